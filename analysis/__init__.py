@@ -1,0 +1,1 @@
+"""Pure computation: pitch, keywork and recordings. No web, no database, no clock, no environment."""

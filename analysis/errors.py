@@ -1,0 +1,15 @@
+"""The root of everything that can go wrong in `analysis`.
+
+Each package below keeps its own branch of the tree in its `errors` module::
+
+    AnalysisError
+    +-- PitchError      analysis.pitch.errors
+    +-- KeyworkError    analysis.keywork.errors
+    +-- RecordingError  analysis.recording.errors
+
+The text of every error is a sentence for a musician: what was found, what was expected, what to do.
+"""
+
+
+class AnalysisError(Exception):
+    """Base of all errors that the analysis packages raise on purpose."""

@@ -1,0 +1,1 @@
+"""Alembic migrations: the only way the database is ever made or changed."""

@@ -1,0 +1,5 @@
+"""`python -m webapp` is `quartervent`."""
+
+from webapp.cli import main
+
+main()

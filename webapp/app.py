@@ -1,0 +1,134 @@
+"""The web application, assembled from parts that know nothing of each other."""
+
+import hashlib
+import logging
+from http import HTTPStatus
+
+from flask import Flask, render_template, request
+from flask_wtf.csrf import CSRFError, CSRFProtect
+from werkzeug.exceptions import HTTPException, SecurityError
+from werkzeug.wrappers import Response
+
+from analysis.errors import AnalysisError
+from webapp import presenting, security, uploads
+from webapp.errors import NotebookError
+from webapp.notebook import Notebook, read_session_key
+from webapp.views import BLUEPRINTS
+
+_LOG = logging.getLogger("quartervent")
+_SESSION_DAYS = 365
+
+
+class NotebookFlask(Flask):
+    """Flask with our request class."""
+
+    request_class = uploads.NotebookRequest
+
+
+def create_app(notebook: Notebook) -> Flask:
+    """Assemble the application for one notebook."""
+    app = NotebookFlask("webapp")
+    app.extensions["notebook"] = notebook
+    _set_up_session(app, notebook)
+    _set_up_limits(app)
+    security.guard(app)
+    CSRFProtect(app)
+    presenting.register(app)
+    for blueprint in BLUEPRINTS:
+        app.register_blueprint(blueprint)
+    _set_up_errors(app)
+    return app
+
+
+def _set_up_session(app: Flask, notebook: Notebook) -> None:
+    # Cookies ignore ports: two notebooks served side by side must not share one.
+    mark = hashlib.sha256(str(notebook.folder.resolve()).encode()).hexdigest()[:8]
+    app.config.update(
+        SECRET_KEY=read_session_key(notebook.folder),
+        SESSION_COOKIE_NAME=f"quartervent_{mark}",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        PERMANENT_SESSION_LIFETIME=_SESSION_DAYS * 24 * 3600,
+        WTF_CSRF_TIME_LIMIT=None,
+    )
+
+
+def _set_up_limits(app: Flask) -> None:
+    app.config.update(
+        MAX_CONTENT_LENGTH=uploads.BODY_LIMIT_BYTES,
+        MAX_FORM_MEMORY_SIZE=uploads.FORM_TEXT_LIMIT_BYTES,
+        SEND_FILE_MAX_AGE_DEFAULT=3600,
+    )
+
+
+def _set_up_errors(app: Flask) -> None:
+    app.register_error_handler(NotebookError, _show_notebook_error)
+    app.register_error_handler(AnalysisError, _show_analysis_error)
+    app.register_error_handler(SecurityError, _show_foreign_host)
+    app.register_error_handler(CSRFError, _show_csrf_error)
+    app.register_error_handler(HTTPException, _show_http_error)
+    app.register_error_handler(Exception, _show_unforeseen)
+
+
+def _show_foreign_host(error: SecurityError) -> Response:
+    # No address can be built for a host that is not ours, so this page has no links.
+    del error
+    return Response(_MESSAGES[HTTPStatus.BAD_REQUEST], HTTPStatus.BAD_REQUEST, mimetype="text/plain")
+
+
+def _page(status: int, message: str) -> tuple[str, int]:
+    heading = _HEADINGS.get(status, HTTPStatus(status).phrase)
+    return render_template("error.html", heading=heading, message=message, status=status), status
+
+
+def _show_notebook_error(error: NotebookError) -> tuple[str, int]:
+    return _page(error.status, str(error))
+
+
+def _show_analysis_error(error: AnalysisError) -> tuple[str, int]:
+    return _page(HTTPStatus.UNPROCESSABLE_ENTITY, str(error))
+
+
+def _show_csrf_error(error: CSRFError) -> tuple[str, int]:
+    del error
+    return _page(HTTPStatus.BAD_REQUEST, _MESSAGES[HTTPStatus.BAD_REQUEST])
+
+
+def _show_http_error(error: HTTPException) -> Response | tuple[str, int]:
+    code = error.code or HTTPStatus.INTERNAL_SERVER_ERROR
+    if code < HTTPStatus.BAD_REQUEST:
+        return error.get_response()
+    return _page(code, _MESSAGES.get(code, "This cannot be done here. The start page leads on."))
+
+
+def _show_unforeseen(error: Exception) -> tuple[str, int]:
+    _LOG.error("%s %s failed", request.method, request.path, exc_info=error)
+    status = HTTPStatus.INTERNAL_SERVER_ERROR
+    return _page(status, _MESSAGES[status])
+
+
+_HEADINGS = {
+    400: "Not understood",
+    403: "Not from here",
+    404: "Not in this notebook",
+    405: "Not this way",
+    409: "Changed meanwhile",
+    410: "The clip is missing",
+    413: "Too large",
+    415: "Not a recording",
+    416: "Outside the clip",
+    422: "Not kept",
+    500: "Something went wrong",
+}
+_MESSAGES: dict[int, str] = {
+    400: "The page was not understood, perhaps because it was open for very long or the address is not the "
+    "notebook's own. Go back, reload the page and send it again; a draft of your text is kept in the browser.",
+    403: "This was sent by another page, not by the notebook, so nothing was changed.",
+    404: "There is nothing at this address. The start page shows what the notebook holds.",
+    405: "This address cannot be used that way. Go back and use the buttons of the page.",
+    413: "What was sent is larger than the notebook takes. A few seconds of one held note are enough for a take. "
+    "Go back: your text is still in the form.",
+    416: "The player asked for a part of the clip that does not exist. Load the page again.",
+    500: "The notebook ran into something unforeseen. Nothing half-done was kept; the details are in its log. "
+    "Go back and try again.",
+}

@@ -1,0 +1,174 @@
+"""`quartervent analyse`: measure recordings without a notebook."""
+
+import json
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+from analysis.errors import AnalysisError
+from analysis.pitch import (
+    SoundingPitch,
+    Tuning,
+    find_kind,
+    format_cents,
+    parse_pitch,
+    resolve_written,
+)
+from analysis.recording import (
+    TakeMeasurement,
+    Verdict,
+    decode_clip,
+    explain,
+    explain_warning,
+    measure_take,
+)
+from webapp.figures import format_uncertainty
+
+DEFAULT_KIND = "b-flat soprano"
+COLUMNS = ("file", "verdict", "Hz", "offset", "spread", "drift", "brightness")
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What the takes are compared with; the sounding pitch is None without a target."""
+
+    sounding: SoundingPitch | None
+    tuning: Tuning
+
+    @property
+    def hz(self) -> float | None:
+        """The target as it sounds at the tuning A."""
+        return self.sounding.hz(self.tuning) if self.sounding else None
+
+
+@dataclass(frozen=True, slots=True)
+class Analysed:
+    """A file with what was measured, or with the reason why not."""
+
+    file: str
+    measurement: TakeMeasurement | None
+    problem: str = ""
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--target", "target_text", help="Written pitch for the instrument, for example 'D5 -50'.")
+@click.option(
+    "--instrument", "kind_text", default=DEFAULT_KIND, show_default=True, metavar="KIND",
+    help="The trade's name: b-flat soprano, a soprano, bass, ...",
+)
+@click.option("--tuning", "tuning_hz", type=float, default=440.0, show_default=True, metavar="HZ")
+@click.option("--json", "is_json", is_flag=True, help="One JSON object a line.")
+def analyse(
+    *,
+    files: tuple[Path, ...],
+    target_text: str | None,
+    kind_text: str,
+    tuning_hz: float,
+    is_json: bool,
+) -> None:
+    """Measure pitch, steadiness and brightness of FILES, one held note each.
+
+    Exits with 1 if any file could not be read; the others are still done.
+    """
+    target = _read_target(target_text, kind_text, tuning_hz)
+    has_failed = False
+    if not is_json:
+        click.echo(_row(COLUMNS))
+    for path in files:
+        analysed = _analyse(path, target)
+        has_failed = has_failed or analysed.measurement is None
+        click.echo(json.dumps(_facts(analysed, target)) if is_json else _words(analysed, target))
+    if has_failed:
+        sys.exit(1)
+
+
+def _read_target(target_text: str | None, kind_text: str, tuning_hz: float) -> Target:
+    try:
+        transposition = find_kind(kind_text).transposition
+        tuning = Tuning(tuning_hz)
+        if target_text is None:
+            return Target(None, tuning)
+        request = parse_pitch(target_text)
+        written = resolve_written(request, transposition=transposition, tuning=tuning)
+    except AnalysisError as error:
+        raise click.UsageError(str(error)) from error
+    return Target(transposition.to_sounding(written), tuning)
+
+
+def _analyse(path: Path, target: Target) -> Analysed:
+    if not path.is_file():
+        return Analysed(str(path), None, "There is no such file.")
+    try:
+        recording = decode_clip(path)
+        measurement = measure_take(
+            recording.samples, recording.sample_rate_hz, expected_f0_hz=target.hz
+        )
+    except AnalysisError as error:
+        return Analysed(str(path), None, str(error))
+    except OSError as error:
+        return Analysed(str(path), None, f"The file cannot be read ({error.strerror}).")
+    return Analysed(str(path), measurement)
+
+
+def _offset_cents(measurement: TakeMeasurement, target: Target) -> float | None:
+    if measurement.f0_hz is None or target.sounding is None:
+        return None
+    return target.sounding.interval_to(SoundingPitch.from_hz(measurement.f0_hz, target.tuning))
+
+
+def _facts(analysed: Analysed, target: Target) -> dict[str, object]:
+    measurement = analysed.measurement
+    if measurement is None:
+        measurement = TakeMeasurement(verdict=Verdict.UNREADABLE, duration_s=0.0)
+    problem = [analysed.problem] if analysed.problem else []
+    return {
+        "file": analysed.file,
+        "verdict": measurement.verdict.value,
+        "f0_hz": measurement.f0_hz,
+        "f0_uncertainty_cents": measurement.f0_uncertainty_cents,
+        "target_hz": target.hz,
+        "offset_cents": _offset_cents(measurement, target),
+        "spread_cents": measurement.spread_cents,
+        "drift_cents_per_s": measurement.drift_cents_per_s,
+        "centroid_hz": measurement.centroid_hz,
+        "brightness_partials": measurement.brightness_partials,
+        "duration_s": measurement.duration_s,
+        "steady_from_s": measurement.steady_from_s,
+        "steady_to_s": measurement.steady_to_s,
+        "warnings": [warning.value for warning in measurement.warnings] + problem,
+    }
+
+
+def _words(analysed: Analysed, target: Target) -> str:
+    measurement = analysed.measurement
+    if measurement is None:
+        return _row((analysed.file, Verdict.UNREADABLE.value)) + f"\n    {analysed.problem}"
+    if not measurement.is_usable:
+        return _row((analysed.file, measurement.verdict.value)) + f"\n    {explain(measurement)}"
+    offset = _offset_cents(measurement, target)
+    uncertainty = measurement.f0_uncertainty_cents or 0.0
+    line = _row(
+        (
+            analysed.file,
+            measurement.verdict.value,
+            f"{measurement.f0_hz:.2f}",
+            "" if offset is None else f"{format_cents(offset)} ± {format_uncertainty(uncertainty)}",
+            f"{measurement.spread_cents:.1f}",
+            format_cents(measurement.drift_cents_per_s or 0.0),
+            f"{measurement.brightness_partials:.1f}",
+        )
+    )
+    warnings = [f"\n    {explain_warning(warning)}" for warning in measurement.warnings]
+    return line + "".join(warnings)
+
+
+def _row(cells: Iterable[str]) -> str:
+    widths = (32, 16, 9, 15, 7, 7, 10)
+    return "  ".join(
+        cell.ljust(width) if place < 2 else cell.rjust(width)
+        for place, (cell, width) in enumerate(zip(cells, widths, strict=False))
+    ).rstrip()

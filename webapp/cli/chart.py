@@ -1,0 +1,78 @@
+"""`quartervent chart`: a PDF without a browser."""
+
+from pathlib import Path
+
+import click
+
+from webapp.chart import Paper
+from webapp.cli.opening import open_demo_notebook, open_own_notebook
+from webapp.errors import NotebookError
+from webapp.notebook import Notebook
+from webapp.services.charts import ChartChoice, make_chart
+from webapp.services.instruments import list_instruments
+from webapp.services.preferences import read_preferences
+
+
+@click.command()
+@click.option("--demo", is_flag=True, help="Chart the demo notebook instead of your own.")
+@click.option(
+    "--instrument", "wanted", default="", help="Name of the instrument; needed if there are several."
+)
+@click.option("--title", default="", help="Title of the chart.")
+@click.option("--from", "lowest", default="", help="Lowest written note, for example B4.")
+@click.option("--to", "highest", default="", help="Highest written note.")
+@click.option(
+    "--paper", type=click.Choice([each.value for each in Paper]), default=Paper.A4.value
+)
+@click.option("--best", is_flag=True, help="Only the best fingering for each note.")
+@click.option("--proven", is_flag=True, help="Only fingerings with a measured take.")
+@click.option(
+    "--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF to write."
+)
+def chart(*, demo: bool, wanted: str, out: Path, **choice: object) -> None:
+    """Print the fingerings of one instrument as PDF."""
+    with open_demo_notebook() if demo else open_own_notebook() as notebook:
+        if demo:
+            from webapp.demo import fill_demo
+
+            fill_demo(notebook)
+        made = _make(notebook, wanted, choice)
+        try:
+            out.write_bytes(made)
+        except OSError as error:
+            raise click.ClickException(
+                f"{out} cannot be written ({error.strerror}). Choose another place with --out."
+            ) from error
+    click.echo(f"Chart written to {out}")
+
+
+def _make(notebook: Notebook, wanted: str, choice: dict[str, object]) -> bytes:
+    instrument_id = _find_instrument(notebook, wanted)
+    try:
+        made = make_chart(
+            notebook,
+            ChartChoice(
+                instrument_id=instrument_id,
+                title=str(choice["title"]),
+                paper=Paper(str(choice["paper"])),
+                lowest=str(choice["lowest"]),
+                highest=str(choice["highest"]),
+                is_best_only=bool(choice["best"]),
+                is_proven_only=bool(choice["proven"]),
+            ),
+            writing=read_preferences(notebook),
+        )
+    except NotebookError as error:
+        raise click.ClickException(str(error)) from error
+    return made.pdf
+
+
+def _find_instrument(notebook: Notebook, wanted: str) -> int:
+    instruments = [each.instrument for each in list_instruments(notebook)]
+    if not instruments:
+        raise click.ClickException("The notebook holds no instrument yet; add one in the browser first.")
+    named = [each for each in instruments if wanted.casefold() in each.name.casefold()]
+    if len(named) == 1 or (named and notebook.is_demo and not wanted):
+        return named[0].id
+    names = ", ".join(f"“{each.name}”" for each in instruments)
+    raise click.ClickException(f"Say with --instrument which one: {names}.")

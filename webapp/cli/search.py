@@ -1,0 +1,39 @@
+"""`quartervent search`: what does the notebook hold for a target?"""
+
+import click
+
+from analysis.pitch import format_cents, format_pitch
+from webapp.cli.opening import open_own_notebook
+from webapp.errors import NotebookError
+from webapp.services.preferences import read_preferences
+from webapp.services.search import Hit, SearchQuery, search_target
+
+
+@click.command()
+@click.argument("target")
+@click.option(
+    "--within", type=click.FloatRange(1, 200), default=25.0, show_default=True, help="In cents."
+)
+def search(*, target: str, within: float) -> None:
+    """Find fingerings on every instrument that sound near TARGET, a sounding pitch or Hz."""
+    with open_own_notebook() as notebook:
+        names = read_preferences(notebook).names
+        query = SearchQuery(text=target, tolerance_cents=within)
+        try:
+            result = search_target(notebook, query, names=names)
+        except NotebookError as error:
+            raise click.UsageError(str(error)) from error
+
+    def line(hit: Hit) -> str:
+        row = hit.fingering
+        evidence = f"{row.take_count} takes" if row.is_proven else "not measured"
+        written = format_pitch(row.written, names=names)
+        return (
+            f"{format_cents(hit.distance_cents or 0.0):>8}  {row.keys_text}  "
+            f"{written} on {row.instrument.name} ({evidence})"
+        )
+
+    if not result.hits:
+        click.echo(f"Nothing yet within {within:g} cents. The nearest:")
+    for hit in (*result.hits, *result.nearest_below, *result.nearest_above):
+        click.echo(line(hit))

@@ -1,0 +1,63 @@
+"""The engine, its settings and its transactions.
+
+A service reads inside `Database.reading()` and writes inside `Database.writing()`. On SQLite a writing
+transaction takes the write lock at its start (BEGIN IMMEDIATE), so two of them wait for each other
+instead of one failing half way; and BEGIN is emitted by us, because the driver would leave CREATE TABLE
+outside the transaction (SQLAlchemy manual, "SQLite: serializable isolation, savepoints, transactional DDL").
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.orm import Session
+
+_WRITES = "quartervent_writes"
+
+
+def make_engine(url: str, **options: Any) -> Engine:
+    """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout."""
+    engine = create_engine(url, **options)
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _set_up_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _set_up_sqlite(connection: Any, record: object) -> None:
+    del record
+    connection.isolation_level = None
+    cursor = connection.cursor()
+    for setting in ("foreign_keys = ON", "synchronous = FULL", "busy_timeout = 5000"):
+        cursor.execute(f"PRAGMA {setting}")
+    cursor.close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get(_WRITES, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+class Database:
+    """The notebook's database: an engine and the two kinds of transaction."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.engine = engine
+        self._writing_engine = engine.execution_options(**{_WRITES: True})
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Open a session that is rolled back at its end; what it loaded stays readable."""
+        with Session(self.engine, expire_on_commit=False) as session:
+            yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Open a session that commits at its end, or rolls back if anything was raised."""
+        with Session(self._writing_engine, expire_on_commit=False) as session, session.begin():
+            yield session
+
+    def close(self) -> None:
+        """Close every pooled connection."""
+        self.engine.dispose()

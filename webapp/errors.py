@@ -1,0 +1,85 @@
+"""What a player can do something about, one class each.
+
+::
+
+    NotebookError            status the page answers with
+    +-- NotInNotebook        404  no such instrument, fingering, take
+    +-- Refused              422  what was typed or chosen cannot be kept as it is
+    |   +-- FieldRefused          the same, and it names the form field
+    |   +-- ClipRefused      415  the file is no recording that can be measured
+    |   +-- DuplicateClip    409  this very recording is attached already
+    +-- TooLarge             413
+    +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
+    +-- NotebookFromLater    500  the database was written by a newer Quartervent
+    +-- ClipMissing          410  the row is there, its file is not
+
+The text of an error is a sentence for the player: what was found, what was expected, what to do.
+Errors of `analysis` (`analysis.errors`) are shown the same way with status 422.
+"""
+
+
+class NotebookError(Exception):
+    """Base of all errors of the notebook itself."""
+
+    status = 500
+
+
+class NotInNotebook(NotebookError):
+    """What an address names is not there."""
+
+    status = 404
+
+
+class Refused(NotebookError):
+    """What was entered cannot be kept as it is."""
+
+    status = 422
+
+
+class FieldRefused(Refused):
+    """One form field cannot be kept as it is."""
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+
+
+class ClipRefused(Refused):
+    """The uploaded file is no recording that can be measured."""
+
+    status = 415
+
+
+class DuplicateClip(Refused):
+    """The same recording is attached to this fingering already."""
+
+    status = 409
+
+    def __init__(self, take_id: int) -> None:
+        super().__init__(
+            "This very recording is attached to this fingering already. "
+            "Choose another file, or look at the take that is there."
+        )
+        self.take_id = take_id
+
+
+class TooLarge(NotebookError):
+    """An upload is larger than the notebook takes."""
+
+    status = 413
+
+
+class StaleEdit(NotebookError):
+    """The entry was changed elsewhere since this form was opened."""
+
+    status = 409
+
+
+class NotebookFromLater(NotebookError):
+    """The database has a schema that this version does not know."""
+
+
+class ClipMissing(NotebookError):
+    """A take's sound file is gone from the clip store."""
+
+    status = 410

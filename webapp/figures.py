@@ -1,0 +1,12 @@
+"""Numbers as the notebook writes them everywhere."""
+
+import math
+
+
+def format_uncertainty(cents: float) -> str:
+    """Write an uncertainty with one decimal, rounded up: no recording proves a pitch to 0.0.
+
+    >>> format_uncertainty(0.02), format_uncertainty(1.31)
+    ('0.1', '1.4')
+    """
+    return f"{max(0.1, math.ceil(cents * 10 - 1e-9) / 10):.1f}"

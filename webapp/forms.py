@@ -1,0 +1,184 @@
+"""The forms as they arrive: text and choices, with lengths; meaning is judged by the services."""
+
+from flask_wtf import FlaskForm
+from wtforms import (
+    BooleanField,
+    DateField,
+    Field,
+    FileField,
+    HiddenField,
+    IntegerField,
+    RadioField,
+    SelectField,
+    StringField,
+    TextAreaField,
+)
+from wtforms.validators import InputRequired, Length, Optional, ValidationError
+
+from analysis.finder import Strategy
+from analysis.pitch import AccidentalStyle, NoteNames, Register
+from webapp.chart import Paper
+from webapp.errors import FieldRefused
+from webapp.presenting import DYNAMICS_WORDS, RESISTANCE_WORDS
+from webapp.services.charts import ChartOrder
+from webapp.services.preferences import THEMES
+
+NOTES_CHARACTERS = 20_000
+ANY = [("", "any")]
+STRATEGIES = [(each.value, each.words) for each in Strategy]
+RESISTANCES = [(str(number), f"{number} {words}") for number, words in RESISTANCE_WORDS.items()]
+
+
+class NumberField(StringField):
+    """A number typed with a point or a comma; empty means not given."""
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        """Read the number, and keep the text as it is where it is none."""
+        super().process_formdata(valuelist)
+        self.number: float | None = None
+        text = (self.data or "").strip().replace(",", ".")
+        if not text:
+            return
+        try:
+            number = float(text)
+        except ValueError as error:
+            raise ValidationError(
+                f"“{text[:30]}” is not a number. Type one such as 441 or 20.5."
+            ) from error
+        if number != number or abs(number) == float("inf"):
+            raise ValidationError("Type an ordinary number, such as 441 or 20.5.")
+        self.number = number
+
+
+class InstrumentForm(FlaskForm):
+    """An instrument; `model` pairs a kind with a key layout."""
+
+    name = StringField("Name", [InputRequired("Give it a name you will recognise."), Length(max=120)])
+    model = SelectField("Instrument and keywork")
+    tuning_a_hz = NumberField("Tuning A (Hz)", default="440")
+    mouthpiece = StringField("Mouthpiece", [Length(max=200)])
+    reed = StringField("Reed", [Length(max=200)])
+    barrel = StringField("Barrel", [Length(max=200)])
+    notes = TextAreaField("Notes", [Length(max=NOTES_CHARACTERS)])
+    version = HiddenField()
+
+
+class FingeringForm(FlaskForm):
+    """A fingering; its keys are read apart, from one group of choices a key."""
+
+    target = StringField("What it is for", [InputRequired("Say which note it is for."), Length(max=120)])
+    base = SelectField("It came from", validate_choice=False)
+    strategy = SelectField("How", choices=STRATEGIES, default=Strategy.FOUND.value)
+    resistance = RadioField(
+        "Resistance", [Optional()], choices=[("", "not judged"), *RESISTANCES], default=""
+    )
+    resistance_notes = StringField("About the resistance", [Length(max=2000)])
+    does_not_speak = BooleanField("It does not speak")
+    notes = TextAreaField("Notes", [Length(max=NOTES_CHARACTERS)])
+    tags = StringField("Tags, separated by commas", [Length(max=2000)])
+    version = HiddenField()
+
+
+class TakeForm(FlaskForm):
+    """A recording with what the player says about it; the file comes last so that text arrives first."""
+
+    dynamic = SelectField("Dynamic", [Optional()], choices=[("", "not noted"), *DYNAMICS_WORDS.items()])
+    air_temperature_c = NumberField("Air temperature (°C)")
+    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_on = DateField("Recorded on", [Optional()])
+    clip = FileField("Recording")
+
+
+class PreferencesForm(FlaskForm):
+    """How things are written."""
+
+    note_names = SelectField(
+        "Note names",
+        choices=[
+            (NoteNames.ENGLISH.value, "English: B, B♭, F♯"),
+            (NoteNames.GERMAN.value, "German: H, B, Fis"),
+            (NoteNames.ROMANCE.value, "Romance: si, si bémol, fa dièse"),
+        ],
+    )
+    accidental_style = SelectField(
+        "Quarter-tone signs",
+        choices=[
+            (AccidentalStyle.STEIN_ZIMMERMANN.value, "Stein-Zimmermann signs"),
+            (AccidentalStyle.ARROWS.value, "arrows"),
+        ],
+    )
+    tolerance_cents = NumberField("Tolerance (cents)", default="10")
+    theme = SelectField("Paper", choices=[(each, each) for each in THEMES])
+
+
+class SearchForm(FlaskForm):
+    """What to look for; sent as an address, so it needs no token."""
+
+    class Meta:
+        """A search changes nothing."""
+
+        csrf = False
+
+    q = StringField("Target", [Length(max=120)])
+    instrument = SelectField("On", validate_choice=False)
+    within = NumberField("Within (cents)", default="25")
+    strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
+    resistance = SelectField(
+        "Resistance up to", choices=ANY + RESISTANCES, default=""
+    )
+    register = SelectField(
+        "Register", choices=ANY + [(each.value, each.value) for each in Register], default=""
+    )
+    whole = BooleanField("no half-holes")
+    proven = BooleanField("proven only")
+
+
+class ChartForm(FlaskForm):
+    """What to print; sent as an address, so it needs no token."""
+
+    class Meta:
+        """A chart changes nothing."""
+
+        csrf = False
+
+    title = StringField("Title", [Length(max=200)])
+    low = StringField("From", [Length(max=60)])
+    high = StringField("Up to", [Length(max=60)])
+    order = SelectField(
+        "Order",
+        choices=[
+            (ChartOrder.RISING.value, "rising"),
+            (ChartOrder.FALLING.value, "falling"),
+            (ChartOrder.NEWEST.value, "newest first"),
+        ],
+        default=ChartOrder.RISING.value,
+    )
+    paper = SelectField(
+        "Paper", choices=[(each.value, each.value) for each in Paper], default=Paper.A4.value
+    )
+    strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
+    resistance = SelectField("Resistance up to", choices=ANY + RESISTANCES, default="")
+    best = BooleanField("only the best for each note")
+    proven = BooleanField("proven only")
+    whole = BooleanField("no half-holes")
+    failures = BooleanField("with those that do not speak")
+
+
+class PressForm(FlaskForm):
+    """A button and nothing else: delete, restore, empty the bin."""
+
+
+def add_refusal(form: FlaskForm, error: FieldRefused, renamed: dict[str, str] | None = None) -> None:
+    """Put a service's refusal beside the field it speaks of, or above the form."""
+    name = (renamed or {}).get(error.field, error.field)
+    field: Field | None = form._fields.get(name)
+    if field is None:
+        form.form_errors.append(str(error))
+    else:
+        field.errors = [*field.errors, str(error)]
+
+
+def read_count(field: IntegerField | SelectField | HiddenField) -> int | None:
+    """Return a whole number from a field, or None where it is empty or no number."""
+    text = str(field.data or "").strip()
+    return int(text) if text.isdecimal() and len(text) < 12 else None

@@ -1,0 +1,70 @@
+"""A notebook: the folder a player owns, with its database, its clips and its session key."""
+
+import os
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_data_path
+
+from webapp.clips import ClipStore
+from webapp.db import Database, make_engine
+from webapp.migrating import migrate
+
+INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
+DATABASE_VARIABLE = "QUARTERVENT_DATABASE"
+_ROOT = Path(__file__).resolve().parent.parent
+
+
+@dataclass(frozen=True, slots=True)
+class Notebook:
+    """What every service works on."""
+
+    folder: Path
+    database: Database
+    clips: ClipStore
+    is_demo: bool = False
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.database.close()
+
+
+def default_folder() -> Path:
+    """Return the player's folder: the variable's, else instance/ of a checkout, else the user's own."""
+    named = os.environ.get(INSTANCE_VARIABLE)
+    if named:
+        return Path(named).expanduser()
+    if (_ROOT / "pyproject.toml").is_file():
+        return _ROOT / "instance"
+    return user_data_path("quartervent", appauthor=False)
+
+
+def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
+    """Make the folder if needed, bring its database up to date and open it.
+
+    Raises:
+        NotebookFromLater: the database was written by a newer version.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    clips = ClipStore(folder / "clips")
+    clips.prepare()
+    url = f"sqlite:///{(folder / 'notebook.sqlite3').resolve()}"
+    if not is_demo:
+        url = os.environ.get(DATABASE_VARIABLE, url)
+    engine = make_engine(url)
+    migrate(engine, backup_folder=folder / "backups")
+    return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
+
+
+def read_session_key(folder: Path) -> bytes:
+    """Return the key that signs the session cookie; made at first use, readable by its owner only."""
+    path = folder / "session.key"
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return path.read_bytes()
+    with os.fdopen(handle, "wb") as file:
+        key = secrets.token_bytes(32)
+        file.write(key)
+    return key

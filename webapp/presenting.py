@@ -1,0 +1,205 @@
+"""Words and pictures for the templates: filters, drawings, and the player's way of writing.
+
+Drawings come as text from `webapp.drawing`, which escapes what players typed; only here they become markup.
+"""
+
+from datetime import datetime
+from itertools import count
+
+from flask import Flask, current_app, g
+from markupsafe import Markup
+
+from analysis.finder import Strategy
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import describe_changes, find_changes, spell_out
+from analysis.pitch import (
+    KINDS,
+    Register,
+    SoundingPitch,
+    Tuning,
+    WrittenPitch,
+    format_cents,
+    format_pitch,
+)
+from analysis.recording import TakeMeasurement, explain, explain_warning
+from webapp.drawing.fingering import Profile, draw_fingering
+from webapp.drawing.offset import draw_offset
+from webapp.drawing.spectrum import draw_spectrum
+from webapp.drawing.staff import draw_staff
+from webapp.drawing.trace import draw_trace
+from webapp.figures import format_uncertainty
+from webapp.models import Fingering, Instrument, Take
+from webapp.notebook import Notebook
+from webapp.services.preferences import Writing, read_preferences
+
+RESISTANCE_WORDS = {1: "free", 2: "light", 3: "noticeable", 4: "high", 5: "very high"}
+DYNAMICS_WORDS = {
+    "pp": "pp, very soft",
+    "p": "p, soft",
+    "mp": "mp",
+    "mf": "mf",
+    "f": "f, loud",
+    "ff": "ff, very loud",
+}
+
+
+def current_notebook() -> Notebook:
+    """Return the notebook that this application serves."""
+    notebook: Notebook = current_app.extensions["notebook"]
+    return notebook
+
+
+def current_writing() -> Writing:
+    """Return the player's preferences, read once a request."""
+    if "writing" not in g:
+        g.writing = read_preferences(current_notebook())
+    writing: Writing = g.writing
+    return writing
+
+
+def register(app: Flask) -> None:
+    """Give the templates their words and pictures."""
+    app.jinja_env.filters.update(
+        pitch=pitch_words,
+        pitch_short=pitch_short,
+        cents=format_cents,
+        give=format_uncertainty,
+        day=day_words,
+        moment=moment_words,
+        resistance=RESISTANCE_WORDS.__getitem__,
+    )
+    app.jinja_env.globals.update(
+        writing=current_writing,
+        strategies=tuple(Strategy),
+        registers=tuple(Register),
+        kinds=KINDS,
+        explain=explain,
+        explain_warning=explain_warning,
+        spell_out=spell_out,
+        changes_in_words=changes_in_words,
+        fingering_picture=fingering_picture,
+        staff_picture=staff_picture,
+        offset_picture=offset_picture,
+        trace_picture=trace_picture,
+        spectrum_picture=spectrum_picture,
+        take_offset_cents=take_offset_cents,
+    )
+    app.context_processor(lambda: {"is_demo": current_notebook().is_demo})
+    app.jinja_env.trim_blocks = True
+    app.jinja_env.lstrip_blocks = True
+
+
+def pitch_words(written: WrittenPitch) -> str:
+    """Name a written pitch in the player's language."""
+    return format_pitch(written, names=current_writing().names, style="words")
+
+
+def pitch_short(written: WrittenPitch) -> str:
+    """Name a written pitch shortly, in the player's language."""
+    return format_pitch(written, names=current_writing().names, style="short")
+
+
+def day_words(moment: datetime) -> str:
+    """Write a date so that no country reads it wrongly."""
+    return f"{moment.day} {moment:%b %Y}"
+
+
+def moment_words(moment: datetime) -> str:
+    """Write date and time, in UTC as stored."""
+    return f"{day_words(moment)}, {moment:%H:%M} UTC"
+
+
+def changes_in_words(fingering: KeyStates, base: KeyStates | None) -> str:
+    """Say what changed against the base; empty where there is no base."""
+    if base is None:
+        return ""
+    return describe_changes(find_changes(base, fingering)) or "the same keys"
+
+
+def take_offset_cents(take: Take, fingering: Fingering) -> float | None:
+    """Return how far a take lies from the target of its fingering."""
+    sounding = take.sounding
+    if sounding is None:
+        return None
+    return SoundingPitch(fingering.target_cents).interval_to(sounding)
+
+
+def _next_prefix(name: str) -> str:
+    """Make a prefix for ids that is unique on the page."""
+    if "picture_numbers" not in g:
+        g.picture_numbers = count(1)
+    return f"{name}{next(g.picture_numbers)}"
+
+
+def fingering_picture(
+    keys: KeyStates, base: KeyStates | None = None, *, is_reduced: bool = False, is_small: bool = False
+) -> Markup:
+    """Draw a fingering, changes against its base marked."""
+    return Markup(
+        draw_fingering(
+            keys,
+            base=base,
+            profile=Profile.MM24 if is_small else Profile.STAND,
+            is_reduced=is_reduced,
+            names=current_writing().names,
+            id_prefix=_next_prefix("fingering"),
+        )
+    )
+
+
+def staff_picture(written: WrittenPitch, instrument: Instrument) -> Markup:
+    """Draw a written pitch on the staff of its instrument."""
+    return Markup(
+        draw_staff(
+            written,
+            style=current_writing().accidentals,
+            clef=KINDS[instrument.kind_id].clef,
+            names=current_writing().names,
+            id_prefix=_next_prefix("staff"),
+        )
+    )
+
+
+def offset_picture(offset_cents: float, uncertainty_cents: float) -> Markup:
+    """Draw an offset as a mark on a rule with the target in its middle."""
+    return Markup(
+        draw_offset(
+            offset_cents,
+            uncertainty_cents,
+            tolerance_cents=current_writing().tolerance_cents,
+            id_prefix=_next_prefix("offset"),
+        )
+    )
+
+
+def _target_hz(take: Take, fingering: Fingering) -> float:
+    return SoundingPitch(fingering.target_cents).hz(Tuning(take.tuning_a_hz))
+
+
+def trace_picture(measurement: TakeMeasurement, take: Take, fingering: Fingering) -> Markup:
+    """Draw pitch over time against the target."""
+    return Markup(
+        draw_trace(
+            measurement.trace,
+            target_hz=_target_hz(take, fingering),
+            steady=_steady_span(measurement),
+            id_prefix=_next_prefix("trace"),
+        )
+    )
+
+
+def _steady_span(measurement: TakeMeasurement) -> tuple[float, float] | None:
+    if measurement.steady_from_s is None or measurement.steady_to_s is None:
+        return None
+    return measurement.steady_from_s, measurement.steady_to_s
+
+
+def spectrum_picture(measurement: TakeMeasurement) -> Markup:
+    """Draw the spectrum with its partials; a take without a pitch has none."""
+    if measurement.f0_hz is None:
+        return Markup("")
+    return Markup(
+        draw_spectrum(
+            measurement.spectrum, f0_hz=measurement.f0_hz, id_prefix=_next_prefix("spectrum")
+        )
+    )

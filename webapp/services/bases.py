@@ -1,0 +1,146 @@
+"""The fingering that another one came from: an ordinary one of the layout, or one the player logged.
+
+A base is named in forms and addresses by a short reference: ``ordinary:E5:1`` (written pitch and which of
+the ordinary choices for it) or ``logged:12`` (the number of a fingering in the notebook).
+Layouts speak treble notation; here everything is written as this instrument's parts are.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from analysis.errors import AnalysisError
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import OrdinaryFingering, neighbours, ordinary_fingerings, parse_fingering
+from analysis.pitch import WrittenPitch, register_of
+from webapp.errors import FieldRefused
+from webapp.models import Fingering, Instrument
+from webapp.notebook import Notebook
+
+LOGGED_BASES_OFFERED = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A fingering to start from."""
+
+    reference: str
+    written: WrittenPitch
+    keys: KeyStates
+    remark: str = ""
+    fingering_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BaseGroup:
+    """Bases that stand together in a list."""
+
+    name: str
+    bases: tuple[Base, ...]
+
+
+def list_bases(notebook: Notebook, instrument: Instrument) -> tuple[BaseGroup, ...]:
+    """Return what the player can start from: ordinary fingerings by register, then logged ones."""
+    ordinary = ordinary_fingerings(instrument.layout)
+    groups = [
+        BaseGroup(
+            f"Ordinary, {register.value}", tuple(_from_ordinary(each, instrument) for each in members)
+        )
+        for register, members in groupby(ordinary, key=lambda each: register_of(each.written))
+    ]
+    query = (
+        select(Fingering)
+        .where(Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None))
+        .order_by(Fingering.written_cents, Fingering.id)
+        .limit(LOGGED_BASES_OFFERED)
+    )
+    with notebook.database.reading() as session:
+        logged = tuple(_from_logged(row, instrument) for row in session.scalars(query))
+    return (*groups, BaseGroup("In this notebook", logged)) if logged else tuple(groups)
+
+
+def find_base(session: Session, instrument: Instrument, reference: str) -> Base | None:
+    """Return the base that a reference names; an empty reference names none.
+
+    Raises:
+        FieldRefused: the reference names nothing on this instrument.
+    """
+    if not reference:
+        return None
+    kind, _, rest = reference.partition(":")
+    found = (
+        _find_logged(session, instrument, rest)
+        if kind == "logged"
+        else _find_ordinary(instrument, reference)
+    )
+    if found is None:
+        raise FieldRefused(
+            "base",
+            "The fingering this one should start from is not there on this instrument. "
+            "Choose one of the list, or none.",
+        )
+    return found
+
+
+def open_base(notebook: Notebook, instrument: Instrument, reference: str) -> Base | None:
+    """Return the base that a reference names, in a transaction of its own."""
+    with notebook.database.reading() as session:
+        return find_base(session, instrument, reference)
+
+
+def reference_of(fingering: Fingering) -> str:
+    """Return the reference of the base a logged fingering came from, or an empty text."""
+    if fingering.base_id is not None:
+        return f"logged:{fingering.base_id}"
+    keys, written = fingering.base_key_states(), fingering.base_written
+    found = (
+        base.reference
+        for base in _ordinary_bases(fingering.instrument)
+        if base.keys == keys and base.written == written
+    )
+    return next(found, "")
+
+
+def neighbour_bases(
+    instrument: Instrument, written: WrittenPitch
+) -> tuple[Base | None, Base | None]:
+    """Return the ordinary fingerings next below and next above a written pitch."""
+    below, above = neighbours(instrument.layout, instrument.kind.in_treble_notation(written))
+    return (
+        _from_ordinary(below, instrument) if below else None,
+        _from_ordinary(above, instrument) if above else None,
+    )
+
+
+def _ordinary_bases(instrument: Instrument) -> Iterator[Base]:
+    for each in ordinary_fingerings(instrument.layout):
+        yield _from_ordinary(each, instrument)
+
+
+def _from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> Base:
+    written = instrument.kind.from_treble_notation(each.written)
+    reference = f"ordinary:{written.canonical}:{each.choice}"
+    return Base(reference, written, each.fingering, each.remark)
+
+
+def _from_logged(row: Fingering, instrument: Instrument) -> Base:
+    keys = parse_fingering(row.keys_text, instrument.layout)
+    return Base(f"logged:{row.id}", row.written, keys, row.keys_text, row.id)
+
+
+def _find_ordinary(instrument: Instrument, reference: str) -> Base | None:
+    bases = _ordinary_bases(instrument)
+    return next((base for base in bases if base.reference == reference), None)
+
+
+def _find_logged(session: Session, instrument: Instrument, number: str) -> Base | None:
+    row = session.get(Fingering, int(number)) if number.isdecimal() and len(number) < 15 else None
+    if row is None or row.instrument_id != instrument.id:
+        return None
+    try:
+        return _from_logged(row, instrument)
+    except AnalysisError:
+        return None

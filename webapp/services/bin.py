@@ -1,0 +1,124 @@
+"""The bin: what was deleted, the way back, and emptying it for good.
+
+Deleting marks a row; its clips stay until the bin is emptied. A row inside something that lies in the bin
+needs no mark of its own.
+"""
+
+from dataclasses import dataclass
+
+from sqlalchemy import delete, or_, select
+from sqlalchemy.orm import Session, joinedload
+
+from webapp.errors import NotInNotebook
+from webapp.models import Fingering, Instrument, Take, now_utc
+from webapp.notebook import Notebook
+from webapp.services.evidence import refresh_evidence
+from webapp.services.finding_rows import fetch
+
+KINDS: dict[str, type[Instrument] | type[Fingering] | type[Take]] = {
+    "instrument": Instrument,
+    "fingering": Fingering,
+    "take": Take,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BinContents:
+    """What lies in the bin, newest first."""
+
+    instruments: tuple[Instrument, ...]
+    fingerings: tuple[Fingering, ...]
+    takes: tuple[Take, ...]
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing lies in it."""
+        return not (self.instruments or self.fingerings or self.takes)
+
+
+def put_in_bin(notebook: Notebook, kind: str, row_id: int) -> None:
+    """Mark a row as deleted.
+
+    Raises:
+        NotInNotebook: there is none, or it is in the bin already.
+    """
+    with notebook.database.writing() as session:
+        row = fetch(session, _kind(kind), row_id)
+        row.deleted_at = now_utc()
+        _refresh_for(session, row)
+
+
+def restore(notebook: Notebook, kind: str, row_id: int) -> None:
+    """Take a row out of the bin; one that is not in it stays as it is.
+
+    Raises:
+        NotInNotebook: there is none (any more).
+    """
+    with notebook.database.writing() as session:
+        row = fetch(session, _kind(kind), row_id, with_binned=True)
+        row.deleted_at = None
+        _refresh_for(session, row)
+
+
+def list_bin(notebook: Notebook) -> BinContents:
+    """Return what lies in the bin."""
+    with notebook.database.reading() as session:
+        return BinContents(
+            tuple(
+                session.scalars(
+                    select(Instrument)
+                    .where(Instrument.deleted_at.is_not(None))
+                    .order_by(Instrument.deleted_at.desc())
+                )
+            ),
+            tuple(
+                session.scalars(
+                    select(Fingering)
+                    .where(Fingering.deleted_at.is_not(None))
+                    .options(joinedload(Fingering.instrument))
+                    .order_by(Fingering.deleted_at.desc())
+                )
+            ),
+            tuple(
+                session.scalars(
+                    select(Take)
+                    .where(Take.deleted_at.is_not(None))
+                    .options(joinedload(Take.fingering).joinedload(Fingering.instrument))
+                    .order_by(Take.deleted_at.desc())
+                )
+            ),
+        )
+
+
+def empty_bin(notebook: Notebook) -> int:
+    """Remove for good what lies in the bin, clips last; return the number of clips removed."""
+    with notebook.database.writing() as session:
+        doomed = (
+            select(Take.clip_name)
+            .join(Take.fingering)
+            .join(Fingering.instrument)
+            .where(
+                or_(
+                    Take.deleted_at.is_not(None),
+                    Fingering.deleted_at.is_not(None),
+                    Instrument.deleted_at.is_not(None),
+                )
+            )
+        )
+        clip_names = list(session.scalars(doomed))
+        for kind in (Take, Fingering, Instrument):
+            session.execute(delete(kind).where(kind.deleted_at.is_not(None)))
+    notebook.clips.remove(clip_names)
+    return len(clip_names)
+
+
+def _kind(name: str) -> type[Instrument] | type[Fingering] | type[Take]:
+    if name not in KINDS:
+        raise NotInNotebook("Only instruments, fingerings and takes go through the bin.")
+    return KINDS[name]
+
+
+def _refresh_for(session: Session, row: Instrument | Fingering | Take) -> None:
+    if isinstance(row, Take):
+        session.flush()
+        refresh_evidence(session, fetch(session, Fingering, row.fingering_id, with_binned=True))

@@ -1,0 +1,201 @@
+"""Fingerings: log, change, open."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload, selectinload
+
+from analysis.errors import AnalysisError
+from analysis.finder import Strategy
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import check_playable, format_fingering
+from analysis.pitch import AmbiguousPitch, NoteNames, WrittenPitch, parse_pitch, resolve_written
+from webapp.errors import FieldRefused
+from webapp.models import Fingering, FingeringTag, Instrument, Take
+from webapp.notebook import Notebook
+from webapp.services.bases import Base, find_base
+from webapp.services.evidence import load_takes, refresh_evidence
+from webapp.services.finding_rows import check_version, fetch
+
+TAG_LIMIT = 20
+TAG_CHARACTERS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class FingeringDraft:
+    """A fingering as the player enters it; `target` is text as typed, `base` a reference."""
+
+    keys: KeyStates
+    target: str
+    strategy: Strategy
+    base: str = ""
+    resistance: int | None = None
+    resistance_notes: str = ""
+    notes: str = ""
+    tags: tuple[str, ...] = ()
+    does_not_speak: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FingeringPage:
+    """A fingering with its evidence and its family."""
+
+    fingering: Fingering
+    takes: tuple[Take, ...]
+    ancestors: tuple[Fingering, ...]
+    derived: tuple[Fingering, ...]
+
+
+def read_target(text: str, instrument: Instrument, names: NoteNames) -> WrittenPitch:
+    """Read a target as written pitch of an instrument.
+
+    Raises:
+        FieldRefused: it cannot be read, or it has several meanings.
+    """
+    try:
+        request = parse_pitch(text, names=names)
+        return resolve_written(
+            request, transposition=instrument.transposition, tuning=instrument.tuning
+        )
+    except AmbiguousPitch as error:
+        choices = ", ".join(error.candidates[:8])
+        raise FieldRefused("target", f"{error} For example: {choices}.") from error
+    except AnalysisError as error:
+        raise FieldRefused("target", str(error)) from error
+
+
+def log_fingering(
+    notebook: Notebook, instrument_id: int, draft: FingeringDraft, *, names: NoteNames
+) -> int:
+    """Keep a new fingering and return its number.
+
+    Raises:
+        NotInNotebook: no such instrument.
+        Refused: the hands cannot do it, or a field cannot be kept.
+    """
+    with notebook.database.writing() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+        fingering = Fingering(instrument=instrument, tag_rows=[])
+        _fill(session, fingering, draft, names)
+        fingering.sounding_cents = fingering.target_cents
+        session.add(fingering)
+        session.flush()
+        return fingering.id
+
+
+def change_fingering(
+    notebook: Notebook,
+    fingering_id: int,
+    draft: FingeringDraft,
+    *,
+    seen_version: int,
+    names: NoteNames,
+) -> None:
+    """Change a fingering; its takes stay, and are compared with the new target.
+
+    Raises:
+        NotInNotebook, StaleEdit, Refused.
+    """
+    with notebook.database.writing() as session:
+        fingering = fetch(
+            session,
+            Fingering,
+            fingering_id,
+            joinedload(Fingering.instrument),
+            selectinload(Fingering.tag_rows),
+        )
+        check_version(fingering, seen_version)
+        _fill(session, fingering, draft, names)
+        refresh_evidence(session, fingering)
+
+
+def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
+    """Return a fingering with its takes, what it came from and what came from it.
+
+    Raises:
+        NotInNotebook: there is no such fingering, or it is in the bin.
+    """
+    with notebook.database.reading() as session:
+        fingering = fetch(
+            session,
+            Fingering,
+            fingering_id,
+            joinedload(Fingering.instrument),
+            selectinload(Fingering.tag_rows),
+        )
+        derived = select(Fingering).where(
+            Fingering.base_id == fingering_id, Fingering.deleted_at.is_(None)
+        )
+        return FingeringPage(
+            fingering=fingering,
+            takes=tuple(load_takes(session, fingering_id)),
+            ancestors=_ancestors(session, fingering),
+            derived=tuple(session.scalars(derived.order_by(Fingering.id))),
+        )
+
+
+def _ancestors(session: Session, fingering: Fingering) -> tuple[Fingering, ...]:
+    """Follow the logged bases back, nearest first; one recursive query whatever the depth."""
+    line = (
+        select(Fingering.base_id.label("id"))
+        .where(Fingering.id == fingering.id)
+        .cte("line", recursive=True)
+    )
+    line = line.union(select(Fingering.base_id).where(Fingering.id == line.c.id))
+    rows = {
+        row.id: row
+        for row in session.scalars(select(Fingering).where(Fingering.id.in_(select(line.c.id))))
+    }
+    found: list[Fingering] = []
+    next_id = fingering.base_id
+    while next_id is not None and (row := rows.pop(next_id, None)) is not None:
+        found.append(row)
+        next_id = row.base_id
+    return tuple(found)
+
+
+def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: NoteNames) -> None:
+    instrument = fingering.instrument
+    written = read_target(draft.target, instrument, names)
+    try:
+        check_playable(draft.keys)
+    except AnalysisError as error:
+        raise FieldRefused("keys", str(error)) from error
+    if draft.resistance is not None and not 1 <= draft.resistance <= 5:
+        raise FieldRefused("resistance", "Resistance goes from 1 (free) to 5 (very high).")
+    fingering.keys_text = format_fingering(draft.keys)
+    fingering.has_half_hole = draft.keys.has_half_hole
+    fingering.target_text = written.canonical
+    fingering.target_typed = draft.target.strip()
+    fingering.written_cents = float(written.cents)
+    fingering.target_cents = instrument.transposition.to_sounding(written).cents
+    fingering.strategy = draft.strategy.value
+    fingering.resistance = draft.resistance
+    fingering.resistance_notes = draft.resistance_notes.strip()
+    fingering.notes = draft.notes.strip()
+    fingering.does_not_speak = draft.does_not_speak
+    _set_base(fingering, find_base(session, instrument, draft.base))
+    _set_tags(fingering, draft.tags)
+
+
+def _set_base(fingering: Fingering, base: Base | None) -> None:
+    if base is not None and base.fingering_id is not None and base.fingering_id == fingering.id:
+        raise FieldRefused("base", "A fingering cannot come from itself. Choose another one, or none.")
+    fingering.base_id = base.fingering_id if base else None
+    fingering.base_keys_text = format_fingering(base.keys) if base else None
+    fingering.base_written_text = base.written.canonical if base else None
+
+
+def _set_tags(fingering: Fingering, tags: tuple[str, ...]) -> None:
+    wanted = sorted({tag.strip() for tag in tags if tag.strip()})
+    if len(wanted) > TAG_LIMIT:
+        raise FieldRefused("tags", f"{len(wanted)} tags were given; {TAG_LIMIT} is the limit.")
+    too_long = next((tag for tag in wanted if len(tag) > TAG_CHARACTERS), None)
+    if too_long is not None:
+        raise FieldRefused(
+            "tags",
+            f"The tag “{too_long[:20]}…” has {len(too_long)} characters; {TAG_CHARACTERS} is the limit. "
+            "Separate tags with commas.",
+        )
+    kept = {row.tag: row for row in fingering.tag_rows}
+    fingering.tag_rows = [kept.get(tag) or FingeringTag(tag=tag) for tag in wanted]

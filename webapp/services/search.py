@@ -1,0 +1,227 @@
+"""Find fingerings by the pitch they sound.
+
+What was typed becomes one number, sounding cents, and the rest is a lookup in the index on that number: a
+range around the target, or the nearest rows on both sides where the range is empty. For one instrument the
+text is a written pitch of that instrument; across instruments it is a sounding (concert) pitch.
+
+Order: fingerings that speak first, then those without a half-hole (a half-hole cannot be set the same way
+twice: common practice, from memory), then by distance in bands of five cents, then by evidence (number
+of usable takes, at most five), then by resistance, then by exact distance.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import ColumnElement, Integer, Select, and_, case, cast, func, select
+from sqlalchemy.orm import Session, contains_eager, selectinload
+
+from analysis.errors import AnalysisError
+from analysis.finder import Strategy
+from analysis.pitch import (
+    AmbiguousPitch,
+    Frequency,
+    NoteNames,
+    Register,
+    SoundingPitch,
+    Transposition,
+    Tuning,
+    WrittenPitch,
+    parse_pitch,
+    register_bounds,
+    resolve_written,
+)
+from webapp.errors import FieldRefused
+from webapp.models import Fingering, Instrument
+from webapp.notebook import Notebook
+from webapp.services.bases import Base, neighbour_bases
+from webapp.services.finding_rows import fetch
+
+HITS_SHOWN = 60
+NEAREST_SHOWN = 3
+DISTANCE_BAND_CENTS = 5.0
+TAKES_THAT_COUNT = 5
+WIDEST_TOLERANCE_CENTS = 200.0
+CONCERT = Transposition(0)
+USUAL_TUNING = Tuning(440.0)
+
+
+@dataclass(frozen=True, slots=True)
+class SearchQuery:
+    """What the player asks for; without a text everything that passes the filters is listed by pitch."""
+
+    text: str = ""
+    instrument_id: int | None = None
+    tolerance_cents: float = 25.0
+    strategy: Strategy | None = None
+    highest_resistance: int | None = None
+    is_without_half_holes: bool = False
+    is_proven_only: bool = False
+    register: Register | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """The target as it was understood."""
+
+    written: WrittenPitch
+    sounding: SoundingPitch
+    tuning: Tuning
+    is_frequency: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A fingering that was found, and how far it sounds from the target."""
+
+    fingering: Fingering
+    distance_cents: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SearchResult:
+    """What was found; the nearest on both sides are given where nothing lies within the tolerance."""
+
+    instrument: Instrument | None
+    target: Target | None
+    hits: tuple[Hit, ...]
+    hit_count: int
+    nearest_below: tuple[Hit, ...] = ()
+    nearest_above: tuple[Hit, ...] = ()
+    neighbour_below: Base | None = None
+    neighbour_above: Base | None = None
+
+
+def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -> SearchResult:
+    """Find fingerings near a target.
+
+    Raises:
+        NotInNotebook: the instrument is not there.
+        FieldRefused: the text cannot be read as a pitch, has several meanings, or the tolerance is off.
+    """
+    if not 0 < query.tolerance_cents <= WIDEST_TOLERANCE_CENTS:
+        raise FieldRefused(
+            "tolerance_cents",
+            f"Search within more than 0 and up to {WIDEST_TOLERANCE_CENTS:g} cents of the target.",
+        )
+    with notebook.database.reading() as session:
+        instrument = (
+            fetch(session, Instrument, query.instrument_id) if query.instrument_id else None
+        )
+        wanted = _filters(query, instrument)
+        if not query.text.strip():
+            return _list_all(session, instrument, wanted)
+        target = _read(query.text, instrument, names)
+        return _find(session, instrument, target, wanted, query.tolerance_cents)
+
+
+def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
+    transposition = instrument.transposition if instrument else CONCERT
+    tuning = instrument.tuning if instrument else USUAL_TUNING
+    try:
+        request = parse_pitch(text, names=names)
+        written = resolve_written(request, transposition=transposition, tuning=tuning)
+    except AmbiguousPitch as error:
+        choices = ", ".join(error.candidates[:8])
+        raise FieldRefused("text", f"{error} For example: {choices}.") from error
+    except AnalysisError as error:
+        raise FieldRefused("text", str(error)) from error
+    return Target(
+        written, transposition.to_sounding(written), tuning, isinstance(request, Frequency)
+    )
+
+
+def _filters(query: SearchQuery, instrument: Instrument | None) -> list[ColumnElement[bool]]:
+    wanted = [Fingering.deleted_at.is_(None), Instrument.deleted_at.is_(None)]
+    if query.instrument_id:
+        wanted.append(Fingering.instrument_id == query.instrument_id)
+    if query.strategy is not None:
+        wanted.append(Fingering.strategy == query.strategy.value)
+    if query.highest_resistance is not None:
+        wanted.append(Fingering.resistance <= query.highest_resistance)
+    if query.is_without_half_holes:
+        wanted.append(Fingering.has_half_hole.is_(False))
+    if query.is_proven_only:
+        wanted.append(Fingering.take_count > 0)
+    if query.register is not None:
+        # Registers are named in treble notation; bass-clef parts are written an octave lower.
+        shift_cents = instrument.kind.treble_shift_cents if instrument else 0
+        low, high = (float(bound) - shift_cents for bound in register_bounds(query.register))
+        wanted.append(and_(Fingering.written_cents >= low, Fingering.written_cents < high))
+    return wanted
+
+
+def _rows(wanted: list[ColumnElement[bool]]) -> Select[tuple[Fingering]]:
+    return (
+        select(Fingering)
+        .join(Fingering.instrument)
+        .where(*wanted)
+        .options(contains_eager(Fingering.instrument), selectinload(Fingering.tag_rows))
+    )
+
+
+def _list_all(
+    session: Session, instrument: Instrument | None, wanted: list[ColumnElement[bool]]
+) -> SearchResult:
+    count = select(func.count(Fingering.id)).join(Fingering.instrument).where(*wanted)
+    rows = session.scalars(
+        _rows(wanted).order_by(Fingering.sounding_cents, Fingering.id).limit(HITS_SHOWN)
+    )
+    hits = tuple(Hit(row, None) for row in rows)
+    return SearchResult(instrument, None, hits, session.scalars(count).one())
+
+
+def _find(
+    session: Session,
+    instrument: Instrument | None,
+    target: Target,
+    wanted: list[ColumnElement[bool]],
+    tolerance_cents: float,
+) -> SearchResult:
+    cents = target.sounding.cents
+    within = [
+        *wanted,
+        Fingering.sounding_cents.between(cents - tolerance_cents, cents + tolerance_cents),
+    ]
+    distance = func.abs(Fingering.sounding_cents - cents)
+    rows = session.scalars(_rows(within).order_by(*_order(distance)).limit(HITS_SHOWN))
+    hits = _hits(rows.all(), cents)
+    count = session.scalars(
+        select(func.count(Fingering.id)).join(Fingering.instrument).where(*within)
+    ).one()
+    sides = _nearest(session, wanted, cents) if not hits else ((), ())
+    below, above = neighbour_bases(instrument, target.written) if instrument else (None, None)
+    return SearchResult(instrument, target, hits, count, *sides, below, above)
+
+
+def _order(distance: ColumnElement[float]) -> tuple[ColumnElement[object], ...]:
+    return (
+        Fingering.does_not_speak,
+        Fingering.has_half_hole,
+        cast(distance / DISTANCE_BAND_CENTS, Integer),
+        case(
+            (Fingering.take_count > TAKES_THAT_COUNT, TAKES_THAT_COUNT), else_=Fingering.take_count
+        ).desc(),
+        func.coalesce(Fingering.resistance, 3),
+        distance,
+        Fingering.id,
+    )
+
+
+def _nearest(
+    session: Session, wanted: list[ColumnElement[bool]], cents: float
+) -> tuple[tuple[Hit, ...], tuple[Hit, ...]]:
+    below = session.scalars(
+        _rows([*wanted, Fingering.sounding_cents < cents])
+        .order_by(Fingering.sounding_cents.desc())
+        .limit(NEAREST_SHOWN)
+    )
+    above = session.scalars(
+        _rows([*wanted, Fingering.sounding_cents > cents])
+        .order_by(Fingering.sounding_cents)
+        .limit(NEAREST_SHOWN)
+    )
+    return _hits(below.all(), cents), _hits(above.all(), cents)
+
+
+def _hits(rows: Sequence[Fingering], cents: float) -> tuple[Hit, ...]:
+    return tuple(Hit(row, row.sounding_cents - cents) for row in rows)

@@ -1,0 +1,172 @@
+"""Takes: attach a recording to a fingering, open one, hand out its clip.
+
+The way of a take: bytes -> staged clip (hash, flushed) -> format judged by content -> decoded in a child
+process -> `measure_take` -> clip kept -> rows committed -> evidence pooled. Nothing flows back.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import BinaryIO
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload, selectinload
+
+from analysis.errors import AnalysisError
+from analysis.pitch import SoundingPitch, Tuning
+from analysis.recording import TakeMeasurement, decode_clip, measure_take, sniff_format
+from webapp.clips import StagedClip
+from webapp.errors import ClipRefused, DuplicateClip, FieldRefused
+from webapp.models import Fingering, Measurement, Take, now_utc
+from webapp.notebook import Notebook
+from webapp.services.evidence import refresh_evidence
+from webapp.services.finding_rows import fetch
+
+DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
+SNIFFED_BYTES = 4096
+NAME_CHARACTERS = 255
+TEMPERATURE_RANGE_C = (-10.0, 45.0)
+
+
+@dataclass(frozen=True, slots=True)
+class TakeNote:
+    """What the player says about a take; everything may be left out."""
+
+    original_name: str = ""
+    recorded_at: datetime | None = None
+    dynamic: str | None = None
+    air_temperature_c: float | None = None
+    tuning_a_hz: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TakePage:
+    """A take with its fingering."""
+
+    take: Take
+    fingering: Fingering
+
+
+def attach_take(notebook: Notebook, fingering_id: int, upload: BinaryIO, note: TakeNote) -> int:
+    """Keep a recording, measure it, and pool it into the evidence of its fingering.
+
+    A take in which nothing can be measured (silence, noise, ...) is kept with its verdict and does not
+    count as evidence.
+
+    Returns:
+        The number of the take.
+
+    Raises:
+        NotInNotebook: no such fingering.
+        ClipRefused: the file is no recording of an accepted format, or cannot be decoded.
+        DuplicateClip: this very recording is attached to this fingering already.
+        FieldRefused: dynamic, temperature or tuning A cannot be kept.
+    """
+    _check_note(note)
+    with notebook.database.reading() as session:
+        fingering = _fetch_with_instrument(session, fingering_id)
+    tuning = Tuning(note.tuning_a_hz or fingering.instrument.tuning_a_hz)
+    with notebook.clips.staged(upload) as staged:
+        with notebook.database.reading() as session:
+            _refuse_duplicate(session, fingering_id, staged.sha256)
+        target_hz = SoundingPitch(fingering.target_cents).hz(tuning)
+        clip_format, measurement = _measure(staged, target_hz)
+        take = Take(
+            fingering_id=fingering_id,
+            clip_name=notebook.clips.keep(staged, clip_format),
+            clip_format=clip_format,
+            sha256=staged.sha256,
+            byte_count=staged.byte_count,
+            original_name=note.original_name[-NAME_CHARACTERS:],
+            recorded_at=note.recorded_at or now_utc(),
+            dynamic=note.dynamic,
+            air_temperature_c=note.air_temperature_c,
+            tuning_a_hz=tuning.a4_hz,
+            measurements=[_row_of(measurement)],
+        )
+    with notebook.database.writing() as session:
+        session.add(take)
+        session.flush()
+        refresh_evidence(session, fetch(session, Fingering, fingering_id))
+        return take.id
+
+
+def open_take(notebook: Notebook, take_id: int) -> TakePage:
+    """Return a take with its measurements and its fingering.
+
+    Raises:
+        NotInNotebook: there is no such take, or it is in the bin.
+    """
+    with notebook.database.reading() as session:
+        take = fetch(session, Take, take_id, selectinload(Take.measurements))
+        return TakePage(take, _fetch_with_instrument(session, take.fingering_id))
+
+
+def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
+    """Return a take and the path of its clip, takes in the bin included.
+
+    Raises:
+        NotInNotebook: there is no such take.
+        ClipMissing: its file is gone.
+    """
+    with notebook.database.reading() as session:
+        take = fetch(session, Take, take_id, with_binned=True)
+    return take, notebook.clips.find(take.clip_name)
+
+
+def _fetch_with_instrument(session: Session, fingering_id: int) -> Fingering:
+    return fetch(session, Fingering, fingering_id, joinedload(Fingering.instrument))
+
+
+def _check_note(note: TakeNote) -> None:
+    if note.dynamic is not None and note.dynamic not in DYNAMICS:
+        raise FieldRefused("dynamic", f"The dynamic is one of {', '.join(DYNAMICS)}, or left open.")
+    low, high = TEMPERATURE_RANGE_C
+    if note.air_temperature_c is not None and not low <= note.air_temperature_c <= high:
+        raise FieldRefused(
+            "air_temperature_c",
+            f"An air temperature of {note.air_temperature_c:g} °C was entered; "
+            f"give one from {low:g} to {high:g} °C, or leave it open.",
+        )
+    if note.tuning_a_hz is not None:
+        try:
+            Tuning(note.tuning_a_hz)
+        except AnalysisError as error:
+            raise FieldRefused("tuning_a_hz", str(error)) from error
+
+
+def _refuse_duplicate(session: Session, fingering_id: int, sha256: str) -> None:
+    query = select(Take.id).where(
+        Take.fingering_id == fingering_id, Take.sha256 == sha256, Take.deleted_at.is_(None)
+    )
+    found = session.scalars(query.limit(1)).first()
+    if found is not None:
+        raise DuplicateClip(found)
+
+
+def _measure(staged: StagedClip, target_hz: float) -> tuple[str, TakeMeasurement]:
+    try:
+        with staged.path.open("rb") as file:
+            clip_format = sniff_format(file.read(SNIFFED_BYTES))
+        recording = decode_clip(staged.path)
+        measurement = measure_take(
+            recording.samples, recording.sample_rate_hz, expected_f0_hz=target_hz
+        )
+    except AnalysisError as error:
+        raise ClipRefused(str(error)) from error
+    return clip_format.value, measurement
+
+
+def _row_of(measurement: TakeMeasurement) -> Measurement:
+    return Measurement(
+        method_version=measurement.method_version,
+        verdict=measurement.verdict.value,
+        f0_hz=measurement.f0_hz,
+        f0_uncertainty_cents=measurement.f0_uncertainty_cents,
+        spread_cents=measurement.spread_cents,
+        drift_cents_per_s=measurement.drift_cents_per_s,
+        centroid_hz=measurement.centroid_hz,
+        brightness_partials=measurement.brightness_partials,
+        duration_s=measurement.duration_s,
+        details=measurement.to_json(),
+    )

@@ -1,0 +1,32 @@
+// Say what is going on while a recording is sent and measured, and stop a second press of the button.
+// A file that is too large is named before it is sent; the server would refuse it as well.
+
+const LIMIT_BYTES = 64 * 1024 * 1024;
+
+function sizeProblem(input) {
+  const file = input.files[0];
+  if (!file || file.size <= LIMIT_BYTES) return "";
+  return `This file has ${Math.round(file.size / 1e6)} MB; a take may have up to 67 MB. Cut it to the held note.`;
+}
+
+for (const form of document.querySelectorAll("form[data-upload]")) {
+  const input = form.querySelector("input[type=file]");
+  const state = form.querySelector("[data-upload-state]");
+  input?.addEventListener("change", () => {
+    input.setCustomValidity(sizeProblem(input));
+    input.reportValidity();
+  });
+  form.addEventListener("submit", (event) => {
+    if ("busy" in form.dataset) {
+      event.preventDefault();
+      return;
+    }
+    form.dataset.busy = "";
+    if (state && input?.files.length) state.textContent = "Sending and measuring…";
+  });
+}
+
+// A page that comes back from the browser's memory is ready to send again.
+window.addEventListener("pageshow", () => {
+  for (const form of document.querySelectorAll("form[data-busy]")) delete form.dataset.busy;
+});

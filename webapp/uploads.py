@@ -1,0 +1,74 @@
+"""Uploads that are too large are counted and dropped while they arrive, so that typed text survives.
+
+A form sends its fields before its file. The request is read to its end in any case; past the limit the
+bytes of a file are thrown away, and the view sees a file that says it is too large beside the intact text.
+Only a body beyond `BODY_LIMIT_BYTES` is cut off with 413.
+"""
+
+from tempfile import SpooledTemporaryFile
+from typing import IO, Any, cast
+
+from flask import Request
+from werkzeug.datastructures import FileStorage
+
+from webapp.errors import ClipRefused, TooLarge
+
+CLIP_LIMIT_BYTES = 64 << 20
+BODY_LIMIT_BYTES = 512 << 20
+FORM_TEXT_LIMIT_BYTES = 4 << 20
+KEPT_IN_MEMORY_BYTES = 1 << 20
+
+
+class CappedUpload(SpooledTemporaryFile[bytes]):
+    """A temporary file that keeps no more than `CLIP_LIMIT_BYTES`."""
+
+    def __init__(self) -> None:
+        super().__init__(max_size=KEPT_IN_MEMORY_BYTES)
+        self.received_bytes = 0
+
+    @property
+    def is_too_large(self) -> bool:
+        """Whether more arrived than is kept."""
+        return self.received_bytes > CLIP_LIMIT_BYTES
+
+    def write(self, chunk: Any) -> int:
+        """Keep a chunk while there is room; past the limit nothing is kept at all."""
+        self.received_bytes += len(chunk)
+        if not self.is_too_large:
+            return super().write(chunk)
+        if self.tell():
+            self.seek(0)
+            self.truncate()
+        return len(chunk)
+
+
+class NotebookRequest(Request):
+    """A request whose files are capped."""
+
+    def _get_file_stream(
+        self,
+        total_content_length: int | None,
+        content_type: str | None,
+        filename: str | None = None,
+        content_length: int | None = None,
+    ) -> IO[bytes]:
+        del total_content_length, content_type, filename, content_length
+        return cast(IO[bytes], CappedUpload())
+
+
+def read_clip(upload: FileStorage | None) -> FileStorage:
+    """Return an uploaded clip.
+
+    Raises:
+        ClipRefused: no file was chosen.
+        TooLarge: it is larger than a clip may be.
+    """
+    if upload is None or not upload.filename:
+        raise ClipRefused("No recording was chosen. Choose a sound file (wav, flac, mp3 or ogg).")
+    stream = upload.stream
+    if isinstance(stream, CappedUpload) and stream.is_too_large:
+        raise TooLarge(
+            f"This file has {stream.received_bytes / 1e6:.0f} MB; a take may have up to "
+            f"{CLIP_LIMIT_BYTES / 1e6:.0f} MB. A few seconds of one held note are enough: cut it and try again."
+        )
+    return upload

@@ -1,0 +1,218 @@
+"""Pages about fingerings: log one, look at it, change it.
+
+The log page is one form. Its button "Set the keys" sends it back filled in: the keys of the chosen base are
+set, everything typed stays, nothing is kept. So a fingering can start from an ordinary one without scripts.
+"""
+
+from dataclasses import dataclass
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from analysis.errors import AnalysisError
+from analysis.finder import Strategy, recognise_strategy
+from analysis.keywork import Fingering as KeyStates
+from webapp.drawing.fingering_entry import EntryView, entry_view, read_states
+from webapp.errors import FieldRefused, NotebookError, Refused, StaleEdit
+from webapp.forms import FingeringForm, TakeForm, add_refusal, read_count
+from webapp.models import Fingering, Instrument
+from webapp.presenting import current_notebook, current_writing
+from webapp.services.bases import Base, BaseGroup, list_bases, open_base, reference_of
+from webapp.services.fingerings import (
+    FingeringDraft,
+    change_fingering,
+    log_fingering,
+    open_fingering,
+    read_target,
+)
+from webapp.services.instruments import open_instrument
+from webapp.views.entry import render_entry
+from webapp.views.takes import attach_from_form
+
+blueprint = Blueprint("fingerings", __name__)
+
+
+@dataclass(slots=True)
+class LogPage:
+    """What the log page shows."""
+
+    form: FingeringForm
+    take_form: TakeForm | None
+    instrument: Instrument
+    keys: KeyStates
+    base: Base | None
+    base_groups: tuple[BaseGroup, ...]
+    fingering: Fingering | None = None
+    stale: str = ""
+
+    @property
+    def entry(self) -> EntryView:
+        """The keys as the entry widget shows them."""
+        return entry_view(
+            self.instrument.layout,
+            self.keys,
+            self.base.keys if self.base else None,
+            names=current_writing().names,
+        )
+
+
+@blueprint.route("/instruments/<int:instrument_id>/fingerings/new", methods=["GET", "POST"])
+def log(instrument_id: int) -> str | Response | tuple[str, int]:
+    """Log a fingering, with its first recording if there is one."""
+    instrument = open_instrument(current_notebook(), instrument_id)
+    page = _open_log_page(instrument)
+    if not page.form.is_submitted():
+        return render_template("fingering/form.html", page=page)
+    if request.form.get("action") == "set-keys":
+        _set_keys_from_base(page)
+        return render_template("fingering/form.html", page=page)
+    if page.form.validate() and page.take_form is not None and page.take_form.validate():
+        try:
+            fingering_id = log_fingering(
+                current_notebook(), instrument_id, _draft(page), names=current_writing().names
+            )
+        except FieldRefused as error:
+            add_refusal(page.form, error)
+        else:
+            flash("The fingering is in the notebook.")
+            return _attach_first_take(fingering_id, page.take_form)
+    return render_template("fingering/form.html", page=page), 422
+
+
+@blueprint.get("/fingerings/<int:fingering_id>")
+def show(fingering_id: int) -> str:
+    """Show a fingering with its evidence."""
+    return render_entry(fingering_id, TakeForm())
+
+
+@blueprint.route("/fingerings/<int:fingering_id>/edit", methods=["GET", "POST"])
+def edit(fingering_id: int) -> str | Response | tuple[str, int]:
+    """Change a fingering."""
+    fingering = open_fingering(current_notebook(), fingering_id).fingering
+    page = _open_edit_page(fingering)
+    if not page.form.is_submitted():
+        return render_template("fingering/form.html", page=page)
+    if request.form.get("action") == "set-keys":
+        _set_keys_from_base(page)
+        return render_template("fingering/form.html", page=page)
+    if page.form.validate():
+        try:
+            change_fingering(
+                current_notebook(),
+                fingering_id,
+                _draft(page),
+                seen_version=read_count(page.form.version) or 0,
+                names=current_writing().names,
+            )
+        except FieldRefused as error:
+            add_refusal(page.form, error)
+        except StaleEdit as error:
+            page.stale = str(error)
+            page.form.version.raw_data = None
+            page.form.version.data = str(fingering.version)
+            return render_template("fingering/form.html", page=page), error.status
+        else:
+            flash("The fingering is changed.")
+            return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+    return render_template("fingering/form.html", page=page), 422
+
+
+def _open_log_page(instrument: Instrument) -> LogPage:
+    """Fill the form from what was sent, else from the address (`target`, `base`)."""
+    form = FingeringForm(
+        target=request.args.get("target", ""), base=request.args.get("base", "")
+    )
+    groups = _offer_bases(form, instrument)
+    base = _read_base(form, instrument)
+    keys = base.keys if base else KeyStates.of(instrument.layout, {})
+    if form.is_submitted():
+        keys = read_states(instrument.layout, request.form)
+    else:
+        _propose_strategy(form, base, instrument)
+    return LogPage(form, TakeForm(), instrument, keys, base, groups)
+
+
+def _open_edit_page(fingering: Fingering) -> LogPage:
+    instrument = fingering.instrument
+    # Not obj=fingering: WTForms would read the relationship `base`, which never loads by itself.
+    form = FingeringForm(
+        target=fingering.target_typed or fingering.target_text,
+        base=reference_of(fingering),
+        strategy=fingering.strategy,
+        resistance=str(fingering.resistance or ""),
+        resistance_notes=fingering.resistance_notes,
+        does_not_speak=fingering.does_not_speak,
+        notes=fingering.notes,
+        tags=", ".join(fingering.tags),
+        version=str(fingering.version),
+    )
+    groups = _offer_bases(form, instrument)
+    base = _read_base(form, instrument)
+    keys = (
+        read_states(instrument.layout, request.form)
+        if form.is_submitted()
+        else fingering.key_states()
+    )
+    return LogPage(form, None, instrument, keys, base, groups, fingering)
+
+
+def _offer_bases(form: FingeringForm, instrument: Instrument) -> tuple[BaseGroup, ...]:
+    groups = list_bases(current_notebook(), instrument)
+    form.base.choices = [("", "nothing in particular")]
+    return groups
+
+
+def _read_base(form: FingeringForm, instrument: Instrument) -> Base | None:
+    try:
+        return open_base(current_notebook(), instrument, form.base.data or "")
+    except FieldRefused as error:
+        add_refusal(form, error)
+        return None
+
+
+def _set_keys_from_base(page: LogPage) -> None:
+    if page.base is None:
+        page.keys = KeyStates.of(page.instrument.layout, {})
+        return
+    page.keys = page.base.keys
+    _propose_strategy(page.form, page.base, page.instrument)
+
+
+def _propose_strategy(form: FingeringForm, base: Base | None, instrument: Instrument) -> None:
+    if base is None or not (form.target.data or "").strip():
+        return
+    try:
+        target = read_target(form.target.data, instrument, current_writing().names)
+    except FieldRefused:
+        return
+    strategy = recognise_strategy(base.written, target)
+    if strategy is not None:
+        form.strategy.data = strategy.value
+
+
+def _draft(page: LogPage) -> FingeringDraft:
+    form = page.form
+    return FingeringDraft(
+        keys=page.keys,
+        target=form.target.data or "",
+        strategy=Strategy(form.strategy.data),
+        base=form.base.data or "",
+        resistance=read_count(form.resistance),
+        resistance_notes=form.resistance_notes.data or "",
+        notes=form.notes.data or "",
+        tags=tuple((form.tags.data or "").split(",")),
+        does_not_speak=bool(form.does_not_speak.data),
+    )
+
+
+def _attach_first_take(fingering_id: int, take_form: TakeForm) -> Response | tuple[str, int]:
+    """Attach the recording that came with the form; a refused one leaves the fingering kept."""
+    if take_form.clip.data is None or not take_form.clip.data.filename:
+        return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+    try:
+        attach_from_form(fingering_id, take_form)
+    except (Refused, NotebookError, AnalysisError) as error:
+        take_form.clip.errors = [f"The fingering is kept, its recording is not. {error}"]
+        status = error.status if isinstance(error, NotebookError) else 422
+        return render_entry(fingering_id, take_form), status
+    return redirect(url_for("fingerings.show", fingering_id=fingering_id))

@@ -1,0 +1,49 @@
+"""Find fingerings by target pitch."""
+
+from flask import Blueprint, render_template, request
+
+from analysis.finder import Strategy
+from analysis.pitch import Register
+from webapp.errors import FieldRefused
+from webapp.forms import SearchForm, add_refusal, read_count
+from webapp.presenting import current_notebook, current_writing
+from webapp.services.instruments import list_instruments
+from webapp.services.search import SearchQuery, search_target
+
+blueprint = Blueprint("search", __name__)
+FIELDS = {"text": "q", "tolerance_cents": "within"}
+
+
+@blueprint.get("/search")
+def show() -> str | tuple[str, int]:
+    """Search, or show the empty form."""
+    notebook = current_notebook()
+    form = SearchForm(request.args)
+    instruments = [each.instrument for each in list_instruments(notebook)]
+    form.instrument.choices = [
+        *((str(each.id), each.name) for each in instruments),
+        ("", "every instrument, by sounding pitch"),
+    ]
+    if "instrument" not in request.args and len(instruments) == 1:
+        form.instrument.data = str(instruments[0].id)
+    if not form.validate():
+        return render_template("search.html", form=form, result=None), 422
+    try:
+        result = search_target(notebook, _query(form), names=current_writing().names)
+    except FieldRefused as error:
+        add_refusal(form, error, FIELDS)
+        return render_template("search.html", form=form, result=None), error.status
+    return render_template("search.html", form=form, result=result)
+
+
+def _query(form: SearchForm) -> SearchQuery:
+    return SearchQuery(
+        text=form.q.data or "",
+        instrument_id=read_count(form.instrument),
+        tolerance_cents=25.0 if form.within.number is None else form.within.number,
+        strategy=Strategy(form.strategy.data) if form.strategy.data else None,
+        highest_resistance=read_count(form.resistance),
+        is_without_half_holes=bool(form.whole.data),
+        is_proven_only=bool(form.proven.data),
+        register=Register(form.register.data) if form.register.data else None,
+    )
