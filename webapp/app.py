@@ -2,9 +2,11 @@
 
 import hashlib
 import logging
+from datetime import UTC, datetime
 from http import HTTPStatus
 
 from flask import Flask, render_template, request
+from flask.sessions import SecureCookieSessionInterface, SessionMixin
 from flask_wtf.csrf import CSRFError, CSRFProtect
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
@@ -19,10 +21,20 @@ _LOG = logging.getLogger("quartervent")
 _SESSION_DAYS = 365
 
 
+class LastingSession(SecureCookieSessionInterface):
+    """Sessions outlive the browser: a form of yesterday in a restored tab can still be sent."""
+
+    def get_expiration_time(self, app: Flask, session: SessionMixin) -> datetime:
+        """Return when the cookie ends."""
+        del session
+        return datetime.now(UTC) + app.permanent_session_lifetime
+
+
 class NotebookFlask(Flask):
-    """Flask with our request class."""
+    """Flask with our request class and lasting sessions."""
 
     request_class = uploads.NotebookRequest
+    session_interface = LastingSession()
 
 
 def create_app(notebook: Notebook) -> Flask:
@@ -73,7 +85,9 @@ def _set_up_errors(app: Flask) -> None:
 def _show_foreign_host(error: SecurityError) -> Response:
     # No address can be built for a host that is not ours, so this page has no links.
     del error
-    return Response(_MESSAGES[HTTPStatus.BAD_REQUEST], HTTPStatus.BAD_REQUEST, mimetype="text/plain")
+    return Response(
+        _MESSAGES[HTTPStatus.BAD_REQUEST], HTTPStatus.BAD_REQUEST, mimetype="text/plain"
+    )
 
 
 def _page(status: int, message: str) -> tuple[str, int]:
@@ -94,11 +108,16 @@ def _show_csrf_error(error: CSRFError) -> tuple[str, int]:
     return _page(HTTPStatus.BAD_REQUEST, _MESSAGES[HTTPStatus.BAD_REQUEST])
 
 
-def _show_http_error(error: HTTPException) -> Response | tuple[str, int]:
+def _show_http_error(error: HTTPException) -> Response:
     code = error.code or HTTPStatus.INTERNAL_SERVER_ERROR
     if code < HTTPStatus.BAD_REQUEST:
         return error.get_response()
-    return _page(code, _MESSAGES.get(code, "This cannot be done here. The start page leads on."))
+    page, status = _page(
+        code, _MESSAGES.get(code, "This cannot be done here. The start page leads on.")
+    )
+    # What the protocol asks for beside the page: Allow with 405, Content-Range with 416.
+    kept = [each for each in error.get_headers() if each[0] in ("Allow", "Content-Range")]
+    return Response(page, status, kept, mimetype="text/html")
 
 
 def _show_unforeseen(error: Exception) -> tuple[str, int]:
@@ -121,14 +140,15 @@ _HEADINGS = {
     500: "Something went wrong",
 }
 _MESSAGES: dict[int, str] = {
-    400: "The page was not understood, perhaps because it was open for very long or the address is not the "
-    "notebook's own. Go back, reload the page and send it again; a draft of your text is kept in the browser.",
+    400: "The page was not understood, perhaps because it was open for very long or the address is "
+    "not the notebook's own. Go back, reload the page and send it again; a draft of your text is "
+    "kept in the browser.",
     403: "This was sent by another page, not by the notebook, so nothing was changed.",
     404: "There is nothing at this address. The start page shows what the notebook holds.",
     405: "This address cannot be used that way. Go back and use the buttons of the page.",
-    413: "What was sent is larger than the notebook takes. A few seconds of one held note are enough for a take. "
-    "Go back: your text is still in the form.",
+    413: "What was sent is larger than the notebook takes. A few seconds of one held note are "
+    "enough for a take. Go back: your text is still in the form.",
     416: "The player asked for a part of the clip that does not exist. Load the page again.",
-    500: "The notebook ran into something unforeseen. Nothing half-done was kept; the details are in its log. "
-    "Go back and try again.",
+    500: "The notebook ran into something unforeseen. Nothing half-done was kept; the details are "
+    "in its log. Go back and try again.",
 }

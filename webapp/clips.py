@@ -1,24 +1,26 @@
 """The clip store: the only module that touches the files of takes.
 
-A clip's name on disk is our own (random, with the ending of the format found inside); the player's name for
-it is display text only. A clip is staged first (temporary file, flushed to disk, hash taken on the way),
-then kept (renamed into place, folder flushed); the row is committed after that. Killed at any step there
-may be a file without a row, which `find_orphans` names, but never a row without its file. A kept clip is
-never written again.
+A clip's name on disk is our own (random, with the ending of the format found inside); the player's
+name for it is display text only. A clip is staged first (temporary file, flushed to disk, hash
+taken on the way), then kept (renamed into place, folder flushed); the row is committed after that.
+Killed at any step there may be a file without a row, which `find_orphans` names, but never a row
+without its file. A kept clip is never written again.
 """
 
 import hashlib
 import os
 import secrets
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 from webapp.errors import ClipMissing, ClipRefused
 
 CHUNK_BYTES = 1 << 20
+ABANDONED_AFTER_S = 3600
 _STAGING = "staging"
 
 
@@ -38,14 +40,18 @@ class ClipStore:
         self.folder = folder
 
     def prepare(self) -> None:
-        """Make the folders, and clear what an interrupted upload left behind."""
+        """Make the folders, and clear what an interrupted upload left behind.
+
+        Younger files stay: another process may serve this notebook and be receiving them.
+        """
         staging = self.folder / _STAGING
         staging.mkdir(parents=True, exist_ok=True)
         for leftover in staging.iterdir():
-            leftover.unlink()
+            if time.time() - leftover.stat().st_mtime > ABANDONED_AFTER_S:
+                leftover.unlink(missing_ok=True)
 
     @contextmanager
-    def staged(self, upload: BinaryIO) -> Iterator[StagedClip]:
+    def staged(self, upload: IO[bytes]) -> Iterator[StagedClip]:
         """Write an upload to disk; whatever was not kept by the end of the block is removed."""
         path = self.folder / _STAGING / secrets.token_hex(16)
         try:
@@ -53,7 +59,7 @@ class ClipStore:
         finally:
             path.unlink(missing_ok=True)
 
-    def _write(self, upload: BinaryIO, path: Path) -> StagedClip:
+    def _write(self, upload: IO[bytes], path: Path) -> StagedClip:
         digest = hashlib.sha256()
         byte_count = 0
         with path.open("xb") as file:
@@ -77,7 +83,9 @@ class ClipStore:
         """Return the path of a clip; a name that leaves the store is refused."""
         path = self.folder / name
         if path.is_symlink() or path.resolve().parent != self.folder.resolve():
-            raise ClipMissing("This clip's name leads outside the clip store, so it was not opened.")
+            raise ClipMissing(
+                "This clip's name leads outside the clip store, so it was not opened."
+            )
         return path
 
     def find(self, name: str) -> Path:
@@ -85,8 +93,8 @@ class ClipStore:
         path = self.resolve(name)
         if not path.is_file():
             raise ClipMissing(
-                "The sound file of this take is missing from the clip store. Its measured numbers are "
-                "kept. Put the file back from a backup; `quartervent check` says which one."
+                "The sound file of this take is missing from the clip store. Its measured numbers "
+                "are kept. Put the file back from a backup; `quartervent check` says which one."
             )
         return path
 
@@ -102,7 +110,11 @@ class ClipStore:
 
     def names(self) -> frozenset[str]:
         """Return the names of all clips in the store."""
-        return frozenset(entry.name for entry in self.folder.iterdir() if entry.is_file())
+        return frozenset(
+            entry.name
+            for entry in self.folder.iterdir()
+            if entry.is_file() and not entry.is_symlink()
+        )
 
 
 def _flush_folder(folder: Path) -> None:

@@ -1,22 +1,23 @@
 """The engine, its settings and its transactions.
 
-A service reads inside `Database.reading()` and writes inside `Database.writing()`. On SQLite a writing
-transaction takes the write lock at its start (BEGIN IMMEDIATE), so two of them wait for each other
-instead of one failing half way; and BEGIN is emitted by us, because the driver would leave CREATE TABLE
-outside the transaction (SQLAlchemy manual, "SQLite: serializable isolation, savepoints, transactional DDL").
+A service reads inside `Database.reading()` and writes inside `Database.writing()`. On SQLite a
+writing transaction takes the write lock at its start (BEGIN IMMEDIATE), so two of them wait for
+each other instead of one failing half way; and BEGIN is emitted by us, because the driver would
+leave CREATE TABLE outside the transaction (SQLAlchemy manual, "SQLite: serializable isolation,
+savepoints, transactional DDL").
 """
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.orm import Session
 
 _WRITES = "quartervent_writes"
 
 
-def make_engine(url: str, **options: Any) -> Engine:
+def make_engine(url: str, **options: object) -> Engine:
     """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout."""
     engine = create_engine(url, **options)
     if engine.dialect.name == "sqlite":
@@ -25,7 +26,7 @@ def make_engine(url: str, **options: Any) -> Engine:
     return engine
 
 
-def _set_up_sqlite(connection: Any, record: object) -> None:
+def _set_up_sqlite(connection: DBAPIConnection, record: object) -> None:
     del record
     connection.isolation_level = None
     cursor = connection.cursor()

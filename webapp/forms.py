@@ -1,5 +1,7 @@
 """The forms as they arrive: text and choices, with lengths; meaning is judged by the services."""
 
+import math
+
 from flask_wtf import FlaskForm
 from wtforms import (
     BooleanField,
@@ -45,7 +47,7 @@ class NumberField(StringField):
             raise ValidationError(
                 f"“{text[:30]}” is not a number. Type one such as 441 or 20.5."
             ) from error
-        if number != number or abs(number) == float("inf"):
+        if not math.isfinite(number):
             raise ValidationError("Type an ordinary number, such as 441 or 20.5.")
         self.number = number
 
@@ -53,7 +55,9 @@ class NumberField(StringField):
 class InstrumentForm(FlaskForm):
     """An instrument; `model` pairs a kind with a key layout."""
 
-    name = StringField("Name", [InputRequired("Give it a name you will recognise."), Length(max=120)])
+    name = StringField(
+        "Name", [InputRequired("Give it a name you will recognise."), Length(max=120)]
+    )
     model = SelectField("Instrument and keywork")
     tuning_a_hz = NumberField("Tuning A (Hz)", default="440")
     mouthpiece = StringField("Mouthpiece", [Length(max=200)])
@@ -66,7 +70,9 @@ class InstrumentForm(FlaskForm):
 class FingeringForm(FlaskForm):
     """A fingering; its keys are read apart, from one group of choices a key."""
 
-    target = StringField("What it is for", [InputRequired("Say which note it is for."), Length(max=120)])
+    target = StringField(
+        "What it is for", [InputRequired("Say which note it is for."), Length(max=120)]
+    )
     base = SelectField("It came from", validate_choice=False)
     strategy = SelectField("How", choices=STRATEGIES, default=Strategy.FOUND.value)
     resistance = RadioField(
@@ -80,9 +86,11 @@ class FingeringForm(FlaskForm):
 
 
 class TakeForm(FlaskForm):
-    """A recording with what the player says about it; the file comes last so that text arrives first."""
+    """A recording and what the player says about it; the file last, so that text arrives first."""
 
-    dynamic = SelectField("Dynamic", [Optional()], choices=[("", "not noted"), *DYNAMICS_WORDS.items()])
+    dynamic = SelectField(
+        "Dynamic", [Optional()], choices=[("", "not noted"), *DYNAMICS_WORDS.items()]
+    )
     air_temperature_c = NumberField("Air temperature (°C)")
     take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
     recorded_on = DateField("Recorded on", [Optional()])
@@ -123,9 +131,7 @@ class SearchForm(FlaskForm):
     instrument = SelectField("On", validate_choice=False)
     within = NumberField("Within (cents)", default="25")
     strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
-    resistance = SelectField(
-        "Resistance up to", choices=ANY + RESISTANCES, default=""
-    )
+    resistance = SelectField("Resistance up to", choices=ANY + RESISTANCES, default="")
     register = SelectField(
         "Register", choices=ANY + [(each.value, each.value) for each in Register], default=""
     )
@@ -168,7 +174,9 @@ class PressForm(FlaskForm):
     """A button and nothing else: delete, restore, empty the bin."""
 
 
-def add_refusal(form: FlaskForm, error: FieldRefused, renamed: dict[str, str] | None = None) -> None:
+def add_refusal(
+    form: FlaskForm, error: FieldRefused, renamed: dict[str, str] | None = None
+) -> None:
     """Put a service's refusal beside the field it speaks of, or above the form."""
     name = (renamed or {}).get(error.field, error.field)
     field: Field | None = form._fields.get(name)

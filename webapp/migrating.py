@@ -1,8 +1,8 @@
 """Bring a database to the schema of this version, and lose nothing on the way.
 
-Order: refuse a database from a later version; copy the file (SQLite) when it holds a notebook that needs
-changing; run the migrations in one transaction with foreign keys off, since rebuilding a parent table with
-them on would delete its children; check every foreign key; only then commit.
+Order: refuse a database from a later version; copy the file (SQLite) when it holds a notebook that
+needs changing; run the migrations in one transaction with foreign keys off, since rebuilding a
+parent table with them on would delete its children; check every foreign key; only then commit.
 """
 
 import shutil
@@ -53,7 +53,9 @@ def migrate(engine: Engine, *, backup_folder: Path | None = None) -> Path | None
     revision = current_revision(engine)
     if revision == scripts.get_current_head():
         return None
-    if revision is not None and revision not in {each.revision for each in scripts.walk_revisions()}:
+    if revision is not None and revision not in {
+        each.revision for each in scripts.walk_revisions()
+    }:
         raise NotebookFromLater(
             f"This notebook was last opened by a newer Quartervent (its format is {revision}). "
             "Start that newer version, or open another folder with QUARTERVENT_INSTANCE. "
@@ -102,4 +104,6 @@ def _check_foreign_keys(connection: Connection) -> None:
     broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
     if broken:
         tables = ", ".join(sorted({str(row[0]) for row in broken}))
-        raise MigrationDamage(f"{len(broken)} rows in {tables} would point nowhere; nothing was changed.")
+        raise MigrationDamage(
+            f"{len(broken)} rows in {tables} would point nowhere; nothing was changed."
+        )

@@ -1,13 +1,14 @@
 """The notebook's rows.
 
-Conventions: cents are written or sounding cents with A4 = 6900; Hz appear only where sound entered. Times
-are UTC. Key states and written targets are kept as their canonical text (`analysis.keywork`,
-`analysis.pitch`), which is the truth; columns marked *derived* are computed from it by the services and
-exist to be searched. Relationships never load by themselves (`lazy="raise"`): a service asks for what a
-page needs, so that the number of queries cannot grow with the rows.
+Conventions: cents are written or sounding cents with A4 = 6900; Hz appear only where sound entered.
+Times are UTC. Key states and written targets are kept as their canonical text (`analysis.keywork`,
+`analysis.pitch`), which is the truth; columns marked *derived* are computed from it by the services
+and exist to be searched. Relationships never load by themselves (`lazy="raise"`): a service asks
+for what a page needs, so that the number of queries cannot grow with the rows.
 """
 
 from datetime import UTC, datetime
+from functools import lru_cache
 
 from sqlalchemy import CheckConstraint, DateTime, ForeignKey, Index, MetaData, String, Text
 from sqlalchemy.engine import Dialect
@@ -102,7 +103,7 @@ class Instrument(Base):
         back_populates="instrument", lazy="raise", passive_deletes=True
     )
 
-    __mapper_args__ = {"version_id_col": version}
+    __mapper_args__ = {"version_id_col": version}  # noqa: RUF012 - declared by SQLAlchemy
 
     @property
     def kind(self) -> InstrumentKind:
@@ -131,6 +132,11 @@ class Instrument(Base):
         return tuple(f"{name}: {text}" for name, text in parts if text)
 
 
+@lru_cache(maxsize=4096)
+def _read_keys(text: str, layout: Layout) -> KeyStates:
+    return parse_fingering(text, layout)
+
+
 class Fingering(Base):
     """A fingering for a written target on one instrument."""
 
@@ -139,6 +145,15 @@ class Fingering(Base):
         CheckConstraint("resistance BETWEEN 1 AND 5", name="resistance_in_range"),
         Index("ix_fingering_sounding", "sounding_cents", "deleted_at"),
         Index("ix_fingering_instrument_sounding", "instrument_id", "sounding_cents", "deleted_at"),
+        # Covers the counts of the start page, which then never touch the rows themselves.
+        Index(
+            "ix_fingering_overview",
+            "instrument_id",
+            "deleted_at",
+            "does_not_speak",
+            "written_cents",
+            "take_count",
+        ),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -163,7 +178,8 @@ class Fingering(Base):
     has_half_hole: Mapped[bool]
     written_cents: Mapped[float]
     target_cents: Mapped[float]
-    # derived from the takes: the pooled evidence, and where the fingering is known or meant to sound
+    # derived from the takes: the pooled evidence, and where the fingering is known or meant to
+    # sound
     take_count: Mapped[int] = mapped_column(default=0)
     offset_cents: Mapped[float | None]
     offset_uncertainty_cents: Mapped[float | None]
@@ -188,7 +204,7 @@ class Fingering(Base):
         lazy="raise", cascade="all, delete-orphan", order_by="FingeringTag.tag"
     )
 
-    __mapper_args__ = {"version_id_col": version}
+    __mapper_args__ = {"version_id_col": version}  # noqa: RUF012 - declared by SQLAlchemy
 
     @property
     def written(self) -> WrittenPitch:
@@ -212,13 +228,13 @@ class Fingering(Base):
 
     def key_states(self) -> KeyStates:
         """Read the key states; the instrument must be loaded."""
-        return parse_fingering(self.keys_text, self.instrument.layout)
+        return _read_keys(self.keys_text, self.instrument.layout)
 
     def base_key_states(self) -> KeyStates | None:
         """Read the key states of the fingering it came from, if any."""
         if self.base_keys_text is None:
             return None
-        return parse_fingering(self.base_keys_text, self.instrument.layout)
+        return _read_keys(self.base_keys_text, self.instrument.layout)
 
     @property
     def base_written(self) -> WrittenPitch | None:
@@ -284,7 +300,9 @@ class Measurement(Base):
     """What one version of the analysis found in a take; earlier versions are kept."""
 
     __tablename__ = "measurement"
-    __table_args__ = (Index("uq_measurement_take_version", "take_id", "method_version", unique=True),)
+    __table_args__ = (
+        Index("uq_measurement_take_version", "take_id", "method_version", unique=True),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     take_id: Mapped[int] = mapped_column(ForeignKey("take.id", ondelete="CASCADE"))

@@ -31,7 +31,7 @@ class Notebook:
 
 
 def default_folder() -> Path:
-    """Return the player's folder: the variable's, else instance/ of a checkout, else the user's own."""
+    """Return the player's folder: the variable's, else instance/ of a checkout, else the user's."""
     named = os.environ.get(INSTANCE_VARIABLE)
     if named:
         return Path(named).expanduser()
@@ -46,14 +46,19 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
     Raises:
         NotebookFromLater: the database was written by a newer version.
     """
+    folder = folder.resolve()
     folder.mkdir(parents=True, exist_ok=True)
     clips = ClipStore(folder / "clips")
     clips.prepare()
-    url = f"sqlite:///{(folder / 'notebook.sqlite3').resolve()}"
+    url = f"sqlite:///{folder / 'notebook.sqlite3'}"
     if not is_demo:
         url = os.environ.get(DATABASE_VARIABLE, url)
     engine = make_engine(url)
-    migrate(engine, backup_folder=folder / "backups")
+    try:
+        migrate(engine, backup_folder=folder / "backups")
+    except BaseException:
+        engine.dispose()
+        raise
     return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
 
 

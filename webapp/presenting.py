@@ -1,9 +1,11 @@
 """Words and pictures for the templates: filters, drawings, and the player's way of writing.
 
-Drawings come as text from `webapp.drawing`, which escapes what players typed; only here they become markup.
+Drawings come as text from `webapp.drawing`, which escapes what players typed; only here they become
+markup.
 """
 
 from datetime import datetime
+from functools import lru_cache
 from itertools import count
 
 from flask import Flask, current_app, g
@@ -14,6 +16,7 @@ from analysis.keywork import Fingering as KeyStates
 from analysis.keywork import describe_changes, find_changes, spell_out
 from analysis.pitch import (
     KINDS,
+    NoteNames,
     Register,
     SoundingPitch,
     Tuning,
@@ -22,7 +25,8 @@ from analysis.pitch import (
     format_pitch,
 )
 from analysis.recording import TakeMeasurement, explain, explain_warning
-from webapp.drawing.fingering import Profile, draw_fingering
+from webapp.drawing.fingering import draw_fingering
+from webapp.drawing.fingering_profiles import Profile
 from webapp.drawing.offset import draw_offset
 from webapp.drawing.spectrum import draw_spectrum
 from webapp.drawing.staff import draw_staff
@@ -41,6 +45,10 @@ DYNAMICS_WORDS = {
     "f": "f, loud",
     "ff": "ff, very loud",
 }
+
+
+# Stands for the ids of a drawing in the cache; a page puts its own in its place.
+_PREFIX = "cached-drawing"
 
 
 def current_notebook() -> Notebook:
@@ -132,18 +140,24 @@ def _next_prefix(name: str) -> str:
 
 
 def fingering_picture(
-    keys: KeyStates, base: KeyStates | None = None, *, is_reduced: bool = False, is_small: bool = False
+    keys: KeyStates, base: KeyStates | None = None, *, is_small: bool = False
 ) -> Markup:
-    """Draw a fingering, changes against its base marked."""
-    return Markup(
-        draw_fingering(
-            keys,
-            base=base,
-            profile=Profile.MM24 if is_small else Profile.STAND,
-            is_reduced=is_reduced,
-            names=current_writing().names,
-            id_prefix=_next_prefix("fingering"),
-        )
+    """Draw a fingering, changes against its base marked; small ones show only what matters."""
+    drawn = _draw_fingering(keys, base, is_small, current_writing().names)
+    return Markup(drawn.replace(_PREFIX, _next_prefix("fingering")))
+
+
+@lru_cache(maxsize=2048)
+def _draw_fingering(
+    keys: KeyStates, base: KeyStates | None, is_small: bool, names: NoteNames
+) -> str:
+    return draw_fingering(
+        keys,
+        base=base,
+        profile=Profile.PRINT if is_small else Profile.STAND,
+        is_reduced=is_small,
+        names=names,
+        id_prefix=_PREFIX,
     )
 
 

@@ -1,9 +1,9 @@
 """What keeps other pages in the same browser away from the notebook.
 
-* The Host header must name this machine (`TRUSTED_HOSTS`), or the request ends with 400 before any view:
-  a name that an outsider points at 127.0.0.1 (DNS rebinding) reads nothing.
-* A write from another origin ends with 403: judged by Sec-Fetch-Site, else by Origin with its port. The
-  session cookie's SameSite is not enough, since another port on this machine is the same site.
+* The Host header must name this machine (`TRUSTED_HOSTS`), or the request ends with 400 before any
+  view: a name that an outsider points at 127.0.0.1 (DNS rebinding) reads nothing.
+* A write from another origin ends with 403: judged by Sec-Fetch-Site, else by Origin with its port.
+  The session cookie's SameSite is not enough, since another port on this machine is the same site.
 * Forms carry a token on top (Flask-WTF), for clients that send neither header.
 * Every answer has a strict content security policy without inline code.
 
@@ -59,7 +59,10 @@ def is_foreign(incoming: Request) -> bool:
     origin = incoming.headers.get("Origin")
     if origin is None:
         return False
-    return urlsplit(origin)[:2] != urlsplit(incoming.host_url)[:2]
+    try:
+        return urlsplit(origin)[:2] != urlsplit(incoming.host_url)[:2]
+    except ValueError:  # not an address at all
+        return True
 
 
 def _add_headers(response: Response) -> Response:

@@ -1,8 +1,8 @@
-"""Uploads that are too large are counted and dropped while they arrive, so that typed text survives.
+"""Uploads that are too large are counted and dropped while they arrive; typed text survives.
 
-A form sends its fields before its file. The request is read to its end in any case; past the limit the
-bytes of a file are thrown away, and the view sees a file that says it is too large beside the intact text.
-Only a body beyond `BODY_LIMIT_BYTES` is cut off with 413.
+A form sends its fields before its file. The request is read to its end in any case; past the limit
+the bytes of a file are thrown away, and the view sees a file that says it is too large beside the
+intact text. Only a body beyond `BODY_LIMIT_BYTES` is cut off with 413.
 """
 
 from tempfile import SpooledTemporaryFile
@@ -31,7 +31,7 @@ class CappedUpload(SpooledTemporaryFile[bytes]):
         """Whether more arrived than is kept."""
         return self.received_bytes > CLIP_LIMIT_BYTES
 
-    def write(self, chunk: Any) -> int:
+    def write(self, chunk: Any) -> int:  # noqa: ANN401 - the base class takes any buffer
         """Keep a chunk while there is room; past the limit nothing is kept at all."""
         self.received_bytes += len(chunk)
         if not self.is_too_large:
@@ -69,6 +69,7 @@ def read_clip(upload: FileStorage | None) -> FileStorage:
     if isinstance(stream, CappedUpload) and stream.is_too_large:
         raise TooLarge(
             f"This file has {stream.received_bytes / 1e6:.0f} MB; a take may have up to "
-            f"{CLIP_LIMIT_BYTES / 1e6:.0f} MB. A few seconds of one held note are enough: cut it and try again."
+            f"{CLIP_LIMIT_BYTES / 1e6:.0f} MB. A few seconds of one held note are enough: "
+            "cut it and try again."
         )
     return upload

@@ -1,4 +1,4 @@
-"""Ways to look for a fingering: today the names of the player's strategies and what tells them apart.
+"""Ways to look for a fingering: the player's strategies and what tells them apart.
 
 Ground: `analysis.pitch` only. Strategies are the trade's own (common practice, from memory).
 """

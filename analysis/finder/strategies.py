@@ -1,7 +1,8 @@
 """The ways in which a player derives a fingering for a note that no ordinary fingering gives.
 
-A quarter tone is 50 cents. The *lower neighbour* is a note less than 75 cents below the target, the
-*upper neighbour* one less than 75 cents above it; further off, the distance is counted in quarter tones.
+A quarter tone is 50 cents. The *lower neighbour* is a note less than 75 cents below the target,
+the *upper neighbour* one less than 75 cents above it; further off, the distance is counted in
+quarter tones.
 Source: common practice, from memory.
 """
 
@@ -49,9 +50,10 @@ def recognise_strategy(base: WrittenPitch, target: WrittenPitch) -> Strategy | N
         target: written pitch that is wanted.
 
     Returns:
-        The strategy, or None where the base is the target itself or lies beyond three quarter tones.
+        The strategy, or None where the base is the target itself or lies further away.
 
-    >>> recognise_strategy(WrittenPitch.from_canonical("F#5"), WrittenPitch.from_canonical("G5-50c"))
+    >>> base, target = map(WrittenPitch.from_canonical, ("F#5", "G5-50c"))
+    >>> recognise_strategy(base, target)
     <Strategy.RAISED: 'raised'>
     """
     distance_cents = float(target.cents - base.cents)

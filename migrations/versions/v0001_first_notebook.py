@@ -10,6 +10,7 @@ depends_on = None
 
 
 def upgrade() -> None:
+    """Make every table."""
     op.create_table(
         "instrument",
         sa.Column("id", sa.Integer(), nullable=False),
@@ -93,6 +94,12 @@ def upgrade() -> None:
         unique=False,
     )
     op.create_index(
+        "ix_fingering_overview",
+        "fingering",
+        ["instrument_id", "deleted_at", "does_not_speak", "written_cents", "take_count"],
+        unique=False,
+    )
+    op.create_index(
         "ix_fingering_sounding", "fingering", ["sounding_cents", "deleted_at"], unique=False
     )
     op.create_table(
@@ -161,6 +168,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    """Remove every table."""
     op.drop_index("uq_measurement_take_version", table_name="measurement")
     op.drop_table("measurement")
     op.drop_index(op.f("ix_take_sha256"), table_name="take")
@@ -169,6 +177,7 @@ def downgrade() -> None:
     op.drop_index(op.f("ix_fingering_tag_tag"), table_name="fingering_tag")
     op.drop_table("fingering_tag")
     op.drop_index("ix_fingering_sounding", table_name="fingering")
+    op.drop_index("ix_fingering_overview", table_name="fingering")
     op.drop_index("ix_fingering_instrument_sounding", table_name="fingering")
     op.drop_index(op.f("ix_fingering_instrument_id"), table_name="fingering")
     op.drop_index(op.f("ix_fingering_base_id"), table_name="fingering")

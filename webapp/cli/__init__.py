@@ -15,7 +15,8 @@ CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 def main() -> None:
     """A personal fingering notebook for clarinettists, with recorded evidence.
 
-    The notebook lies in the folder that QUARTERVENT_INSTANCE names, else in instance/ of the checkout.
+    The notebook lies in the folder that QUARTERVENT_INSTANCE names, else in instance/ of the
+    checkout.
     """
 
 

@@ -55,9 +55,15 @@ class Analysed:
 
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--target", "target_text", help="Written pitch for the instrument, for example 'D5 -50'.")
 @click.option(
-    "--instrument", "kind_text", default=DEFAULT_KIND, show_default=True, metavar="KIND",
+    "--target", "target_text", help="Written pitch for the instrument, for example 'D5 -50'."
+)
+@click.option(
+    "--instrument",
+    "kind_text",
+    default=DEFAULT_KIND,
+    show_default=True,
+    metavar="KIND",
     help="The trade's name: b-flat soprano, a soprano, bass, ...",
 )
 @click.option("--tuning", "tuning_hz", type=float, default=440.0, show_default=True, metavar="HZ")

@@ -9,21 +9,22 @@ from webapp.cli.opening import open_demo_notebook, open_own_notebook
 from webapp.errors import NotebookError
 from webapp.notebook import Notebook
 from webapp.services.charts import ChartChoice, make_chart
-from webapp.services.instruments import list_instruments
+from webapp.services.instruments import choose_instruments
 from webapp.services.preferences import read_preferences
 
 
 @click.command()
 @click.option("--demo", is_flag=True, help="Chart the demo notebook instead of your own.")
 @click.option(
-    "--instrument", "wanted", default="", help="Name of the instrument; needed if there are several."
+    "--instrument",
+    "wanted",
+    default="",
+    help="Name of the instrument; needed if there are several.",
 )
 @click.option("--title", default="", help="Title of the chart.")
 @click.option("--from", "lowest", default="", help="Lowest written note, for example B4.")
 @click.option("--to", "highest", default="", help="Highest written note.")
-@click.option(
-    "--paper", type=click.Choice([each.value for each in Paper]), default=Paper.A4.value
-)
+@click.option("--paper", type=click.Choice([each.value for each in Paper]), default=Paper.A4.value)
 @click.option("--best", is_flag=True, help="Only the best fingering for each note.")
 @click.option("--proven", is_flag=True, help="Only fingerings with a measured take.")
 @click.option(
@@ -68,9 +69,11 @@ def _make(notebook: Notebook, wanted: str, choice: dict[str, object]) -> bytes:
 
 
 def _find_instrument(notebook: Notebook, wanted: str) -> int:
-    instruments = [each.instrument for each in list_instruments(notebook)]
+    instruments = choose_instruments(notebook)
     if not instruments:
-        raise click.ClickException("The notebook holds no instrument yet; add one in the browser first.")
+        raise click.ClickException(
+            "The notebook holds no instrument yet; add one in the browser first."
+        )
     named = [each for each in instruments if wanted.casefold() in each.name.casefold()]
     if len(named) == 1 or (named and notebook.is_demo and not wanted):
         return named[0].id

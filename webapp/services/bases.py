@@ -1,7 +1,7 @@
-"""The fingering that another one came from: an ordinary one of the layout, or one the player logged.
+"""The fingering that another one came from: an ordinary one of the layout, or one in the notebook.
 
-A base is named in forms and addresses by a short reference: ``ordinary:E5:1`` (written pitch and which of
-the ordinary choices for it) or ``logged:12`` (the number of a fingering in the notebook).
+A base is named in forms and addresses by a short reference: ``ordinary:E5:1`` (written pitch and
+which of the ordinary choices for it) or ``logged:12`` (the number of a fingering in the notebook).
 Layouts speak treble notation; here everything is written as this instrument's parts are.
 """
 
@@ -47,7 +47,8 @@ def list_bases(notebook: Notebook, instrument: Instrument) -> tuple[BaseGroup, .
     ordinary = ordinary_fingerings(instrument.layout)
     groups = [
         BaseGroup(
-            f"Ordinary, {register.value}", tuple(_from_ordinary(each, instrument) for each in members)
+            f"Ordinary, {register.value}",
+            tuple(_from_ordinary(each, instrument) for each in members),
         )
         for register, members in groupby(ordinary, key=lambda each: register_of(each.written))
     ]

@@ -1,7 +1,7 @@
 """The bin: what was deleted, the way back, and emptying it for good.
 
-Deleting marks a row; its clips stay until the bin is emptied. A row inside something that lies in the bin
-needs no mark of its own.
+Deleting marks a row; its clips stay until the bin is emptied. A row inside something that lies in
+the bin needs no mark of its own.
 """
 
 from dataclasses import dataclass
@@ -14,12 +14,6 @@ from webapp.models import Fingering, Instrument, Take, now_utc
 from webapp.notebook import Notebook
 from webapp.services.evidence import refresh_evidence
 from webapp.services.finding_rows import fetch
-
-KINDS: dict[str, type[Instrument] | type[Fingering] | type[Take]] = {
-    "instrument": Instrument,
-    "fingering": Fingering,
-    "take": Take,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +37,7 @@ def put_in_bin(notebook: Notebook, kind: str, row_id: int) -> None:
         NotInNotebook: there is none, or it is in the bin already.
     """
     with notebook.database.writing() as session:
-        row = fetch(session, _kind(kind), row_id)
+        row = _fetch(session, kind, row_id)
         row.deleted_at = now_utc()
         _refresh_for(session, row)
 
@@ -55,7 +49,7 @@ def restore(notebook: Notebook, kind: str, row_id: int) -> None:
         NotInNotebook: there is none (any more).
     """
     with notebook.database.writing() as session:
-        row = fetch(session, _kind(kind), row_id, with_binned=True)
+        row = _fetch(session, kind, row_id, with_binned=True)
         row.deleted_at = None
         _refresh_for(session, row)
 
@@ -112,10 +106,16 @@ def empty_bin(notebook: Notebook) -> int:
     return len(clip_names)
 
 
-def _kind(name: str) -> type[Instrument] | type[Fingering] | type[Take]:
-    if name not in KINDS:
-        raise NotInNotebook("Only instruments, fingerings and takes go through the bin.")
-    return KINDS[name]
+def _fetch(
+    session: Session, kind: str, row_id: int, *, with_binned: bool = False
+) -> Instrument | Fingering | Take:
+    if kind == "instrument":
+        return fetch(session, Instrument, row_id, with_binned=with_binned)
+    if kind == "fingering":
+        return fetch(session, Fingering, row_id, with_binned=with_binned)
+    if kind == "take":
+        return fetch(session, Take, row_id, with_binned=with_binned)
+    raise NotInNotebook("Only instruments, fingerings and takes go through the bin.")
 
 
 def _refresh_for(session: Session, row: Instrument | Fingering | Take) -> None:

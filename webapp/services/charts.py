@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import Any
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, SQLColumnExpression, func, select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.finder import Strategy
@@ -79,7 +80,8 @@ def make_chart(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> 
     if len(rows) > ENTRY_LIMIT:
         raise FieldRefused(
             "highest",
-            f"More than {ENTRY_LIMIT} fingerings fit this choice. Choose a smaller range or more filters.",
+            f"More than {ENTRY_LIMIT} fingerings fit this choice. "
+            "Choose a smaller range or more filters.",
         )
     if choice.is_best_only:
         rows = _best_of_each(rows)
@@ -104,7 +106,10 @@ def make_chart(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> 
 def _filters(
     choice: ChartChoice, instrument: Instrument, names: NoteNames
 ) -> list[ColumnElement[bool]]:
-    wanted = [Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None)]
+    wanted: list[ColumnElement[bool]] = [
+        Fingering.instrument_id == instrument.id,
+        Fingering.deleted_at.is_(None),
+    ]
     lowest = _range_end("lowest", choice.lowest, instrument, names)
     highest = _range_end("highest", choice.highest, instrument, names)
     if lowest is not None and highest is not None and lowest.cents > highest.cents:
@@ -137,7 +142,7 @@ def _range_end(
         raise FieldRefused(field, str(error)) from error
 
 
-def _order(order: ChartOrder) -> tuple[ColumnElement[object], ...]:
+def _order(order: ChartOrder) -> tuple[SQLColumnExpression[Any], ...]:
     if order is ChartOrder.NEWEST:
         return (Fingering.id.desc(),)
     if order is ChartOrder.FALLING:

@@ -1,4 +1,4 @@
-"""From the measured takes of a fingering to its one figure: the only place where offsets are pooled."""
+"""From the measured takes of a fingering to its one figure: only here are offsets pooled."""
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
@@ -9,7 +9,7 @@ from webapp.models import Fingering, Take
 
 
 def load_takes(session: Session, fingering_id: int) -> list[Take]:
-    """Return the takes of a fingering that are not in the bin, oldest first, with their measurements."""
+    """Return the takes of a fingering outside the bin, oldest first, with their measurements."""
     query = (
         select(Take)
         .where(Take.fingering_id == fingering_id, Take.deleted_at.is_(None))

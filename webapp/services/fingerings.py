@@ -180,7 +180,9 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
 
 def _set_base(fingering: Fingering, base: Base | None) -> None:
     if base is not None and base.fingering_id is not None and base.fingering_id == fingering.id:
-        raise FieldRefused("base", "A fingering cannot come from itself. Choose another one, or none.")
+        raise FieldRefused(
+            "base", "A fingering cannot come from itself. Choose another one, or none."
+        )
     fingering.base_id = base.fingering_id if base else None
     fingering.base_keys_text = format_fingering(base.keys) if base else None
     fingering.base_written_text = base.written.canonical if base else None
@@ -194,8 +196,8 @@ def _set_tags(fingering: Fingering, tags: tuple[str, ...]) -> None:
     if too_long is not None:
         raise FieldRefused(
             "tags",
-            f"The tag “{too_long[:20]}…” has {len(too_long)} characters; {TAG_CHARACTERS} is the limit. "
-            "Separate tags with commas.",
+            f"The tag “{too_long[:20]}…” has {len(too_long)} characters; "
+            f"{TAG_CHARACTERS} is the limit. Separate tags with commas.",
         )
     kept = {row.tag: row for row in fingering.tag_rows}
     fingering.tag_rows = [kept.get(tag) or FingeringTag(tag=tag) for tag in wanted]

@@ -58,6 +58,13 @@ def list_instruments(notebook: Notebook) -> tuple[InstrumentSummary, ...]:
         return tuple(InstrumentSummary(*row) for row in session.execute(query))
 
 
+def choose_instruments(notebook: Notebook) -> tuple[Instrument, ...]:
+    """Return the instruments alone, without counting their fingerings."""
+    query = select(Instrument).where(Instrument.deleted_at.is_(None)).order_by(Instrument.id)
+    with notebook.database.reading() as session:
+        return tuple(session.scalars(query))
+
+
 def open_instrument(notebook: Notebook, instrument_id: int) -> Instrument:
     """Return one instrument.
 
@@ -85,7 +92,7 @@ def add_instrument(notebook: Notebook, draft: InstrumentDraft) -> int:
 def change_instrument(
     notebook: Notebook, instrument_id: int, draft: InstrumentDraft, *, seen_version: int
 ) -> None:
-    """Change an instrument; its fingerings keep their written targets and sound by its new transposition.
+    """Change an instrument; its fingerings keep their written targets and sound as it sounds now.
 
     Raises:
         NotInNotebook, StaleEdit, FieldRefused.
@@ -110,7 +117,9 @@ def change_instrument(
 def _fill(instrument: Instrument, draft: InstrumentDraft) -> None:
     kind = KINDS.get(draft.kind_id)
     if kind is None:
-        raise FieldRefused("kind_id", "This kind of instrument is not known. Choose one of the list.")
+        raise FieldRefused(
+            "kind_id", "This kind of instrument is not known. Choose one of the list."
+        )
     try:
         layout = load_layout(draft.layout_id)
     except AnalysisError as error:

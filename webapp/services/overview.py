@@ -93,16 +93,16 @@ def _cover(session: Session, instrument: Instrument) -> tuple[Coverage, ...]:
         )
         .group_by(step)
     )
-    takes_by_step = {number: takes for number, takes in rows}
-    steps = QUARTER_TONES.between(kind.from_treble_notation(instrument.layout.lowest), kind.ordinary_top, Side.NEAREST)
+    takes_by_step = dict(rows.tuples().all())
+    steps = QUARTER_TONES.between(
+        kind.from_treble_notation(instrument.layout.lowest), kind.ordinary_top, Side.NEAREST
+    )
     between = [each for each in steps if each.cents % SEMITONE_CENTS]
     by_register = groupby(between, key=lambda each: register_of(kind.in_treble_notation(each)))
     return tuple(_sort(register, list(group), takes_by_step) for register, group in by_register)
 
 
-def _sort(
-    register: Register, steps: list[WrittenPitch], takes_by_step: dict[int, int]
-) -> Coverage:
+def _sort(register: Register, steps: list[WrittenPitch], takes_by_step: dict[int, int]) -> Coverage:
     def pick(test: Iterable[bool]) -> tuple[WrittenPitch, ...]:
         return tuple(each for each, is_wanted in zip(steps, test, strict=True) if is_wanted)
 

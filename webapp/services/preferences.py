@@ -45,7 +45,8 @@ def change_preferences(notebook: Notebook, wanted: Writing) -> None:
     if not low <= wanted.tolerance_cents <= high:
         raise FieldRefused(
             "tolerance_cents",
-            f"A tolerance of {wanted.tolerance_cents:g} cents was entered. Give one from {low:g} to {high:g}.",
+            f"A tolerance of {wanted.tolerance_cents:g} cents was entered. "
+            f"Give one from {low:g} to {high:g}.",
         )
     with notebook.database.writing() as session:
         row = session.get(Preferences, 1) or Preferences(id=1)

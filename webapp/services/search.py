@@ -1,18 +1,30 @@
 """Find fingerings by the pitch they sound.
 
-What was typed becomes one number, sounding cents, and the rest is a lookup in the index on that number: a
-range around the target, or the nearest rows on both sides where the range is empty. For one instrument the
-text is a written pitch of that instrument; across instruments it is a sounding (concert) pitch.
+What was typed becomes one number, sounding cents, and the rest is a lookup in the index on that
+number: a range around the target, or the nearest rows on both sides where the range is empty. For
+one instrument the text is a written pitch of that instrument; across instruments it is a sounding
+(concert) pitch.
 
-Order: fingerings that speak first, then those without a half-hole (a half-hole cannot be set the same way
-twice: common practice, from memory), then by distance in bands of five cents, then by evidence (number
-of usable takes, at most five), then by resistance, then by exact distance.
+Order: fingerings that speak first, then those without a half-hole (a half-hole cannot be set the
+same way twice: common practice, from memory), then by distance in bands of five cents, then by
+evidence (number of usable takes, at most five), then by resistance, then by exact distance.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import ColumnElement, Integer, Select, and_, case, cast, func, select
+from sqlalchemy import (
+    ColumnElement,
+    Integer,
+    Select,
+    SQLColumnExpression,
+    and_,
+    case,
+    cast,
+    func,
+    select,
+)
 from sqlalchemy.orm import Session, contains_eager, selectinload
 
 from analysis.errors import AnalysisError
@@ -36,7 +48,7 @@ from webapp.notebook import Notebook
 from webapp.services.bases import Base, neighbour_bases
 from webapp.services.finding_rows import fetch
 
-HITS_SHOWN = 60
+HITS_SHOWN = 48
 NEAREST_SHOWN = 3
 DISTANCE_BAND_CENTS = 5.0
 TAKES_THAT_COUNT = 5
@@ -47,7 +59,7 @@ USUAL_TUNING = Tuning(440.0)
 
 @dataclass(frozen=True, slots=True)
 class SearchQuery:
-    """What the player asks for; without a text everything that passes the filters is listed by pitch."""
+    """What the player asks for; without a text all that passes the filters is listed by pitch."""
 
     text: str = ""
     instrument_id: int | None = None
@@ -79,7 +91,7 @@ class Hit:
 
 @dataclass(frozen=True, slots=True)
 class SearchResult:
-    """What was found; the nearest on both sides are given where nothing lies within the tolerance."""
+    """What was found; where nothing lies within the tolerance, the nearest on both sides."""
 
     instrument: Instrument | None
     target: Target | None
@@ -96,7 +108,7 @@ def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -
 
     Raises:
         NotInNotebook: the instrument is not there.
-        FieldRefused: the text cannot be read as a pitch, has several meanings, or the tolerance is off.
+        FieldRefused: the text cannot be read, has several meanings, or the tolerance is off.
     """
     if not 0 < query.tolerance_cents <= WIDEST_TOLERANCE_CENTS:
         raise FieldRefused(
@@ -131,7 +143,10 @@ def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
 
 
 def _filters(query: SearchQuery, instrument: Instrument | None) -> list[ColumnElement[bool]]:
-    wanted = [Fingering.deleted_at.is_(None), Instrument.deleted_at.is_(None)]
+    wanted: list[ColumnElement[bool]] = [
+        Fingering.deleted_at.is_(None),
+        Instrument.deleted_at.is_(None),
+    ]
     if query.instrument_id:
         wanted.append(Fingering.instrument_id == query.instrument_id)
     if query.strategy is not None:
@@ -150,7 +165,7 @@ def _filters(query: SearchQuery, instrument: Instrument | None) -> list[ColumnEl
     return wanted
 
 
-def _rows(wanted: list[ColumnElement[bool]]) -> Select[tuple[Fingering]]:
+def _rows(wanted: list[ColumnElement[bool]]) -> Select[Fingering]:
     return (
         select(Fingering)
         .join(Fingering.instrument)
@@ -193,7 +208,7 @@ def _find(
     return SearchResult(instrument, target, hits, count, *sides, below, above)
 
 
-def _order(distance: ColumnElement[float]) -> tuple[ColumnElement[object], ...]:
+def _order(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[Any], ...]:
     return (
         Fingering.does_not_speak,
         Fingering.has_half_hole,

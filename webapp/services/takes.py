@@ -1,13 +1,14 @@
 """Takes: attach a recording to a fingering, open one, hand out its clip.
 
-The way of a take: bytes -> staged clip (hash, flushed) -> format judged by content -> decoded in a child
-process -> `measure_take` -> clip kept -> rows committed -> evidence pooled. Nothing flows back.
+The way of a take: bytes -> staged clip (hash, flushed) -> format judged by content -> decoded in a
+child process -> `measure_take` -> clip kept -> rows committed -> evidence pooled. Nothing flows
+back.
 """
 
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload, selectinload
@@ -47,11 +48,11 @@ class TakePage:
     fingering: Fingering
 
 
-def attach_take(notebook: Notebook, fingering_id: int, upload: BinaryIO, note: TakeNote) -> int:
+def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: TakeNote) -> int:
     """Keep a recording, measure it, and pool it into the evidence of its fingering.
 
-    A take in which nothing can be measured (silence, noise, ...) is kept with its verdict and does not
-    count as evidence.
+    A take in which nothing can be measured (silence, noise, ...) is kept with its verdict and does
+    not count as evidence.
 
     Returns:
         The number of the take.

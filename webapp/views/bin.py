@@ -1,5 +1,7 @@
 """The bin: delete, restore, empty."""
 
+from typing import Any
+
 from flask import Blueprint, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
@@ -29,7 +31,8 @@ def put_back(kind: str, row_id: int) -> Response:
     """Take something out of the bin."""
     restore(current_notebook(), kind, row_id)
     flash(f"The {kind} is back.")
-    return redirect(url_for(f"{kind}s.show", **{f"{kind}_id": row_id}))
+    number: dict[str, Any] = {f"{kind}_id": row_id}
+    return redirect(url_for(f"{kind}s.show", **number))
 
 
 @blueprint.post("/empty")

@@ -1,7 +1,8 @@
 """Pages about fingerings: log one, look at it, change it.
 
-The log page is one form. Its button "Set the keys" sends it back filled in: the keys of the chosen base are
-set, everything typed stays, nothing is kept. So a fingering can start from an ordinary one without scripts.
+The log page is one form. Its button "Set the keys" sends it back filled in: the keys of the chosen
+base are set, everything typed stays, nothing is kept. So a fingering can start from an ordinary one
+without scripts.
 """
 
 from dataclasses import dataclass
@@ -119,9 +120,7 @@ def edit(fingering_id: int) -> str | Response | tuple[str, int]:
 
 def _open_log_page(instrument: Instrument) -> LogPage:
     """Fill the form from what was sent, else from the address (`target`, `base`)."""
-    form = FingeringForm(
-        target=request.args.get("target", ""), base=request.args.get("base", "")
-    )
+    form = FingeringForm(target=request.args.get("target", ""), base=request.args.get("base", ""))
     groups = _offer_bases(form, instrument)
     base = _read_base(form, instrument)
     keys = base.keys if base else KeyStates.of(instrument.layout, {})

@@ -7,7 +7,7 @@ from analysis.pitch import Register
 from webapp.errors import FieldRefused
 from webapp.forms import SearchForm, add_refusal, read_count
 from webapp.presenting import current_notebook, current_writing
-from webapp.services.instruments import list_instruments
+from webapp.services.instruments import choose_instruments
 from webapp.services.search import SearchQuery, search_target
 
 blueprint = Blueprint("search", __name__)
@@ -19,7 +19,7 @@ def show() -> str | tuple[str, int]:
     """Search, or show the empty form."""
     notebook = current_notebook()
     form = SearchForm(request.args)
-    instruments = [each.instrument for each in list_instruments(notebook)]
+    instruments = choose_instruments(notebook)
     form.instrument.choices = [
         *((str(each.id), each.name) for each in instruments),
         ("", "every instrument, by sounding pitch"),

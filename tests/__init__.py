@@ -1,0 +1,1 @@
+"""Tests; `tests/run.py` sets up what they need and runs them all."""

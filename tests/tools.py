@@ -1,0 +1,25 @@
+"""Tools that some tests need and that a machine may lack."""
+
+import os
+import shutil
+from typing import NoReturn
+
+import pytest
+
+CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+
+
+def find_chromium() -> str:
+    """Return the path of a chromium, or skip (fail under CI) for want of one."""
+    paths = filter(None, map(shutil.which, CHROMIUM_NAMES))
+    path = next(paths, None)
+    if path is None:
+        report_missing("chromium is not installed; tests/run.py says how to get it")
+    return path
+
+
+def report_missing(words: str) -> NoReturn:
+    """Skip the test for want of a tool; where CI is set that is a failure."""
+    if os.environ.get("CI"):
+        pytest.fail(f"wanted: {words}")
+    pytest.skip(f"wanted: {words}")
