@@ -1,0 +1,71 @@
+"""The language of pitch: written and sounding, names, intervals, tuning and the clarinet family.
+
+Written pitch is what stands on the page of one instrument; sounding pitch is what is heard. They
+are two types that cannot be mixed. Heights of both are cents with A4 = 6900, and hertz appear only
+together with a tuning.
+"""
+
+from analysis.pitch.accidentals import (
+    AccidentalSign,
+    musicxml_accidental,
+    musicxml_alter,
+    nearest_accidental,
+)
+from analysis.pitch.divisions import EqualDivision
+from analysis.pitch.errors import (
+    AmbiguousPitch,
+    PitchError,
+    PitchOutOfRange,
+    TuningOutOfRange,
+    UnknownInstrumentKind,
+    UnknownInterval,
+    UnreadablePitch,
+)
+from analysis.pitch.family import KINDS, InstrumentKind, find_kind
+from analysis.pitch.formatting import format_cents, format_pitch
+from analysis.pitch.just import JUST_INTERVALS, JustInterval, find_just_interval
+from analysis.pitch.names import AccidentalStyle, NoteNames, Side
+from analysis.pitch.parsing import parse_pitch
+from analysis.pitch.registers import Register, register_bounds, register_of
+from analysis.pitch.request import Frequency, JustTarget, PitchRequest, resolve_written
+from analysis.pitch.sounding import SoundingPitch, Transposition
+from analysis.pitch.tuning import Tuning
+from analysis.pitch.written import WrittenPitch
+
+__all__ = [
+    "JUST_INTERVALS",
+    "KINDS",
+    "AccidentalSign",
+    "AccidentalStyle",
+    "AmbiguousPitch",
+    "EqualDivision",
+    "Frequency",
+    "InstrumentKind",
+    "JustInterval",
+    "JustTarget",
+    "NoteNames",
+    "PitchError",
+    "PitchOutOfRange",
+    "PitchRequest",
+    "Register",
+    "Side",
+    "SoundingPitch",
+    "Transposition",
+    "Tuning",
+    "TuningOutOfRange",
+    "UnknownInstrumentKind",
+    "UnknownInterval",
+    "UnreadablePitch",
+    "WrittenPitch",
+    "find_just_interval",
+    "find_kind",
+    "format_cents",
+    "format_pitch",
+    "musicxml_accidental",
+    "musicxml_alter",
+    "nearest_accidental",
+    "parse_pitch",
+    "register_bounds",
+    "register_of",
+    "resolve_written",
+]

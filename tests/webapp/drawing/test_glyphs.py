@@ -1,0 +1,71 @@
+"""The music signs are the ones their code points promise."""
+
+import sys
+from fractions import Fraction
+
+import pytest
+
+from analysis.pitch import AccidentalStyle, nearest_accidental
+from webapp.drawing.glyphs import MusicSignError, load_glyph, place_glyph
+
+# Source of the code points: SMuFL 1.4, tables "Clefs", "Noteheads", "Standard accidentals",
+# "Stein-Zimmermann accidentals", "Gould arrow quartertone accidentals", "Octaves".
+SIGNS = {
+    0xE050: "gClef",
+    0xE062: "fClef",
+    0xE0A2: "noteheadWhole",
+    0xE260: "accidentalFlat",
+    0xE262: "accidentalSharp",
+    0xE280: "accidentalQuarterToneFlatStein",
+    0xE281: "accidentalThreeQuarterTonesFlatZimmermann",
+    0xE282: "accidentalQuarterToneSharpStein",
+    0xE283: "accidentalThreeQuarterTonesSharpStein",
+    0xE270: "accidentalQuarterToneFlatArrowUp",
+    0xE271: "accidentalThreeQuarterTonesFlatArrowDown",
+    0xE272: "accidentalQuarterToneSharpNaturalArrowUp",
+    0xE273: "accidentalQuarterToneFlatNaturalArrowDown",
+    0xE274: "accidentalThreeQuarterTonesSharpArrowUp",
+    0xE275: "accidentalQuarterToneSharpArrowDown",
+    0xE511: "ottavaAlta",
+    0xE515: "quindicesimaAlta",
+    0xE51C: "ottavaBassaVb",
+    0xE51D: "quindicesimaBassaMb",
+}
+
+
+@pytest.mark.parametrize(("codepoint", "name"), SIGNS.items())
+def test_each_sign_is_the_one_that_the_standard_names(codepoint: int, name: str) -> None:
+    assert load_glyph(codepoint).name == name
+
+
+@pytest.mark.parametrize("style", AccidentalStyle)
+@pytest.mark.parametrize("alter_cents", range(-150, 151, 25))
+def test_every_accidental_that_pitch_may_choose_has_its_outline(
+    alter_cents: int, style: AccidentalStyle
+) -> None:
+    sign = nearest_accidental(Fraction(alter_cents), style)
+
+    assert load_glyph(sign.codepoint).name == sign.smufl_name
+
+
+def test_a_notehead_is_one_staff_space_high() -> None:
+    # SMuFL, "Metrics and glyph registration": one em (1000 units) is four staff spaces.
+    assert load_glyph(0xE0A2).height == 250
+
+
+def test_a_sign_is_turned_upright_and_scaled_to_the_staff() -> None:
+    drawn = place_glyph(0xE262, x=3, y=4.5, space=10)
+
+    assert drawn.get("transform") == "translate(3 4.5) scale(0.04 -0.04)"
+    assert drawn.get("d") == load_glyph(0xE262).path
+
+
+def test_a_sign_the_font_lacks_is_refused_by_its_number() -> None:
+    with pytest.raises(MusicSignError, match=r"U\+F8FF"):
+        load_glyph(0xF8FF)
+
+
+def test_the_engraving_engine_is_never_loaded() -> None:
+    load_glyph(0xE050)
+
+    assert "verovio" not in sys.modules

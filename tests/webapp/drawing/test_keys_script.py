@@ -1,0 +1,246 @@
+"""The script of the key entry in a real browser: touch, keyboard, and the same words as Python.
+
+The page is made of the shipped template, script and stylesheet and is served to the browser out of
+memory, so that neither the application nor a network is needed.
+"""
+
+from __future__ import annotations
+
+import random
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import jinja2
+import pytest
+from playwright.sync_api import Browser, Page, Route, sync_playwright
+
+from analysis.keywork import (
+    Fingering,
+    describe_changes,
+    find_changes,
+    find_conflicts,
+    format_fingering,
+    load_layout,
+    parse_fingering,
+)
+from tests.analysis.keywork.strategies import LAYOUTS
+from webapp import drawing
+from webapp.drawing.fingering_entry import entry_view
+
+pytestmark = pytest.mark.browser
+
+WEBAPP = Path(drawing.__file__).parents[1]
+SITE = "http://keys.test/"
+PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Keys</title>
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<link rel="icon" href="data:,"><link rel="stylesheet" href="/static/css/keys.css">
+<script type="module" src="/static/js/keys.js"></script></head>
+<body><main><h1>Keys</h1><form>
+{% from "fingering/_keys.html" import keys_entry %}{{ keys_entry(view) }}
+</form></main></body></html>"""
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+BASE = "T R 123 | 123 | left F#"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    if chromium is None:
+        pytest.skip("no chromium on this machine")
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
+    )
+    page = context.new_page()
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    yield page
+    context.close()
+    assert faults == []
+
+
+def _open(page: Page, fingering: Fingering, base: Fingering) -> None:
+    loader = jinja2.FileSystemLoader(WEBAPP / "templates")
+    environment = jinja2.Environment(loader=loader, autoescape=True)
+    view = entry_view(fingering.layout, fingering, base)
+    html = environment.from_string(PAGE).render(view=view)
+
+    def answer(route: Route) -> None:
+        path = route.request.url.removeprefix(SITE)
+        if path.startswith("static/"):
+            route.fulfill(path=WEBAPP / path)
+        else:
+            route.fulfill(body=html, content_type="text/html")
+
+    page.route("**/*", answer)
+    page.goto(SITE)
+    page.wait_for_selector(".keys-entry.is-live")
+
+
+def _open_soprano(page: Page, text: str = BASE) -> None:
+    soprano = load_layout("soprano-17-6")
+    _open(page, parse_fingering(text, soprano), parse_fingering(BASE, soprano))
+
+
+def _touch(page: Page, key_id: str) -> None:
+    page.locator(f'[data-hit="{key_id}"]').tap()
+
+
+def _said(page: Page, what: str) -> str:
+    return page.inner_text(f"[data-keys-{what}]")
+
+
+def _checked(page: Page) -> set[tuple[str, str]]:
+    fields = page.locator("input:checked").evaluate_all("all => all.map(f => [f.name, f.value])")
+    return {(name, value) for name, value in fields if value != "up"}
+
+
+def test_a_touch_steps_through_the_states_of_that_key(page: Page) -> None:
+    _open_soprano(page)
+    seen = []
+    for _ in range(3):
+        _touch(page, "l1")
+        seen.append(_said(page, "text"))
+    _touch(page, "right-e")
+    seen.append(_said(page, "text"))
+
+    assert seen == [
+        "T R (1)23 | 123 | left F#",
+        "T R -23 | 123 | left F#",
+        "T R 123 | 123 | left F#",
+        "T R 123 | 123 | left F#, right E",
+    ]
+    assert _said(page, "changes") == "adds right E key (closes)"
+
+
+def test_the_picture_and_the_fields_follow_each_other(page: Page) -> None:
+    _open_soprano(page, "T 1-- | ---")
+    half = page.locator('[data-key="l1"][data-part="half"]')
+    assert half.get_attribute("display") == "none"
+
+    _touch(page, "l1")
+
+    assert half.get_attribute("display") is None
+    assert _checked(page) == {("key-thumb", "down"), ("key-l1", "shaded")}
+    page.locator("summary").click()
+    page.check("#keys-right-e")
+    outline = page.locator('[data-key="right-e"][data-part="outline"]')
+    assert outline.get_attribute("fill") == "#111111"
+
+
+def test_undo_and_clear(page: Page) -> None:
+    _open_soprano(page)
+    assert page.is_disabled("[data-keys-undo]")
+
+    _touch(page, "right-e")
+    page.click("[data-keys-clear]")
+    cleared = _said(page, "text")
+    page.click("[data-keys-undo]")
+    page.click("[data-keys-undo]")
+
+    assert cleared == "--- | ---"
+    assert _said(page, "text") == BASE
+    assert page.is_disabled("[data-keys-undo]")
+
+
+def test_an_ordinary_fingering_is_loaded_by_its_note(page: Page) -> None:
+    _open_soprano(page)
+
+    page.select_option("[data-keys-start]", label="D6")
+
+    assert _said(page, "text") == "T R -23 | 1-- | G#/Eb"
+
+
+def test_an_impossible_state_is_named_at_once(page: Page) -> None:
+    _open_soprano(page)
+
+    _touch(page, "throat-a")
+
+    assert _said(page, "conflicts") == (
+        "The left first finger can't hold its hole and the throat A key."
+    )
+
+
+def test_everything_can_be_done_by_keyboard(page: Page) -> None:
+    _open_soprano(page, "--- | ---")
+
+    page.locator("summary").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Space")
+
+    assert _said(page, "text") == "T R --- | ---"
+
+
+def test_touch_targets_are_44_px_on_the_narrowest_phone(page: Page) -> None:
+    # WCAG 2.2, success criterion 2.5.5 (target size, enhanced): 44 by 44 CSS px.
+    page.set_viewport_size({"width": 352, "height": 800})
+    _open_soprano(page)
+    sizes = page.locator("[data-hit]").evaluate_all(
+        "all => all.flatMap(one => [one.getBoundingClientRect()]).map(r => [r.width, r.height])"
+    )
+
+    assert len(sizes) == 24
+    assert min(min(size) for size in sizes) >= 43.99
+    assert page.evaluate("document.documentElement.scrollWidth") <= 352
+
+
+@pytest.mark.parametrize("layout_id", [layout.id for layout in LAYOUTS])
+def test_the_script_says_what_python_says(page: Page, layout_id: str) -> None:
+    layout = load_layout(layout_id)
+    base = parse_fingering(BASE, layout)
+    _open(page, base, base)
+    chance = random.Random(20)
+    fingerings = [
+        Fingering.of(
+            layout,
+            {
+                key.id: chance.choice(key.states)
+                for key in chance.sample(layout.keys, chance.randint(0, 12))
+            },
+        )
+        for _ in range(150)
+    ]
+
+    said = page.evaluate(
+        """async (all) => {
+            const script = await import("/static/js/keys.js");
+            const layout = JSON.parse(document.querySelector("[data-layout]").dataset.layout);
+            return all.map((states) => {
+                const known = new Map(layout.keys.map((key, i) => [key.id, states[i]]));
+                return [
+                    script.formatFingering(layout, known),
+                    script.describeChanges(layout, known).join(", ") || "no change",
+                    script.findConflicts(layout, known),
+                ];
+            });
+        }""",
+        [[str(state) for state in fingering.states] for fingering in fingerings],
+    )
+
+    assert said == [
+        [
+            format_fingering(fingering),
+            describe_changes(find_changes(base, fingering)),
+            [conflict.reason for conflict in find_conflicts(fingering)],
+        ]
+        for fingering in fingerings
+    ]

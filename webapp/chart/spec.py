@@ -1,0 +1,61 @@
+"""What a chart is made of: the types its caller fills in.
+
+Everything here is already computed: a chart shows, it doesn't measure, search or sort. Entries are
+printed in the order given. All text is the player's own and may hold anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from analysis.keywork import Fingering
+from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch
+
+
+class Paper(StrEnum):
+    """The sheet to print on."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+@dataclass(frozen=True, slots=True)
+class ChartEntry:
+    """One fingering of the chart, with its evidence and the player's words.
+
+    `offset_cents` is the pooled offset from the written target and `uncertainty_cents` one standard
+    deviation of it; both are None while nothing has been measured. `resistance` goes from 1 (free)
+    to 5 (very resistant).
+    """
+
+    written: WrittenPitch
+    fingering: Fingering
+    base: Fingering | None = None
+    offset_cents: float | None = None
+    uncertainty_cents: float | None = None
+    take_count: int = 0
+    resistance: int | None = None
+    strategy: str = ""
+    notes: str = ""
+    tags: tuple[str, ...] = ()
+    does_not_speak: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ChartSpec:
+    """A whole chart: one instrument, its set-up, and the chosen entries in printing order."""
+
+    title: str
+    instrument_name: str
+    kind_name: str
+    setup_lines: tuple[str, ...]
+    tuning_a_hz: float
+    as_of: date
+    entries: tuple[ChartEntry, ...]
+    paper: Paper = Paper.A4
+    accidental_style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN
+    names: NoteNames = NoteNames.ENGLISH
+    clef: str = "treble"
+    tolerance_cents: float = 5.0

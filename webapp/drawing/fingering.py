@@ -1,0 +1,256 @@
+"""The drawing of a fingering: the same on the screen, on paper and in a file of its own.
+
+The picture is the player's own view: what the left hand works lies left. A circle is a finger's
+hole, a pill a key that opens a pad (raises), a square-cornered box a key that closes one (lowers);
+the left edge is behind the tube, and what lies there is dashed while open. Down is ink, up an
+outline, a shaded hole has its lower half inked. What differs from the base fingering has a halo of
+its own form. Nothing depends on colour. Places and outlines come from the layout alone.
+"""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from analysis.keywork import (
+    Acts,
+    Fingering,
+    Hand,
+    Key,
+    Layout,
+    Outline,
+    State,
+    describe_changes,
+    find_changes,
+    format_fingering,
+    spell_out,
+)
+from analysis.pitch import NoteNames
+from webapp.drawing.fingering_labels import key_label
+from webapp.drawing.fingering_profiles import PENS, Pen, Profile
+from webapp.drawing.fingering_shapes import (
+    INK,
+    PAPER,
+    grown,
+    lower_half,
+    middle,
+    mirrored,
+    shape,
+)
+from webapp.drawing.svg import element, number, render, svg_root
+
+# How far below the middle of a label its baseline lies, as a share of the type size.
+BASELINE_SHARE = 0.36
+
+# The chart's text face first; a browser without it takes its own.
+FONT_FAMILY = "FiraGO, sans-serif"
+
+
+def draw_fingering(
+    fingering: Fingering,
+    *,
+    base: Fingering | None = None,
+    profile: Profile = Profile.STAND,
+    is_reduced: bool = False,
+    is_mirrored: bool = False,
+    names: NoteNames = NoteNames.ENGLISH,
+    title: str | None = None,
+    id_prefix: str = "fingering",
+) -> str:
+    """Draw a fingering as SVG.
+
+    `base` marks what changed against it; `is_reduced` leaves out the keys that are at rest (the
+    SMALL profile always does); `is_mirrored` is the view of a teacher who faces the player.
+    `title` names the picture and is the text form when left out; `id_prefix` must be unique on
+    the page. Raises `DifferentLayouts` if the base belongs to another layout.
+    """
+    changed = frozenset(change.key.id for change in find_changes(base, fingering)) if base else None
+    sheet = Sheet(
+        layout=fingering.layout,
+        pen=PENS[profile],
+        is_mirrored=is_mirrored,
+        names=names,
+    )
+    root = svg_root(
+        fingering.layout.view_box,
+        title=title or format_fingering(fingering),
+        desc=describe_picture(fingering, base),
+        id_prefix=id_prefix,
+        class_=f"fingering fingering-{profile}",
+    )
+    root.extend(sheet.guides())
+    root.extend(sheet.captions())
+    shown = _choose_marks(fingering, changed or frozenset(), is_reduced or profile is Profile.SMALL)
+    root.extend(_in_three_passes(sheet, shown))
+    return render(root)
+
+
+def describe_picture(fingering: Fingering, base: Fingering | None) -> str:
+    """Say in words what the picture shows, for its description."""
+    words = spell_out(fingering)
+    if base is None:
+        return words
+    changes = describe_changes(find_changes(base, fingering))
+    return f"{words}. Against {format_fingering(base)}: {changes}"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One key as it is to be drawn."""
+
+    key: Key
+    state: State
+    is_changed: bool
+    is_neighbour: bool
+
+
+def _choose_marks(
+    fingering: Fingering, changed: frozenset[str], is_reduced: bool
+) -> tuple[Mark, ...]:
+    layout = fingering.layout
+    live = {key.id for key in fingering.pressed} | changed
+    live_groups = {layout.key(key_id).group for key_id in live}
+    holes = {*layout.text.left, *layout.text.right}
+    marks = []
+    for key, state in zip(layout.keys, fingering.states, strict=True):
+        is_neighbour = is_reduced and key.cluster and key.id not in live
+        # An open thumb hole is worth showing when its thumb is at work on another key.
+        is_open_thumb = key.acts is Acts.HOLE and key.group in live_groups
+        is_wanted = key.id in live or key.id in holes or is_open_thumb
+        if is_wanted or not is_reduced or (is_neighbour and key.group in live_groups):
+            marks.append(Mark(key, state, key.id in changed, is_neighbour))
+    return tuple(marks)
+
+
+def _in_three_passes(sheet: Sheet, marks: tuple[Mark, ...]) -> Iterator[ET.Element]:
+    """Draw all halos, then all their gaps, then the keys: neighbours merge and nothing is cut."""
+    passes: tuple[Callable[[Mark], Iterator[ET.Element]], ...] = (
+        sheet.halo,
+        sheet.halo_gap,
+        sheet.body,
+    )
+    for draw in passes:
+        for mark in marks:
+            yield from draw(mark)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Draws the parts of one picture with one pen, from the player's side or mirrored."""
+
+    layout: Layout
+    pen: Pen
+    is_mirrored: bool
+    names: NoteNames
+
+    def outline(self, key: Key) -> Outline:
+        """Find where a key is drawn."""
+        return mirrored(key.outline, self._axis_sum) if self.is_mirrored else key.outline
+
+    def stroke(self, mark: Mark) -> float:
+        """Find how thick a key's line is."""
+        if mark.key.acts is Acts.HOLE:
+            return self.pen.hole
+        return self.pen.neighbour if mark.is_neighbour else self.pen.key
+
+    def halo(self, mark: Mark) -> Iterator[ET.Element]:
+        """Draw the halo of a changed key, filled."""
+        if mark.is_changed:
+            reach = self.stroke(mark) / 2 + self.pen.halo_gap + self.pen.halo_line
+            yield shape(grown(self.outline(mark.key), reach), fill=INK, class_="ink")
+
+    def halo_gap(self, mark: Mark) -> Iterator[ET.Element]:
+        """Clear the gap between the halo and its key."""
+        if mark.is_changed:
+            reach = self.stroke(mark) / 2 + self.pen.halo_gap
+            yield shape(grown(self.outline(mark.key), reach), fill=PAPER, class_="paper")
+
+    def body(self, mark: Mark) -> Iterator[ET.Element]:
+        """Draw a key in its state, with its label."""
+        outline = self.outline(mark.key)
+        is_down = mark.state is State.DOWN
+        is_dashed = mark.key.is_behind and mark.state is State.UP
+        stroke = self.stroke(mark)
+        yield shape(
+            outline,
+            fill=INK if is_down else PAPER,
+            stroke=INK,
+            stroke_width=stroke,
+            stroke_dasharray=self._dashes(stroke) if is_dashed else None,
+            class_="ink" if is_down else "paper",
+        )
+        if mark.state is State.SHADED:
+            yield lower_half(outline, fill=INK, class_="ink")
+        yield from self.label(mark)
+
+    def label(self, mark: Mark) -> Iterator[ET.Element]:
+        """Print the name of a key on it or beside it; a half inked hole has no room for one."""
+        is_inside = mark.key.label_at is None
+        if not self.pen.label_size or (is_inside and mark.state is State.SHADED):
+            return
+        x, y = mark.key.label_at or middle(mark.key.outline)
+        is_on_ink = is_inside and mark.state is State.DOWN
+        yield self._text(
+            key_label(mark.key, self.names),
+            (x, y + BASELINE_SHARE * self.pen.label_size),
+            size=self.pen.label_size,
+            fill=PAPER if is_on_ink else INK,
+        )
+
+    def guides(self) -> Iterator[ET.Element]:
+        """Draw the lines that are no keys, such as the joint."""
+        for guide in self.layout.guides:
+            yield element(
+                "line",
+                x1=self._x(guide.x1),
+                y1=guide.y1,
+                x2=self._x(guide.x2),
+                y2=guide.y2,
+                stroke=INK,
+                stroke_width=self.pen.key,
+            )
+
+    def captions(self) -> Iterator[ET.Element]:
+        """Print the names of the hands, on the largest drawing only."""
+        if not self.pen.caption_size:
+            return
+        for caption in self.layout.captions:
+            yield self._text(
+                "left" if caption.hand is Hand.LEFT else "right",
+                (caption.x, caption.y + BASELINE_SHARE * self.pen.caption_size),
+                size=self.pen.caption_size,
+                anchor="end" if self.is_mirrored else "start",
+            )
+
+    def _text(
+        self,
+        text: str,
+        place: tuple[float, float],
+        *,
+        size: float,
+        fill: str = INK,
+        anchor: str = "middle",
+    ) -> ET.Element:
+        return element(
+            "text",
+            text,
+            x=self._x(place[0]),
+            y=place[1],
+            fill=fill,
+            font_size=size,
+            font_family=FONT_FAMILY,
+            text_anchor=anchor,
+        )
+
+    @property
+    def _axis_sum(self) -> float:
+        x, _, width, _ = self.layout.view_box
+        return 2 * x + width
+
+    def _x(self, x: float) -> float:
+        return self._axis_sum - x if self.is_mirrored else x
+
+    @staticmethod
+    def _dashes(stroke: float) -> str:
+        return f"{number(2.5 * stroke)} {number(1.75 * stroke)}"

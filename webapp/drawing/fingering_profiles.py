@@ -1,0 +1,50 @@
+"""How thick the lines of a fingering drawing are, for each size it is meant to be seen at.
+
+Lengths are drawing units, 240 across: one unit is 0.1 mm when the drawing is 24 mm wide. No line
+may print thinner than 0.12 mm. 12 mm is the smallest width that stays readable.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Profile(StrEnum):
+    """What a drawing is for."""
+
+    SMALL = "small"  # 12 mm to 18 mm wide; always reduced
+    PRINT = "print"  # about 24 mm wide
+    ENTRY = "entry"  # a phone, under a thumb
+    STAND = "stand"  # 60 mm wide and more, at arm's length
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """The strokes and labels of one profile, in drawing units; a label size of 0 prints none."""
+
+    hole: float
+    key: float
+    neighbour: float
+    halo_gap: float
+    halo_line: float
+    label_size: float = 0.0
+    caption_size: float = 0.0
+
+
+PENS = {
+    Profile.SMALL: Pen(hole=4.2, key=3.0, neighbour=2.4, halo_gap=2.8, halo_line=3.4),
+    Profile.PRINT: Pen(hole=3.0, key=1.7, neighbour=1.36, halo_gap=2.1, halo_line=2.4),
+    Profile.ENTRY: Pen(
+        hole=2.0, key=1.2, neighbour=0.96, halo_gap=2.2, halo_line=2.0, label_size=15.0
+    ),
+    Profile.STAND: Pen(
+        hole=2.4,
+        key=1.3,
+        neighbour=1.04,
+        halo_gap=2.0,
+        halo_line=2.4,
+        label_size=15.0,
+        caption_size=12.0,
+    ),
+}
