@@ -1,0 +1,226 @@
+"""The parts of a layout: keys with their states and outlines, holes with their linkage.
+
+Conventions. "Key" is everything a finger works: a ring, an open hole, a plate or a touch piece.
+Lengths are drawing units, 240 across the whole drawing, y downwards, seen as the player sees it.
+Which of these a clarinet has is never written in code: layouts are read from files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class State(StrEnum):
+    """What a finger does to a key: leaves it, presses it, or covers part of its hole."""
+
+    UP = "up"
+    DOWN = "down"
+    SHADED = "shaded"
+
+
+class HoleState(StrEnum):
+    """Whether air leaves through a hole."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    SHADED = "shaded"
+
+
+class Hand(StrEnum):
+    """The player's hand."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Finger(StrEnum):
+    """The trade counts from the index finger; the fourth is called the little finger."""
+
+    THUMB = "thumb"
+    FIRST = "first"
+    SECOND = "second"
+    THIRD = "third"
+    LITTLE = "little"
+
+
+class KeyKind(StrEnum):
+    """What lies under the finger."""
+
+    RING = "ring"
+    HOLE = "hole"
+    PLATE = "plate"
+    HALF_PLATE = "half-plate"
+    KEY = "key"
+
+
+class Acts(StrEnum):
+    """What pressing does: covers the finger's hole, opens a pad (raises) or closes one (lowers)."""
+
+    HOLE = "hole"
+    OPENS = "opens"
+    CLOSES = "closes"
+
+
+@dataclass(frozen=True, slots=True)
+class Digit:
+    """One finger of one hand."""
+
+    hand: Hand
+    finger: Finger
+
+    @property
+    def name(self) -> str:
+        """The finger in words, such as 'left first finger' or 'right thumb'."""
+        if self.finger is Finger.THUMB:
+            return f"{self.hand} thumb"
+        return f"{self.hand} {self.finger} finger"
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A round outline about (x, y)."""
+
+    x: float
+    y: float
+    radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A straight outline with rounded corners, turned clockwise about its middle."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    corner: float
+    turn_degrees: float = 0.0
+
+
+Outline = Circle | Bar
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangle:
+    """A touch target."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    def overlaps(self, other: Rectangle) -> bool:
+        """Tell whether the two share any area; touching edges do not count."""
+        return (
+            self.x < other.x + other.width
+            and other.x < self.x + self.width
+            and self.y < other.y + other.height
+            and other.y < self.y + self.height
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One thing a finger can press: how it is called, worked, written and drawn.
+
+    `token` is its name in the text form and `aliases` are further names that typing accepts.
+    `also` holds fingers other than the usual one that can reach it. `label` is printed on
+    the drawing; when `is_label_note` is true it is an English note name to be put into the
+    player's language.
+    """
+
+    id: str
+    name: str
+    spoken: str
+    token: str
+    aliases: tuple[str, ...]
+    hand: Hand
+    finger: Finger
+    also: tuple[Digit, ...]
+    kind: KeyKind
+    acts: Acts
+    states: tuple[State, ...]
+    note: str
+    group: str
+    cluster: bool
+    is_behind: bool
+    label: str
+    is_label_note: bool
+    label_at: tuple[float, float] | None
+    outline: Outline
+    hit: Rectangle
+
+    @property
+    def digit(self) -> Digit:
+        """The finger that usually works this key."""
+        return Digit(self.hand, self.finger)
+
+    @property
+    def digits(self) -> tuple[Digit, ...]:
+        """Every finger that can work this key, the usual one first."""
+        return (self.digit, *self.also)
+
+
+@dataclass(frozen=True, slots=True)
+class Mover:
+    """A key that moves a pad, perhaps only while other keys are down or up."""
+
+    key_id: str
+    while_down: tuple[str, ...] = ()
+    while_up: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole of the tube and what moves its pad.
+
+    `stands_open` is its state with nothing pressed. `finger_key_id` is the key that covers
+    this hole itself; its shading is the hole's shading. A closer wins over an opener, as in
+    an articulated mechanism.
+    """
+
+    id: str
+    name: str
+    stands_open: bool
+    finger_key_id: str | None
+    closed_by: tuple[Mover, ...]
+    opened_by: tuple[Mover, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """A straight line of the drawing that is no key, such as the joint between the hands."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Caption:
+    """Where the name of a hand stands on the largest drawing."""
+
+    hand: Hand
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class TextPlaces:
+    """Which keys stand before the first bar of the text form, and which are the hands' holes."""
+
+    prefix: tuple[str, ...]
+    left: tuple[str, ...]
+    right: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OrdinaryLine:
+    """One line of a layout's list of ordinary fingerings, as written in its file."""
+
+    note: str
+    text: str
+    choice: int
+    remark: str

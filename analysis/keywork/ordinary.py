@@ -1,0 +1,96 @@
+"""The ordinary chromatic fingerings of a layout: where every derivation starts.
+
+They are part of the layout's file; the notes are written pitches in treble notation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from analysis.keywork.errors import LayoutError, UnreadableFingering
+from analysis.keywork.fingering import Fingering
+from analysis.keywork.keys import OrdinaryLine
+from analysis.keywork.layout import Layout
+from analysis.keywork.text import format_fingering, parse_fingering
+from analysis.pitch import WrittenPitch
+
+
+@dataclass(frozen=True, slots=True)
+class OrdinaryFingering:
+    """One ordinary fingering; `choice` 1 is the usual one of its note."""
+
+    written: WrittenPitch
+    fingering: Fingering
+    choice: int
+    remark: str
+
+
+@lru_cache(maxsize=32)
+def ordinary_fingerings(layout: Layout) -> tuple[OrdinaryFingering, ...]:
+    """List the ordinary fingerings of a layout, from low to high, the usual one of a note first.
+
+    They are read once for each layout and version.
+
+    >>> from analysis.keywork import format_fingering, load_layout
+    >>> lowest = ordinary_fingerings(load_layout("soprano-17-6"))[0]
+    >>> lowest.written.canonical, format_fingering(lowest.fingering)
+    ('E3', 'T 123 | 123 | right E')
+    """
+    return read_ordinary(layout)
+
+
+def read_ordinary(layout: Layout) -> tuple[OrdinaryFingering, ...]:
+    """Read the lines of a layout's list.
+
+    Raises `LayoutError` naming the note if a line of the layout is no fingering in canonical
+    text form, or if a note's choices are not numbered 1, 2, 3.
+    """
+    read = [_read(layout, line) for line in layout.ordinary]
+    read.sort(key=lambda one: (one.written.cents, one.choice))
+    _check_choices(layout, read)
+    return tuple(read)
+
+
+def neighbours(
+    layout: Layout, written: WrittenPitch
+) -> tuple[OrdinaryFingering | None, OrdinaryFingering | None]:
+    """Find the usual fingerings of the nearest notes strictly below and strictly above.
+
+    `written` is a written pitch in treble notation. Returns (below, above); None where the
+    layout's ordinary notes end.
+
+    >>> from analysis.keywork import load_layout
+    >>> from analysis.pitch import WrittenPitch
+    >>> target = WrittenPitch.from_canonical("D5-50c")
+    >>> [near.written.canonical for near in neighbours(load_layout("soprano-17-6"), target)]
+    ['C#5', 'D5']
+    """
+    usual = [one for one in ordinary_fingerings(layout) if one.choice == 1]
+    below = [one for one in usual if one.written.cents < written.cents]
+    above = [one for one in usual if one.written.cents > written.cents]
+    return (below[-1] if below else None, above[0] if above else None)
+
+
+def _read(layout: Layout, line: OrdinaryLine) -> OrdinaryFingering:
+    place = f"fingering {line.note!r}, choice {line.choice}"
+    try:
+        fingering = parse_fingering(line.text, layout)
+    except UnreadableFingering as error:
+        raise LayoutError(layout.id, place, str(error)) from error
+    canonical = format_fingering(fingering)
+    if canonical != line.text:
+        raise LayoutError(layout.id, place, f"write it as {canonical!r}")
+    written = WrittenPitch.from_canonical(line.note)
+    return OrdinaryFingering(written, fingering, line.choice, line.remark)
+
+
+def _check_choices(layout: Layout, lines: list[OrdinaryFingering]) -> None:
+    expected: dict[str, int] = {}
+    for one in lines:
+        note = one.written.canonical
+        expected[note] = expected.get(note, 0) + 1
+        if one.choice != expected[note]:
+            raise LayoutError(
+                layout.id, f"fingering {note!r}", f"choice {expected[note]} is missing"
+            )
