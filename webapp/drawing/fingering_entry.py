@@ -25,12 +25,10 @@ from analysis.keywork import (
     find_changes,
     find_conflicts,
     format_fingering,
-    ordinary_fingerings,
     spell_out,
 )
 from analysis.pitch import NoteNames
 from webapp.drawing.fingering import Mark, Sheet, describe_picture
-from webapp.drawing.fingering_labels import note_label
 from webapp.drawing.fingering_profiles import PENS, Profile
 from webapp.drawing.fingering_shapes import INK, PAPER, lower_half
 from webapp.drawing.svg import element, render, svg_root
@@ -70,21 +68,12 @@ class EntryHand:
 
 
 @dataclass(frozen=True, slots=True)
-class EntryStart:
-    """An ordinary fingering to start from: what it is called and the state letters of all keys."""
-
-    label: str
-    states: str
-
-
-@dataclass(frozen=True, slots=True)
 class EntryView:
     """Everything that the template of the key entry shows; `picture` is ready SVG."""
 
     id_prefix: str
     picture: str
     hands: tuple[EntryHand, ...]
-    starts: tuple[EntryStart, ...]
     text: str
     spoken: str
     base_text: str | None
@@ -106,7 +95,6 @@ def entry_view(
         id_prefix=id_prefix,
         picture=_draw_entry(fingering, base, names=names, id_prefix=id_prefix),
         hands=tuple(_hand(layout, hand, fingering, id_prefix) for hand in Hand),
-        starts=_starts(layout, names),
         text=format_fingering(fingering),
         spoken=spell_out(fingering),
         base_text=format_fingering(base) if base else None,
@@ -152,16 +140,6 @@ def _entry(key: Key, state: State, id_prefix: str) -> EntryKey:
         is_simple=key.states == (State.UP, State.DOWN),
         is_down=state is State.DOWN,
     )
-
-
-def _starts(layout: Layout, names: NoteNames) -> tuple[EntryStart, ...]:
-    starts = []
-    for one in ordinary_fingerings(layout):
-        note = one.written.canonical
-        label = note_label(note[:-1], names) + note[-1]
-        label += f", {one.remark}" if one.remark else ""
-        starts.append(EntryStart(label, _letters(one.fingering)))
-    return tuple(starts)
 
 
 def _letters(fingering: Fingering) -> str:

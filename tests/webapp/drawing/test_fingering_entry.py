@@ -13,10 +13,8 @@ from analysis.keywork import (
     State,
     StateNotAllowed,
     load_layout,
-    ordinary_fingerings,
     parse_fingering,
 )
-from analysis.pitch import NoteNames
 from tests.analysis.keywork.strategies import any_fingering
 from webapp import drawing
 from webapp.drawing.fingering_entry import EntryView, entry_view, field_name, read_states
@@ -87,17 +85,6 @@ def test_without_a_base_nothing_is_said_to_have_changed() -> None:
 
     assert (view.base_text, view.changes) == (None, None)
     assert "keys-changes" not in _html(view)
-
-
-def test_starts_are_the_ordinary_fingerings_in_the_players_note_names() -> None:
-    german = entry_view(SOPRANO, Fingering.of(SOPRANO, {}), names=NoteNames.GERMAN)
-    labels = [start.label for start in german.starts]
-
-    assert len(labels) == len(ordinary_fingerings(SOPRANO))
-    assert {"Fis3, left little finger", "B3", "H3, middle finger", "H4, left little finger"} <= set(
-        labels
-    )
-    assert len({(start.label, start.states) for start in german.starts}) == len(labels)
 
 
 def test_the_picture_has_a_touch_target_for_every_key_and_shows_only_the_present_state() -> None:

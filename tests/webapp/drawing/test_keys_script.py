@@ -159,14 +159,6 @@ def test_undo_and_clear(page: Page) -> None:
     assert page.is_disabled("[data-keys-undo]")
 
 
-def test_an_ordinary_fingering_is_loaded_by_its_note(page: Page) -> None:
-    _open_soprano(page)
-
-    page.select_option("[data-keys-start]", label="D6")
-
-    assert _said(page, "text") == "T R -23 | 1-- | G#/Eb"
-
-
 def test_an_impossible_state_is_named_at_once(page: Page) -> None:
     _open_soprano(page)
 

@@ -171,10 +171,6 @@ export function enhance(root) {
   root.querySelector("[data-keys-clear]").addEventListener("click", () => {
     change(new Map(layout.keys.map((key) => [key.id, "up"])));
   });
-  root.querySelector("[data-keys-start]").addEventListener("change", (event) => {
-    if (event.target.value) change(statesFromLetters(layout, event.target.value));
-    event.target.value = "";
-  });
 
   root.querySelector("[data-keys-tools]").hidden = false;
   root.querySelector("[data-keys-list]").open = false;
