@@ -4,7 +4,15 @@ from hypothesis import strategies as st
 
 from analysis.keywork import Fingering, Layout, layout_ids, load_layout
 
+# As they ship, and with every optional key fitted.
 LAYOUTS = tuple(load_layout(layout_id) for layout_id in layout_ids())
+COMPLETE = tuple(layout.complete for layout in LAYOUTS)
+EVERY = (*LAYOUTS, *(layout for layout in COMPLETE if layout not in LAYOUTS))
+
+
+def name_layout(layout: Layout) -> str:
+    """Name a layout in the ids of parametrised tests."""
+    return layout.id if layout in LAYOUTS else f"{layout.id} complete"
 
 
 def fingerings_of(layout: Layout) -> st.SearchStrategy[Fingering]:
@@ -12,4 +20,4 @@ def fingerings_of(layout: Layout) -> st.SearchStrategy[Fingering]:
     return states.map(lambda chosen: Fingering(layout, chosen))
 
 
-any_fingering = st.sampled_from(LAYOUTS).flatmap(fingerings_of)
+any_fingering = st.sampled_from(EVERY).flatmap(fingerings_of)

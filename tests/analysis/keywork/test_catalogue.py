@@ -14,12 +14,24 @@ from analysis.keywork import (
     layouts_for_kind,
     load_layout,
 )
-from analysis.pitch import KINDS
-from tests.analysis.keywork.strategies import LAYOUTS
+from analysis.pitch import KINDS, InstrumentKind
+from tests.analysis.keywork.strategies import COMPLETE, LAYOUTS, name_layout
 
 
-def test_three_layouts_ship() -> None:
-    assert layout_ids() == ("bass-low-c", "bass-low-eb", "soprano-17-6")
+def test_the_layouts_that_ship() -> None:
+    assert layout_ids() == (
+        "alto-low-eb",
+        "bass-low-c",
+        "bass-low-eb",
+        "bass-low-eb-two-register-keys",
+        "basset-clarinet-low-c",
+        "basset-horn-low-c",
+        "contra-low-c",
+        "contra-low-eb",
+        "soprano-17-6",
+        "soprano-20-7",
+        "soprano-german",
+    )
 
 
 def test_a_layout_is_read_once() -> None:
@@ -37,12 +49,25 @@ def test_an_unknown_key_is_named_with_its_layout() -> None:
 
 
 def test_kinds_find_their_layouts() -> None:
-    assert [layout.id for layout in layouts_for_kind("a-soprano")] == ["soprano-17-6"]
+    assert [layout.id for layout in layouts_for_kind("a-soprano")] == [
+        "soprano-17-6",
+        "soprano-20-7",
+        "soprano-german",
+    ]
     assert [layout.id for layout in layouts_for_kind("b-flat-bass")] == [
         "bass-low-c",
         "bass-low-eb",
+        "bass-low-eb-two-register-keys",
     ]
     assert layouts_for_kind("piccolo") == ()
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.id)
+def test_every_clarinet_has_a_layout_that_reaches_its_lowest_note(kind: InstrumentKind) -> None:
+    lowest = {layout.lowest for layout in layouts_for_kind(kind.id)}
+    expected = {kind.lowest} | ({kind.extended_lowest} if kind.extended_lowest else set())
+
+    assert {kind.in_treble_notation(note) for note in expected} <= lowest
 
 
 @pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.id)
@@ -60,14 +85,23 @@ def test_the_soprano_has_seventeen_keys_and_six_rings() -> None:
     assert kinds.count(KeyKind.HOLE) == 1
 
 
-@pytest.mark.parametrize("layout_id", ["bass-low-eb", "bass-low-c"])
-def test_only_the_half_hole_plate_of_a_bass_can_be_shaded(layout_id: str) -> None:
-    keys = load_layout(layout_id).keys
+# Common practice, from memory: what "20 keys and 7 rings" counts.
+def test_the_soprano_with_the_usual_extras_has_twenty_keys_and_seven_rings() -> None:
+    kinds = [key.kind for key in load_layout("soprano-20-7").keys]
 
-    assert [key.id for key in keys if State.SHADED in key.states] == ["l1"]
+    # The seventeen, the left lever and low E flat; the articulated C sharp/G sharp counts as one.
+    assert kinds.count(KeyKind.KEY) == 19
+    assert kinds.count(KeyKind.RING) == 7
 
 
-@pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.id)
+@pytest.mark.parametrize("layout", LAYOUTS, ids=name_layout)
+def test_only_the_half_hole_plate_of_a_clarinet_with_plates_can_be_shaded(layout: Layout) -> None:
+    for key in layout.keys:
+        can_be_shaded = key.kind in {KeyKind.RING, KeyKind.HOLE, KeyKind.HALF_PLATE}
+        assert (State.SHADED in key.states) == can_be_shaded, key.id
+
+
+@pytest.mark.parametrize("layout", COMPLETE, ids=name_layout)
 def test_touch_targets_are_large_and_lie_on_the_drawing(layout: Layout) -> None:
     # 44 CSS px is the target size of WCAG 2.2, success criterion 2.5.5; 240 units are at least
     # 352 px wide on the page, so that 30 units are 44 px.
@@ -78,7 +112,7 @@ def test_touch_targets_are_large_and_lie_on_the_drawing(layout: Layout) -> None:
         assert y <= key.hit.y and key.hit.y + key.hit.height <= y + height, key.id
 
 
-@pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.id)
+@pytest.mark.parametrize("layout", COMPLETE, ids=name_layout)
 def test_round_outlines_cover_holes_and_square_ones_close_pads(layout: Layout) -> None:
     for key in layout.keys:
         assert isinstance(key.outline, Bar) == (key.acts is not Acts.HOLE), key.id

@@ -3,15 +3,20 @@
 import pytest
 
 from analysis.keywork import (
+    Fingering,
     ImpossibleFingering,
     Layout,
+    State,
+    assign_fingers,
     check_playable,
+    find_competition,
     find_conflicts,
+    find_pairs,
     load_layout,
     ordinary_fingerings,
     parse_fingering,
 )
-from tests.analysis.keywork.strategies import LAYOUTS
+from tests.analysis.keywork.strategies import EVERY, name_layout
 
 SOPRANO = load_layout("soprano-17-6")
 
@@ -21,7 +26,7 @@ def _reasons(text: str, layout_id: str = "soprano-17-6") -> list[str]:
     return [conflict.reason for conflict in find_conflicts(fingering)]
 
 
-@pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.id)
+@pytest.mark.parametrize("layout", EVERY, ids=name_layout)
 def test_every_ordinary_fingering_can_be_played(layout: Layout) -> None:
     for one in ordinary_fingerings(layout):
         assert find_conflicts(one.fingering) == (), one
@@ -97,3 +102,59 @@ def test_an_impossible_fingering_is_refused_with_every_reason() -> None:
 
 def test_a_playable_fingering_is_not_refused() -> None:
     check_playable(parse_fingering("T R 123 | 12- | right E", SOPRANO))
+
+
+def test_the_pairs_that_one_finger_can_hold() -> None:
+    pairs = {(pair.digit.name, pair.first.token, pair.second.token) for pair in find_pairs(SOPRANO)}
+
+    assert ("left thumb", "T", "R") in pairs
+    assert ("left first finger", "throat A", "throat G#") in pairs
+    assert ("right first finger", "side 3", "side 4") in pairs
+    assert ("right little finger", "right E", "right F") in pairs
+    assert not any({first, second} == {"side 2", "side 3"} for _, first, second in pairs)
+
+
+def test_the_bass_thumb_holds_the_pairs_of_the_side_ladder_too() -> None:
+    holders = {
+        pair.digit.name
+        for pair in find_pairs(load_layout("bass-low-c"))
+        if {pair.first.id, pair.second.id} == {"side-3", "side-4"}
+    }
+
+    assert holders == {"right first finger", "right thumb"}
+
+
+def test_keys_that_one_finger_would_need_at_once() -> None:
+    clashes = {(pair.first.id, pair.second.id) for pair in find_competition(SOPRANO)}
+
+    assert {("l1", "throat-a"), ("r1", "side-1"), ("cs-gs", "left-e")} <= clashes
+    assert ("side-1", "side-4") in clashes
+    assert ("left-e", "right-e") not in clashes
+    assert ("l3", "left-cross") not in clashes
+
+
+@pytest.mark.parametrize("layout", EVERY, ids=name_layout)
+def test_competing_keys_are_what_conflicts_name(layout: Layout) -> None:
+    for pair in find_competition(layout):
+        both = {pair.first.id: State.DOWN, pair.second.id: State.DOWN}
+        conflicts = find_conflicts(Fingering.of(layout, both))
+        assert [conflict.keys for conflict in conflicts] == [(pair.first, pair.second)]
+    for pair in find_pairs(layout):
+        both = {pair.first.id: State.DOWN, pair.second.id: State.DOWN}
+        assert find_conflicts(Fingering.of(layout, both)) == ()
+
+
+def test_fingers_are_the_usual_ones_where_they_can_be() -> None:
+    bass = load_layout("bass-low-c")
+    free = assign_fingers(parse_fingering("T 123 | -2- | side 1", bass))
+    held = assign_fingers(parse_fingering("T 123 | 12- | side 1", bass))
+
+    assert free[bass.key("side-1")].name == "right first finger"
+    assert held[bass.key("side-1")].name == "right thumb"
+
+
+def test_the_little_finger_holds_the_low_g_plate_where_the_third_finger_is_lifted() -> None:
+    bass = load_layout("bass-low-eb").complete
+    held = parse_fingering("T R 123 | 12- | left F#, side 3, side 4, low G plate", bass)
+
+    assert find_conflicts(held) == ()

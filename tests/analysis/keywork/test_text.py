@@ -10,13 +10,15 @@ from hypothesis import strategies as st
 
 from analysis.keywork import (
     Fingering,
+    Layout,
     State,
     UnreadableFingering,
     format_fingering,
     load_layout,
     parse_fingering,
+    typed_names,
 )
-from tests.analysis.keywork.strategies import LAYOUTS, any_fingering
+from tests.analysis.keywork.strategies import EVERY, any_fingering
 
 SOPRANO = load_layout("soprano-17-6")
 BASS = load_layout("bass-low-c")
@@ -137,7 +139,41 @@ def test_a_plate_without_a_hole_cannot_be_shaded() -> None:
 
 
 def test_every_token_and_alias_of_every_layout_is_understood() -> None:
-    for layout in LAYOUTS:
+    for layout in EVERY:
+        nothing = format_fingering(Fingering.of(layout, {}))
         for key in layout.extras:
-            for name in (key.token, key.name, *key.aliases):
-                assert parse_fingering(f"--- | --- | {name}", layout).pressed == (key,)
+            for name in typed_names(layout, key):
+                assert parse_fingering(f"{nothing} | {name}", layout).pressed == (key,)
+                assert parse_fingering(name.upper(), layout).pressed == (key,)
+
+
+# What players call the lowest keys of their instrument: common practice, from memory.
+@pytest.mark.parametrize(
+    ("layout_id", "typed", "canonical"),
+    [
+        ("soprano-20-7", "low Eb", "right low Eb"),
+        ("basset-horn-low-c", "low D", "thumb low D"),
+        ("basset-clarinet-low-c", "low C", "thumb low C"),
+        ("alto-low-eb", "low E♭ key", "right low Eb"),
+        ("contra-low-c", "low C", "thumb low C"),
+        ("soprano-german", "low E", "left E"),
+        ("soprano-german", "side key 1", "side Eb"),
+        ("bass-low-eb-two-register-keys", "upper register key", "upper register"),
+    ],
+)
+def test_each_layout_has_names_of_its_own(layout_id: str, typed: str, canonical: str) -> None:
+    layout = load_layout(layout_id)
+
+    read = parse_fingering(f"T 123, 123, {typed}", layout)
+
+    assert format_fingering(read) == f"T 123 | 123 | {canonical}"
+
+
+@given(st.sampled_from(EVERY), st.text(alphabet="TRtr123-()½|,+; abceghilrsiwd#♯–", max_size=30))
+def test_errors_point_into_the_text_on_every_layout(layout: Layout, text: str) -> None:
+    try:
+        fingering = parse_fingering(text, layout)
+    except UnreadableFingering as error:
+        assert 0 <= error.position <= len(text)
+    else:
+        assert parse_fingering(format_fingering(fingering), layout) == fingering

@@ -1,0 +1,135 @@
+"""Verdicts and warnings: what stands against a take.
+
+The limits are ours, set on made and real clips, each with near misses in the tests; none comes from
+a standard. A tone must sound for 0.3 s. A held pitch may move by 100 cents in all (beyond that
+there is no one pitch to name), vibrato not counted, and is called bent from 30 cents on. It must be
+known to 1.5 cents, else what sounds is noise. A second note counts when it is held for some 0.3 s
+within 20 dB of the first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.recording.fine import HOP_S
+from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
+from analysis.recording.runs import Run
+from analysis.recording.samples import QUIET_RMS, is_clipped
+from analysis.recording.smooth import PitchCurve
+from analysis.recording.vibrato import find_motion
+
+Floats = NDArray[np.floating[Any]]
+
+MIN_TONE_S = 0.3
+MAX_MOVE_CENTS = 100.0
+MAX_UNCERTAINTY_CENTS = 1.5
+BENT_CENTS = 30.0
+SECOND_NOTE_FRAMES = 3
+SECOND_NOTE_LEVEL = 10**-2.0
+SAME_NOTE_CENTS = 40.0
+SCATTERED_TONES = 3
+MIN_ROWS = 4
+HUM_HZ = (50.0, 60.0, 100.0, 120.0)
+HUM_WIDTH = 0.003
+HUM_SPREAD_CENTS = 0.3
+OTHER_NOTE_CENTS = 90.0
+REGISTER_SLACK_CENTS = 80.0
+# octave, twelfth, two octaves, and the twelfth's twelfth of an overblown clarinet, both ways
+REGISTER_RATIOS = (2, 3, 4, 5)
+
+
+def judge_missing_tone(runs: tuple[Run, ...], *, has_tone: bool) -> Verdict:
+    """Why there is no held tone: noise, one tone too short, or many that never hold still.
+
+    Speech and quick passages come as many pieces of tone.
+    """
+    if not has_tone:
+        return Verdict.NOISE
+    return Verdict.TOO_SHORT if len(runs) < SCATTERED_TONES else Verdict.NO_STEADY_PITCH
+
+
+def judge_curve(curve: PitchCurve) -> Verdict:
+    """Whether a pitch curve holds one pitch, vibrato not counted, that is known well enough."""
+    if len(curve.cents) < MIN_ROWS or measure_move(curve.cents) > MAX_MOVE_CENTS:
+        return Verdict.NO_STEADY_PITCH
+    if curve.find_uncertainty_cents() > MAX_UNCERTAINTY_CENTS:
+        return Verdict.NOISE
+    return Verdict.OK
+
+
+def measure_move(cents: Floats) -> float:
+    """How far the pitch moves in all (5th to 95th percentile), vibrato taken off."""
+    times_s = np.arange(len(cents)) * HOP_S
+    low, high = np.percentile(find_motion(times_s, cents).slow_cents, (5, 95))
+    return float(high - low)
+
+
+def find_warnings(
+    samples: NDArray[Any],
+    measured: TakeMeasurement,
+    *,
+    curve: PitchCurve,
+    runs: tuple[Run, ...],
+    expected_f0_hz: float | None,
+) -> Iterator[TakeWarning]:
+    """Everything that should be said about a usable take."""
+    assert measured.f0_hz is not None and measured.steady_from_s is not None  # verdict is ok
+    assert measured.steady_to_s is not None
+    duration_s = measured.duration_s
+    first = int(measured.steady_from_s / duration_s * len(samples))
+    last = int(measured.steady_to_s / duration_s * len(samples)) + 1
+    steady = samples[first:last]
+    if is_clipped(steady):
+        yield TakeWarning.CLIPPED
+    if float(np.dot(steady, steady)) / len(steady) < QUIET_RMS**2:
+        yield TakeWarning.TOO_QUIET
+    if has_second_note(runs):
+        yield TakeWarning.TWO_NOTES
+    if measure_move(curve.cents) > BENT_CENTS:
+        yield TakeWarning.BENT
+    if is_mains_hum(measured):
+        yield TakeWarning.MAINS_HUM
+    if expected_f0_hz is not None:
+        yield from compare_with_target(measured.f0_hz, expected_f0_hz)
+
+
+def is_mains_hum(measured: TakeMeasurement) -> bool:
+    """Whether the pitch is one of the mains and stiller than any player holds a note.
+
+    Mains are 50 or 60 Hz, kept within some 0.2%, and rectified they hum at the double (common
+    knowledge, from memory). A player's spread is 0.5 cent and more.
+    """
+    if measured.f0_hz is None or measured.spread_cents is None:
+        return False
+    is_near = any(abs(measured.f0_hz / hum_hz - 1) < HUM_WIDTH for hum_hz in HUM_HZ)
+    return is_near and measured.spread_cents < HUM_SPREAD_CENTS
+
+
+def has_second_note(runs: tuple[Run, ...]) -> bool:
+    """Whether another note than the longest is held long and loud enough to be meant."""
+    longest = runs[0]
+    return any(
+        len(run.times_s) >= SECOND_NOTE_FRAMES
+        and run.level > SECOND_NOTE_LEVEL * longest.level
+        and abs(1200 * np.log2(run.median_hz / longest.median_hz)) > SAME_NOTE_CENTS
+        for run in runs[1:]
+    )
+
+
+def compare_with_target(f0_hz: float, expected_f0_hz: float) -> Iterator[TakeWarning]:
+    """Whether the pitch is a register, or some other note, away from its target.
+
+    >>> list(compare_with_target(1320.0, 440.0))
+    [<TakeWarning.OTHER_REGISTER: 'other register'>]
+    """
+    offset = 1200 * np.log2(f0_hz / expected_f0_hz)
+    for ratio in REGISTER_RATIOS:
+        if abs(abs(offset) - 1200 * np.log2(ratio)) < REGISTER_SLACK_CENTS:
+            yield TakeWarning.OTHER_REGISTER
+            return
+    if abs(offset) >= OTHER_NOTE_CENTS:
+        yield TakeWarning.OTHER_NOTE

@@ -1,0 +1,132 @@
+"""What is known about one take: the public types of `analysis.recording`.
+
+Conventions: times in seconds from the start of the clip; frequencies in Hz; levels in dB relative
+to the strongest partial (which is 0 dB); cents are 1200 log2 of a frequency ratio. Absent is
+`None`, never 0 or NaN: a take whose verdict is not `Verdict.OK` carries no pitch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+METHOD_VERSION = "1"
+"""Changes whenever the same clip could give another number."""
+
+
+class Verdict(StrEnum):
+    """Whether a take can stand as evidence, and if not, why."""
+
+    OK = "ok"
+    SILENCE = "silence"
+    NOISE = "noise"
+    TOO_SHORT = "too short"
+    NO_STEADY_PITCH = "no steady pitch"
+    UNREADABLE = "unreadable"
+
+
+class TakeWarning(StrEnum):
+    """Something to know about a take; the number still stands, with less weight."""
+
+    CLIPPED = "clipped"
+    TOO_QUIET = "too quiet"
+    TWO_NOTES = "two notes"
+    BENT = "bent"
+    MAINS_HUM = "mains hum"
+    OTHER_REGISTER = "other register"
+    OTHER_NOTE = "other note"
+    TRUNCATED = "truncated"
+
+
+@dataclass(frozen=True, slots=True)
+class Vibrato:
+    """A regular wave in the pitch: `extent_cents` is from the middle to the crest."""
+
+    rate_hz: float
+    extent_cents: float
+
+
+@dataclass(frozen=True, slots=True)
+class PitchTrace:
+    """Pitch over time for display, at most 500 points, equally spaced where the tone holds."""
+
+    times_s: tuple[float, ...]
+    f0_hz: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Partial:
+    """One harmonic of the tone; `number` 1 is the fundamental."""
+
+    number: int
+    freq_hz: float
+    level_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spectrum:
+    """Average spectrum of the steady part for display, at most 400 points, and its partials."""
+
+    freq_hz: tuple[float, ...]
+    level_db: tuple[float, ...]
+    partials: tuple[Partial, ...]
+
+
+EMPTY_TRACE = PitchTrace((), ())
+EMPTY_SPECTRUM = Spectrum((), (), ())
+
+
+@dataclass(frozen=True, slots=True)
+class TakeMeasurement:
+    """Everything measured about one take.
+
+    `f0_hz` is the median pitch over `steady_from_s` to `steady_to_s`; that span is part of its
+    definition. `f0_uncertainty_cents` is one standard deviation. `spread_cents` is the scatter of
+    the pitch about its median over the steady part (1.4826 times the median absolute deviation,
+    which for a normal scatter is its standard deviation). `centroid_hz` and `brightness_partials`
+    are the same brightness in Hz and in multiples of f0.
+
+    With `Verdict.TOO_SHORT` the steady span still says where sound was found.
+    """
+
+    verdict: Verdict
+    duration_s: float
+    f0_hz: float | None = None
+    f0_uncertainty_cents: float | None = None
+    spread_cents: float | None = None
+    drift_cents_per_s: float | None = None
+    vibrato: Vibrato | None = None
+    centroid_hz: float | None = None
+    brightness_partials: float | None = None
+    steady_from_s: float | None = None
+    steady_to_s: float | None = None
+    warnings: tuple[TakeWarning, ...] = ()
+    trace: PitchTrace = EMPTY_TRACE
+    spectrum: Spectrum = EMPTY_SPECTRUM
+    method_version: str = METHOD_VERSION
+
+    @property
+    def is_usable(self) -> bool:
+        """Whether the take carries a pitch."""
+        return self.verdict is Verdict.OK
+
+    def with_warnings(self, *warnings: TakeWarning) -> TakeMeasurement:
+        """The same measurement with further warnings; one already there is not repeated."""
+        merged = tuple(dict.fromkeys(self.warnings + warnings))
+        return replace(self, warnings=merged)
+
+    def to_json(self) -> str:
+        """One line of JSON for storage; `from_json` gives back an equal measurement."""
+        from analysis.recording.stored import write_measurement
+
+        return write_measurement(self)
+
+    @classmethod
+    def from_json(cls, text: str) -> TakeMeasurement:
+        """Read what `to_json` wrote.
+
+        Raises `UnreadableMeasurement` for damaged text and for any other schema version.
+        """
+        from analysis.recording.stored import read_measurement
+
+        return read_measurement(text)

@@ -1,0 +1,89 @@
+"""The steady part: where the tone sounds, less its onset and release.
+
+The tone's own level (the partials above the noise, not the noise) must stay above a tenth of
+its 90th percentile; of several such spans the longest counts. From each end 60 ms are taken off,
+or 15% of a short span. The steady part belongs to the definition of a take's median pitch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.recording.fine import HarmonicTrack
+from analysis.recording.joining import MIN_SNR, estimate_snr
+
+Floats = NDArray[np.floating[Any]]
+
+LEVEL_SHARE = 0.1
+TRIM_S = 0.06
+TRIM_SHARE = 0.15
+# a Hann window reaches a tenth of its full response this share of its length before a step
+EDGE_BLUR = 0.23
+# Between windows that overlap by half (and so are nearly independent) noise changes its log power
+# by ln 3 in the median: the difference of two log exponentials is logistic. A tone changes less.
+NOISE_CHANGE = 0.65 * np.log(3)
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """Where the tone sounds, in seconds, and the rows of the track that are steady."""
+
+    sounds_from_s: float
+    sounds_to_s: float
+    rows: slice
+
+    @property
+    def sounding_s(self) -> float:
+        """How long the tone sounds."""
+        return self.sounds_to_s - self.sounds_from_s
+
+
+def find_region(track: HarmonicTrack) -> Region | None:
+    """The sounding span and its steady rows; None where no partial stands above the noise."""
+    snr = estimate_snr(track, slice(None))
+    loud_rows = track.power.sum(axis=1) >= np.quantile(track.power.sum(axis=1), 0.5)
+    snr = np.maximum(snr, _snr_over(track, loud_rows))
+    if snr.max() < MIN_SNR:
+        return None
+    level = np.sqrt(track.power[:, snr >= MIN_SNR].sum(axis=1))
+    first, last = _find_longest(level >= LEVEL_SHARE * np.quantile(level, 0.9))
+    times_s, grid = track.times_s, track.grid
+    sounds_from_s = float(times_s[first]) + EDGE_BLUR * grid.window_s
+    sounds_to_s = float(times_s[last]) - EDGE_BLUR * grid.window_s
+    if first == 0:
+        sounds_from_s = grid.first_sample / grid.sample_rate_hz
+    if last == len(times_s) - 1:
+        sounds_to_s = float(times_s[last]) + grid.window_s / 2
+    length_s = sounds_to_s - sounds_from_s
+    trim_s = max(min(TRIM_S, TRIM_SHARE * length_s), grid.window_s / 2)
+    is_steady = (times_s >= sounds_from_s + trim_s) & (times_s <= sounds_to_s - trim_s)
+    steady = np.flatnonzero(is_steady)
+    rows = slice(int(steady[0]), int(steady[-1]) + 1) if steady.size else slice(0, 0)
+    return Region(sounds_from_s, max(sounds_to_s, sounds_from_s), rows)
+
+
+def is_noise_like(track: HarmonicTrack, region: Region) -> bool:
+    """Whether the strongest partial flickers as narrow-band noise does, and not like a tone."""
+    power = track.power[region.rows]
+    lag = -(-track.grid.size // (2 * track.grid.hop))
+    if len(power) <= lag + 3:
+        return False
+    log_power = np.log(power[:, int(np.argmax(power.mean(axis=0)))] + np.finfo(np.float32).tiny)
+    return bool(np.median(np.abs(log_power[lag:] - log_power[:-lag])) > NOISE_CHANGE)
+
+
+def _snr_over(track: HarmonicTrack, rows: NDArray[np.bool_]) -> Floats:
+    noise = np.median(track.noise[rows], axis=0) / 0.839
+    return np.asarray(np.median(track.power[rows], axis=0) / np.maximum(noise, 1e-30) - 1)
+
+
+def _find_longest(is_on: NDArray[np.bool_]) -> tuple[int, int]:
+    """First and last index of the longest stretch of True (there is at least one)."""
+    edges = np.diff(np.concatenate(([False], is_on, [False])).astype(np.int8))
+    starts, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    longest = int(np.argmax(ends - starts))
+    return int(starts[longest]), int(ends[longest]) - 1

@@ -1,0 +1,108 @@
+"""How well the tube model does, as tables: run by hand, results go into RESULTS_FINDER.md.
+
+    python -m tests.benchmarks.bench_acoustics
+
+"In tune" means equal temperament, A4 = 440 Hz, 26 degrees C: common practice, from memory. Leave
+one out: a note is taken away, the tube calibrated by all others, the note predicted. The
+remembered places of the holes come from an earlier calibration that knew all notes, rounded to
+5 mm, so this is a little kinder than a tube that nobody had calibrated; the second
+leave-one-out column, with places known half as well, shows by how much.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import numpy as np
+
+from analysis.acoustics import (
+    TubeModel,
+    decode_holes,
+    find_air,
+    find_resonances,
+    list_geometries,
+    predict,
+    screen,
+)
+from analysis.acoustics.calibration import calibrate, calibrate_start, find_left_out, list_starts
+from analysis.acoustics.ordinary import find_errors, find_rms, list_notes, split_altissimo
+from analysis.acoustics.parameters import DEFAULT_SPREADS
+from analysis.keywork import load_layout, parse_fingering
+
+SEED = 20240601
+WIDER = replace(DEFAULT_SPREADS, place_share=2 * DEFAULT_SPREADS.place_share)
+
+# Common practice, from memory: base, changed fingering, resonance, about how many cents.
+TRADE = (
+    ("right cross key on F#5", "T R 123 | -2-", "T R 123 | -2- | right cross", 50),
+    ("low E key on E5", "T R 123 | 12-", "T R 123 | 12- | right E", -50),
+)
+
+
+def show_calibration(start_id: str) -> None:
+    made = calibrate_start(start_id)
+    model = TubeModel(made.geometry, find_air())
+    wider = calibrate(made.start, made.notes, spreads=WIDER)
+    fitted = find_rms(made.notes, find_errors(model, made.notes))
+    out, out_wider = find_left_out(made), find_left_out(wider)
+    worst = {g: max(abs(e) for n, e in zip(made.notes, out, strict=True) if n.group == g) for g in fitted}
+    left, left_wider = find_rms(made.notes, out), find_rms(made.notes, out_wider)
+    print(f"\n| {start_id}, rms in cents | calibrated | left out (worst) | places half as sure |")
+    print("| --- | --- | --- | --- |")
+    for group in fitted:
+        print(
+            f"| {group} | {fitted[group]:.1f} | {left[group]:.1f} ({worst[group]:.0f}) "
+            f"| {left_wider[group]:.1f} |"
+        )
+    _, altissimo = split_altissimo(list_notes(load_layout(made.geometry.layout_id)))
+    errors = find_errors(model, altissimo)
+    words = [f"{n.written.canonical} {e:+.0f}" for n, e in zip(altissimo, errors, strict=True)]
+    print(f"\naltissimo, never calibrated: {', '.join(words)}")
+
+
+def show_trade() -> None:
+    print("\n| shift in cents | common practice | " + " | ".join(g.id for g in list_geometries()))
+    for words, base, changed, expected in TRADE:
+        cells = []
+        for geometry in list_geometries():
+            layout = load_layout(geometry.layout_id)
+            pair = [predict(parse_fingering(t, layout), geometry)[1] for t in (base, changed)]
+            cells.append(f"{pair[1].written_cents - pair[0].written_cents:+.0f}")
+        print(f"| {words} | {expected:+} | {' | '.join(cells)} |")
+
+
+def show_screening() -> None:
+    print("\n| screening | hole states | s | MB | median, 99%, worst error in cents by resonance |")
+    rng = np.random.default_rng(SEED)
+    for geometry in list_geometries():
+        layout = load_layout(geometry.layout_id)
+        began = time.perf_counter()
+        made = screen(geometry, layout)
+        took = time.perf_counter() - began
+        pick = rng.choice(len(made.hole_sets.holes), 1000, replace=False)
+        states = decode_holes(made.hole_sets.holes[pick], len(layout.holes))
+        exact = find_resonances(TubeModel(geometry, find_air()), states)
+        errors = np.abs(exact - geometry.treble_transposition_cents - made.written_cents[pick])
+        cells = [
+            "/".join(f"{value:.3f}" for value in np.nanpercentile(column, [50, 99, 100]))
+            for column in errors.T
+        ]
+        size = len(made.to_bytes()) / 1e6
+        print(f"| {geometry.id} | {len(made.hole_sets.holes)} | {took:.1f} | {size:.1f} | {', '.join(cells)} |")
+
+
+def show_temperature() -> None:
+    for geometry in list_geometries():
+        layout = load_layout(geometry.layout_id)
+        notes, _ = split_altissimo(list_notes(layout))
+        warm, cool = (find_errors(TubeModel(geometry, find_air(t)), notes) for t in (28.0, 24.0))
+        print(f"{geometry.id}: {np.mean(warm - cool) / 4:.2f} cents per degree C")
+
+
+if __name__ == "__main__":
+    show_trade()
+    show_temperature()
+    show_screening()
+    for start_id in list_starts():
+        show_calibration(start_id)
