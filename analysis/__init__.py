@@ -1,1 +1,1 @@
-"""Pure computation: pitch, keywork and recordings. No web, no database, no clock, no environment."""
+"""Pure computation: pitch, keywork, recordings. No web, database, clock or environment."""

@@ -40,6 +40,7 @@ class NotebookFlask(Flask):
 def create_app(notebook: Notebook) -> Flask:
     """Assemble the application for one notebook."""
     app = NotebookFlask("webapp")
+    app.debug = False  # whatever the environment says
     app.extensions["notebook"] = notebook
     _set_up_session(app, notebook)
     _set_up_limits(app)

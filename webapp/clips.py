@@ -3,8 +3,8 @@
 A clip's name on disk is our own (random, with the ending of the format found inside); the player's
 name for it is display text only. A clip is staged first (temporary file, flushed to disk, hash
 taken on the way), then kept (renamed into place, folder flushed); the row is committed after that.
-Killed at any step there may be a file without a row, which `find_orphans` names, but never a row
-without its file. A kept clip is never written again.
+Killed at any step there may be a file without a row, which `quartervent check` names, but never a
+row without its file. A kept clip is never written again.
 """
 
 import hashlib

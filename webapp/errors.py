@@ -11,6 +11,8 @@
     +-- TooLarge             413
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
+    +-- NotebookUnreadable   500  the database is damaged, locked, or none at all
+    +-- MigrationDamage      500  an upgrade would have lost rows; it was undone
     +-- ClipMissing          410  the row is there, its file is not
 
 The text of an error is a sentence for the player: what was found, what was expected, what to do.
@@ -77,6 +79,14 @@ class StaleEdit(NotebookError):
 
 class NotebookFromLater(NotebookError):
     """The database has a schema that this version does not know."""
+
+
+class NotebookUnreadable(NotebookError):
+    """The database file cannot be read."""
+
+
+class MigrationDamage(NotebookError):
+    """A migration left rows that point nowhere; it was rolled back."""
 
 
 class ClipMissing(NotebookError):

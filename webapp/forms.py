@@ -3,14 +3,15 @@
 import math
 
 from flask_wtf import FlaskForm
+from flask_wtf.file import FileField
 from wtforms import (
     BooleanField,
     DateField,
     Field,
-    FileField,
     HiddenField,
     IntegerField,
     RadioField,
+    SelectChoice,
     SelectField,
     StringField,
     TextAreaField,
@@ -26,9 +27,12 @@ from webapp.services.charts import ChartOrder
 from webapp.services.preferences import THEMES
 
 NOTES_CHARACTERS = 20_000
-ANY = [("", "any")]
-STRATEGIES = [(each.value, each.words) for each in Strategy]
-RESISTANCES = [(str(number), f"{number} {words}") for number, words in RESISTANCE_WORDS.items()]
+ANY = [SelectChoice("", "any")]
+STRATEGIES = [SelectChoice(each.value, each.words) for each in Strategy]
+RESISTANCES = [
+    SelectChoice(str(number), f"{number} {words}") for number, words in RESISTANCE_WORDS.items()
+]
+DYNAMICS = [SelectChoice(sign, words) for sign, words in DYNAMICS_WORDS.items()]
 
 
 class NumberField(StringField):
@@ -59,7 +63,9 @@ class InstrumentForm(FlaskForm):
         "Name", [InputRequired("Give it a name you will recognise."), Length(max=120)]
     )
     model = SelectField("Instrument and keywork")
-    tuning_a_hz = NumberField("Tuning A (Hz)", default="440")
+    tuning_a_hz = NumberField(
+        "Tuning A (Hz)", [InputRequired("Give the tuning A in Hz, such as 440.")], default="440"
+    )
     mouthpiece = StringField("Mouthpiece", [Length(max=200)])
     reed = StringField("Reed", [Length(max=200)])
     barrel = StringField("Barrel", [Length(max=200)])
@@ -76,7 +82,10 @@ class FingeringForm(FlaskForm):
     base = SelectField("It came from", validate_choice=False)
     strategy = SelectField("How", choices=STRATEGIES, default=Strategy.FOUND.value)
     resistance = RadioField(
-        "Resistance", [Optional()], choices=[("", "not judged"), *RESISTANCES], default=""
+        "Resistance",
+        [Optional()],
+        choices=[SelectChoice("", "not judged"), *RESISTANCES],
+        default="",
     )
     resistance_notes = StringField("About the resistance", [Length(max=2000)])
     does_not_speak = BooleanField("It does not speak")
@@ -89,7 +98,7 @@ class TakeForm(FlaskForm):
     """A recording and what the player says about it; the file last, so that text arrives first."""
 
     dynamic = SelectField(
-        "Dynamic", [Optional()], choices=[("", "not noted"), *DYNAMICS_WORDS.items()]
+        "Dynamic", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
     take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
@@ -103,20 +112,20 @@ class PreferencesForm(FlaskForm):
     note_names = SelectField(
         "Note names",
         choices=[
-            (NoteNames.ENGLISH.value, "English: B, B♭, F♯"),
-            (NoteNames.GERMAN.value, "German: H, B, Fis"),
-            (NoteNames.ROMANCE.value, "Romance: si, si bémol, fa dièse"),
+            SelectChoice(NoteNames.ENGLISH.value, "English: B, B♭, F♯"),
+            SelectChoice(NoteNames.GERMAN.value, "German: H, B, Fis"),
+            SelectChoice(NoteNames.ROMANCE.value, "Romance: si, si bémol, fa dièse"),
         ],
     )
     accidental_style = SelectField(
         "Quarter-tone signs",
         choices=[
-            (AccidentalStyle.STEIN_ZIMMERMANN.value, "Stein-Zimmermann signs"),
-            (AccidentalStyle.ARROWS.value, "arrows"),
+            SelectChoice(AccidentalStyle.STEIN_ZIMMERMANN.value, "Stein-Zimmermann signs"),
+            SelectChoice(AccidentalStyle.ARROWS.value, "arrows"),
         ],
     )
     tolerance_cents = NumberField("Tolerance (cents)", default="10")
-    theme = SelectField("Paper", choices=[(each, each) for each in THEMES])
+    theme = SelectField("Paper", choices=[SelectChoice(each) for each in THEMES])
 
 
 class SearchForm(FlaskForm):
@@ -133,7 +142,7 @@ class SearchForm(FlaskForm):
     strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
     resistance = SelectField("Resistance up to", choices=ANY + RESISTANCES, default="")
     register = SelectField(
-        "Register", choices=ANY + [(each.value, each.value) for each in Register], default=""
+        "Register", choices=ANY + [SelectChoice(each.value) for each in Register], default=""
     )
     whole = BooleanField("no half-holes")
     proven = BooleanField("proven only")
@@ -153,14 +162,16 @@ class ChartForm(FlaskForm):
     order = SelectField(
         "Order",
         choices=[
-            (ChartOrder.RISING.value, "rising"),
-            (ChartOrder.FALLING.value, "falling"),
-            (ChartOrder.NEWEST.value, "newest first"),
+            SelectChoice(ChartOrder.RISING.value, "rising"),
+            SelectChoice(ChartOrder.FALLING.value, "falling"),
+            SelectChoice(ChartOrder.NEWEST.value, "newest first"),
         ],
         default=ChartOrder.RISING.value,
     )
     paper = SelectField(
-        "Paper", choices=[(each.value, each.value) for each in Paper], default=Paper.A4.value
+        "Paper",
+        choices=[SelectChoice(each.value, each.value.capitalize()) for each in Paper],
+        default=Paper.A4.value,
     )
     strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
     resistance = SelectField("Resistance up to", choices=ANY + RESISTANCES, default="")

@@ -16,12 +16,8 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.pool import NullPool
 
 import migrations
-from webapp.errors import NotebookFromLater
+from webapp.errors import MigrationDamage, NotebookFromLater
 from webapp.models import now_utc
-
-
-class MigrationDamage(RuntimeError):
-    """A migration left rows that point nowhere; it was rolled back."""
 
 
 def alembic_config(connection: Connection | None = None) -> Config:

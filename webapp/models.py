@@ -4,7 +4,8 @@ Conventions: cents are written or sounding cents with A4 = 6900; Hz appear only 
 Times are UTC. Key states and written targets are kept as their canonical text (`analysis.keywork`,
 `analysis.pitch`), which is the truth; columns marked *derived* are computed from it by the services
 and exist to be searched. Relationships never load by themselves (`lazy="raise"`): a service asks
-for what a page needs, so that the number of queries cannot grow with the rows.
+for what a page needs, so that the number of queries cannot grow with the rows. `version` counts the
+player's own edits (new evidence is none), so that an edit form can tell whether it is stale.
 """
 
 from datetime import UTC, datetime
@@ -97,13 +98,16 @@ class Instrument(Base):
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
     updated_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc, onupdate=now_utc)
     deleted_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
-    version: Mapped[int] = mapped_column()
+    version: Mapped[int] = mapped_column(default=1)
 
     fingerings: Mapped[list["Fingering"]] = relationship(
         back_populates="instrument", lazy="raise", passive_deletes=True
     )
 
-    __mapper_args__ = {"version_id_col": version}  # noqa: RUF012 - declared by SQLAlchemy
+    __mapper_args__ = {  # noqa: RUF012 - declared by SQLAlchemy
+        "version_id_col": version,
+        "version_id_generator": False,
+    }
 
     @property
     def kind(self) -> InstrumentKind:
@@ -188,7 +192,7 @@ class Fingering(Base):
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
     updated_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc, onupdate=now_utc)
     deleted_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
-    version: Mapped[int] = mapped_column()
+    version: Mapped[int] = mapped_column(default=1)
 
     instrument: Mapped[Instrument] = relationship(back_populates="fingerings", lazy="raise")
     base: Mapped["Fingering | None"] = relationship(
@@ -204,7 +208,10 @@ class Fingering(Base):
         lazy="raise", cascade="all, delete-orphan", order_by="FingeringTag.tag"
     )
 
-    __mapper_args__ = {"version_id_col": version}  # noqa: RUF012 - declared by SQLAlchemy
+    __mapper_args__ = {  # noqa: RUF012 - declared by SQLAlchemy
+        "version_id_col": version,
+        "version_id_generator": False,
+    }
 
     @property
     def written(self) -> WrittenPitch:

@@ -6,14 +6,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
+from sqlalchemy.exc import DatabaseError
 
 from webapp.clips import ClipStore
 from webapp.db import Database, make_engine
+from webapp.errors import NotebookUnreadable
 from webapp.migrating import migrate
 
 INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
 DATABASE_VARIABLE = "QUARTERVENT_DATABASE"
 _ROOT = Path(__file__).resolve().parent.parent
+_KEY_BYTES = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,8 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
 
     Raises:
         NotebookFromLater: the database was written by a newer version.
+        NotebookUnreadable: it is damaged, locked, or no database.
+        MigrationDamage: upgrading it would have lost rows; it is as it was.
     """
     folder = folder.resolve()
     folder.mkdir(parents=True, exist_ok=True)
@@ -56,20 +61,29 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
     engine = make_engine(url)
     try:
         migrate(engine, backup_folder=folder / "backups")
-    except BaseException:
+    except BaseException as error:
         engine.dispose()
+        if isinstance(error, DatabaseError):
+            raise NotebookUnreadable(
+                f"The database of this notebook cannot be read ({error.orig}). Close other "
+                "programs that use it; if it is damaged, put a copy back from the backups folder."
+            ) from error
         raise
     return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
 
 
 def read_session_key(folder: Path) -> bytes:
-    """Return the key that signs the session cookie; made at first use, readable by its owner only."""
+    """Return the key that signs the session cookie; made at first use, for its owner only."""
     path = folder / "session.key"
-    try:
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        return path.read_bytes()
+    if not path.is_file() or path.stat().st_size != _KEY_BYTES:
+        _make_session_key(path)
+    return path.read_bytes()
+
+
+def _make_session_key(path: Path) -> None:
+    """Write a new key beside its place and move it there: never half a key."""
+    draft = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
+    handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     with os.fdopen(handle, "wb") as file:
-        key = secrets.token_bytes(32)
-        file.write(key)
-    return key
+        file.write(secrets.token_bytes(_KEY_BYTES))
+    draft.replace(path)

@@ -20,10 +20,9 @@ from analysis.pitch import (
 from analysis.recording import (
     TakeMeasurement,
     Verdict,
-    decode_clip,
     explain,
     explain_warning,
-    measure_take,
+    measure_clip,
 )
 from webapp.figures import format_uncertainty
 
@@ -109,10 +108,7 @@ def _analyse(path: Path, target: Target) -> Analysed:
     if not path.is_file():
         return Analysed(str(path), None, "There is no such file.")
     try:
-        recording = decode_clip(path)
-        measurement = measure_take(
-            recording.samples, recording.sample_rate_hz, expected_f0_hz=target.hz
-        )
+        measurement = measure_clip(path, expected_f0_hz=target.hz)
     except AnalysisError as error:
         return Analysed(str(path), None, str(error))
     except OSError as error:
@@ -152,24 +148,34 @@ def _facts(analysed: Analysed, target: Target) -> dict[str, object]:
 def _words(analysed: Analysed, target: Target) -> str:
     measurement = analysed.measurement
     if measurement is None:
-        return _row((analysed.file, Verdict.UNREADABLE.value)) + f"\n    {analysed.problem}"
+        return (
+            _row((click.format_filename(analysed.file), Verdict.UNREADABLE.value))
+            + f"\n    {analysed.problem}"
+        )
     if not measurement.is_usable:
-        return _row((analysed.file, measurement.verdict.value)) + f"\n    {explain(measurement)}"
+        return (
+            _row((click.format_filename(analysed.file), measurement.verdict.value))
+            + f"\n    {explain(measurement)}"
+        )
     offset = _offset_cents(measurement, target)
     uncertainty = measurement.f0_uncertainty_cents or 0.0
     line = _row(
         (
-            analysed.file,
+            click.format_filename(analysed.file),
             measurement.verdict.value,
             f"{measurement.f0_hz:.2f}",
             "" if offset is None else f"{format_cents(offset)} ± {format_uncertainty(uncertainty)}",
-            f"{measurement.spread_cents:.1f}",
+            _figure(measurement.spread_cents),
             format_cents(measurement.drift_cents_per_s or 0.0),
-            f"{measurement.brightness_partials:.1f}",
+            _figure(measurement.brightness_partials),
         )
     )
     warnings = [f"\n    {explain_warning(warning)}" for warning in measurement.warnings]
     return line + "".join(warnings)
+
+
+def _figure(number: float | None) -> str:
+    return "" if number is None else f"{number:.1f}"
 
 
 def _row(cells: Iterable[str]) -> str:

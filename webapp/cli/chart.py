@@ -74,7 +74,10 @@ def _find_instrument(notebook: Notebook, wanted: str) -> int:
         raise click.ClickException(
             "The notebook holds no instrument yet; add one in the browser first."
         )
-    named = [each for each in instruments if wanted.casefold() in each.name.casefold()]
+    sought = wanted.strip().casefold()
+    named = [each for each in instruments if each.name.casefold() == sought] or [
+        each for each in instruments if sought in each.name.casefold()
+    ]
     if len(named) == 1 or (named and notebook.is_demo and not wanted):
         return named[0].id
     names = ", ".join(f"“{each.name}”" for each in instruments)

@@ -26,7 +26,8 @@ def search(*, target: str, within: float) -> None:
 
     def line(hit: Hit) -> str:
         row = hit.fingering
-        evidence = f"{row.take_count} takes" if row.is_proven else "not measured"
+        takes = "1 take" if row.take_count == 1 else f"{row.take_count} takes"
+        evidence = takes if row.is_proven else "not measured"
         written = format_pitch(row.written, names=names)
         return (
             f"{format_cents(hit.distance_cents or 0.0):>8}  {row.keys_text}  "

@@ -15,6 +15,7 @@ from webapp.notebook import Notebook
 HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
 THREADS = 6
+LONGEST_GOODBYE_S = 5.0
 LOG_NAME = "quartervent.log"
 
 
@@ -29,6 +30,7 @@ LOG_NAME = "quartervent.log"
 )
 def serve(*, demo: bool, port: int) -> None:
     """Serve the notebook to the browser on this machine."""
+    os.umask(0o077)  # a notebook is for its owner's eyes
     opening = open_demo_notebook() if demo else open_own_notebook()
     with opening as notebook:
         _log_to(notebook.folder)
@@ -41,9 +43,10 @@ def _serve(notebook: Notebook, port: int) -> None:
     from webapp.app import create_app
     from webapp.uploads import BODY_LIMIT_BYTES
 
+    app = create_app(notebook)
     try:
         server = create_server(
-            create_app(notebook),
+            app,
             host=HOST,
             port=port,
             threads=THREADS,
@@ -55,28 +58,33 @@ def _serve(notebook: Notebook, port: int) -> None:
             f"Port {port} on {HOST} is taken, perhaps by a notebook that is open already. "
             "Close that one, or choose another with --port."
         ) from error
+    signal.signal(signal.SIGTERM, _stop)
     click.echo(f"Quartervent is at http://{HOST}:{server.effective_port}/ - stop it with Ctrl-C.")
     if notebook.is_demo:
         click.echo("This is the demo notebook: invented, and gone when you stop it.")
     else:
         click.echo(f"Your notebook lies in {notebook.folder.resolve()}")
-    threading.Thread(target=_prepare, args=(notebook,), daemon=True).start()
-    signal.signal(signal.SIGTERM, _stop)
+    stop = threading.Event()
+    background = threading.Thread(target=_prepare, args=(notebook, stop), daemon=True)
+    background.start()
     try:
         server.run()
     finally:
         server.close()
+        # The demo's folder goes next: nobody may be writing into it then.
+        stop.set()
+        background.join(timeout=LONGEST_GOODBYE_S)
 
 
-def _prepare(notebook: Notebook) -> None:
+def _prepare(notebook: Notebook, stop: threading.Event) -> None:
     """Do in the background what the first answer must not wait for."""
     from webapp.warming import warm_up
 
+    warm_up()
     if notebook.is_demo:
         from webapp.demo import fill_demo
 
-        fill_demo(notebook)
-    warm_up()
+        fill_demo(notebook, stop=stop)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:
@@ -90,4 +98,3 @@ def _log_to(folder: Path) -> None:
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
     logging.getLogger().addHandler(handler)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
-    os.umask(0o077)

@@ -2,6 +2,8 @@
 
 A base is named in forms and addresses by a short reference: ``ordinary:E5:1`` (written pitch and
 which of the ordinary choices for it) or ``logged:12`` (the number of a fingering in the notebook).
+``kept`` names the one a fingering has, where neither the layout nor the notebook holds it any more.
+A fingering keeps its base as it was when it was chosen, whatever becomes of the other one.
 Layouts speak treble notation; here everything is written as this instrument's parts are.
 """
 
@@ -21,6 +23,7 @@ from webapp.models import Fingering, Instrument
 from webapp.notebook import Notebook
 
 LOGGED_BASES_OFFERED = 400
+KEPT = "kept"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +45,14 @@ class BaseGroup:
     bases: tuple[Base, ...]
 
 
-def list_bases(notebook: Notebook, instrument: Instrument) -> tuple[BaseGroup, ...]:
-    """Return what the player can start from: ordinary fingerings by register, then logged ones."""
+def list_bases(
+    notebook: Notebook, instrument: Instrument, *, kept: Base | None = None
+) -> tuple[BaseGroup, ...]:
+    """Return what the player can start from: ordinary fingerings by register, then logged ones.
+
+    The one that a fingering has already (`kept`) is offered in any case, so that a form sends it
+    back.
+    """
     ordinary = ordinary_fingerings(instrument.layout)
     groups = [
         BaseGroup(
@@ -60,7 +69,12 @@ def list_bases(notebook: Notebook, instrument: Instrument) -> tuple[BaseGroup, .
     )
     with notebook.database.reading() as session:
         logged = tuple(_from_logged(row, instrument) for row in session.scalars(query))
-    return (*groups, BaseGroup("In this notebook", logged)) if logged else tuple(groups)
+    if logged:
+        groups.append(BaseGroup("In this notebook", logged))
+    offered = {base.reference for group in groups for base in group.bases}
+    if kept is not None and kept.reference not in offered:
+        groups.append(BaseGroup("As it is kept", (kept,)))
+    return tuple(groups)
 
 
 def find_base(session: Session, instrument: Instrument, reference: str) -> Base | None:
@@ -97,12 +111,23 @@ def reference_of(fingering: Fingering) -> str:
     if fingering.base_id is not None:
         return f"logged:{fingering.base_id}"
     keys, written = fingering.base_key_states(), fingering.base_written
+    if keys is None:
+        return ""
     found = (
         base.reference
         for base in _ordinary_bases(fingering.instrument)
         if base.keys == keys and base.written == written
     )
-    return next(found, "")
+    return next(found, KEPT)
+
+
+def kept_base(fingering: Fingering) -> Base | None:
+    """Return the base of a fingering as it was when it was chosen."""
+    keys, written = fingering.base_key_states(), fingering.base_written
+    if keys is None or written is None:
+        return None
+    remark = fingering.base_keys_text or ""
+    return Base(reference_of(fingering), written, keys, remark, fingering.base_id)
 
 
 def neighbour_bases(

@@ -30,8 +30,19 @@ class BinContents:
         return not (self.instruments or self.fingerings or self.takes)
 
 
-def put_in_bin(notebook: Notebook, kind: str, row_id: int) -> None:
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Something that has a page: an instrument or a fingering."""
+
+    kind: str
+    row_id: int
+
+
+def put_in_bin(notebook: Notebook, kind: str, row_id: int) -> Place | None:
     """Mark a row as deleted.
+
+    Returns:
+        What it belonged to, where the player goes on; None for an instrument.
 
     Raises:
         NotInNotebook: there is none, or it is in the bin already.
@@ -40,10 +51,14 @@ def put_in_bin(notebook: Notebook, kind: str, row_id: int) -> None:
         row = _fetch(session, kind, row_id)
         row.deleted_at = now_utc()
         _refresh_for(session, row)
+        return _place_of(row)
 
 
-def restore(notebook: Notebook, kind: str, row_id: int) -> None:
+def restore(notebook: Notebook, kind: str, row_id: int) -> bool:
     """Take a row out of the bin; one that is not in it stays as it is.
+
+    Returns:
+        Whether it can be opened now: not while what it belongs to still lies in the bin.
 
     Raises:
         NotInNotebook: there is none (any more).
@@ -52,6 +67,7 @@ def restore(notebook: Notebook, kind: str, row_id: int) -> None:
         row = _fetch(session, kind, row_id, with_binned=True)
         row.deleted_at = None
         _refresh_for(session, row)
+        return _can_be_opened(session, row)
 
 
 def list_bin(notebook: Notebook) -> BinContents:
@@ -116,6 +132,25 @@ def _fetch(
     if kind == "take":
         return fetch(session, Take, row_id, with_binned=with_binned)
     raise NotInNotebook("Only instruments, fingerings and takes go through the bin.")
+
+
+def _place_of(row: Instrument | Fingering | Take) -> Place | None:
+    if isinstance(row, Take):
+        return Place("fingering", row.fingering_id)
+    return Place("instrument", row.instrument_id) if isinstance(row, Fingering) else None
+
+
+def _can_be_opened(session: Session, row: Instrument | Fingering | Take) -> bool:
+    if row.deleted_at is not None:
+        return False
+    if isinstance(row, Take):
+        fingering = fetch(session, Fingering, row.fingering_id, with_binned=True)
+        return _can_be_opened(session, fingering)
+    if isinstance(row, Fingering):
+        return _can_be_opened(
+            session, fetch(session, Instrument, row.instrument_id, with_binned=True)
+        )
+    return True
 
 
 def _refresh_for(session: Session, row: Instrument | Fingering | Take) -> None:

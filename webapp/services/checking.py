@@ -26,7 +26,7 @@ class ClipReport:
 def check_clips(notebook: Notebook) -> ClipReport:
     """Compare every clip with the hash in its row; nothing is changed."""
     with notebook.database.reading() as session:
-        hashes = dict(session.execute(select(Take.clip_name, Take.sha256)).tuples().all())
+        hashes = dict(session.execute(select(Take.clip_name, Take.sha256)).all())
     on_disk = notebook.clips.names()
     present = sorted(hashes.keys() & on_disk)
     return ClipReport(

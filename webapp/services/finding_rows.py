@@ -2,12 +2,13 @@
 
 from typing import TypeVar
 
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.errors import NotInNotebook, StaleEdit
 from webapp.models import Fingering, Instrument, Take
 
+LARGEST_ID = 2**63 - 1  # of a row in SQLite
 _NAMES = {Instrument: "instrument", Fingering: "fingering", Take: "take"}
 
 
@@ -22,7 +23,7 @@ def fetch(
     Raises:
         NotInNotebook: there is none, or it lies in the bin and `with_binned` is off.
     """
-    row = session.get(kind, row_id, options=options)
+    row = session.get(kind, row_id, options=options) if row_id <= LARGEST_ID else None
     if row is None:
         raise NotInNotebook(
             f"There is no {_NAMES[kind]} number {row_id} in this notebook. "
@@ -33,8 +34,22 @@ def fetch(
     return row
 
 
-def check_version(row: Instrument | Fingering, seen_version: int) -> None:
-    """Refuse an edit of a row that was saved elsewhere since the form was opened.
+def fetch_fingering(session: Session, fingering_id: int, *options: ORMOption) -> Fingering:
+    """Return a fingering with its instrument.
+
+    Raises:
+        NotInNotebook: there is none, or it or its instrument lies in the bin.
+    """
+    row = fetch(session, Fingering, fingering_id, joinedload(Fingering.instrument), *options)
+    if row.instrument.deleted_at is not None:
+        raise NotInNotebook(
+            "The instrument of this fingering lies in the bin. Open the bin to put it back."
+        )
+    return row
+
+
+def raise_version(row: Instrument | Fingering, seen_version: int) -> None:
+    """Count an edit, or refuse it where the row was saved elsewhere since the form was opened.
 
     Raises:
         StaleEdit: the version the player saw is not the newest.
@@ -44,3 +59,4 @@ def check_version(row: Instrument | Fingering, seen_version: int) -> None:
             "This entry was changed in another window after you opened it here. "
             "Both versions are shown below; nothing was overwritten."
         )
+    row.version += 1

@@ -3,19 +3,25 @@
 from dataclasses import dataclass
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session, joinedload, selectinload
+from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
 from analysis.keywork import Fingering as KeyStates
 from analysis.keywork import check_playable, format_fingering
-from analysis.pitch import AmbiguousPitch, NoteNames, WrittenPitch, parse_pitch, resolve_written
+from analysis.pitch import (
+    NoteNames,
+    WrittenPitch,
+    format_pitch,
+    parse_pitch,
+    resolve_written,
+)
 from webapp.errors import FieldRefused
 from webapp.models import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook import Notebook
-from webapp.services.bases import Base, find_base
+from webapp.services.bases import Base, find_base, reference_of
 from webapp.services.evidence import load_takes, refresh_evidence
-from webapp.services.finding_rows import check_version, fetch
+from webapp.services.finding_rows import fetch, fetch_fingering, raise_version
 
 TAG_LIMIT = 20
 TAG_CHARACTERS = 60
@@ -57,11 +63,23 @@ def read_target(text: str, instrument: Instrument, names: NoteNames) -> WrittenP
         return resolve_written(
             request, transposition=instrument.transposition, tuning=instrument.tuning
         )
-    except AmbiguousPitch as error:
-        choices = ", ".join(error.candidates[:8])
-        raise FieldRefused("target", f"{error} For example: {choices}.") from error
     except AnalysisError as error:
         raise FieldRefused("target", str(error)) from error
+
+
+def target_words(fingering: Fingering, names: NoteNames) -> str:
+    """Write a target so that reading it gives the same target again.
+
+    That is what the player typed, unless it would be read differently now: with other note names
+    (B4), or another tuning A (566.2 Hz).
+    """
+    try:
+        again = read_target(fingering.target_typed, fingering.instrument, names)
+    except FieldRefused:
+        again = None
+    if again == fingering.written:
+        return fingering.target_typed
+    return format_pitch(fingering.written, names=names)
 
 
 def log_fingering(
@@ -76,7 +94,8 @@ def log_fingering(
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, instrument_id)
         fingering = Fingering(instrument=instrument, tag_rows=[])
-        _fill(session, fingering, draft, names)
+        with session.no_autoflush:  # not before it is filled
+            _fill(session, fingering, draft, names)
         fingering.sounding_cents = fingering.target_cents
         session.add(fingering)
         session.flush()
@@ -97,14 +116,8 @@ def change_fingering(
         NotInNotebook, StaleEdit, Refused.
     """
     with notebook.database.writing() as session:
-        fingering = fetch(
-            session,
-            Fingering,
-            fingering_id,
-            joinedload(Fingering.instrument),
-            selectinload(Fingering.tag_rows),
-        )
-        check_version(fingering, seen_version)
+        fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
+        raise_version(fingering, seen_version)
         _fill(session, fingering, draft, names)
         refresh_evidence(session, fingering)
 
@@ -116,13 +129,7 @@ def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
         NotInNotebook: there is no such fingering, or it is in the bin.
     """
     with notebook.database.reading() as session:
-        fingering = fetch(
-            session,
-            Fingering,
-            fingering_id,
-            joinedload(Fingering.instrument),
-            selectinload(Fingering.tag_rows),
-        )
+        fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
         derived = select(Fingering).where(
             Fingering.base_id == fingering_id, Fingering.deleted_at.is_(None)
         )
@@ -174,18 +181,28 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
     fingering.resistance_notes = draft.resistance_notes.strip()
     fingering.notes = draft.notes.strip()
     fingering.does_not_speak = draft.does_not_speak
-    _set_base(fingering, find_base(session, instrument, draft.base))
+    if draft.base != reference_of(fingering):
+        _set_base(session, fingering, find_base(session, instrument, draft.base))
     _set_tags(fingering, draft.tags)
 
 
-def _set_base(fingering: Fingering, base: Base | None) -> None:
-    if base is not None and base.fingering_id is not None and base.fingering_id == fingering.id:
-        raise FieldRefused(
-            "base", "A fingering cannot come from itself. Choose another one, or none."
-        )
+def _set_base(session: Session, fingering: Fingering, base: Base | None) -> None:
+    if fingering.id is not None and base is not None and base.fingering_id is not None:
+        row = fetch(session, Fingering, base.fingering_id, with_binned=True)
+        _refuse_own_descent(session, fingering, row)
     fingering.base_id = base.fingering_id if base else None
     fingering.base_keys_text = format_fingering(base.keys) if base else None
     fingering.base_written_text = base.written.canonical if base else None
+
+
+def _refuse_own_descent(session: Session, fingering: Fingering, base: Fingering) -> None:
+    line = (base, *_ancestors(session, base))
+    if any(each.id == fingering.id for each in line):
+        raise FieldRefused(
+            "base",
+            "A fingering cannot come from itself, nor from one that came from it. "
+            "Choose another one, or none.",
+        )
 
 
 def _set_tags(fingering: Fingering, tags: tuple[str, ...]) -> None:

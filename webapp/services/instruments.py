@@ -8,11 +8,11 @@ from sqlalchemy.orm import Session
 from analysis.errors import AnalysisError
 from analysis.keywork import load_layout
 from analysis.pitch import KINDS, Tuning
-from webapp.errors import FieldRefused, Refused
+from webapp.errors import FieldRefused
 from webapp.models import Fingering, Instrument
 from webapp.notebook import Notebook
 from webapp.services.evidence import refresh_evidence
-from webapp.services.finding_rows import check_version, fetch
+from webapp.services.finding_rows import fetch, raise_version
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,20 +95,21 @@ def change_instrument(
     """Change an instrument; its fingerings keep their written targets and sound as it sounds now.
 
     Raises:
-        NotInNotebook, StaleEdit, FieldRefused.
-        Refused: another key layout, while fingerings are logged on the present one.
+        NotInNotebook, StaleEdit.
+        FieldRefused: a field cannot be kept, or another key layout was chosen while fingerings are
+            logged on the present one.
     """
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        check_version(instrument, seen_version)
+        raise_version(instrument, seen_version)
         fingerings = list(
             session.scalars(select(Fingering).where(Fingering.instrument_id == instrument_id))
         )
         if fingerings and draft.layout_id != instrument.layout_id:
             raise FieldRefused(
                 "layout_id",
-                f"{len(fingerings)} fingerings are logged on the key layout of this instrument. "
-                "Another layout needs a new instrument.",
+                f"{len(fingerings)} fingerings (with those in the bin) are logged on the keywork "
+                "of this instrument. Another layout needs a new instrument.",
             )
         _fill(instrument, draft)
         _transpose(session, instrument, fingerings)
@@ -134,7 +135,9 @@ def _fill(instrument: Instrument, draft: InstrumentDraft) -> None:
     except AnalysisError as error:
         raise FieldRefused("tuning_a_hz", str(error)) from error
     if not draft.name.strip():
-        raise Refused("An instrument needs a name, for example “B-flat soprano, pear wood barrel”.")
+        raise FieldRefused(
+            "name", "An instrument needs a name, for example “B-flat soprano, pear wood barrel”."
+        )
     instrument.name = draft.name.strip()
     instrument.kind_id = kind.id
     instrument.layout_id = layout.id

@@ -93,7 +93,7 @@ def _cover(session: Session, instrument: Instrument) -> tuple[Coverage, ...]:
         )
         .group_by(step)
     )
-    takes_by_step = dict(rows.tuples().all())
+    takes_by_step = dict(rows.all())
     steps = QUARTER_TONES.between(
         kind.from_treble_notation(instrument.layout.lowest), kind.ordinary_top, Side.NEAREST
     )

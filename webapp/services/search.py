@@ -30,7 +30,7 @@ from sqlalchemy.orm import Session, contains_eager, selectinload
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
 from analysis.pitch import (
-    AmbiguousPitch,
+    KINDS,
     Frequency,
     NoteNames,
     Register,
@@ -119,7 +119,7 @@ def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -
         instrument = (
             fetch(session, Instrument, query.instrument_id) if query.instrument_id else None
         )
-        wanted = _filters(query, instrument)
+        wanted = _filters(query)
         if not query.text.strip():
             return _list_all(session, instrument, wanted)
         target = _read(query.text, instrument, names)
@@ -132,9 +132,6 @@ def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
     try:
         request = parse_pitch(text, names=names)
         written = resolve_written(request, transposition=transposition, tuning=tuning)
-    except AmbiguousPitch as error:
-        choices = ", ".join(error.candidates[:8])
-        raise FieldRefused("text", f"{error} For example: {choices}.") from error
     except AnalysisError as error:
         raise FieldRefused("text", str(error)) from error
     return Target(
@@ -142,7 +139,7 @@ def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
     )
 
 
-def _filters(query: SearchQuery, instrument: Instrument | None) -> list[ColumnElement[bool]]:
+def _filters(query: SearchQuery) -> list[ColumnElement[bool]]:
     wanted: list[ColumnElement[bool]] = [
         Fingering.deleted_at.is_(None),
         Instrument.deleted_at.is_(None),
@@ -159,9 +156,10 @@ def _filters(query: SearchQuery, instrument: Instrument | None) -> list[ColumnEl
         wanted.append(Fingering.take_count > 0)
     if query.register is not None:
         # Registers are named in treble notation; bass-clef parts are written an octave lower.
-        shift_cents = instrument.kind.treble_shift_cents if instrument else 0
-        low, high = (float(bound) - shift_cents for bound in register_bounds(query.register))
-        wanted.append(and_(Fingering.written_cents >= low, Fingering.written_cents < high))
+        shifts = {each.id: each.treble_shift_cents for each in KINDS.values()}
+        in_treble = Fingering.written_cents + case(shifts, value=Instrument.kind_id, else_=0)
+        low, high = (float(bound) for bound in register_bounds(query.register))
+        wanted.append(and_(in_treble >= low, in_treble < high))
     return wanted
 
 

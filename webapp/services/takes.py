@@ -6,22 +6,22 @@ back.
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import IO
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session, joinedload, selectinload
+from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.pitch import SoundingPitch, Tuning
-from analysis.recording import TakeMeasurement, decode_clip, measure_take, sniff_format
+from analysis.recording import TakeMeasurement, measure_clip, sniff_format
 from webapp.clips import StagedClip
-from webapp.errors import ClipRefused, DuplicateClip, FieldRefused
+from webapp.errors import ClipRefused, DuplicateClip, FieldRefused, NotebookError
 from webapp.models import Fingering, Measurement, Take, now_utc
 from webapp.notebook import Notebook
 from webapp.services.evidence import refresh_evidence
-from webapp.services.finding_rows import fetch
+from webapp.services.finding_rows import fetch, fetch_fingering
 
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
 SNIFFED_BYTES = 4096
@@ -61,11 +61,11 @@ def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: 
         NotInNotebook: no such fingering.
         ClipRefused: the file is no recording of an accepted format, or cannot be decoded.
         DuplicateClip: this very recording is attached to this fingering already.
-        FieldRefused: dynamic, temperature or tuning A cannot be kept.
+        FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
     """
     _check_note(note)
     with notebook.database.reading() as session:
-        fingering = _fetch_with_instrument(session, fingering_id)
+        fingering = fetch_fingering(session, fingering_id)
     tuning = Tuning(note.tuning_a_hz or fingering.instrument.tuning_a_hz)
     with notebook.clips.staged(upload) as staged:
         with notebook.database.reading() as session:
@@ -85,11 +85,13 @@ def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: 
             tuning_a_hz=tuning.a4_hz,
             measurements=[_row_of(measurement)],
         )
-    with notebook.database.writing() as session:
-        session.add(take)
-        session.flush()
-        refresh_evidence(session, fetch(session, Fingering, fingering_id))
-        return take.id
+    try:
+        return _keep_rows(notebook, take)
+    except NotebookError:
+        # Raised on purpose before anything was committed; after other errors the clip stays, since
+        # the commit may have happened.
+        notebook.clips.remove([take.clip_name])
+        raise
 
 
 def open_take(notebook: Notebook, take_id: int) -> TakePage:
@@ -100,7 +102,7 @@ def open_take(notebook: Notebook, take_id: int) -> TakePage:
     """
     with notebook.database.reading() as session:
         take = fetch(session, Take, take_id, selectinload(Take.measurements))
-        return TakePage(take, _fetch_with_instrument(session, take.fingering_id))
+        return TakePage(take, fetch_fingering(session, take.fingering_id))
 
 
 def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
@@ -115,13 +117,14 @@ def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
     return take, notebook.clips.find(take.clip_name)
 
 
-def _fetch_with_instrument(session: Session, fingering_id: int) -> Fingering:
-    return fetch(session, Fingering, fingering_id, joinedload(Fingering.instrument))
-
-
 def _check_note(note: TakeNote) -> None:
     if note.dynamic is not None and note.dynamic not in DYNAMICS:
         raise FieldRefused("dynamic", f"The dynamic is one of {', '.join(DYNAMICS)}, or left open.")
+    if note.recorded_at is not None and note.recorded_at > now_utc() + timedelta(days=1):
+        raise FieldRefused(
+            "recorded_at",
+            "This day lies in the future. Give the day of the recording, or leave it open for now.",
+        )
     low, high = TEMPERATURE_RANGE_C
     if note.air_temperature_c is not None and not low <= note.air_temperature_c <= high:
         raise FieldRefused(
@@ -149,13 +152,21 @@ def _measure(staged: StagedClip, target_hz: float) -> tuple[str, TakeMeasurement
     try:
         with staged.path.open("rb") as file:
             clip_format = sniff_format(file.read(SNIFFED_BYTES))
-        recording = decode_clip(staged.path)
-        measurement = measure_take(
-            recording.samples, recording.sample_rate_hz, expected_f0_hz=target_hz
-        )
+        measurement = measure_clip(staged.path, expected_f0_hz=target_hz)
     except AnalysisError as error:
         raise ClipRefused(str(error)) from error
     return clip_format.value, measurement
+
+
+def _keep_rows(notebook: Notebook, take: Take) -> int:
+    with notebook.database.writing() as session:
+        fingering = fetch_fingering(session, take.fingering_id)
+        # Once more, now that nobody else can write: the same file may have been sent twice at once.
+        _refuse_duplicate(session, take.fingering_id, take.sha256)
+        session.add(take)
+        session.flush()
+        refresh_evidence(session, fingering)
+        return take.id
 
 
 def _row_of(measurement: TakeMeasurement) -> Measurement:

@@ -1,7 +1,5 @@
 """The bin: delete, restore, empty."""
 
-from typing import Any
-
 from flask import Blueprint, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
@@ -21,23 +19,33 @@ def show() -> str:
 @blueprint.post("/<kind>/<int:row_id>")
 def put(kind: str, row_id: int) -> Response:
     """Put something in the bin; the next page offers the way back."""
-    put_in_bin(current_notebook(), kind, row_id)
+    place = put_in_bin(current_notebook(), kind, row_id)
     flash(url_for("bin.put_back", kind=kind, row_id=row_id), f"binned {kind}")
-    return redirect(url_for("start.show"))
+    return redirect(_page_of(place.kind, place.row_id) if place else url_for("start.show"))
 
 
 @blueprint.post("/<kind>/<int:row_id>/restore")
 def put_back(kind: str, row_id: int) -> Response:
     """Take something out of the bin."""
-    restore(current_notebook(), kind, row_id)
-    flash(f"The {kind} is back.")
-    number: dict[str, Any] = {f"{kind}_id": row_id}
-    return redirect(url_for(f"{kind}s.show", **number))
+    if restore(current_notebook(), kind, row_id):
+        flash(f"The {kind} is back.")
+        return redirect(_page_of(kind, row_id))
+    flash(f"The {kind} is back, but what it belongs to still lies in the bin. Put that back too.")
+    return redirect(url_for("bin.show"))
 
 
 @blueprint.post("/empty")
 def empty() -> Response:
     """Remove for good what lies in the bin."""
     removed = empty_bin(current_notebook())
-    flash(f"The bin is empty; {removed} recordings were removed for good.")
+    recordings = "1 recording was" if removed == 1 else f"{removed} recordings were"
+    flash(f"The bin is empty; {recordings} removed for good.")
     return redirect(url_for("bin.show"))
+
+
+def _page_of(kind: str, row_id: int) -> str:
+    if kind == "instrument":
+        return url_for("instruments.show", instrument_id=row_id)
+    if kind == "fingering":
+        return url_for("fingerings.show", fingering_id=row_id)
+    return url_for("takes.show", take_id=row_id)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
+from wtforms import SelectChoice
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy, recognise_strategy
@@ -18,13 +19,14 @@ from webapp.errors import FieldRefused, NotebookError, Refused, StaleEdit
 from webapp.forms import FingeringForm, TakeForm, add_refusal, read_count
 from webapp.models import Fingering, Instrument
 from webapp.presenting import current_notebook, current_writing
-from webapp.services.bases import Base, BaseGroup, list_bases, open_base, reference_of
+from webapp.services.bases import Base, BaseGroup, kept_base, list_bases, open_base
 from webapp.services.fingerings import (
     FingeringDraft,
     change_fingering,
     log_fingering,
     open_fingering,
     read_target,
+    target_words,
 )
 from webapp.services.instruments import open_instrument
 from webapp.views.entry import render_entry
@@ -109,7 +111,6 @@ def edit(fingering_id: int) -> str | Response | tuple[str, int]:
             add_refusal(page.form, error)
         except StaleEdit as error:
             page.stale = str(error)
-            page.form.version.raw_data = None
             page.form.version.data = str(fingering.version)
             return render_template("fingering/form.html", page=page), error.status
         else:
@@ -132,11 +133,11 @@ def _open_log_page(instrument: Instrument) -> LogPage:
 
 
 def _open_edit_page(fingering: Fingering) -> LogPage:
-    instrument = fingering.instrument
+    instrument, kept = fingering.instrument, kept_base(fingering)
     # Not obj=fingering: WTForms would read the relationship `base`, which never loads by itself.
     form = FingeringForm(
-        target=fingering.target_typed or fingering.target_text,
-        base=reference_of(fingering),
+        target=target_words(fingering, current_writing().names),
+        base=kept.reference if kept else "",
         strategy=fingering.strategy,
         resistance=str(fingering.resistance or ""),
         resistance_notes=fingering.resistance_notes,
@@ -145,8 +146,8 @@ def _open_edit_page(fingering: Fingering) -> LogPage:
         tags=", ".join(fingering.tags),
         version=str(fingering.version),
     )
-    groups = _offer_bases(form, instrument)
-    base = _read_base(form, instrument)
+    groups = _offer_bases(form, instrument, kept)
+    base = _read_base(form, instrument, kept)
     keys = (
         read_states(instrument.layout, request.form)
         if form.is_submitted()
@@ -155,13 +156,19 @@ def _open_edit_page(fingering: Fingering) -> LogPage:
     return LogPage(form, None, instrument, keys, base, groups, fingering)
 
 
-def _offer_bases(form: FingeringForm, instrument: Instrument) -> tuple[BaseGroup, ...]:
-    groups = list_bases(current_notebook(), instrument)
-    form.base.choices = [("", "nothing in particular")]
+def _offer_bases(
+    form: FingeringForm, instrument: Instrument, kept: Base | None = None
+) -> tuple[BaseGroup, ...]:
+    groups = list_bases(current_notebook(), instrument, kept=kept)
+    form.base.choices = [SelectChoice("", "nothing in particular")]
     return groups
 
 
-def _read_base(form: FingeringForm, instrument: Instrument) -> Base | None:
+def _read_base(
+    form: FingeringForm, instrument: Instrument, kept: Base | None = None
+) -> Base | None:
+    if kept is not None and form.base.data == kept.reference:
+        return kept
     try:
         return open_base(current_notebook(), instrument, form.base.data or "")
     except FieldRefused as error:
@@ -170,6 +177,8 @@ def _read_base(form: FingeringForm, instrument: Instrument) -> Base | None:
 
 
 def _set_keys_from_base(page: LogPage) -> None:
+    if page.form.base.errors:
+        return
     if page.base is None:
         page.keys = KeyStates.of(page.instrument.layout, {})
         return

@@ -2,6 +2,7 @@
 
 from flask import Blueprint, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
+from wtforms import SelectChoice
 
 from analysis.keywork import layouts_for_kind
 from analysis.pitch import KINDS
@@ -22,10 +23,10 @@ blueprint = Blueprint("instruments", __name__, url_prefix="/instruments")
 SEPARATOR = "|"
 
 
-def model_choices() -> list[tuple[str, str]]:
+def model_choices() -> list[SelectChoice]:
     """List every kind with every layout that serves it."""
     return [
-        (f"{kind.id}{SEPARATOR}{layout.id}", f"{kind.name} · {layout.name}")
+        SelectChoice(f"{kind.id}{SEPARATOR}{layout.id}", f"{kind.name} · {layout.name}")
         for kind in KINDS.values()
         for layout in layouts_for_kind(kind.id)
     ]
@@ -93,7 +94,6 @@ def edit(instrument_id: int) -> str | Response | tuple[str, int]:
 
 
 def _show_stale(form: InstrumentForm, instrument: Instrument, error: StaleEdit) -> str:
-    form.version.raw_data = None
     form.version.data = str(instrument.version)
     return render_template(
         "instruments/form.html", form=form, instrument=instrument, stale=str(error)
@@ -106,7 +106,7 @@ def _draft(form: InstrumentForm) -> InstrumentDraft:
         name=form.name.data or "",
         kind_id=kind_id,
         layout_id=layout_id,
-        tuning_a_hz=form.tuning_a_hz.number or 440.0,
+        tuning_a_hz=form.tuning_a_hz.number or 0.0,
         mouthpiece=form.mouthpiece.data or "",
         reed=form.reed.data or "",
         barrel=form.barrel.data or "",

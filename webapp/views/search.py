@@ -1,6 +1,7 @@
 """Find fingerings by target pitch."""
 
 from flask import Blueprint, render_template, request
+from wtforms import SelectChoice
 
 from analysis.finder import Strategy
 from analysis.pitch import Register
@@ -21,8 +22,8 @@ def show() -> str | tuple[str, int]:
     form = SearchForm(request.args)
     instruments = choose_instruments(notebook)
     form.instrument.choices = [
-        *((str(each.id), each.name) for each in instruments),
-        ("", "every instrument, by sounding pitch"),
+        *(SelectChoice(str(each.id), each.name) for each in instruments),
+        SelectChoice("", "every instrument, by sounding pitch"),
     ]
     if "instrument" not in request.args and len(instruments) == 1:
         form.instrument.data = str(instruments[0].id)

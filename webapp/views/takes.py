@@ -15,7 +15,7 @@ from webapp.views.entry import render_entry
 blueprint = Blueprint("takes", __name__)
 
 MEDIA_TYPES = {"wav": "audio/wav", "flac": "audio/flac", "mp3": "audio/mpeg", "ogg": "audio/ogg"}
-RENAMED = {"tuning_a_hz": "take_tuning_a_hz"}
+RENAMED = {"tuning_a_hz": "take_tuning_a_hz", "recorded_at": "recorded_on"}
 
 
 @blueprint.post("/fingerings/<int:fingering_id>/takes")

@@ -1,40 +1,65 @@
-// Keep what was typed into a form in this browser until it is sent, and offer it again afterwards.
-// Files and key choices are not kept: a browser cannot hold the first, the picture shows the second.
+// Keep what was entered into a form in this browser until the notebook has it, and offer it again
+// when it never got there. Keys and choices are kept with the text; a file no browser may keep.
+//
+// The notebook has it when the page after sending says so (data-kept) and is not the form again.
+// Anything else, an error page or a server that is gone, leaves the draft where it is.
 
-const KEPT = "input[type=text], input[type=date], textarea";
+const SENT = "draft-sent";
+const NOT_KEPT = new Set(["csrf_token", "version", "action"]);
 
-function fieldsOf(form) {
-  return [...form.querySelectorAll(KEPT)].filter((field) => field.name);
+function readForm(form) {
+  const isKept = ([name, value]) => typeof value === "string" && !NOT_KEPT.has(name);
+  return JSON.stringify([...new FormData(form)].filter(isKept));
 }
 
-function readDraft(name) {
-  try {
-    return JSON.parse(localStorage.getItem(name)) ?? null;
-  } catch {
-    return null;
+function writeForm(form, draft) {
+  const texts = new Map(draft);
+  const chosen = new Set(draft.map((pair) => pair.join("=")));
+  for (const field of form.querySelectorAll("input, select, textarea")) {
+    if (NOT_KEPT.has(field.name) || field.type === "file") continue;
+    if (["checkbox", "radio"].includes(field.type)) {
+      field.checked = chosen.has(`${field.name}=${field.value}`);
+    } else if (texts.has(field.name)) field.value = texts.get(field.name);
   }
+  // One event for all: the picture of the keys reads its fields again.
+  form.querySelector("[name^=key-]")?.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
-function watch(form) {
-  const name = `draft:${location.pathname}:${form.dataset.draft}`;
-  const draft = readDraft(name);
-  let isChanged = false;
+function nameOf(form) {
+  return `draft:${location.pathname}:${form.dataset.draft}`;
+}
 
-  form.addEventListener("input", () => {
-    isChanged = true;
-    const texts = Object.fromEntries(fieldsOf(form).map((field) => [field.name, field.value]));
-    localStorage.setItem(name, JSON.stringify(texts));
-  });
+function watch(form, sent) {
+  const name = nameOf(form);
+  const shown = readForm(form);
+  const draft = localStorage.getItem(name);
+  // The form came back, with a problem or with its keys set: what it shows is in no notebook yet.
+  const isBack = sent === name;
+  let isUnkept = isBack;
+  let isTouched = isBack;
+
+  function note() {
+    const now = readForm(form);
+    if (now === shown && !isTouched) return;
+    isTouched = true;
+    isUnkept = isBack || now !== shown;
+    localStorage.setItem(name, now);
+  }
+
+  for (const event of ["input", "change", "keys:change"]) form.addEventListener(event, note);
   form.addEventListener("submit", () => {
-    isChanged = false;
-    sessionStorage.setItem("draft-sent", name);
+    note();
+    isUnkept = false;
+    sessionStorage.setItem(SENT, name);
   });
   window.addEventListener("beforeunload", (event) => {
-    if (isChanged) event.preventDefault();
+    if (isUnkept) event.preventDefault();
   });
-  if (draft && fieldsOf(form).some((field) => field.name in draft && draft[field.name] !== field.value)) {
-    offer(form, name, draft);
-  }
+  window.addEventListener("pageshow", (event) => {
+    if (event.persisted) note();
+  });
+  if (isBack) localStorage.setItem(name, shown);
+  else if (draft !== null && draft !== shown) offer(form, name, JSON.parse(draft));
 }
 
 function offer(form, name, draft) {
@@ -42,11 +67,10 @@ function offer(form, name, draft) {
   notice.className = "notice";
   notice.setAttribute("role", "status");
   const words = document.createElement("p");
-  words.textContent = "What you typed here last was not kept in the notebook.";
+  words.textContent = "What you entered here last was not kept in the notebook.";
   notice.append(words, button("Bring it back", () => {
-    for (const field of fieldsOf(form)) {
-      if (field.name in draft) field.value = draft[field.name];
-    }
+    writeForm(form, draft);
+    form.dispatchEvent(new Event("input"));
     notice.remove();
   }), button("Forget it", () => {
     localStorage.removeItem(name);
@@ -63,10 +87,10 @@ function button(words, act) {
   return made;
 }
 
-// A page without a marked problem after a submit means that the notebook has it.
-const sent = sessionStorage.getItem("draft-sent");
-if (sent) {
-  sessionStorage.removeItem("draft-sent");
-  if (!document.querySelector(".problem, .error")) localStorage.removeItem(sent);
+const sent = sessionStorage.getItem(SENT);
+const forms = [...document.querySelectorAll("form[data-draft]")];
+sessionStorage.removeItem(SENT);
+if (sent && document.querySelector("[data-kept]") && !forms.some((form) => nameOf(form) === sent)) {
+  localStorage.removeItem(sent);
 }
-for (const form of document.querySelectorAll("form[data-draft]")) watch(form);
+for (const form of forms) watch(form, sent);

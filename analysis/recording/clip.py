@@ -1,0 +1,30 @@
+"""From an untrusted file to its measurement: the one way that pages and command line take."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from analysis.recording.decode import decode_clip
+from analysis.recording.measurement import TakeMeasurement
+from analysis.recording.take import measure_take
+
+
+def measure_clip(path: Path, *, expected_f0_hz: float | None = None) -> TakeMeasurement:
+    """Decode a clip and measure the take in it.
+
+    Args:
+        path: a file of an accepted format.
+        expected_f0_hz: what should sound, in Hz; it only adds warnings and never moves the result.
+
+    Returns:
+        The measurement, with what decoding had to warn of.
+
+    Raises:
+        RecordingError: the file can't be decoded; the class says why.
+        OSError: the file can't be opened.
+    """
+    recording = decode_clip(path)
+    measurement = measure_take(
+        recording.samples, recording.sample_rate_hz, expected_f0_hz=expected_f0_hz
+    )
+    return measurement.with_warnings(*recording.warnings)

@@ -1,0 +1,249 @@
+"""Dependencies point one way. Read from the import statements themselves, so a breach fails here.
+
+views -> services -> models, clip store, analysis; `analysis` knows nothing of the web;
+`analysis.pitch` is the ground floor.
+"""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+SOURCES = sorted(
+    path
+    for package in ("analysis", "webapp", "migrations")
+    for path in (ROOT / package).rglob("*.py")
+)
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
+FILE_LIMIT = 400
+FUNCTION_LIMIT = 60
+
+
+def module_name(path: Path) -> str:
+    """The dotted name of a file."""
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def imports_of(path: Path) -> set[str]:
+    """Every module and name that a file imports, at any depth, as dotted names."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative imports hide their direction"
+            found |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return found
+
+
+def within(package: str) -> list[Path]:
+    """The files of a package or module."""
+    return [path for path in SOURCES if f"{module_name(path)}.".startswith(f"{package}.")]
+
+
+def breaches(package: str, *forbidden: str, but: tuple[str, ...] = ()) -> list[str]:
+    """Imports of a package that it must not have."""
+    files = within(package)
+    assert files, f"no files in {package}"
+    return [
+        f"{module_name(path)} imports {name}"
+        for path in files
+        for name in sorted(imports_of(path))
+        if any(f"{name}.".startswith(f"{each}.") for each in forbidden)
+        and not any(f"{name}.".startswith(f"{each}.") for each in but)
+    ]
+
+
+WEB = ("flask", "flask_wtf", "wtforms", "werkzeug", "jinja2", "waitress", "click")
+ROWS = ("sqlalchemy", "alembic", "webapp.models", "webapp.db")
+
+RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
+    ("analysis", (*WEB, *ROWS, "webapp", "migrations", "tests"), ()),
+    # no clock, environment or unseeded randomness in computation
+    ("analysis", ("random", "secrets", "time", "datetime", "logging"), ("time.monotonic",)),
+    ("analysis.pitch", ("analysis",), ("analysis.pitch", "analysis.errors")),
+    ("analysis.keywork", ("analysis.recording", "analysis.finder"), ()),
+    ("analysis.recording", ("analysis.keywork", "analysis.pitch", "analysis.finder"), ()),
+    ("analysis.finder", ("analysis.recording",), ()),
+    ("webapp", ("tests",), ()),
+    ("webapp.drawing", (*WEB, *ROWS, "webapp"), ("webapp.drawing", "webapp.figures")),
+    ("webapp.chart", (*WEB, *ROWS, "webapp"), ("webapp.chart", "webapp.drawing", "webapp.figures")),
+    ("webapp.clips", (*WEB, *ROWS, "webapp", "analysis"), ("webapp.errors",)),
+    ("webapp.errors", (*WEB, *ROWS, "webapp", "analysis"), ()),
+    ("webapp.db", (*WEB, "webapp", "analysis"), ()),
+    ("webapp.models", (*WEB, "webapp"), ()),
+    ("webapp.services", (*WEB, "webapp.views", "webapp.forms", "webapp.app"), ()),
+    ("webapp.services", ("webapp.presenting", "webapp.cli", "webapp.security"), ()),
+    # views ask services; they see rows only as types
+    ("webapp.views", ("sqlalchemy", "webapp.db", "webapp.clips", "webapp.migrating"), ()),
+    ("webapp.cli", ("sqlalchemy", "webapp.db", "webapp.clips", "webapp.models"), ()),
+    ("webapp.forms", ("sqlalchemy", "webapp.db", "webapp.models", "webapp.clips"), ()),
+    ("webapp.security", (*ROWS, "webapp", "analysis"), ()),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("package", "forbidden", "but"), RULES, ids=[rule[0] for rule in RULES])
+def test_dependencies_point_one_way(
+    package: str, forbidden: tuple[str, ...], but: tuple[str, ...]
+) -> None:
+    assert breaches(package, *forbidden, but=but) == []
+
+
+def test_a_breach_would_be_seen() -> None:
+    assert breaches("webapp.services", "sqlalchemy")
+    assert breaches("webapp.views", "webapp.models")
+
+
+def test_views_take_rows_as_types_only() -> None:
+    for path in within("webapp.views"):
+        tree = ast.parse(path.read_text("utf-8"))
+        rows = {name.rpartition(".")[2] for name in imports_of(path) if "webapp.models" in name}
+        made = [
+            node.func.id
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+        ]
+        assert rows.isdisjoint(made), path
+
+
+def calls_in(path: Path) -> Iterator[str]:
+    """The names of everything that a file calls, attributes with their last part."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call):
+            if isinstance(node.func, ast.Attribute):
+                yield node.func.attr
+            elif isinstance(node.func, ast.Name):
+                yield node.func.id
+
+
+# Who may write or remove files, and what for.
+WRITERS = {
+    "webapp.clips": "the clips",
+    "webapp.notebook": "the notebook's folder and session key",
+    "webapp.migrating": "the copy before a migration",
+    "webapp.cli.chart": "the PDF that was asked for",
+    "webapp.cli.opening": "the folder of a throw-away demo",
+}
+WRITING_CALLS = {
+    "write_bytes",
+    "write_text",
+    "unlink",
+    "rename",
+    "replace_file",
+    "rmtree",
+    "copy2",
+    "mkdir",
+    "mkdtemp",
+    "rmdir",
+}
+
+
+def test_only_the_clip_store_touches_clips_and_few_others_any_file() -> None:
+    writers = {
+        module_name(path)
+        for path in within("webapp")
+        if WRITING_CALLS & set(calls_in(path)) and not module_name(path).startswith("webapp.chart")
+    }
+    assert writers <= set(WRITERS), writers - set(WRITERS)
+
+
+def test_one_module_names_the_clock() -> None:
+    # Services ask `webapp.models.now_utc`; times of files and cookies are the exceptions.
+    allowed = {"webapp.models", "webapp.app", "webapp.clips"}
+    for path in within("webapp"):
+        if module_name(path) in allowed:
+            continue
+        text = path.read_text("utf-8")
+        assert not re.search(r"\b(datetime\.now|time\.time|date\.today|utcnow)\(", text), path
+
+
+def public_functions(path: Path) -> Iterator[ast.FunctionDef | ast.ClassDef]:
+    """Public functions and classes of a file, methods of public classes included."""
+    bodies = [ast.parse(path.read_text("utf-8")).body]
+    while bodies:
+        for node in bodies.pop():
+            if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+                yield node
+                if isinstance(node, ast.ClassDef):
+                    bodies.append(node.body)
+
+
+@pytest.mark.parametrize("package", ["analysis", "webapp"])
+def test_everything_public_says_what_it_is(package: str) -> None:
+    missing = [
+        f"{module_name(path)}.{node.name}"
+        for path in within(package)
+        for node in public_functions(path)
+        if not ast.get_docstring(node)
+    ]
+    assert missing == []
+
+
+def test_every_module_says_what_it_is_for() -> None:
+    missing = [
+        str(path.relative_to(ROOT))
+        for path in SOURCES
+        if path.read_text("utf-8").strip()
+        and not ast.get_docstring(ast.parse(path.read_text("utf-8")))
+    ]
+    assert missing == []
+
+
+def test_no_file_grows_beyond_what_can_be_read_at_once() -> None:
+    lengths = {
+        str(path.relative_to(ROOT)): len(path.read_text("utf-8").splitlines()) for path in SOURCES
+    }
+    assert {name: lines for name, lines in lengths.items() if lines > FILE_LIMIT} == {}
+
+
+def test_no_function_grows_beyond_one_screen() -> None:
+    long = {
+        f"{module_name(path)}.{node.name}": node.end_lineno - node.lineno + 1
+        for path in SOURCES
+        if "versions" not in path.parts
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.FunctionDef) and node.end_lineno is not None
+    }
+    assert {name: lines for name, lines in long.items() if lines > FUNCTION_LIMIT} == {}
+
+
+def test_every_template_is_used() -> None:
+    folder = ROOT / "webapp" / "templates"
+    names = {str(path.relative_to(folder).as_posix()) for path in folder.rglob("*.html")}
+    text = "".join(path.read_text("utf-8") for path in [*within("webapp"), *folder.rglob("*.html")])
+    assert {name for name in names if f'"{name}"' not in text} == set()
+
+
+def test_every_static_file_is_used() -> None:
+    folder = ROOT / "webapp" / "static"
+    names = {
+        str(path.relative_to(folder).as_posix()) for path in folder.rglob("*") if path.is_file()
+    }
+    users = [*(ROOT / "webapp").rglob("*.html"), *folder.rglob("*.js"), *folder.rglob("*.css")]
+    text = "".join(path.read_text("utf-8") for path in users)
+    assert {name for name in names if Path(name).name not in text} == set()
+
+
+def test_every_package_of_the_code_has_its_tests() -> None:
+    for package in ("analysis", "webapp"):
+        for path in (ROOT / package).iterdir():
+            if not (path / "__init__.py").is_file():
+                continue
+            tests = ROOT / "tests" / package / path.name
+            named = ROOT / "tests" / package / f"test_{path.name}.py"
+            assert any(tests.glob("test_*.py")) or named.is_file(), f"{package}.{path.name}"
+
+
+def test_every_ignored_finding_gives_its_reason() -> None:
+    for path in [*SOURCES, *TESTS]:
+        if path == Path(__file__):
+            continue
+        for line in path.read_text("utf-8").splitlines():
+            for mark in ("# noqa", "# type: ignore"):
+                if mark in line:
+                    reason = re.sub(r"^(: [\w, ]+|\[[\w, -]+\])", "", line.split(mark, 1)[1])
+                    assert re.search(r"\w{2}", reason), f"{path}: {line.strip()}"

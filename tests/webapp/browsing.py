@@ -1,0 +1,245 @@
+"""A browser without a window: reads forms as HTML defines them, sends them back with right headers.
+
+CSRF and Host checks stay on, so the token of a form must be fetched from its page, and the values
+that a form sends are those that stand in it. A form that would lose something loses it here too.
+Source: HTML Standard, "Constructing the entry list" (which controls are sent) and "4.10.7 The
+select element" (the first option is chosen where none is marked); Fetch Metadata (headers).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from io import BytesIO
+
+from flask import Flask
+from werkzeug.datastructures import MultiDict
+from werkzeug.test import TestResponse
+
+PORT = 8765
+ORIGIN = f"http://127.0.0.1:{PORT}"
+SAME_ORIGIN = {"Origin": ORIGIN, "Sec-Fetch-Site": "same-origin"}
+VOID = frozenset({"br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "wbr"})
+
+Attributes = dict[str, str]
+
+
+@dataclass
+class Element:
+    """One start tag with the text inside it."""
+
+    tag: str
+    attributes: Attributes
+    text: str = ""
+
+
+@dataclass
+class PageForm:
+    """A form: where it goes and what it would send now."""
+
+    action: str
+    method: str
+    values: MultiDict[str, str] = field(default_factory=MultiDict)
+    file_names: list[str] = field(default_factory=list)
+    buttons: list[tuple[str, str, str]] = field(default_factory=list)
+
+
+class Page(HTMLParser):
+    """A page as it was answered, taken apart."""
+
+    def __init__(self, response: TestResponse) -> None:
+        super().__init__()
+        self.response = response
+        self.status = response.status_code
+        self.html = response.get_data(as_text=True)
+        self.elements: list[Element] = []
+        self.forms: list[PageForm] = []
+        self._open: list[Element] = []
+        self._select: tuple[str, list[tuple[str, bool]]] | None = None
+        self._button: tuple[str, str] | None = None
+        self.feed(self.html)
+        self.close()
+
+    @property
+    def text(self) -> str:
+        """All visible text, white space joined."""
+        return " ".join(self._body_text().split())
+
+    def _body_text(self) -> str:
+        return "".join(each.text for each in self.elements if each.tag == "body")
+
+    def find(self, tag: str, **attributes: str) -> list[Element]:
+        """Return the elements with these attributes; `class_` asks for one class among others."""
+        wanted = {name.rstrip("_").replace("_", "-"): value for name, value in attributes.items()}
+        return [each for each in self.elements if each.tag == tag and _matches(each, wanted)]
+
+    def form(self, action_end: str = "", *, method: str = "post") -> PageForm:
+        """Return the one form that goes to an address with this ending ("" for the page's own)."""
+        found = [
+            each
+            for each in self.forms
+            if each.method == method
+            and (each.action.endswith(action_end) if action_end else not each.action)
+        ]
+        assert len(found) == 1, f"{len(found)} forms to …{action_end}: {self.forms}"
+        return found[0]
+
+    def handle_starttag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
+        """Note an element, and what it means for its form."""
+        attributes = {name: value or "" for name, value in attrs}
+        element = Element(tag, attributes)
+        self.elements.append(element)
+        if tag not in VOID:
+            self._open.append(element)
+        if tag == "form":
+            method = attributes.get("method", "get").lower()
+            self.forms.append(PageForm(attributes.get("action", ""), method))
+        elif self.forms:
+            self._note_control(tag, attributes)
+
+    def handle_startendtag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
+        """Note an element that is closed at once, as in SVG."""
+        self.elements.append(Element(tag, {name: value or "" for name, value in attrs}))
+
+    def _note_control(self, tag: str, attributes: Attributes) -> None:
+        form, name = self.forms[-1], attributes.get("name", "")
+        if tag == "select":
+            self._select = (name, [])
+        elif tag == "option" and self._select is not None:
+            self._select[1].append((attributes.get("value", ""), "selected" in attributes))
+        elif tag == "button":
+            form.buttons.append((name, attributes.get("value", ""), ""))
+        elif tag == "input" and name:
+            _note_input(form, name, attributes)
+
+    def handle_endtag(self, tag: str) -> None:
+        """Close an element; fields with inner text are complete now."""
+        while self._open:
+            element = self._open.pop()
+            if self._open:
+                self._open[-1].text += element.text
+            if element.tag == tag:
+                break
+        else:
+            return
+        if tag == "select" and self._select is not None:
+            self._choose_option()
+        elif tag == "textarea" and self.forms and element.attributes.get("name"):
+            # A newline straight after the tag is dropped (HTML Standard, 13.1.2.5).
+            self.forms[-1].values.add(element.attributes["name"], _unix(element.text))
+
+    def _choose_option(self) -> None:
+        assert self._select is not None
+        name, options = self._select
+        chosen = [value for value, is_chosen in options if is_chosen] or [
+            value for value, _ in options[:1]
+        ]
+        if name and self.forms:
+            self.forms[-1].values.setlist(name, chosen)
+        self._select = None
+
+    def handle_data(self, data: str) -> None:
+        """Add text to the element it stands in."""
+        if self._open:
+            self._open[-1].text += data
+
+
+def _note_input(form: PageForm, name: str, attributes: Attributes) -> None:
+    kind = attributes.get("type", "text")
+    if kind == "file":
+        form.file_names.append(name)
+    elif kind in ("checkbox", "radio"):
+        if "checked" in attributes:
+            form.values.add(name, attributes.get("value", "on"))
+    elif kind not in ("submit", "button", "reset", "image"):
+        form.values.add(name, attributes.get("value", ""))
+
+
+def _unix(text: str) -> str:
+    text = text.replace("\r\n", "\n")
+    return text[1:] if text.startswith("\n") else text
+
+
+def _matches(element: Element, wanted: Mapping[str, str]) -> bool:
+    for name, value in wanted.items():
+        found = element.attributes.get(name)
+        if found is None or (value not in found.split() if name == "class" else value != found):
+            return False
+    return True
+
+
+class Browser:
+    """Opens pages and sends forms of one application."""
+
+    def __init__(self, app: Flask) -> None:
+        self.client = app.test_client()
+
+    def get(self, path: str, headers: Mapping[str, str] | None = None) -> Page:
+        """Open a page."""
+        return Page(self.fetch(path, headers))
+
+    def fetch(self, path: str, headers: Mapping[str, str] | None = None) -> TestResponse:
+        """Fetch something that is no page."""
+        return self.open(path, headers)
+
+    def open(
+        self, path: str, headers: Mapping[str, str] | None = None, *, method: str = "GET"
+    ) -> TestResponse:
+        """Ask for an address in any way, read the answer to its end and close it."""
+        return self.client.open(
+            path, method=method, base_url=ORIGIN, headers=dict(headers or {}), buffered=True
+        )
+
+    def send(
+        self,
+        page: Page,
+        form: PageForm,
+        *,
+        fields: Mapping[str, str] | None = None,
+        without: Sequence[str] = (),
+        clip: tuple[bytes, str] | None = None,
+        headers: Mapping[str, str] | None = None,
+    ) -> TestResponse:
+        """Send a form with some fields typed anew, and do not follow where it leads."""
+        values: MultiDict[str, object] = MultiDict(form.values)
+        for name in without:
+            values.poplist(name)
+        for name, value in (fields or {}).items():
+            values[name] = value
+        if clip is not None:
+            assert "clip" in form.file_names, "this form takes no file"
+            values["clip"] = (BytesIO(clip[0]), clip[1])
+        return self.client.post(
+            form.action or page.response.request.full_path.rstrip("?"),
+            base_url=ORIGIN,
+            data=values,
+            content_type="multipart/form-data",
+            buffered=True,
+            headers=dict(SAME_ORIGIN if headers is None else headers),
+        )
+
+    def submit(
+        self,
+        path: str,
+        action_end: str = "",
+        typed: Mapping[str, str] | None = None,
+        *,
+        clip: tuple[bytes, str] | None = None,
+        without: Sequence[str] = (),
+        **fields: str,
+    ) -> Page:
+        """Open a page, send its form with what is typed in it, and go where that leads."""
+        page = self.get(path)
+        answer = self.send(
+            page,
+            page.form(action_end),
+            fields={**(typed or {}), **fields},
+            without=without,
+            clip=clip,
+        )
+        return self.follow(answer)
+
+    def follow(self, answer: TestResponse) -> Page:
+        """Go where an answer leads."""
+        if answer.status_code in (302, 303):
+            return self.get(answer.headers["Location"])
+        return Page(answer)

@@ -1,0 +1,85 @@
+"""A fresh notebook for every test, its application, and a browser for it."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from flask import Flask
+
+from tests.webapp.browsing import Browser
+from tests.webapp.logging_rows import Filled, TakeMaker, fill
+from webapp.app import create_app
+from webapp.notebook import Notebook, open_notebook
+
+Opener = Callable[[Path], Notebook]
+
+
+@pytest.fixture(scope="session")
+def empty_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A migrated notebook without rows, to be copied."""
+    folder = tmp_path_factory.mktemp("empty") / "notebook"
+    open_notebook(folder).close()
+    return folder
+
+
+@pytest.fixture(scope="session")
+def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Filled]:
+    """A notebook with a bit of everything, really measured takes included, to be copied."""
+    folder = tmp_path_factory.mktemp("filled") / "notebook"
+    with closing(open_notebook(folder)) as notebook:
+        return folder, fill(notebook)
+
+
+@pytest.fixture
+def opened(tmp_path: Path) -> Iterator[Opener]:
+    """Open copies of a notebook; all are closed at the end of the test."""
+    notebooks: list[Notebook] = []
+
+    def open_copy(source: Path) -> Notebook:
+        folder = tmp_path / f"notebook-{len(notebooks) + 1}"
+        shutil.copytree(source, folder)
+        notebooks.append(open_notebook(folder))
+        return notebooks[-1]
+
+    yield open_copy
+    for notebook in notebooks:
+        notebook.close()
+
+
+@pytest.fixture
+def notebook(opened: Opener, empty_folder: Path) -> Notebook:
+    """A fresh empty notebook."""
+    return opened(empty_folder)
+
+
+@pytest.fixture
+def filled(opened: Opener, filled_folder: tuple[Path, Filled]) -> tuple[Notebook, Filled]:
+    """A fresh copy of the filled notebook, with the numbers of its rows."""
+    folder, rows = filled_folder
+    return opened(folder), rows
+
+
+@pytest.fixture
+def app(notebook: Notebook) -> Flask:
+    """The application of the empty notebook, all its guards on."""
+    return create_app(notebook)
+
+
+@pytest.fixture
+def client(app: Flask) -> Browser:
+    """A browser on the empty notebook."""
+    return Browser(app)
+
+
+@pytest.fixture
+def filled_client(filled: tuple[Notebook, Filled]) -> Browser:
+    """A browser on the filled notebook."""
+    return Browser(create_app(filled[0]))
+
+
+@pytest.fixture
+def take_maker(monkeypatch: pytest.MonkeyPatch) -> TakeMaker:
+    """Attach takes whose measurement the test states, without sound."""
+    return TakeMaker(monkeypatch)

@@ -1,0 +1,191 @@
+"""Short ways to put instruments, fingerings and takes into a notebook. All of it is invented."""
+
+import secrets
+from dataclasses import dataclass
+from io import BytesIO
+
+import pytest
+
+from analysis.finder import Strategy
+from analysis.keywork import load_layout, parse_fingering
+from analysis.pitch import NoteNames
+from analysis.recording import TakeMeasurement, Verdict
+from tests.webapp.tones import noise_wav, tone_wav
+from webapp.notebook import Notebook
+from webapp.services import takes
+from webapp.services.bin import put_in_bin
+from webapp.services.fingerings import FingeringDraft, log_fingering
+from webapp.services.instruments import InstrumentDraft, add_instrument
+
+ENGLISH = NoteNames.ENGLISH
+SOPRANO = "soprano-17-6"
+
+
+def add_clarinet(notebook: Notebook, name: str = "B-flat", **changes: object) -> int:
+    """Add a B-flat soprano at A = 440, unless told otherwise."""
+    return add_instrument(notebook, clarinet(name, **changes))
+
+
+def clarinet(name: str = "B-flat", **changes: object) -> InstrumentDraft:
+    """Describe a B-flat soprano at A = 440, unless told otherwise."""
+    facts: dict[str, object] = {
+        "kind_id": "b-flat-soprano",
+        "layout_id": SOPRANO,
+        "tuning_a_hz": 440.0,
+        **changes,
+    }
+    return InstrumentDraft(name=name, **facts)  # type: ignore[arg-type] # checked by the service
+
+
+def draft(
+    target: str = "D quarter-flat 5",
+    keys: str = "T R 123 | 123",
+    *,
+    layout_id: str = SOPRANO,
+    **changes: object,
+) -> FingeringDraft:
+    """Describe a fingering by its text form."""
+    facts: dict[str, object] = {"strategy": Strategy.FOUND, **changes}
+    states = parse_fingering(keys, load_layout(layout_id))
+    return FingeringDraft(keys=states, target=target, **facts)  # type: ignore[arg-type] # as above
+
+
+def log(notebook: Notebook, instrument_id: int, target: str, keys: str, **changes: object) -> int:
+    """Log a fingering by its text form."""
+    wanted = draft(target, keys, **changes)  # type: ignore[arg-type] # as above
+    return log_fingering(notebook, instrument_id, wanted, names=ENGLISH)
+
+
+def attach(notebook: Notebook, fingering_id: int, sound: bytes, **note: object) -> int:
+    """Attach a real recording: hashed, decoded and measured as in the pages."""
+    facts = takes.TakeNote(**note)  # type: ignore[arg-type] # as above
+    return takes.attach_take(notebook, fingering_id, BytesIO(sound), facts)
+
+
+class TakeMaker:
+    """Attaches takes whose measurement is stated, so that a test needs no sound.
+
+    Everything but decoding and measuring is the real way of a take.
+    """
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self._monkeypatch = monkeypatch
+
+    def __call__(
+        self,
+        notebook: Notebook,
+        fingering_id: int,
+        f0_hz: float | None,
+        *,
+        uncertainty_cents: float = 0.5,
+        verdict: Verdict = Verdict.OK,
+        sound: bytes | None = None,
+        **note: object,
+    ) -> int:
+        """Attach a take of a known pitch, or of a verdict without one."""
+        measurement = TakeMeasurement(
+            verdict=verdict,
+            duration_s=1.0,
+            f0_hz=f0_hz,
+            f0_uncertainty_cents=None if f0_hz is None else uncertainty_cents,
+            spread_cents=None if f0_hz is None else 1.0,
+            drift_cents_per_s=None if f0_hz is None else 0.0,
+            steady_from_s=None if f0_hz is None else 0.1,
+            steady_to_s=None if f0_hz is None else 0.9,
+        )
+        with self._monkeypatch.context() as patched:
+            patched.setattr(takes, "_measure", lambda *_: ("wav", measurement))
+            return attach(notebook, fingering_id, sound or secrets.token_bytes(64), **note)
+
+
+@dataclass(frozen=True)
+class Filled:
+    """The numbers of the rows in the filled notebook."""
+
+    soprano: int
+    bass: int
+    base: int
+    child: int
+    grandchild: int
+    half_hole: int
+    silent: int
+    on_bass: int
+    take: int
+    noise_take: int
+    binned_instrument: int
+    binned_fingering: int
+    binned_take: int
+
+
+def fill(notebook: Notebook) -> Filled:
+    """Fill a notebook with a bit of everything."""
+    soprano = add_clarinet(
+        notebook, "Invented B-flat", mouthpiece="open, invented", reed="3", notes="For tests."
+    )
+    bass = add_clarinet(
+        notebook, "Invented bass", kind_id="b-flat-bass-bass-clef", layout_id="bass-low-eb"
+    )
+    base = log(
+        notebook,
+        soprano,
+        "C#5 +25",
+        "T R 123 | 123 | right F#",
+        base="ordinary:C#5:1",
+        strategy=Strategy.RAISED,
+        resistance=2,
+        notes="First of its line.",
+        tags=("soft", "slow"),
+    )
+    child = log(
+        notebook,
+        soprano,
+        "C#5 +40",
+        "T R 123 | 12- | right F#",
+        base=f"logged:{base}",
+        strategy=Strategy.COMBINATION,
+        resistance=4,
+        resistance_notes="stuffy",
+    )
+    grandchild = log(
+        notebook,
+        soprano,
+        "D5 -50",
+        "T R 123 | 1-- | right F#",
+        base=f"logged:{child}",
+    )
+    half_hole = log(notebook, soprano, "A5 +50", "T R (1)2- | ---", resistance=5)
+    silent = log(notebook, soprano, "E4 +50", "T 12- | --3", does_not_speak=True)
+    on_bass = log(notebook, bass, "G3 +50", "T 1-- | 1--", layout_id="bass-low-eb")
+    binned_fingering = log(notebook, soprano, "G4 +50", "--- | 1--")
+    binned_instrument = add_clarinet(notebook, "Invented, sold")
+    # C#5 +25 sounds two semitones lower on a B-flat soprano: B4 +25, (7100 + 25 - 6900) / 1200
+    # octaves above A4 = 440 Hz (closed formula).
+    target_hz = 440 * 2 ** (225 / 1200)
+    take = attach(
+        notebook,
+        base,
+        tone_wav(target_hz * 2 ** (10 / 1200)),
+        original_name="held note.wav",
+        dynamic="mf",
+        air_temperature_c=21.5,
+    )
+    noise_take = attach(notebook, base, noise_wav(), original_name="breath.wav")
+    binned_take = attach(notebook, child, tone_wav(target_hz, seed=2))
+    put_in_bin(notebook, "take", binned_take)
+    put_in_bin(notebook, "fingering", binned_fingering)
+    put_in_bin(notebook, "instrument", binned_instrument)
+    return Filled(
+        soprano,
+        bass,
+        base,
+        child,
+        grandchild,
+        half_hole,
+        silent,
+        on_bass,
+        take,
+        noise_take,
+        binned_instrument,
+        binned_fingering,
+        binned_take,
+    )

@@ -1,0 +1,30 @@
+"""What a test looks at from outside: the folder byte for byte, and the queries that were asked."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import event
+
+from webapp.notebook import Notebook
+
+
+def snapshot(notebook: Notebook) -> dict[str, bytes]:
+    """Return the bytes of the database and of every clip; the log and the key are not data."""
+    return {
+        str(path.relative_to(notebook.folder)): path.read_bytes()
+        for path in sorted(notebook.folder.rglob("*"))
+        if path.is_file() and path.suffix not in (".log", ".key")
+    }
+
+
+@contextmanager
+def counted_queries(notebook: Notebook) -> Iterator[list[str]]:
+    """Collect the statements that reach the database."""
+    statements: list[str] = []
+
+    def note(*call: object) -> None:
+        statements.append(str(call[2]))  # connection, cursor, statement, ...
+
+    event.listen(notebook.database.engine, "before_cursor_execute", note)
+    yield statements
+    event.remove(notebook.database.engine, "before_cursor_execute", note)

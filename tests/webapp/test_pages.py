@@ -1,0 +1,158 @@
+"""What holds for every page that can be opened.
+
+Truth: RFC 9110 section 9.2.1 (GET is safe); CSP level 3 (what counts as inline code); HTML
+Standard (ids are unique, labels belong to controls).
+"""
+
+import re
+import shutil
+from collections import Counter
+from contextlib import closing
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+import webapp
+from tests.webapp.browsing import Browser, Page
+from tests.webapp.logging_rows import Filled
+from tests.webapp.snapshots import counted_queries, snapshot
+from tests.webapp.walking import openable_paths
+from webapp.app import create_app
+from webapp.notebook import Notebook, open_notebook
+
+TEMPLATES = sorted((Path(webapp.__file__).parent / "templates").rglob("*.html"))
+# Names of document types and drawing languages; nothing is fetched from them.
+NAMESPACES = ("http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink")
+ADDRESS_ATTRIBUTES = (
+    "href",
+    "src",
+    "action",
+    "formaction",
+    "data",
+    "poster",
+    "srcset",
+    "xlink:href",
+)
+
+
+@pytest.fixture(scope="module")
+def pages(
+    filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, Page]:
+    """Every page of a filled notebook, opened once for all the tests that only look."""
+    source, rows = filled_folder
+    folder = tmp_path_factory.mktemp("pages") / "notebook"
+    shutil.copytree(source, folder)
+    with closing(open_notebook(folder)) as notebook:
+        app = create_app(notebook)
+        browser = Browser(app)
+        answers = {path: browser.fetch(path) for path in openable_paths(app, rows)}
+    return {
+        path: Page(answer) for path, answer in answers.items() if answer.mimetype == "text/html"
+    }
+
+
+def test_opening_everything_changes_no_byte(filled: tuple[Notebook, Filled]) -> None:
+    notebook, rows = filled
+    app = create_app(notebook)
+    browser = Browser(app)
+    before = snapshot(notebook)
+    assert sum(name.startswith("clips") for name in before) == 3
+    with counted_queries(notebook) as statements:
+        for path in openable_paths(app, rows):
+            assert browser.fetch(path).status_code < 500, path
+            assert browser.open(path, method="HEAD").status_code < 500, path
+    writes = [
+        each
+        for each in statements
+        if not each.lstrip().upper().startswith(("SELECT", "WITH", "BEGIN"))
+    ]
+    assert writes == []
+    assert snapshot(notebook) == before
+
+
+def test_every_kind_of_page_was_opened(pages: dict[str, Page]) -> None:
+    statuses = Counter(page.status for page in pages.values())
+    assert statuses[200] >= 30
+    assert set(statuses) == {200, 404, 422}, "binned rows are 404, unreadable targets 422"
+
+
+def test_no_page_holds_inline_code_or_leads_outside(pages: dict[str, Page]) -> None:
+    for path, page in pages.items():
+        for element in page.elements:
+            names = element.attributes.keys()
+            assert element.tag not in ("style", "iframe", "object", "embed", "base"), path
+            assert "style" not in names, (path, element)
+            assert not any(name.startswith("on") for name in names), (path, element)
+            if element.tag == "script":
+                assert element.attributes.get("src", "").startswith("/static/"), path
+                assert not element.text.strip(), path
+            for name in ADDRESS_ATTRIBUTES:
+                address = urlsplit(element.attributes.get(name, ""))
+                assert not (address.scheme or address.netloc), (path, element)
+
+
+def test_ids_are_unique_and_references_lead_somewhere(pages: dict[str, Page]) -> None:
+    for path, page in pages.items():
+        ids = Counter(each.attributes["id"] for each in page.elements if each.attributes.get("id"))
+        assert [name for name, count in ids.items() if count > 1] == [], path
+        for element in page.elements:
+            for name in ("for", "aria-describedby", "aria-labelledby"):
+                for wanted in element.attributes.get(name, "").split():
+                    assert wanted in ids, (path, element)
+
+
+def test_every_control_has_a_name_a_reader_can_speak(pages: dict[str, Page]) -> None:
+    for path, page in pages.items():
+        labelled = {each.attributes.get("for") for each in page.elements if each.tag == "label"}
+        for element in page.elements:
+            if element.tag not in ("input", "select", "textarea"):
+                continue
+            if element.attributes.get("type") in ("hidden", "checkbox", "radio"):
+                continue  # hidden ones are not spoken; the others stand inside their label
+            has_name = element.attributes.get("id") in labelled
+            is_inside = "data-keys-start" in element.attributes  # inside its label
+            assert has_name or is_inside or "aria-label" in element.attributes, (path, element)
+
+
+def test_every_page_has_one_first_heading_and_a_title(pages: dict[str, Page]) -> None:
+    for path, page in pages.items():
+        assert len(page.find("h1")) == 1, path
+        titles = [each.text.strip() for each in page.find("title") if "Quartervent" in each.text]
+        assert len(titles) == 1, path
+
+
+def test_inner_links_lead_to_pages_that_exist(
+    filled_client: Browser, pages: dict[str, Page]
+) -> None:
+    links = {
+        element.attributes["href"]
+        for page in pages.values()
+        for element in page.find("a")
+        if element.attributes.get("href", "").startswith("/")
+    }
+    assert len(links) > 30
+    # The many links of the coverage list lead to the same search page; a few stand for all.
+    searches = sorted(each for each in links if each.startswith("/search?"))
+    for link in [each for each in links if each not in searches] + searches[::15]:
+        assert filled_client.fetch(link).status_code == 200, link
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)
+def test_no_template_names_an_outside_address_or_inline_code(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    addresses = [each for each in re.findall(r"(?:https?:)?//[\w.-]+\S*", text) if "." in each]
+    assert [each for each in addresses if not each.startswith(NAMESPACES)] == []
+    assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:", text, re.IGNORECASE)
+    assert re.findall(r"<script(?![^>]*\ssrc=)", text) == []
+
+
+def test_static_files_fetch_nothing_from_outside() -> None:
+    folder = Path(webapp.__file__).parent / "static"
+    texts = [path for path in folder.rglob("*") if path.suffix in (".css", ".js", ".svg")]
+    assert texts
+    for path in texts:
+        addresses = re.findall(r"(?:https?:)?//[\w-]+\.[\w.-]+\S*", path.read_text("utf-8"))
+        outside = [each for each in addresses if not each.startswith(NAMESPACES)]
+        assert outside == [], path

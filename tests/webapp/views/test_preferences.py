@@ -1,0 +1,58 @@
+"""The preferences page."""
+
+import pytest
+
+from analysis.pitch import AccidentalStyle, NoteNames
+from tests.webapp.browsing import Browser
+from tests.webapp.logging_rows import add_clarinet, log
+from webapp.notebook import Notebook
+from webapp.services.preferences import Writing, read_preferences
+
+
+def test_preferences_are_kept_and_shown_again(notebook: Notebook, client: Browser) -> None:
+    page = client.submit(
+        "/preferences", note_names="german", accidental_style="arrows", tolerance_cents="7,5",
+        theme="dark",
+    )  # fmt: skip
+    assert page.status == 200
+    assert read_preferences(notebook) == Writing(
+        NoteNames.GERMAN, AccidentalStyle.ARROWS, 7.5, "dark"
+    )
+    values = page.form().values
+    assert (values["note_names"], values["tolerance_cents"]) == ("german", "7.5")
+    assert page.find("html")[0].attributes["data-theme"] == "dark"
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [
+        ("tolerance_cents", "0", "from 1 to 50"),
+        ("tolerance_cents", "", "from 1 to 50"),
+        ("tolerance_cents", "much", "is not a number"),
+        ("theme", "pink", "Not a valid choice"),
+        ("note_names", "latin", "Not a valid choice"),
+        ("accidental_style", "none", "Not a valid choice"),
+    ],
+)
+def test_a_refusal_stands_beside_its_field(
+    notebook: Notebook, client: Browser, field: str, typed: str, words: str
+) -> None:
+    page = client.submit("/preferences", "", {field: typed})
+    assert page.status == 422
+    (error,) = page.find("p", id=f"{field}-error")
+    assert words in error.text
+    assert read_preferences(notebook) == Writing()
+
+
+@pytest.mark.parametrize(
+    ("names", "written"),
+    # German: B flat is B (common practice, from memory); Romance: si bémol.
+    [("english", "B flat 4"), ("german", "B4"), ("romance", "si bémol 4")],
+)
+def test_pages_write_notes_in_the_players_language(
+    notebook: Notebook, client: Browser, names: str, written: str
+) -> None:
+    fingering = log(notebook, add_clarinet(notebook), "Bb4", "--- | --- | throat A")
+    client.submit("/preferences", note_names=names)
+    heading = client.get(f"/fingerings/{fingering}").find("h1")[0].text
+    assert heading.replace(" ", "").casefold() == written.replace(" ", "").casefold()

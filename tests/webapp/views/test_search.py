@@ -1,0 +1,109 @@
+"""The search page."""
+
+import pytest
+
+from analysis.pitch import NoteNames
+from tests.webapp.browsing import Browser
+from tests.webapp.logging_rows import Filled, add_clarinet, log
+from webapp.notebook import Notebook
+from webapp.services.preferences import Writing, change_preferences
+
+KEYS = "T R 123 | 12-"
+
+
+def test_a_target_is_found_with_its_distance(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    _, rows = filled
+    page = filled_client.get(f"/search?q=C%235+%2B30&instrument={rows.soprano}")
+    assert page.status == 200
+    hrefs = [each.attributes["href"] for each in page.find("a")]
+    assert hrefs.index(f"/fingerings/{rows.base}") < hrefs.index(f"/fingerings/{rows.child}")
+    assert "+5.0 cents from what you asked for" in page.text  # measured 10 above C#5 +25
+    assert "3 fingerings within 25 cents" in page.text
+
+
+def test_nothing_yet_shows_the_nearest_and_what_could_be_changed(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    _, rows = filled
+    page = filled_client.get(f"/search?q=F5+-50&instrument={rows.soprano}&within=10")
+    assert "Nothing yet within 10 cents" in page.text
+    assert "Nearest below" in page.text
+    assert "Nearest above" in page.text
+    raise_it = page.find(
+        "a", href=f"/instruments/{rows.soprano}/fingerings/new?target=F5-50c&base=ordinary:E5:1"
+    )
+    assert len(raise_it) == 1
+    assert filled_client.get(raise_it[0].attributes["href"]).form().values["strategy"] == "raised"
+
+
+@pytest.mark.parametrize(
+    ("query", "field", "words"),
+    [
+        ("q=nonsense", "q", "nonsense"),
+        ("q=D", "q", "Which is meant: D4, D5 or D6?"),
+        ("q=" + "D" * 200, "q", "120"),
+        ("q=D5&within=wide", "within", "is not a number"),
+        ("q=D5&within=0", "within", "more than 0"),
+        ("q=D5&within=500", "within", "up to 200"),
+        ("q=D5&strategy=magic", "strategy", "Not a valid choice"),
+        ("q=D5&register=basement", "register", "Not a valid choice"),
+        ("q=D5&resistance=9", "resistance", "Not a valid choice"),
+    ],
+)
+def test_what_cannot_be_read_stands_beside_its_field_and_is_no_empty_result(
+    notebook: Notebook, client: Browser, query: str, field: str, words: str
+) -> None:
+    log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
+    page = client.get(f"/search?{query}&instrument=1")
+    assert page.status == 422
+    (error,) = page.find("p", id=f"{field}-error")
+    assert words in error.text
+    assert "Nothing" not in page.text
+    assert (
+        page.find("input", id="q")[0].attributes["value"]
+        == query.partition("q=")[2].partition("&")[0]
+    )
+
+
+def test_the_only_instrument_is_chosen_by_itself(notebook: Notebook, client: Browser) -> None:
+    log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
+    page = client.get("/search?q=D5+-50")
+    assert "Written for B-flat" in page.text
+    assert "1 fingering within 25 cents" in page.text
+
+
+def test_every_instrument_is_searched_by_sounding_pitch(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    page = filled_client.get("/search?q=B4+%2B35&instrument=")
+    assert "As it sounds, on every instrument" in page.text
+    assert "Invented B-flat" in page.text
+
+
+def test_the_form_keeps_every_choice(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    query = {
+        "q": "C#5", "instrument": str(filled[1].soprano), "within": "40", "strategy": "raised",
+        "resistance": "3", "register": "clarion", "whole": "y", "proven": "y",
+    }  # fmt: skip
+    address = "&".join(f"{name}={value.replace('#', '%23')}" for name, value in query.items())
+    page = filled_client.get(f"/search?{address}")
+    assert page.status == 200
+    assert dict(page.form(method="get").values) == query
+
+
+def test_german_names_are_read_and_written(notebook: Notebook, client: Browser) -> None:
+    change_preferences(notebook, Writing(names=NoteNames.GERMAN))
+    log(notebook, add_clarinet(notebook), "Bb4", KEYS)
+    page = client.get("/search?q=B4&instrument=1")
+    assert "1 fingering within 25 cents" in page.text
+    assert page.find("h2", id="found")[0].text.startswith("B")
+    assert "Nothing yet" in client.get("/search?q=H4&instrument=1").text
+
+
+def test_filters_that_leave_nothing_say_so(notebook: Notebook, client: Browser) -> None:
+    log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
+    assert "passes these filters" in client.get("/search?instrument=1&proven=y").text

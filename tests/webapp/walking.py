@@ -1,0 +1,46 @@
+"""Every address that can be opened in a filled notebook, taken from the routes themselves."""
+
+from collections.abc import Mapping
+
+from flask import Flask
+from werkzeug.routing import Rule
+
+from tests.webapp.logging_rows import Filled
+
+# Every parameter of a route, with values that exist; a new parameter must be added here.
+_QUERIES = {
+    "search.show": ("", "?q=D5+-50", "?q=C%235&instrument=", "?q=nonsense", "?q=D", "?q=E7"),
+    "fingerings.log": ("", "?target=D5-50c&base=ordinary:C%235:1", "?base=ordinary:none"),
+    "charts.show": ("", "?low=C5"),
+    "charts.download": ("", "?low=nonsense", "?best=y&paper=letter"),
+}
+
+
+def openable_paths(app: Flask, rows: Filled) -> list[str]:
+    """Return an address for every GET route, for every row it can show."""
+    values: dict[str, tuple[int | str, ...]] = {
+        "instrument_id": (rows.soprano, rows.bass, rows.binned_instrument),
+        "fingering_id": (
+            rows.base, rows.child, rows.grandchild, rows.half_hole, rows.silent, rows.on_bass,
+            rows.binned_fingering,
+        ),
+        "take_id": (rows.take, rows.noise_take, rows.binned_take),
+        "filename": ("css/notebook.css", "js/keys.js"),
+        "name": ("regular.ttf",),
+    }  # fmt: skip
+    return [
+        path + query
+        for rule in app.url_map.iter_rules()
+        if "GET" in (rule.methods or ())
+        for path in _paths_of(app, rule, values)
+        for query in _QUERIES.get(rule.endpoint, ("",))
+    ]
+
+
+def _paths_of(app: Flask, rule: Rule, values: Mapping[str, tuple[int | str, ...]]) -> list[str]:
+    assert len(rule.arguments) <= 1, f"{rule} needs a place in this walk"
+    adapter = app.url_map.bind("")
+    if not rule.arguments:
+        return [adapter.build(rule.endpoint)]
+    (name,) = rule.arguments
+    return [adapter.build(rule.endpoint, {name: value}) for value in values[name]]
