@@ -2,9 +2,12 @@
 
 from analysis.keywork.catalogue import layout_ids, layouts_for_kind, load_layout
 from analysis.keywork.changes import Change, Effect, describe_changes, find_changes
+from analysis.keywork.customising import customise, optional_keys
+from analysis.keywork.ease import Ease, EaseTerm, assess_ease
 from analysis.keywork.errors import (
     DifferentLayouts,
     ImpossibleFingering,
+    KeyNotOptional,
     KeyworkError,
     LayoutError,
     StateNotAllowed,
@@ -13,7 +16,15 @@ from analysis.keywork.errors import (
     UnreadableFingering,
 )
 from analysis.keywork.fingering import Fingering
-from analysis.keywork.hands import Conflict, check_playable, find_conflicts
+from analysis.keywork.hands import (
+    Conflict,
+    FingerPair,
+    assign_fingers,
+    check_playable,
+    find_competition,
+    find_conflicts,
+    find_pairs,
+)
 from analysis.keywork.holes import find_hole_states
 from analysis.keywork.keys import (
     Acts,
@@ -31,10 +42,14 @@ from analysis.keywork.keys import (
     State,
 )
 from analysis.keywork.layout import Layout
+from analysis.keywork.motion import Motion, Slide, SlideKind, describe_motion
+from analysis.keywork.names import typed_names
 from analysis.keywork.ordinary import OrdinaryFingering, neighbours, ordinary_fingerings
 from analysis.keywork.reading import read_layout
+from analysis.keywork.sameness import are_acoustically_equal, hole_signature
 from analysis.keywork.text import format_fingering, parse_fingering
 from analysis.keywork.words import spell_out
+from analysis.keywork.writing import write_layout
 
 __all__ = [
     "Acts",
@@ -44,8 +59,11 @@ __all__ = [
     "Conflict",
     "DifferentLayouts",
     "Digit",
+    "Ease",
+    "EaseTerm",
     "Effect",
     "Finger",
+    "FingerPair",
     "Fingering",
     "Hand",
     "Hole",
@@ -53,29 +71,44 @@ __all__ = [
     "ImpossibleFingering",
     "Key",
     "KeyKind",
+    "KeyNotOptional",
     "KeyworkError",
     "Layout",
     "LayoutError",
+    "Motion",
     "OrdinaryFingering",
     "Outline",
     "Rectangle",
+    "Slide",
+    "SlideKind",
     "State",
     "StateNotAllowed",
     "UnknownKey",
     "UnknownLayout",
     "UnreadableFingering",
+    "are_acoustically_equal",
+    "assess_ease",
+    "assign_fingers",
     "check_playable",
+    "customise",
     "describe_changes",
+    "describe_motion",
     "find_changes",
+    "find_competition",
     "find_conflicts",
     "find_hole_states",
+    "find_pairs",
     "format_fingering",
+    "hole_signature",
     "layout_ids",
     "layouts_for_kind",
     "load_layout",
     "neighbours",
+    "optional_keys",
     "ordinary_fingerings",
     "parse_fingering",
     "read_layout",
     "spell_out",
+    "typed_names",
+    "write_layout",
 ]

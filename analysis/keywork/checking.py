@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import combinations
 
+from analysis.keywork.checking_drawing import check_drawing
 from analysis.keywork.errors import LayoutError
-from analysis.keywork.keys import Acts, Bar, Key, State
+from analysis.keywork.keys import Acts, Key, State
 from analysis.keywork.layout import Layout
 from analysis.keywork.names import fold, is_hand, typed_names
+from analysis.pitch import KINDS
+
+# Limits far above any clarinet; what is done with a layout grows with them.
+MAX_PARTS = 100
+MAX_FURTHER_FINGERS = 2
 
 # Characters that have a meaning of their own in the text form.
 RESERVED = frozenset("|,;+()")
@@ -19,13 +24,23 @@ def check_layout(layout: Layout) -> None:
 
     The ordinary fingerings are checked by `ordinary.read_ordinary`.
     """
+    _check_kinds(layout)
     _check_unique(layout)
     for key in layout.keys:
         _check_key(layout, key)
     _check_references(layout)
     _check_text_places(layout)
-    _check_names(layout)
-    _check_hits(layout)
+    check_names(layout)
+    check_drawing(layout)
+
+
+def _check_kinds(layout: Layout) -> None:
+    unknown = sorted(set(layout.kinds) - set(KINDS))
+    if unknown:
+        known = ", ".join(KINDS)
+        raise LayoutError(
+            layout.id, "field 'kinds'", f"{unknown[0]!r} is no clarinet known here: {known}"
+        )
 
 
 def _check_unique(layout: Layout) -> None:
@@ -35,6 +50,8 @@ def _check_unique(layout: Layout) -> None:
     ):
         if not ids:
             raise LayoutError(layout.id, f"field '{what}s'", f"add at least one {what}")
+        if len(ids) > MAX_PARTS:
+            raise LayoutError(layout.id, f"field '{what}s'", f"use up to {MAX_PARTS}")
         twice = _first_repeated(ids)
         if twice is not None:
             raise LayoutError(layout.id, f"{what} {twice!r}", "this id is given twice")
@@ -59,8 +76,15 @@ def _check_key(layout: Layout, key: Key) -> None:
         raise LayoutError(
             layout.id, f"{place}, field 'states'", "only a key that covers a hole can be shaded"
         )
-    if isinstance(key.outline, Bar) and min(key.outline.width, key.outline.height) <= 0:
-        raise LayoutError(layout.id, f"{place}, field 'outline'", "it must have width and height")
+    if len(key.also) > MAX_FURTHER_FINGERS:
+        raise LayoutError(layout.id, f"{place}, field 'also'", f"use up to {MAX_FURTHER_FINGERS}")
+    placed = {*layout.text.prefix, *layout.text.left, *layout.text.right}
+    if key.is_optional and (key.acts is Acts.HOLE or key.id in placed):
+        raise LayoutError(
+            layout.id, f"{place}, field 'optional'", "a finger's hole or a prefix can't be missing"
+        )
+    if not key.is_usual and not key.is_optional:
+        raise LayoutError(layout.id, f"{place}, field 'usual'", "add 'optional = true'")
 
 
 def _check_references(layout: Layout) -> None:
@@ -118,7 +142,8 @@ def _check_text_places(layout: Layout) -> None:
             raise LayoutError(layout.id, f"key {key.id!r}, field 'token'", "a word was expected")
 
 
-def _check_names(layout: Layout) -> None:
+def check_names(layout: Layout) -> None:
+    """Check that every name under which a key can be typed means that key alone."""
     prefix = set(layout.text.prefix)
     seen: dict[str, Key] = {}
     for key in layout.keys:
@@ -136,11 +161,3 @@ def _check_names(layout: Layout) -> None:
                 raise LayoutError(
                     layout.id, f"key {key.id!r}", f"the name {name!r} already means {other.id!r}"
                 )
-
-
-def _check_hits(layout: Layout) -> None:
-    for first, second in combinations(layout.keys, 2):
-        if first.hit.overlaps(second.hit):
-            raise LayoutError(
-                layout.id, f"key {second.id!r}, field 'hit'", f"it overlaps that of {first.id!r}"
-            )

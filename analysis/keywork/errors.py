@@ -5,6 +5,7 @@ The tree::
     AnalysisError
     +-- KeyworkError
         +-- LayoutError             a layout file that can't be used: names the key or field
+        +-- KeyNotOptional          a key switched off that every such instrument has
         +-- UnknownLayout           no layout of that name
         +-- UnknownKey              no key of that name on this layout
         +-- StateNotAllowed         a key asked to take a state that it does not have
@@ -25,12 +26,31 @@ class KeyworkError(AnalysisError):
 
 
 class LayoutError(KeyworkError):
-    """A layout can't be used; `layout_id` and `place` (a key, hole or field) say where."""
+    """A layout can't be used; `layout_id`, `place` (a key, hole or field) and `line` say where.
 
-    def __init__(self, layout_id: str, place: str, problem: str) -> None:
+    `line` counts from 1 in the text that was read; None if the fault has no line of its own.
+    """
+
+    def __init__(
+        self, layout_id: str, place: str, problem: str, *, line: int | None = None
+    ) -> None:
         self.layout_id = layout_id
         self.place = place
-        super().__init__(f"The layout {layout_id!r} can't be used: {place}: {problem}")
+        self.problem = problem
+        self.line = line
+        where = place if line is None else f"{place} (line {line})"
+        super().__init__(f"The layout {layout_id!r} can't be used: {where}: {problem}")
+
+
+class KeyNotOptional(KeyworkError):
+    """A key can't be switched off: it is not among the layout's optional keys."""
+
+    def __init__(self, key_name: str, layout_name: str, optional: Iterable[str]) -> None:
+        self.key_name = key_name
+        choices = ", ".join(optional) or "none"
+        super().__init__(
+            f"The {key_name} can't be switched off on {layout_name}. Keys that can: {choices}."
+        )
 
 
 class UnknownLayout(KeyworkError):

@@ -2,13 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
+from reprlib import Repr
 from typing import TypeVar
 
 from analysis.keywork.errors import LayoutError
 
+# Limits of what a layout may hold, far above any clarinet: a player's file may come from anywhere.
+MAX_TEXT = 600
+MAX_ENTRIES = 400
+MAX_NUMBER = 10_000
+_ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+MAX_ID = 60
+
 Choice = TypeVar("Choice", bound=StrEnum)
+
+_SHORTENED = Repr()
+_SHORTENED.maxstring = MAX_ID + 10
+
+
+def shown(value: object) -> str:
+    """Write a value from a file as an error shows it: in quotes, and never long."""
+    try:
+        return _SHORTENED.repr(value)
+    except ValueError:  # Python writes no whole number of more than 4300 digits.
+        return "a very long number"
 
 
 class Fields:
@@ -31,29 +51,46 @@ class Fields:
         """Tell whether the field is there."""
         return name in self._table
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of all fields, in the order of the file."""
+        return tuple(self._table)
+
     def text(self, name: str, default: str | None = None) -> str:
         """Read a text; without a default the field must be there and not be empty."""
         value = self._value(name, default)
         if not isinstance(value, str) or (default is None and not value.strip()):
-            raise self.error(name, f"a text was expected, not {value!r}")
+            raise self.error(name, f"a text was expected, not {shown(value)}")
+        return self._short(name, value)
+
+    def identifier(self, name: str) -> str:
+        """Read an id: small letters, digits and single hyphens."""
+        value = self.text(name)
+        if len(value) > MAX_ID or not _ID.fullmatch(value):
+            raise self.error(
+                name,
+                f"{shown(value)} is no id; use up to {MAX_ID} small letters, digits and hyphens",
+            )
         return value
 
     def whole(self, name: str) -> int:
         """Read a whole number of at least 1."""
         value = self._value(name, None)
-        if not isinstance(value, int) or isinstance(value, bool) or value < 1:
-            raise self.error(name, f"a whole number from 1 up was expected, not {value!r}")
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MAX_NUMBER:
+            raise self.error(
+                name, f"a whole number from 1 up to {MAX_NUMBER} was expected, not {shown(value)}"
+            )
         return value
 
     def number(self, name: str, default: float | None = None) -> float:
         """Read a number."""
         return self._as_number(name, self._value(name, default))
 
-    def flag(self, name: str) -> bool:
-        """Read true or false; false when the field is absent."""
-        value = self._value(name, False)
+    def flag(self, name: str, *, default: bool = False) -> bool:
+        """Read true or false."""
+        value = self._value(name, default)
         if not isinstance(value, bool):
-            raise self.error(name, f"true or false was expected, not {value!r}")
+            raise self.error(name, f"true or false was expected, not {shown(value)}")
         return value
 
     def choice(self, name: str, kind: type[Choice]) -> Choice:
@@ -68,8 +105,8 @@ class Fields:
         """Read a list of texts."""
         values = self._list(name, default)
         if not all(isinstance(value, str) and value for value in values):
-            raise self.error(name, f"a list of texts was expected, not {values!r}")
-        return tuple(str(value) for value in values)
+            raise self.error(name, f"a list of texts was expected, not {shown(values)}")
+        return tuple(self._short(name, str(value)) for value in values)
 
     def numbers(self, name: str, count: int) -> tuple[float, ...]:
         """Read a list of exactly `count` numbers."""
@@ -86,16 +123,16 @@ class Fields:
         """Read one inner table."""
         value = self._value(name, None)
         if not isinstance(value, dict):
-            raise self.error(name, f"a table was expected, not {value!r}")
+            raise self.error(name, f"a table was expected, not {shown(value)}")
         return Fields(value, layout_id=self.layout_id, place=f"{self.place}, {name}")
 
     def tables(self, name: str, *, called: str, by: str) -> Iterator[Fields]:
         """Read a list of tables, each called after its field `by`; an absent list is empty."""
         for number, value in enumerate(self._list(name, []), start=1):
             if not isinstance(value, dict):
-                raise self.error(name, f"entry {number} must be a table, not {value!r}")
-            shown = repr(value[by]) if by in value else f"number {number}"
-            yield Fields(value, layout_id=self.layout_id, place=f"{called} {shown}")
+                raise self.error(name, f"entry {number} must be a table, not {shown(value)}")
+            title = shown(value[by]) if by in value else f"number {number}"
+            yield Fields(value, layout_id=self.layout_id, place=f"{called} {title}")
 
     def finish(self) -> None:
         """Refuse fields that nobody read: most often a slip in a field's name."""
@@ -113,16 +150,30 @@ class Fields:
     def _list(self, name: str, default: list[object] | None) -> list[object]:
         value = self._value(name, default)
         if not isinstance(value, list):
-            raise self.error(name, f"a list was expected, not {value!r}")
+            raise self.error(name, f"a list was expected, not {shown(value)}")
+        if len(value) > MAX_ENTRIES:
+            raise self.error(name, f"{len(value)} entries are too many; {MAX_ENTRIES} are allowed")
+        return value
+
+    def _short(self, name: str, value: str) -> str:
+        if len(value) > MAX_TEXT:
+            raise self.error(name, f"{len(value)} characters are too many; use up to {MAX_TEXT}")
+        if not value.isprintable():
+            raise self.error(name, "it has a character that can't be printed; remove it")
         return value
 
     def _as_number(self, name: str, value: object) -> float:
         if not isinstance(value, (int, float)) or isinstance(value, bool):
-            raise self.error(name, f"a number was expected, not {value!r}")
+            raise self.error(name, f"a number was expected, not {shown(value)}")
+        if not abs(value) <= MAX_NUMBER:  # false for NaN too
+            raise self.error(
+                name,
+                f"a number from -{MAX_NUMBER} to {MAX_NUMBER} was expected, not {shown(value)}",
+            )
         return float(value)
 
     def _as_choice(self, name: str, value: object, kind: type[Choice]) -> Choice:
         allowed = [member.value for member in kind]
         if value not in allowed:
-            raise self.error(name, f"{value!r} is none of {', '.join(allowed)}")
+            raise self.error(name, f"{shown(value)} is none of {', '.join(allowed)}")
         return kind(value)

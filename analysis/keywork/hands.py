@@ -27,6 +27,15 @@ class Conflict:
     keys: tuple[Key, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class FingerPair:
+    """Two keys and the finger that works both."""
+
+    digit: Digit
+    first: Key
+    second: Key
+
+
 def find_conflicts(fingering: Fingering) -> tuple[Conflict, ...]:
     """Find what two hands can't do in a fingering.
 
@@ -39,13 +48,68 @@ def find_conflicts(fingering: Fingering) -> tuple[Conflict, ...]:
     >>> find_conflicts(held)[0].reason
     "The left first finger can't hold its hole and the throat A key."
     """
+    return _clashes(fingering.layout, assign_fingers(fingering))
+
+
+def assign_fingers(fingering: Fingering) -> Mapping[Key, Digit]:
+    """Say which finger holds each pressed key.
+
+    Of all assignments the first with the fewest conflicts counts, the usual fingers first. Returns
+    key -> finger for the pressed keys, in layout order.
+
+    >>> from analysis.keywork import load_layout, parse_fingering
+    >>> held = parse_fingering("T R 123 | 1-- | side 3", load_layout("bass-low-c"))
+    >>> [digit.name for key, digit in assign_fingers(held).items() if key.id == "side-3"]
+    ['right thumb']
+    """
     pressed = fingering.pressed
-    assignments = islice(product(*(key.digits for key in pressed)), _MAX_ASSIGNMENTS)
-    clashes = (
-        _clashes(fingering.layout, dict(zip(pressed, digits, strict=True)))
-        for digits in assignments
+    best: dict[Key, Digit] = {}
+    fewest = len(pressed) ** 2
+    for digits in islice(product(*(key.digits for key in pressed)), _MAX_ASSIGNMENTS):
+        digit_of = dict(zip(pressed, digits, strict=True))
+        clashes = len(_clashes(fingering.layout, digit_of))
+        if clashes == 0:
+            return digit_of
+        if clashes < fewest:
+            best, fewest = digit_of, clashes
+    return best
+
+
+def find_pairs(layout: Layout) -> tuple[FingerPair, ...]:
+    """List the pairs of keys that one finger can hold at once.
+
+    A pair stands once for each finger that reaches both. Returns the pairs in layout order.
+
+    >>> from analysis.keywork import load_layout
+    >>> pairs = find_pairs(load_layout("soprano-17-6"))
+    >>> [(pair.first.token, pair.second.token) for pair in pairs if pair.digit.finger == "first"]
+    [('throat A', 'throat G#'), ('side 1', 'side 2'), ('side 3', 'side 4')]
+    """
+    return tuple(
+        FingerPair(digit, first, second)
+        for first, second in combinations(layout.keys, 2)
+        if layout.is_pair(first, second)
+        for digit in first.digits
+        if digit in second.digits
     )
-    return min(clashes, key=len)
+
+
+def find_competition(layout: Layout) -> tuple[FingerPair, ...]:
+    """List the pairs of keys for which two fingers would be needed, but only one is there.
+
+    Both keys are worked by one finger and by no other, and it can't hold the two at once. Returns
+    the pairs in layout order.
+
+    >>> from analysis.keywork import load_layout
+    >>> pairs = find_competition(load_layout("soprano-17-6"))
+    >>> [pair.second.token for pair in pairs if pair.first.id == "r1"]
+    ['side 1', 'side 2', 'side 3', 'side 4']
+    """
+    return tuple(
+        FingerPair(first.digit, first, second)
+        for first, second in combinations(layout.keys, 2)
+        if first.digits == second.digits == (first.digit,) and not layout.is_pair(first, second)
+    )
 
 
 def check_playable(fingering: Fingering) -> None:

@@ -127,7 +127,8 @@ class Key:
     `token` is its name in the text form and `aliases` are further names that typing accepts.
     `also` holds fingers other than the usual one that can reach it. `label` is printed on
     the drawing; when `is_label_note` is true it is an English note name to be put into the
-    player's language.
+    player's language. An optional key is one that not every instrument has; `is_usual` says
+    whether an instrument of which nothing else is known is taken to have it.
     """
 
     id: str
@@ -150,6 +151,8 @@ class Key:
     label_at: tuple[float, float] | None
     outline: Outline
     hit: Rectangle
+    is_optional: bool = False
+    is_usual: bool = True
 
     @property
     def digit(self) -> Digit:

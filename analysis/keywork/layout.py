@@ -1,10 +1,12 @@
 """A clarinet's keywork as one value: its keys, holes, text places, drawing and ordinary fingerings.
 
-Two layouts are the same when id and version are the same; a stored fingering names both.
+A stored fingering names a layout's id and version. Layouts are equal when all that they say is, so
+that a player's own layout never passes for a shipped one of the same id.
 """
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -23,33 +25,61 @@ from analysis.pitch import WrittenPitch
 ViewBox = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Layout:
     """The keywork of one kind of clarinet.
 
     `keys` and `holes` keep the order of the file; holes run from the top of the tube down.
     `together` holds the pairs of key ids that one finger can hold at once.
+
+    `keys` are those that the instrument has. `complete` is the layout with every key that its
+    file declares, `without` says which of those are missing here and `renamed` which have a name
+    of the player's own (see `customise`).
     """
 
     id: str
     version: int
-    name: str = field(compare=False)
-    provenance: str = field(compare=False)
-    kinds: tuple[str, ...] = field(compare=False)
-    lowest: WrittenPitch = field(compare=False)
-    view_box: ViewBox = field(compare=False, repr=False)
-    keys: tuple[Key, ...] = field(compare=False, repr=False)
-    holes: tuple[Hole, ...] = field(compare=False, repr=False)
-    together: frozenset[frozenset[str]] = field(compare=False, repr=False)
-    text: TextPlaces = field(compare=False, repr=False)
-    guides: tuple[Guide, ...] = field(compare=False, repr=False)
-    captions: tuple[Caption, ...] = field(compare=False, repr=False)
-    ordinary: tuple[OrdinaryLine, ...] = field(compare=False, repr=False)
-    _index: dict[str, int] = field(init=False, compare=False, repr=False)
+    name: str = field(hash=False)
+    provenance: str = field(hash=False)
+    kinds: tuple[str, ...] = field(hash=False)
+    lowest: WrittenPitch = field(hash=False)
+    view_box: ViewBox = field(hash=False)
+    keys: tuple[Key, ...] = field(hash=False)
+    holes: tuple[Hole, ...] = field(hash=False)
+    together: frozenset[frozenset[str]] = field(hash=False)
+    text: TextPlaces = field(hash=False)
+    guides: tuple[Guide, ...] = field(hash=False)
+    captions: tuple[Caption, ...] = field(hash=False)
+    ordinary: tuple[OrdinaryLine, ...] = field(hash=False)
+    without: frozenset[str] = frozenset()
+    renamed: tuple[tuple[str, str], ...] = ()
+    full: Layout | None = field(default=None, hash=False)
+    _index: dict[str, int] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         index = {key.id: place for place, key in enumerate(self.keys)}
         object.__setattr__(self, "_index", index)
+
+    @property
+    def complete(self) -> Layout:
+        """This layout with every key that its file declares, each under its own name."""
+        return self.full or self
+
+    @property
+    def usual_without(self) -> frozenset[str]:
+        """The ids of the keys that are declared but not usual."""
+        return frozenset(key.id for key in self.complete.keys if not key.is_usual)
+
+    @property
+    def customisation(self) -> str:
+        """A stable text that tells customised layouts apart; empty for the usual instrument."""
+        if self.without == self.usual_without and not self.renamed:
+            return ""
+        return json.dumps([sorted(self.without), dict(self.renamed)], ensure_ascii=False)
+
+    def __repr__(self) -> str:
+        tag = f", {self.customisation}" if self.customisation else ""
+        return f"Layout({self.id!r}, version {self.version}{tag})"
 
     def index(self, key_id: str) -> int:
         """Find the place of a key in layout order; raises `UnknownKey`."""

@@ -26,11 +26,11 @@ class OrdinaryFingering:
     remark: str
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=128)
 def ordinary_fingerings(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     """List the ordinary fingerings of a layout, from low to high, the usual one of a note first.
 
-    They are read once for each layout and version.
+    They are read once for each layout.
 
     >>> from analysis.keywork import format_fingering, load_layout
     >>> lowest = ordinary_fingerings(load_layout("soprano-17-6"))[0]

@@ -22,7 +22,9 @@ text reads back as exactly those states.
 `parse_fingering` also accepts: small and capital letters alike, any spaces, music signs and long
 dashes, "½" for a shaded hole in its place, commas, semicolons or plus signs in place of bars,
 missing dashes at the end of a hand or before a later digit ("23" is "-23"), a missing right hand,
-the layout's aliases ("low E") and a trailing "key", keys in any order.
+the names of keys in full, the layout's aliases ("low E"), the player's own names and a trailing
+"key", keys in any order. `typed_names` lists what a layout understands; a layout is refused if one
+name could mean two keys, so that a word never has to be guessed.
 """
 
 from __future__ import annotations

@@ -81,6 +81,13 @@ def test_the_lowest_note_rises_when_its_last_key_is_missing() -> None:
     assert customise(to_c_sharp).lowest == BASS.lowest
 
 
+def test_the_drawing_ends_below_the_last_key_that_is_there() -> None:
+    with_right_c = customise(BASS, without=BASS.without - {"right-c"})
+    heights = [layout.view_box[3] for layout in (BASS.complete, BASS, with_right_c)]
+
+    assert heights == [468, 435, 468]
+
+
 def test_customising_again_starts_from_every_declared_key() -> None:
     once = customise(BASS, without=frozenset({"left-eb", "left-d"}))
 

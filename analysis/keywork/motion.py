@@ -1,0 +1,176 @@
+"""The way from one fingering to another: which fingers move, and what makes it awkward.
+
+The cost is a sum, from memory of common practice and not measured: it puts moves in the order in
+which a player would.
+
+=========  ====  ===========================================================================
+part       cost  for each
+=========  ====  ===========================================================================
+finger     1.0   finger that does something
+slide      1.0   finger that goes from one key straight to one that lies together with it
+jump       2.0   finger that goes from one key straight to one that does not
+shift      0.75  finger that leaves its hole for a key or comes back, and right thumb that begins
+                 to work a key while it carries the instrument
+contrary   0.5   finger that lifts while another presses
+shading    1.0   hole that is to be shaded and was not
+=========  ====  ===========================================================================
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from analysis.keywork.errors import DifferentLayouts
+from analysis.keywork.fingering import Fingering
+from analysis.keywork.hands import assign_fingers
+from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
+
+# The table of the module's head; the tests compare the two.
+COSTS: Mapping[str, float] = {
+    "finger": 1.0,
+    "slide": 1.0,
+    "jump": 2.0,
+    "shift": 0.75,
+    "contrary": 0.5,
+    "shading": 1.0,
+}
+_CARRYING = Digit(Hand.RIGHT, Finger.THUMB)
+
+
+class SlideKind(StrEnum):
+    """How a finger gets from one key to another."""
+
+    SLIDE = "slide"
+    JUMP = "jump"
+    SHIFT = "shift"
+
+
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """One finger that changes keys; `before` is None if it carried the instrument only."""
+
+    kind: SlideKind
+    digit: Digit
+    before: Key | None
+    after: Key
+
+    @property
+    def words(self) -> str:
+        """The move in words, such as 'right little finger slides from right E key to ...'."""
+        if self.before is None:
+            return f"{self.digit.name} shifts to {self.after.name}"
+        return f"{self.digit.name} {self.kind}s from {self.before.name} to {self.after.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """What the hands do between two fingerings.
+
+    `contrary` is how many fingers lift while as many others press. `cost` is the sum of the
+    module's table; 0 if nothing moves.
+    """
+
+    fingers: tuple[Digit, ...]
+    slides: tuple[Slide, ...]
+    contrary: int
+    cost: float
+    words: str
+
+
+def describe_motion(first: Fingering, second: Fingering) -> Motion:
+    """Describe how the hands get from one fingering to another.
+
+    Each finger's keys before and after are compared (`assign_fingers`); a finger that lets one go
+    and takes another slides, jumps or shifts. Returns the motion with its cost, which is the same
+    in both directions but for shading and for the right thumb, which carries. Raises
+    `DifferentLayouts` if the two do not belong to one layout.
+
+    >>> from analysis.keywork import load_layout, parse_fingering
+    >>> soprano = load_layout("soprano-17-6")
+    >>> c5 = parse_fingering("T R 123 | 123 | right F", soprano)
+    >>> e_flat_5 = parse_fingering("T R 123 | 123 | G#/Eb", soprano)
+    >>> describe_motion(c5, e_flat_5).words
+    'right little finger jumps from right F key to G sharp/E flat key'
+    """
+    if first.layout != second.layout:
+        raise DifferentLayouts(first.layout.name, second.layout.name)
+    moves = tuple(_find_moves(first, second))
+    slides = tuple(slide for move in moves for slide in _slides(first, move))
+    lifting = sum(bool(move.left) and not move.taken for move in moves)
+    pressing = sum(bool(move.taken) and not move.left for move in moves)
+    contrary = min(lifting, pressing)
+    shaded = sum(
+        after is State.SHADED and before is not State.SHADED
+        for before, after in zip(first.states, second.states, strict=True)
+    )
+    return Motion(
+        fingers=tuple(move.digit for move in moves),
+        slides=slides,
+        contrary=contrary,
+        cost=(
+            COSTS["finger"] * len(moves)
+            + sum(COSTS[slide.kind] for slide in slides)
+            + COSTS["contrary"] * contrary
+            + COSTS["shading"] * shaded
+        ),
+        words=_words(moves, slides, contrary),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Move:
+    """One finger that does something: the keys it lets go, and those it takes."""
+
+    digit: Digit
+    left: tuple[Key, ...]
+    taken: tuple[Key, ...]
+    kept: tuple[Key, ...]
+
+
+def _find_moves(first: Fingering, second: Fingering) -> Iterator[_Move]:
+    before, after = assign_fingers(first), assign_fingers(second)
+    for digit in dict.fromkeys((*first.layout.digits, *before.values(), *after.values())):
+        held = [key for key in before if before[key] == digit]
+        holds = [key for key in after if after[key] == digit]
+        left = tuple(key for key in held if key not in holds)
+        taken = tuple(key for key in holds if key not in held)
+        kept = tuple(key for key in holds if key in held)
+        if left or taken or any(first.state(key.id) != second.state(key.id) for key in kept):
+            yield _Move(digit, left, taken, kept)
+
+
+def _slides(fingering: Fingering, move: _Move) -> Iterator[Slide]:
+    if not move.left:
+        if move.taken and not move.kept and move.digit == _CARRYING:
+            yield Slide(SlideKind.SHIFT, move.digit, None, move.taken[0])
+        return
+    for after in move.taken[:1]:
+        before = move.left[0]
+        if Acts.HOLE in {before.acts, after.acts}:
+            kind = SlideKind.SHIFT
+        elif fingering.layout.is_pair(before, after):
+            kind = SlideKind.SLIDE
+        else:
+            kind = SlideKind.JUMP
+        yield Slide(kind, move.digit, before, after)
+
+
+def _words(moves: tuple[_Move, ...], slides: tuple[Slide, ...], contrary: int) -> str:
+    sliding = {slide.digit for slide in slides}
+    plain = [move for move in moves if move.digit not in sliding]
+    parts = [
+        *_listed("lifts", [m.digit for m in plain if m.left and not m.taken]),
+        *_listed("presses", [m.digit for m in plain if m.taken]),
+        *_listed("rolls", [m.digit for m in plain if not m.left and not m.taken]),
+        *(slide.words for slide in slides),
+    ]
+    if contrary:
+        parts.append(f"contrary motion ({contrary} {'finger' if contrary == 1 else 'fingers'})")
+    return "; ".join(parts) or "nothing moves"
+
+
+def _listed(verb: str, digits: list[Digit]) -> Iterator[str]:
+    if digits:
+        yield f"{verb}: {', '.join(digit.name for digit in digits)}"
