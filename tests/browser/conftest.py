@@ -1,0 +1,94 @@
+"""One chromium for all browser tests; served notebooks; visitors whose faults fail the test."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, closing
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from tests.browser.serving import Site, serve_folder
+from tests.browser.visiting import Visitor, make_visitor
+from tests.tools import find_chromium
+from tests.webapp.logging_rows import Filled, fill
+from webapp.notebook import open_notebook
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+Visit = Callable[..., Visitor]
+
+
+# Not for the session: Playwright allows one at a time, and other folders start their own.
+@pytest.fixture(scope="package")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=find_chromium(), args=FLAGS)
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="package")
+def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Filled]:
+    """A notebook with a bit of everything, to be copied or only looked at."""
+    folder = tmp_path_factory.mktemp("browser") / "filled"
+    with closing(open_notebook(folder)) as notebook:
+        return folder, fill(notebook)
+
+
+@pytest.fixture(scope="package")
+def rows(filled_folder: tuple[Path, Filled]) -> Filled:
+    """The numbers of the rows in every filled notebook."""
+    return filled_folder[1]
+
+
+@pytest.fixture(scope="package")
+def looked_at(filled_folder: tuple[Path, Filled]) -> Iterator[Site]:
+    """The filled notebook, for tests that keep nothing."""
+    with serve_folder(filled_folder[0]) as site:
+        yield site
+
+
+@pytest.fixture(scope="package")
+def empty_looked_at(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """An empty notebook, for tests that keep nothing."""
+    with serve_folder(tmp_path_factory.mktemp("browser") / "empty") as site:
+        yield site
+
+
+@pytest.fixture
+def written_in(filled_folder: tuple[Path, Filled], tmp_path: Path) -> Iterator[Site]:
+    """A fresh copy of the filled notebook, for tests that keep something."""
+    shutil.copytree(filled_folder[0], tmp_path / "notebook")
+    with serve_folder(tmp_path / "notebook") as site:
+        yield site
+
+
+@pytest.fixture
+def started_empty(tmp_path: Path) -> Iterator[Site]:
+    """A fresh empty notebook, for tests that keep something."""
+    with serve_folder(tmp_path / "notebook") as site:
+        yield site
+
+
+@pytest.fixture
+def visit(browser: Browser) -> Iterator[Visit]:
+    """Visit a site with a fresh browser profile; at the end no page may have done wrong."""
+    visitors: list[Visitor] = []
+    with ExitStack() as open_contexts:
+
+        def start(site: Site, **options: object) -> Visitor:
+            visitor = make_visitor(browser, site, **options)  # type: ignore[arg-type] # passed on
+            open_contexts.callback(visitor.context.close)
+            visitors.append(visitor)
+            return visitor
+
+        yield start
+    assert [fault for each in visitors for fault in each.faults] == []

@@ -1,0 +1,116 @@
+"""Every page can be read and used: by axe's rules, on a narrow phone, with a finger."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from tests.browser.conftest import Visit
+from tests.browser.places import EMPTY_PLACES, PLACES
+from tests.browser.serving import Site
+from tests.browser.visiting import DESKTOP, PHONE, Visitor, make_visitor
+from tests.webapp.logging_rows import Filled
+
+pytestmark = pytest.mark.browser
+
+# What a finger has to hit, with its size: a field counts with its label, which is hit as well.
+# A link in running text is exempt (WCAG 2.2, success criterion 2.5.8, "inline").
+SMALL_TARGETS = """least => {
+    for (const closed of document.querySelectorAll("details")) closed.open = true;
+    const isInText = (place) => getComputedStyle(place).display === "inline"
+        && place.parentElement.textContent.trim() !== place.textContent.trim();
+    const isMeant = (place) => place.type !== "hidden" && !place.closest("[aria-hidden=true]")
+        && !(place.matches("a") && isInText(place)) && place.getClientRects().length > 0;
+    const heights = (place) => [place, ...(place.labels ?? [])]
+        .map((one) => one.getBoundingClientRect().height);
+    return [...document.querySelectorAll(
+        "a, button, input, select, textarea, summary, audio, [data-hit]"
+    )].filter(isMeant).filter((place) => Math.max(...heights(place)) < least - 0.01)
+        .map((place) => `${place.outerHTML.slice(0, 80)} ${Math.max(...heights(place))}`);
+}"""
+
+
+# All rules; only what is wrong comes back, since the long lists of what is right take most time.
+RUN_AXE = "() => axe.run({ resultTypes: ['violations'] }).then((found) => found.violations)"
+
+
+def _violations(page: Page) -> list[str]:
+    return [
+        f"{each['id']}: {node['html'][:120]}"
+        for each in page.evaluate(RUN_AXE)
+        for node in each["nodes"]
+    ]
+
+
+def _check_everywhere(page: Page) -> dict[str, list[str]]:
+    """Run axe on a phone and a desktop, by day and by night."""
+    page.evaluate(Axe().axe_script)
+    found = {}
+    for size in (DESKTOP, PHONE):
+        page.set_viewport_size({"width": size["width"], "height": size["height"]})
+        page.emulate_media(color_scheme="light")
+        found[f"{size['width']} px by day"] = _violations(page)
+        page.emulate_media(color_scheme="dark")
+        found[f"{size['width']} px by night"] = _violations(page)
+    return {where: violations for where, violations in found.items() if violations}
+
+
+@pytest.fixture(scope="module")
+def reader(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
+    """One profile and tab for all pages: starting one takes longer than reading a page."""
+    visitor = make_visitor(browser, looked_at, has_one_tab=True)
+    yield visitor
+    visitor.context.close()
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_axe_finds_nothing_to_mend(reader: Visitor, rows: Filled, place: str) -> None:
+    page = PLACES[place](reader, rows)
+
+    assert _check_everywhere(page) == {}
+    assert reader.faults == []
+
+
+@pytest.mark.parametrize("place", EMPTY_PLACES)
+def test_axe_finds_nothing_to_mend_in_an_empty_notebook(
+    visit: Visit, empty_looked_at: Site, rows: Filled, place: str
+) -> None:
+    page = EMPTY_PLACES[place](visit(empty_looked_at), rows)
+
+    assert _check_everywhere(page) == {}
+
+
+def test_axe_would_find_something(visit: Visit, looked_at: Site) -> None:
+    page = visit(looked_at).open("/search")
+    page.locator("label[for=q]").evaluate("label => label.remove()")
+
+    found = _check_everywhere(page)
+
+    assert len(found) == 4
+    assert all(any("label" in each for each in violations) for violations in found.values())
+
+
+def test_no_page_is_wider_than_a_phone(visit: Visit, looked_at: Site, rows: Filled) -> None:
+    visitor = visit(looked_at, has_one_tab=True)
+    widths = {}
+    for name, go in PLACES.items():
+        page = go(visitor, rows)
+        widths[name] = page.evaluate("document.documentElement.scrollWidth")
+
+    assert {name: width for name, width in widths.items() if width > PHONE["width"]} == {}
+
+
+@pytest.mark.parametrize(
+    "place", ["entry with takes", "entry without takes", "log", "log from a base"]
+)
+def test_a_finger_hits_everything_on_the_pages_used_at_the_stand(
+    visit: Visit, looked_at: Site, rows: Filled, place: str
+) -> None:
+    # WCAG 2.2, success criterion 2.5.5 (target size, enhanced): 44 CSS px.
+    page = PLACES[place](visit(looked_at), rows)
+
+    assert page.evaluate(SMALL_TARGETS, 44) == []
+    assert len(page.evaluate(SMALL_TARGETS, 2000)) > 10

@@ -1,0 +1,224 @@
+"""What was typed is not lost: by leaving, closing, reloading, or when a page fails."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Dialog, Page
+
+from tests.browser.conftest import Visit
+from tests.browser.serving import Site
+from tests.browser.visiting import Visitor
+from tests.webapp.logging_rows import Filled
+from webapp.uploads import CLIP_LIMIT_BYTES
+
+pytestmark = pytest.mark.browser
+
+OFFER = "What you entered here last was not kept in the notebook."
+DRAFTS = "Object.keys(localStorage).filter(name => name.startsWith('draft:'))"
+
+
+def _open_log(visitor: Visitor, rows: Filled) -> Page:
+    return visitor.open(f"/instruments/{rows.soprano}/fingerings/new")
+
+
+def _enter(page: Page) -> None:
+    page.fill("#target", "A5 -50")
+    page.fill("#notes", "Try with the thumb half off.")
+    page.locator('[data-hit="l1"]').tap()
+    page.get_by_label("3 noticeable").check()
+
+
+def _assert_entered(page: Page) -> None:
+    assert page.input_value("#target") == "A5 -50"
+    assert page.input_value("#notes") == "Try with the thumb half off."
+    assert page.locator("[data-keys-text]").inner_text() == "1-- | ---"
+    assert page.get_by_label("3 noticeable").is_checked()
+
+
+def _offers(page: Page) -> int:
+    return page.locator(".notice", has_text=OFFER).count()
+
+
+def _answer_dialogs(page: Page, *, is_leaving: bool) -> list[str]:
+    """Answer what the browser asks; return the list of what it asked."""
+    asked: list[str] = []
+
+    def answer(dialog: Dialog) -> None:
+        asked.append(dialog.type)
+        if is_leaving:
+            dialog.accept()
+        else:
+            dialog.dismiss()
+
+    page.on("dialog", answer)
+    return asked
+
+
+def test_what_was_entered_is_offered_again_after_closing(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    visitor = visit(looked_at)
+    page = _open_log(visitor, rows)
+    _enter(page)
+    page.close()
+
+    later = _open_log(visitor, rows)
+    assert later.input_value("#target") == ""
+    later.get_by_role("button", name="Bring it back").tap()
+
+    _assert_entered(later)
+    assert _offers(later) == 0
+
+
+def test_what_was_entered_is_offered_again_after_a_reload(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    page = _open_log(visit(looked_at), rows)
+    asked = _answer_dialogs(page, is_leaving=True)
+    _enter(page)
+
+    page.reload()
+    page.get_by_role("button", name="Bring it back").tap()
+
+    _assert_entered(page)
+    assert asked == ["beforeunload"]
+
+
+def test_a_draft_can_be_forgotten(visit: Visit, looked_at: Site, rows: Filled) -> None:
+    visitor = visit(looked_at)
+    page = _open_log(visitor, rows)
+    _enter(page)
+    page.close()
+
+    later = _open_log(visitor, rows)
+    later.get_by_role("button", name="Forget it").tap()
+
+    assert later.evaluate(DRAFTS) == []
+    assert _offers(_open_log(visitor, rows)) == 0
+
+
+def test_leaving_with_something_entered_is_asked_about_first(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    page = _open_log(visit(looked_at), rows)
+    asked = _answer_dialogs(page, is_leaving=False)
+    page.get_by_role("link", name="Bin").tap()
+    page.wait_for_url("**/bin/")
+    page.go_back()
+    _enter(page)
+
+    page.get_by_role("link", name="Bin").tap(no_wait_after=True)
+    page.wait_for_timeout(300)
+
+    assert asked == ["beforeunload"]
+    _assert_entered(page)
+
+
+def test_setting_the_keys_keeps_nothing_so_the_draft_and_the_question_stay(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    visitor = visit(looked_at)
+    page = _open_log(visitor, rows)
+    asked = _answer_dialogs(page, is_leaving=True)
+    _enter(page)
+    page.select_option("#base", "ordinary:C#5:1")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Set the keys to it").tap()
+    assert asked == []
+
+    page.get_by_role("link", name="Bin").tap()
+    page.wait_for_url("**/bin/")
+    assert asked == ["beforeunload"]
+
+    later = _open_log(visitor, rows)
+    later.get_by_role("button", name="Bring it back").tap()
+    assert later.input_value("#notes") == "Try with the thumb half off."
+    assert later.locator("[data-keys-text]").inner_text() == "T R 123 | 123 | left F#"
+
+
+def test_once_kept_there_is_no_draft_and_no_question(
+    visit: Visit, written_in: Site, rows: Filled
+) -> None:
+    visitor = visit(written_in)
+    page = _open_log(visitor, rows)
+    asked = _answer_dialogs(page, is_leaving=True)
+    _enter(page)
+    assert page.evaluate(DRAFTS) != []
+
+    with page.expect_navigation():
+        page.get_by_role("button", name="Keep in the notebook").tap()
+
+    assert page.locator("h1").inner_text() == "A quarter-flat 5"
+    assert page.evaluate(DRAFTS) == []
+    assert _offers(_open_log(visitor, rows)) == 0
+    assert asked == []
+
+
+def test_a_page_that_failed_leaves_the_draft(visit: Visit, looked_at: Site, rows: Filled) -> None:
+    visitor = visit(looked_at)
+    page = _open_log(visitor, rows)
+    _enter(page)
+    page.locator("[name=csrf_token]").first.evaluate("field => { field.value = 'old'; }")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Keep in the notebook").tap()
+    assert page.locator("h1").inner_text() == "Not understood"
+
+    later = _open_log(visitor, rows)
+    later.get_by_role("button", name="Bring it back").tap()
+
+    _assert_entered(later)
+
+
+def test_a_refused_entry_shows_what_was_typed_and_still_asks_before_leaving(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    page = _open_log(visit(looked_at), rows)
+    asked = _answer_dialogs(page, is_leaving=True)
+    _enter(page)
+    page.fill("#target", "A")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Keep in the notebook").tap()
+
+    assert page.locator("#target-error").count() == 1
+    assert page.input_value("#notes") == "Try with the thumb half off."
+    assert _offers(page) == 0
+    page.get_by_role("heading", level=1).tap()  # a browser asks only after a touch
+    page.get_by_role("link", name="Bin").tap()
+    page.wait_for_url("**/bin/")
+    assert asked == ["beforeunload"]
+
+
+def test_a_recording_that_is_too_large_is_named_before_it_is_sent(
+    visit: Visit, looked_at: Site, rows: Filled, tmp_path: Path
+) -> None:
+    huge = tmp_path / "whole rehearsal.wav"
+    with huge.open("wb") as file:
+        file.truncate(CLIP_LIMIT_BYTES + 1)
+    visitor = visit(looked_at)
+    page = visitor.open(f"/fingerings/{rows.base}")
+
+    page.set_input_files("#clip", huge)
+    message = page.locator("#clip").evaluate("field => field.validationMessage")
+    page.get_by_role("button", name="Measure and keep").tap()
+    page.wait_for_timeout(200)
+
+    assert message == ("This file has 67 MB; a take may have up to 67 MB. Cut it to the held note.")
+    assert [each.method for each in visitor.requests if each.method != "GET"] == []
+
+
+def test_the_page_says_that_it_is_sending_and_measuring(
+    visit: Visit, written_in: Site, rows: Filled
+) -> None:
+    page = _open_log(visit(written_in), rows)
+    _enter(page)
+    page.set_input_files(
+        "#clip", {"name": "letter.wav", "mimeType": "audio/wav", "buffer": b"Dear reader"}
+    )
+    # The page stays, so that what it says can be read.
+    page.evaluate("document.forms[0].addEventListener('submit', (e) => e.preventDefault())")
+
+    page.get_by_role("button", name="Keep in the notebook").tap()
+
+    assert page.locator("[data-upload-state]").inner_text() == "Sending and measuring…"

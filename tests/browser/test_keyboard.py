@@ -1,0 +1,100 @@
+"""Without a mouse: everything on the log page is reached, seen and set by keys alone."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.conftest import Visit
+from tests.browser.serving import Site
+from tests.browser.visiting import DESKTOP
+from tests.webapp.logging_rows import Filled
+
+pytestmark = pytest.mark.browser
+
+FOCUS_OUTLINE = """() => {
+    const style = getComputedStyle(document.activeElement);
+    return style.outlineStyle === "none" ? 0 : parseFloat(style.outlineWidth);
+}"""
+
+
+def _tab_to(page: Page, selector: str) -> None:
+    """Press Tab until a place has the focus; every stop on the way must be seen to have it."""
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        stop = page.evaluate("document.activeElement.outerHTML.slice(0, 80)")
+        assert page.evaluate(FOCUS_OUTLINE) >= 2, f"no visible focus on {stop}"
+        if page.evaluate("wanted => document.activeElement.matches(wanted)", selector):
+            return
+    pytest.fail(f"Tab never reached {selector}")
+
+
+def _choose(page: Page, value: str) -> None:
+    """Walk down a list with the arrow key."""
+    for _ in range(120):
+        if page.evaluate("document.activeElement.value") == value:
+            return
+        page.keyboard.press("ArrowDown")
+    pytest.fail(f"{value} is not in the list")
+
+
+def test_a_fingering_is_logged_without_a_mouse(
+    visit: Visit, written_in: Site, rows: Filled
+) -> None:
+    page = visit(written_in, size=DESKTOP).open(f"/instruments/{rows.soprano}")
+    with page.expect_navigation():
+        _tab_to(page, "a.primary")
+        page.keyboard.press("Enter")
+
+    _tab_to(page, "#target")
+    page.keyboard.type("D quarter-flat 5")
+    _tab_to(page, "#base")
+    _choose(page, "ordinary:C#5:1")
+    _tab_to(page, "button[value=set-keys]")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    _tab_to(page, "[data-keys-list] summary")
+    page.keyboard.press("Enter")
+    _tab_to(page, "#keys-right-e")
+    page.keyboard.press("Space")
+    _tab_to(page, "[name=resistance]")
+    page.keyboard.press("ArrowRight")
+    _tab_to(page, "#notes")
+    page.keyboard.type("Typed only.")
+    _tab_to(page, "button.primary")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+
+    assert "The fingering is in the notebook." in page.locator(".notice").inner_text()
+    assert page.locator("h1").inner_text() == "D quarter-flat 5"
+    facts = page.locator(".entry-facts").inner_text()
+    assert "adds right E key (closes)" in facts
+    assert "raised from the lower neighbour" in facts
+    assert "1 of 5, free" in facts
+    assert "Typed only." in facts
+
+
+def test_enter_in_the_target_field_keeps_the_entry_and_its_keys(
+    visit: Visit, written_in: Site, rows: Filled
+) -> None:
+    page = visit(written_in, size=DESKTOP).open(f"/instruments/{rows.soprano}/fingerings/new")
+    page.select_option("#base", "ordinary:C#5:1")
+    page.locator('[data-hit="thumb"]').click()
+
+    page.fill("#target", "G4 +50")
+    with page.expect_navigation():
+        page.press("#target", "Enter")
+
+    assert "The fingering is in the notebook." in page.locator(".notice").inner_text()
+    # The keys are those of the picture, not those of the base.
+    assert page.locator(".entry-picture .keys-text").inner_text() == "T --- | ---"
+
+
+def test_the_first_tab_leads_past_the_head_of_the_page(visit: Visit, looked_at: Site) -> None:
+    page = visit(looked_at, size=DESKTOP).open("/")
+
+    _tab_to(page, ".skip")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+
+    assert page.evaluate("document.activeElement.closest('main') !== null")

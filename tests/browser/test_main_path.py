@@ -1,0 +1,156 @@
+"""From an empty notebook to a printed chart, the way a player goes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from urllib.parse import quote
+
+import pytest
+from playwright.sync_api import Locator, Page
+from pypdf import PdfReader
+
+from tests.browser.conftest import Visit
+from tests.browser.serving import Site
+from tests.browser.visiting import DESKTOP
+from tests.webapp.tones import tone_wav
+
+pytestmark = pytest.mark.browser
+
+TUNING_A_HZ = 442.0
+OFFSET_CENTS = 7.3
+# D quarter-flat 5 is 7350 cents where A4 is 6900; a B-flat soprano sounds 200 cents lower
+# (closed formula; the transposition is common practice).
+TARGET_HZ = TUNING_A_HZ * 2 ** ((7350 - 200 - 6900) / 1200)
+SOUNDED = tone_wav(TARGET_HZ * 2 ** (OFFSET_CENTS / 1200), duration_s=1.5)
+SPELLINGS = (
+    "D quarter-flat 5",
+    "Dqf5",
+    "D5 -50",
+    "C#5+50c",
+    "quarter tone above C#5",
+    f"{TARGET_HZ:.2f} Hz",
+)
+NAME = "B-flat, invented"
+
+
+def _press(page: Page, place: Locator) -> None:
+    """Touch where there is touch, else click; and go where that leads."""
+    with page.expect_navigation():
+        _touch(page, place)
+
+
+def _touch(page: Page, place: Locator) -> None:
+    if page.evaluate("navigator.maxTouchPoints > 0"):
+        place.tap()
+    else:
+        place.click()
+
+
+def _link(page: Page, name: str) -> Locator:
+    return page.get_by_role("link", name=name).first
+
+
+def _button(page: Page, name: str) -> Locator:
+    return page.get_by_role("button", name=name, exact=True)
+
+
+def _add_instrument(page: Page) -> None:
+    _press(page, _link(page, "Add your instrument"))
+    page.get_by_label("Name").fill(NAME)
+    page.get_by_label("Tuning A (Hz)").fill("442")
+    _press(page, _button(page, "Keep"))
+    _press(page, _link(page, "Log a fingering"))
+
+
+def _set_keys_to_c_sharp(page: Page) -> None:
+    page.get_by_label("What it is for").fill("D quarter-flat 5")
+    page.get_by_label("It came from").select_option("ordinary:C#5:1")
+    _press(page, _button(page, "Set the keys to it"))
+    assert page.locator("[data-keys-text]").inner_text() == "T R 123 | 123 | left F#"
+    assert page.get_by_label("What it is for").input_value() == "D quarter-flat 5"
+    # C#5 to D quarter-flat 5 goes up, so that is proposed; the player says otherwise.
+    assert page.get_by_label("How", exact=True).input_value() == "raised"
+
+
+def _keep_with_recording(page: Page) -> None:
+    page.get_by_label("How", exact=True).select_option("combination")
+    page.get_by_label("4 high").check()
+    page.get_by_label("Recording", exact=True).set_input_files(
+        {"name": "quarter flat.wav", "mimeType": "audio/wav", "buffer": SOUNDED}
+    )
+    _press(page, _button(page, "Keep in the notebook"))
+
+
+def _place_of(page: Page, site: Site) -> str:
+    return page.url.removeprefix(site.origin).partition("#")[0]
+
+
+def _read_offset(page: Page) -> float:
+    return float(page.locator(".answer-number").inner_text().replace("−", "-"))
+
+
+def _find_in_every_spelling(page: Page, *, fingering_path: str) -> None:
+    for spelling in SPELLINGS:
+        _press(page, _link(page, "Find"))
+        page.get_by_label("Target").fill(spelling)
+        _press(page, _button(page, "Find"))
+        assert f"q={quote(spelling, safe='').replace('%20', '+')}" in page.url
+        hits = page.locator(".hit a")
+        assert hits.evaluate_all("all => all.map(a => a.getAttribute('href'))") == [fingering_path]
+        assert page.locator(".hit", has_text="cents from what you asked for").count() == 1
+        assert "+7.3" in page.locator(".hit .number").inner_text()
+
+
+def _download_chart(page: Page, folder: Path) -> str:
+    _press(page, _link(page, "Chart"))
+    _press(page, page.get_by_role("main").get_by_role("link", name=NAME))
+    page.get_by_label("Title").fill("Slow quarter tones")
+    with page.expect_download() as started:
+        _touch(page, _button(page, "Make the PDF"))
+    path = folder / "chart.pdf"
+    started.value.save_as(path)
+    assert started.value.suggested_filename.endswith(".pdf")
+    with PdfReader(path) as reader:
+        return "\n".join(each.extract_text() for each in reader.pages)
+
+
+def _follow_evidence(page: Page, folder: Path, *, fingering_path: str) -> None:
+    """What holds in both ways of going: the number, finding it again, the chart."""
+    assert page.get_by_role("heading", level=1).inner_text() == "D quarter-flat 5"
+    assert abs(_read_offset(page) - OFFSET_CENTS) <= 0.5
+    facts = page.locator(".entry-facts").inner_text()
+    assert "adds right E key (closes)" in facts
+    assert "a combination of these" in facts
+    assert "4 of 5, high" in facts
+    _find_in_every_spelling(page, fingering_path=fingering_path)
+    printed = _download_chart(page, folder)
+    assert "Slow quarter tones" in printed
+    assert "D quarter-flat 5" in printed
+    assert "+7.3" in printed
+
+
+def test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_printed(
+    visit: Visit, started_empty: Site, tmp_path: Path
+) -> None:
+    page = visit(started_empty).open("/")
+
+    _add_instrument(page)
+    _set_keys_to_c_sharp(page)
+    page.locator('[data-hit="right-e"]').tap()
+    assert page.locator("[data-keys-changes]").inner_text() == "adds right E key (closes)"
+    _keep_with_recording(page)
+
+    _follow_evidence(page, tmp_path, fingering_path=_place_of(page, started_empty))
+
+
+def test_without_scripts_the_same_path_goes_by_the_list_of_keys(
+    visit: Visit, started_empty: Site, tmp_path: Path
+) -> None:
+    page = visit(started_empty, size=DESKTOP, has_scripts=False).open("/")
+
+    _add_instrument(page)
+    _set_keys_to_c_sharp(page)
+    page.locator("#keys-right-e").check()
+    _keep_with_recording(page)
+
+    _follow_evidence(page, tmp_path, fingering_path=_place_of(page, started_empty))

@@ -1,0 +1,87 @@
+"""Mistakes can be taken back: deleting, and changing the same thing in two tabs."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.conftest import Visit
+from tests.browser.serving import Site
+from tests.browser.visiting import DESKTOP
+from tests.webapp.logging_rows import Filled
+
+pytestmark = pytest.mark.browser
+
+
+def _press(page: Page, name: str) -> None:
+    with page.expect_navigation():
+        page.get_by_role("button", name=name, exact=True).click()
+
+
+@pytest.mark.parametrize("has_scripts", [True, False])
+@pytest.mark.parametrize(
+    ("kind", "path", "button"),
+    [
+        ("fingering", "/fingerings/{base}", "Put in the bin"),
+        ("take", "/takes/{take}", "Put this take in the bin"),
+        ("instrument", "/instruments/{soprano}/edit", "Put this instrument in the bin"),
+    ],
+)
+def test_what_was_deleted_comes_back_by_undo_on_the_next_page(
+    visit: Visit,
+    written_in: Site,
+    rows: Filled,
+    kind: str,
+    path: str,
+    button: str,
+    has_scripts: bool,
+) -> None:
+    visitor = visit(written_in, size=DESKTOP, has_scripts=has_scripts)
+    page = visitor.open(path.format_map(vars(rows)))
+
+    _press(page, button)
+    assert f"The {kind} lies in the bin now." in page.locator(".notice").inner_text()
+    gone = visitor.open(path.format_map(vars(rows)))
+    assert gone.locator("h1").inner_text() == "Not in this notebook"
+    _press(page, "Undo")
+
+    assert f"The {kind} is back." in page.locator(".notice").inner_text()
+    gone.reload()
+    assert gone.locator("h1").inner_text() != "Not in this notebook"
+
+
+def test_a_change_in_a_second_tab_shows_both_texts_and_can_be_sent_again(
+    visit: Visit, written_in: Site, rows: Filled
+) -> None:
+    visitor = visit(written_in, size=DESKTOP)
+    first = visitor.open(f"/fingerings/{rows.base}/edit")
+    second = visitor.open(f"/fingerings/{rows.base}/edit")
+    first.fill("#notes", "Speaks better with a harder reed.")
+    _press(first, "Keep in the notebook")
+
+    second.fill("#notes", "Speaks better when warm.")
+    _press(second, "Keep in the notebook")
+
+    stored = second.get_by_role("region", name="As it is stored now").inner_text()
+    assert "Speaks better with a harder reed." in stored
+    assert second.input_value("#notes") == "Speaks better when warm."
+    _press(second, "Keep in the notebook")
+    first.reload()
+    assert "Speaks better when warm." in first.locator(".entry-facts").inner_text()
+
+
+def test_an_instrument_changed_in_a_second_tab_shows_both_texts(
+    visit: Visit, written_in: Site, rows: Filled
+) -> None:
+    visitor = visit(written_in, size=DESKTOP)
+    first = visitor.open(f"/instruments/{rows.soprano}/edit")
+    second = visitor.open(f"/instruments/{rows.soprano}/edit")
+    first.fill("#barrel", "65 mm")
+    _press(first, "Keep")
+
+    second.fill("#barrel", "66 mm")
+    _press(second, "Keep")
+
+    stored = second.get_by_role("region", name="As it is stored now").inner_text()
+    assert "65 mm" in stored
+    assert second.input_value("#barrel") == "66 mm"
