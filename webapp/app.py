@@ -70,7 +70,7 @@ def _set_up_limits(app: Flask) -> None:
     app.config.update(
         MAX_CONTENT_LENGTH=uploads.BODY_LIMIT_BYTES,
         MAX_FORM_MEMORY_SIZE=uploads.FORM_TEXT_LIMIT_BYTES,
-        SEND_FILE_MAX_AGE_DEFAULT=3600,
+        SEND_FILE_MAX_AGE_DEFAULT=None,  # ask with the ETag: a script may be new after an upgrade
     )
 
 

@@ -13,7 +13,7 @@ from werkzeug.datastructures import FileStorage
 
 from webapp.errors import ClipRefused, TooLarge
 
-CLIP_LIMIT_BYTES = 64 << 20
+CLIP_LIMIT_BYTES = 64_000_000
 BODY_LIMIT_BYTES = 512 << 20
 FORM_TEXT_LIMIT_BYTES = 4 << 20
 KEPT_IN_MEMORY_BYTES = 1 << 20
@@ -68,7 +68,7 @@ def read_clip(upload: FileStorage | None) -> FileStorage:
     stream = upload.stream
     if isinstance(stream, CappedUpload) and stream.is_too_large:
         raise TooLarge(
-            f"This file has {stream.received_bytes / 1e6:.0f} MB; a take may have up to "
+            f"This file has {stream.received_bytes / 1e6:.1f} MB; a take may have up to "
             f"{CLIP_LIMIT_BYTES / 1e6:.0f} MB. A few seconds of one held note are enough: "
             "cut it and try again."
         )

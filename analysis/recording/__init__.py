@@ -5,6 +5,7 @@ The way through: `decode_clip` (untrusted file to samples, in a child process), 
 (several offsets to one figure).
 """
 
+from analysis.recording.clip import measure_clip
 from analysis.recording.decode import Recording, decode_clip
 from analysis.recording.errors import (
     ClipTooLarge,
@@ -58,6 +59,7 @@ __all__ = [
     "decode_clip",
     "explain",
     "explain_warning",
+    "measure_clip",
     "measure_take",
     "pool_takes",
     "sniff_format",

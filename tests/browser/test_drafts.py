@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Dialog, Page
+from playwright.sync_api import Dialog, Page, expect
 
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site
@@ -124,8 +124,8 @@ def test_setting_the_keys_keeps_nothing_so_the_draft_and_the_question_stay(
     asked = _answer_dialogs(page, is_leaving=True)
     _enter(page)
     page.select_option("#base", "ordinary:C#5:1")
-    with page.expect_navigation():
-        page.get_by_role("button", name="Set the keys to it").tap()
+    page.get_by_role("button", name="Set the keys to it").tap()
+    expect(page.locator("[data-keys-text]")).to_have_text("T R 123 | 123 | left F#")
     assert asked == []
 
     page.get_by_role("link", name="Bin").tap()
@@ -204,7 +204,7 @@ def test_a_recording_that_is_too_large_is_named_before_it_is_sent(
     page.get_by_role("button", name="Measure and keep").tap()
     page.wait_for_timeout(200)
 
-    assert message == ("This file has 67 MB; a take may have up to 67 MB. Cut it to the held note.")
+    assert message == "This file has 64.0 MB; a take may have up to 64 MB. Cut it to the held note."
     assert [each.method for each in visitor.requests if each.method != "GET"] == []
 
 
@@ -222,3 +222,29 @@ def test_the_page_says_that_it_is_sending_and_measuring(
     page.get_by_role("button", name="Keep in the notebook").tap()
 
     assert page.locator("[data-upload-state]").inner_text() == "Sending and measuring…"
+
+
+def test_choosing_what_it_came_from_sets_the_keys_and_keeps_the_chosen_recording(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    page = _open_log(visit(looked_at), rows)
+    clip = {"name": "held.wav", "mimeType": "audio/wav", "buffer": b"RIFF"}
+    page.set_input_files("#clip", clip)
+    page.fill("#target", "D quarter-flat 5")
+
+    page.select_option("#base", "ordinary:C#5:1")
+
+    expect(page.locator("[data-keys-text]")).to_have_text("T R 123 | 123 | left F#")
+    expect(page.locator("#strategy")).to_have_value("raised")
+    assert page.locator("#clip").evaluate("field => field.files[0].name") == "held.wav"
+
+
+def test_a_choice_throws_no_touched_keys_away(visit: Visit, looked_at: Site, rows: Filled) -> None:
+    page = _open_log(visit(looked_at), rows)
+    page.locator('[data-hit="thumb"]').tap()
+    touched = page.locator("[data-keys-text]").inner_text()
+
+    page.select_option("#base", "ordinary:C#5:1")
+    page.wait_for_timeout(500)
+
+    assert page.locator("[data-keys-text]").inner_text() == touched

@@ -6,7 +6,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
-from playwright.sync_api import Locator, Page
+from playwright.sync_api import Locator, Page, expect
 from pypdf import PdfReader
 
 from tests.browser.conftest import Visit
@@ -65,8 +65,8 @@ def _add_instrument(page: Page) -> None:
 def _set_keys_to_c_sharp(page: Page) -> None:
     page.get_by_label("What it is for").fill("D quarter-flat 5")
     page.get_by_label("It came from").select_option("ordinary:C#5:1")
-    _press(page, _button(page, "Set the keys to it"))
-    assert page.locator("[data-keys-text]").inner_text() == "T R 123 | 123 | left F#"
+    _touch(page, _button(page, "Set the keys to it"))
+    expect(page.locator("[data-keys-text]")).to_have_text("T R 123 | 123 | left F#")
     assert page.get_by_label("What it is for").input_value() == "D quarter-flat 5"
     # C#5 to D quarter-flat 5 goes up, so that is proposed; the player says otherwise.
     assert page.get_by_label("How", exact=True).input_value() == "raised"

@@ -50,7 +50,8 @@ def _serve(notebook: Notebook, port: int) -> None:
             host=HOST,
             port=port,
             threads=THREADS,
-            max_request_body_size=BODY_LIMIT_BYTES,
+            # Beyond the app's own limit, so that its page answers and not the server's bare line.
+            max_request_body_size=2 * BODY_LIMIT_BYTES,
             ident=None,
         )
     except OSError as error:

@@ -111,7 +111,14 @@ def change_instrument(
                 f"{len(fingerings)} fingerings (with those in the bin) are logged on the keywork "
                 "of this instrument. Another layout needs a new instrument.",
             )
+        shift_cents = instrument.kind.treble_shift_cents
         _fill(instrument, draft)
+        if fingerings and instrument.kind.treble_shift_cents != shift_cents:
+            raise FieldRefused(
+                "kind_id",
+                "The targets of this instrument are written in another clef, an octave apart. "
+                "The other notation needs an instrument of its own.",
+            )
         _transpose(session, instrument, fingerings)
 
 

@@ -69,6 +69,7 @@ class SearchQuery:
     is_without_half_holes: bool = False
     is_proven_only: bool = False
     register: Register | None = None
+    page: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,7 @@ class SearchResult:
     target: Target | None
     hits: tuple[Hit, ...]
     hit_count: int
+    has_more: bool = False
     nearest_below: tuple[Hit, ...] = ()
     nearest_above: tuple[Hit, ...] = ()
     neighbour_below: Base | None = None
@@ -121,9 +123,9 @@ def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -
         )
         wanted = _filters(query)
         if not query.text.strip():
-            return _list_all(session, instrument, wanted)
+            return _list_all(session, instrument, wanted, query.page)
         target = _read(query.text, instrument, names)
-        return _find(session, instrument, target, wanted, query.tolerance_cents)
+        return _find(session, instrument, target, wanted, query)
 
 
 def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
@@ -173,14 +175,12 @@ def _rows(wanted: list[ColumnElement[bool]]) -> Select[Fingering]:
 
 
 def _list_all(
-    session: Session, instrument: Instrument | None, wanted: list[ColumnElement[bool]]
+    session: Session, instrument: Instrument | None, wanted: list[ColumnElement[bool]], page: int
 ) -> SearchResult:
-    count = select(func.count(Fingering.id)).join(Fingering.instrument).where(*wanted)
-    rows = session.scalars(
-        _rows(wanted).order_by(Fingering.sounding_cents, Fingering.id).limit(HITS_SHOWN)
-    )
+    order = (Fingering.sounding_cents, Fingering.id)
+    rows, count = _turn_to(session, wanted, order, page)
     hits = tuple(Hit(row, None) for row in rows)
-    return SearchResult(instrument, None, hits, session.scalars(count).one())
+    return SearchResult(instrument, None, hits, count, count > page * HITS_SHOWN)
 
 
 def _find(
@@ -188,22 +188,35 @@ def _find(
     instrument: Instrument | None,
     target: Target,
     wanted: list[ColumnElement[bool]],
-    tolerance_cents: float,
+    query: SearchQuery,
 ) -> SearchResult:
-    cents = target.sounding.cents
-    within = [
-        *wanted,
-        Fingering.sounding_cents.between(cents - tolerance_cents, cents + tolerance_cents),
-    ]
-    distance = func.abs(Fingering.sounding_cents - cents)
-    rows = session.scalars(_rows(within).order_by(*_order(distance)).limit(HITS_SHOWN))
-    hits = _hits(rows.all(), cents)
-    count = session.scalars(
-        select(func.count(Fingering.id)).join(Fingering.instrument).where(*within)
-    ).one()
-    sides = _nearest(session, wanted, cents) if not hits else ((), ())
-    below, above = neighbour_bases(instrument, target.written) if instrument else (None, None)
-    return SearchResult(instrument, target, hits, count, *sides, below, above)
+    cents, reach = target.sounding.cents, query.tolerance_cents
+    within = [*wanted, Fingering.sounding_cents.between(cents - reach, cents + reach)]
+    order = _order(func.abs(Fingering.sounding_cents - cents))
+    rows, count = _turn_to(session, within, order, query.page)
+    sides = _nearest(session, wanted, cents) if not count else ((), ())
+    neighbours = neighbour_bases(instrument, target.written) if instrument else (None, None)
+    return SearchResult(
+        instrument,
+        target,
+        _hits(rows, cents),
+        count,
+        count > query.page * HITS_SHOWN,
+        *sides,
+        *neighbours,
+    )
+
+
+def _turn_to(
+    session: Session,
+    wanted: list[ColumnElement[bool]],
+    order: tuple[SQLColumnExpression[Any], ...],
+    page: int,
+) -> tuple[Sequence[Fingering], int]:
+    """Fetch one page of rows in an order, and count them all."""
+    rows = _rows(wanted).order_by(*order).limit(HITS_SHOWN).offset((page - 1) * HITS_SHOWN)
+    count = select(func.count(Fingering.id)).join(Fingering.instrument).where(*wanted)
+    return session.scalars(rows).all(), session.scalars(count).one()
 
 
 def _order(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[Any], ...]:

@@ -1,6 +1,6 @@
 """Find fingerings by target pitch."""
 
-from flask import Blueprint, render_template, request
+from flask import Blueprint, render_template, request, url_for
 from wtforms import SelectChoice
 
 from analysis.finder import Strategy
@@ -12,6 +12,7 @@ from webapp.services.instruments import choose_instruments
 from webapp.services.search import SearchQuery, search_target
 
 blueprint = Blueprint("search", __name__)
+HIGHEST_PAGE = 100_000
 FIELDS = {"text": "q", "tolerance_cents": "within"}
 
 
@@ -34,7 +35,7 @@ def show() -> str | tuple[str, int]:
     except FieldRefused as error:
         add_refusal(form, error, FIELDS)
         return render_template("search.html", form=form, result=None), error.status
-    return render_template("search.html", form=form, result=result)
+    return render_template("search.html", form=form, result=result, next_page=_next_page())
 
 
 def _query(form: SearchForm) -> SearchQuery:
@@ -47,4 +48,16 @@ def _query(form: SearchForm) -> SearchQuery:
         is_without_half_holes=bool(form.whole.data),
         is_proven_only=bool(form.proven.data),
         register=Register(form.register.data) if form.register.data else None,
+        page=_page(),
     )
+
+
+def _page() -> int:
+    """Return the page that is asked for; anything else than a number asks for the first."""
+    return max(1, min(request.args.get("page", 1, type=int), HIGHEST_PAGE))
+
+
+def _next_page() -> str:
+    """Return the address of the next page of the same search."""
+    asked = {name: value for name, value in request.args.items() if name != "page"}
+    return url_for("search.show", page=_page() + 1, **asked)

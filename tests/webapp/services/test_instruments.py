@@ -110,6 +110,19 @@ def test_another_layout_is_refused_once_fingerings_are_logged(notebook: Notebook
     assert open_instrument(notebook, bass).layout_id == "bass-low-c"
 
 
+def test_another_clef_is_refused_once_fingerings_are_logged(notebook: Notebook) -> None:
+    # The bass-clef notation writes an octave lower (common practice, from memory).
+    bass = {"kind_id": "b-flat-bass", "layout_id": "bass-low-c"}
+    number = add_clarinet(notebook, **bass)
+    in_bass_clef = clarinet("Invented", **{**bass, "kind_id": "b-flat-bass-bass-clef"})
+    change_instrument(notebook, number, in_bass_clef, seen_version=1)
+    change_instrument(notebook, number, clarinet("Invented", **bass), seen_version=2)
+    log(notebook, number, "D4 -50", "T 123 | 12-")
+    with pytest.raises(FieldRefused, match="another clef") as caught:
+        change_instrument(notebook, number, in_bass_clef, seen_version=3)
+    assert caught.value.field == "kind_id"
+
+
 def test_a_stale_edit_is_refused_and_overwrites_nothing(notebook: Notebook) -> None:
     instrument = add_clarinet(notebook)
     change_instrument(notebook, instrument, clarinet("newer"), seen_version=1)

@@ -248,3 +248,15 @@ def test_a_just_target_is_found_at_its_exact_place(notebook: Notebook, soprano: 
     log(notebook, soprano, "5:4 above F4", KEYS)
     (hit,) = find(notebook, "A4 -13.686", instrument_id=soprano, tolerance_cents=0.01).hits
     assert hit.fingering.written.cents == Fraction("6886.314")
+
+
+@pytest.mark.parametrize("text", ["D5 -50", ""])
+def test_a_long_list_is_turned_over_page_by_page(
+    notebook: Notebook, soprano: int, monkeypatch: pytest.MonkeyPatch, text: str
+) -> None:
+    monkeypatch.setattr(search, "HITS_SHOWN", 2)
+    logged = [log(notebook, soprano, "D5 -50", KEYS) for _ in range(5)]
+    pages = [find(notebook, text, instrument_id=soprano, page=page) for page in (1, 2, 3, 4)]
+    assert [number for page in pages for number in ids(page)] == logged
+    assert [page.has_more for page in pages] == [True, True, False, False]
+    assert {page.hit_count for page in pages} == {5}

@@ -1,12 +1,12 @@
 // Say what is going on while a recording is sent and measured, and stop a second press of the button.
 // A file that is too large is named before it is sent; the server would refuse it as well.
 
-const LIMIT_BYTES = 64 * 1024 * 1024;
+const LIMIT_BYTES = 64_000_000;
 
 function sizeProblem(input) {
   const file = input.files[0];
   if (!file || file.size <= LIMIT_BYTES) return "";
-  return `This file has ${Math.round(file.size / 1e6)} MB; a take may have up to 67 MB. Cut it to the held note.`;
+  return `This file has ${(file.size / 1e6).toFixed(1)} MB; a take may have up to 64 MB. Cut it to the held note.`;
 }
 
 for (const form of document.querySelectorAll("form[data-upload]")) {
