@@ -12,6 +12,7 @@ function watch(form) {
   let asking = new AbortController();
 
   async function apply() {
+    const before = text();
     const sent = new FormData(form);
     sent.delete("clip");
     sent.set("action", "set-keys");
@@ -23,7 +24,8 @@ function watch(form) {
       const response = await fetch(location.href, { method: "POST", body: sent, signal });
       if (!response.ok) throw new Error(`status ${response.status}`);
       const page = await response.text();
-      if (!signal.aborted) take(new DOMParser().parseFromString(page, "text/html"));
+      // What the player touched while the answer was on its way counts more than the answer.
+      if (!signal.aborted && text() === before) take(new DOMParser().parseFromString(page, "text/html"));
     } catch {
       if (!signal.aborted) form.requestSubmit(button);
     }
