@@ -46,7 +46,9 @@ def show_calibration(start_id: str) -> None:
     wider = calibrate(made.start, made.notes, spreads=WIDER)
     fitted = find_rms(made.notes, find_errors(model, made.notes))
     out, out_wider = find_left_out(made), find_left_out(wider)
-    worst = {g: max(abs(e) for n, e in zip(made.notes, out, strict=True) if n.group == g) for g in fitted}
+    worst = {
+        g: max(abs(e) for n, e in zip(made.notes, out, strict=True) if n.group == g) for g in fitted
+    }
     left, left_wider = find_rms(made.notes, out), find_rms(made.notes, out_wider)
     print(f"\n| {start_id}, rms in cents | calibrated | left out (worst) | places half as sure |")
     print("| --- | --- | --- | --- |")
@@ -62,7 +64,9 @@ def show_calibration(start_id: str) -> None:
 
 
 def show_trade() -> None:
-    print("\n| shift in cents | common practice | " + " | ".join(g.id for g in list_geometries()))
+    ids = [geometry.id for geometry in list_geometries()]
+    print(f"\n| shift in cents | common practice | {' | '.join(ids)} |")
+    print("| --- " * (2 + len(ids)) + "|")
     for words, base, changed, expected in TRADE:
         cells = []
         for geometry in list_geometries():
@@ -74,6 +78,7 @@ def show_trade() -> None:
 
 def show_screening() -> None:
     print("\n| screening | hole states | s | MB | median, 99%, worst error in cents by resonance |")
+    print("| --- | --- | --- | --- | --- |")
     rng = np.random.default_rng(SEED)
     for geometry in list_geometries():
         layout = load_layout(geometry.layout_id)
@@ -89,7 +94,8 @@ def show_screening() -> None:
             for column in errors.T
         ]
         size = len(made.to_bytes()) / 1e6
-        print(f"| {geometry.id} | {len(made.hole_sets.holes)} | {took:.1f} | {size:.1f} | {', '.join(cells)} |")
+        count = len(made.hole_sets.holes)
+        print(f"| {geometry.id} | {count} | {took:.1f} | {size:.1f} | {', '.join(cells)} |")
 
 
 def show_temperature() -> None:

@@ -1,0 +1,69 @@
+"""Acoustics: where a fingering can sound, from the measures of the tube alone."""
+
+from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, Air, find_air
+from analysis.acoustics.catalogue import list_geometries, load_geometry
+from analysis.acoustics.errors import (
+    AcousticsError,
+    GeometryError,
+    OutdatedScreening,
+    TemperatureOutOfRange,
+    UnknownGeometry,
+)
+from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole
+from analysis.acoustics.instrument import HOLE_STATES, TubeModel
+from analysis.acoustics.linkage import HoleSets, Linkage, decode_holes, encode_holes
+from analysis.acoustics.parameters import (
+    Measure,
+    Parameter,
+    Spreads,
+    change_geometry,
+    list_parameters,
+)
+from analysis.acoustics.resonances import (
+    RESONANCE_COUNT,
+    Resonance,
+    encode_states,
+    find_register,
+    find_resonances,
+    predict,
+)
+from analysis.acoustics.screening import Found, Screening, find_fingerprint, screen
+from analysis.acoustics.sensitivities import find_sensitivities
+
+__all__ = [
+    "CALIBRATION_TEMPERATURE_C",
+    "HOLE_STATES",
+    "RESONANCE_COUNT",
+    "AcousticsError",
+    "Air",
+    "BoreStation",
+    "Found",
+    "Geometry",
+    "GeometryError",
+    "HoleSets",
+    "Linkage",
+    "Measure",
+    "OutdatedScreening",
+    "Parameter",
+    "Resonance",
+    "Screening",
+    "Spreads",
+    "TemperatureOutOfRange",
+    "ToneHole",
+    "TubeModel",
+    "UnknownGeometry",
+    "change_geometry",
+    "decode_holes",
+    "encode_holes",
+    "encode_states",
+    "find_air",
+    "find_fingerprint",
+    "find_register",
+    "find_resonances",
+    "find_sensitivities",
+    "list_geometries",
+    "list_parameters",
+    "load_geometry",
+    "predict",
+    "screen",
+]

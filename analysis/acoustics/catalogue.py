@@ -1,0 +1,66 @@
+"""The tubes that ship with the program."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+from analysis.acoustics.errors import UnknownGeometry
+from analysis.acoustics.geometry import Geometry
+from analysis.acoustics.reading import read_geometry
+from analysis.keywork import load_layout
+from analysis.pitch import KINDS
+
+
+@cache
+def list_geometries() -> tuple[Geometry, ...]:
+    """List all shipped geometries by id; each is read and checked once.
+
+    Raises `GeometryError` if a file does not fit its layout.
+    """
+    ids = sorted(file.name.removesuffix(".toml") for file in _folder().iterdir() if _is_toml(file))
+    return tuple(
+        read_geometry(_folder().joinpath(f"{one}.toml").read_text(encoding="utf-8"), one)
+        for one in ids
+    )
+
+
+def load_geometry(kind_id: str, layout_id: str) -> Geometry:
+    """Load the tube of a kind of clarinet with a keywork.
+
+    Args:
+        kind_id: an id of `analysis.pitch.KINDS`.
+        layout_id: an id of `analysis.keywork.layout_ids`.
+
+    Raises:
+        UnknownGeometry: nothing is known of that tube; the message lists what is.
+
+    Limits: plausible instruments that are in tune in equal temperament at A4 = 440 Hz and 26
+    degrees C, not measured ones; `provenance` says so and should be shown.
+
+    >>> len(load_geometry("b-flat-soprano", "soprano-17-6").holes)
+    24
+    """
+    for geometry in list_geometries():
+        if kind_id in geometry.kind_ids and _serves(geometry, layout_id):
+            return geometry
+    known = (f"{KINDS[g.kind_ids[0]].name} ({g.layout_id})" for g in list_geometries())
+    name = KINDS[kind_id].name if kind_id in KINDS else kind_id
+    raise UnknownGeometry(name, layout_id, known)
+
+
+def _serves(geometry: Geometry, layout_id: str) -> bool:
+    if layout_id == geometry.layout_id:
+        return True
+    if layout_id not in geometry.like_layout_ids:
+        return False
+    return tuple(hole.id for hole in load_layout(layout_id).holes) == geometry.hole_ids
+
+
+def _folder() -> Traversable:
+    return files("analysis.acoustics").joinpath("geometries")
+
+
+def _is_toml(file: Traversable) -> bool:
+    return file.name.endswith(".toml")

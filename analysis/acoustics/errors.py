@@ -1,0 +1,60 @@
+"""What can go wrong in predicting pitch from a tube.
+
+The tree::
+
+    AnalysisError
+    +-- AcousticsError
+        +-- GeometryError           a geometry file that can't be used: names the hole or field
+        +-- UnknownGeometry         this kind of clarinet with this keywork has no geometry
+        +-- TemperatureOutOfRange   the air constants do not hold there
+        +-- OutdatedScreening       a stored screening that belongs to other figures or code
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from analysis.errors import AnalysisError
+
+
+class AcousticsError(AnalysisError):
+    """Base of all errors about the acoustics of the tube."""
+
+
+class GeometryError(AcousticsError):
+    """A geometry can't be used; `geometry_id` and `place` (a hole or field) say where."""
+
+    def __init__(self, geometry_id: str, place: str, problem: str) -> None:
+        self.geometry_id = geometry_id
+        self.place = place
+        super().__init__(f"The geometry {geometry_id!r} can't be used: {place}: {problem}")
+
+
+class UnknownGeometry(AcousticsError):
+    """Nothing is known of the tube of this instrument, so nothing can be predicted for it."""
+
+    def __init__(self, kind_name: str, layout_name: str, known: Iterable[str]) -> None:
+        super().__init__(
+            f"No tube is known for {kind_name} with the keywork {layout_name!r}, so its pitches "
+            f"can't be predicted. Predictions exist for: {', '.join(known)}."
+        )
+
+
+class TemperatureOutOfRange(AcousticsError):
+    """Air of a temperature that the formulas do not cover."""
+
+    def __init__(self, temperature_c: float) -> None:
+        super().__init__(
+            f"Air of {temperature_c:g} degrees C was asked for; expected 0 to 45. "
+            "Give the temperature inside the instrument."
+        )
+
+
+class OutdatedScreening(AcousticsError):
+    """A stored screening was made from other figures; make it again."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "The stored predictions belong to another geometry, keywork or version. "
+            "Make them again; it takes a few seconds."
+        )

@@ -1,0 +1,263 @@
+"""From keys to holes for many fingerings at once, and every hole state that hands can reach.
+
+A key set is one 64-bit number: bit i for key i of the layout down, bit 32 + i for it shaded. A
+hole set is one too: bit i for hole i of the layout open, bit 32 + i for it shaded. Both are made
+from the layout alone, by the rules of `analysis.keywork.holes` and `analysis.keywork.hands`, and
+agree with them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.acoustics.instrument import CLOSED, OPEN, SHADED, States
+from analysis.keywork import Digit, Fingering, Key, Layout, State
+from analysis.keywork.keys import Hole, Mover
+
+Bits = NDArray[np.uint64]
+
+_HALF = 32
+_LOW = np.uint64((1 << _HALF) - 1)
+
+
+@dataclass(frozen=True)
+class HoleSets:
+    """The different hole states of a layout that hands can reach.
+
+    Attributes:
+        holes: hole sets, rising, each once.
+        keys: for each the playable key set with the fewest keys that reaches it.
+    """
+
+    holes: Bits
+    keys: Bits
+
+    def find(self, holes: Bits) -> NDArray[np.int64]:
+        """Find the places of hole sets in `holes`; -1 for those that are not there."""
+        places = np.searchsorted(self.holes, holes)
+        places = np.minimum(places, len(self.holes) - 1)
+        return np.where(self.holes[places] == holes, places, -1).astype(np.int64)
+
+
+@dataclass(frozen=True)
+class Linkage:
+    """A layout's keys and holes in bits; raises `ValueError` beyond 32 keys or holes."""
+
+    layout: Layout
+
+    def __post_init__(self) -> None:
+        if max(len(self.layout.keys), len(self.layout.holes)) > _HALF:
+            raise ValueError(f"{self.layout.name} has more than {_HALF} keys or holes.")
+
+    def encode(self, fingering: Fingering) -> int:
+        """Write a fingering as a key set."""
+        codes = {State.UP: 0, State.DOWN: 1, State.SHADED: 1 << _HALF}
+        return sum(codes[state] << place for place, state in enumerate(fingering.states))
+
+    def decode(self, keys: int) -> Fingering:
+        """Read a key set as a fingering."""
+        return Fingering(self.layout, tuple(_state(int(keys), i) for i in range(self._key_count)))
+
+    @property
+    def _key_count(self) -> int:
+        return len(self.layout.keys)
+
+    def find_holes(self, keys: Bits) -> Bits:
+        """Find the hole set of each key set; the same as `find_hole_states`, for arrays."""
+        sets = np.zeros(keys.shape, dtype=np.uint64)
+        for place, hole in enumerate(self.layout.holes):
+            is_open, is_shaded = self._find_hole(hole, keys)
+            sets |= is_open.astype(np.uint64) << np.uint64(place)
+            sets |= is_shaded.astype(np.uint64) << np.uint64(place + _HALF)
+        return sets
+
+    def _find_hole(self, hole: Hole, keys: Bits) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        closed = self._any_moving(hole.closed_by, keys)
+        opened = self._any_moving(hole.opened_by, keys)
+        if hole.finger_key_id is None:
+            return ~closed & (opened | hole.stands_open), np.zeros(keys.shape, dtype=bool)
+        bit = self.layout.index(hole.finger_key_id)
+        is_up = ~_has(keys, bit) & ~_has(keys, bit + _HALF)
+        return ~closed & (opened | is_up), ~closed & ~opened & _has(keys, bit + _HALF)
+
+    def _any_moving(self, movers: Iterable[Mover], keys: Bits) -> NDArray[np.bool_]:
+        moving = np.zeros(keys.shape, dtype=bool)
+        for mover in movers:
+            one = self._is_pressed(mover.key_id, keys)
+            for key_id in mover.while_down:
+                one = one & self._is_pressed(key_id, keys)
+            for key_id in mover.while_up:
+                one = one & ~self._is_pressed(key_id, keys)
+            moving |= one
+        return moving
+
+    def _is_pressed(self, key_id: str, keys: Bits) -> NDArray[np.bool_]:
+        place = self.layout.index(key_id)
+        return _has(keys, place) | _has(keys, place + _HALF)
+
+    @cached_property
+    def _key_sets_by_digit(self) -> dict[Digit, tuple[int, ...]]:
+        """For each digit the sets of keys, as bits of keys down, that it can hold at once."""
+        digits = dict.fromkeys(digit for key in self.layout.keys for digit in key.digits)
+        return {digit: tuple(self._holds(digit)) for digit in digits}
+
+    def _holds(self, digit: Digit) -> Iterator[int]:
+        reach = [key for key in self.layout.keys if digit in key.digits]
+        yield 0
+        for count in range(1, len(reach) + 1):
+            held = [keys for keys in combinations(reach, count) if self._lie_together(keys)]
+            if not held:
+                return
+            yield from (sum(1 << self.layout.index(key.id) for key in keys) for keys in held)
+
+    def _lie_together(self, keys: Sequence[Key]) -> bool:
+        return all(self.layout.is_pair(first, second) for first, second in combinations(keys, 2))
+
+    def enumerate_hole_sets(self, *, shaded_key_ids: Iterable[str] = ()) -> HoleSets:
+        """List every different hole state that hands can reach, and the simplest way to each.
+
+        Key sets are joined finger by finger; of those that do the same to every hole only the one
+        with the fewest keys is kept (of equals, the one whose keys come first in the layout).
+
+        Args:
+            shaded_key_ids: keys that may also shade their hole; none by default, since a
+                half-hole can't be set the same way twice.
+        """
+        shaded = [self.layout.index(key_id) for key_id in shaded_key_ids]
+        keys = np.zeros(1, dtype=np.uint64)
+        for held in self._key_sets_by_digit.values():
+            options = [option for hold in held for option in _shade(hold, shaded)]
+            keys = (keys[:, np.newaxis] | np.array(options, dtype=np.uint64)).ravel()
+            keys = keys[_pick_simplest(self._sign(keys), keys)]
+        holes = self.find_holes(keys)
+        best = _pick_simplest(holes, keys)
+        return HoleSets(holes[best], keys[best])
+
+    def find_within(self, keys: int, max_changes: int) -> Bits:
+        """List the playable key sets that differ from one in at most so many keys.
+
+        A key that goes up or down counts as one change; nothing is shaded or unshaded. Key sets
+        are listed in rising order, the given one included if it is playable.
+        """
+        around = np.array([keys], dtype=np.uint64)
+        singles = np.uint64(1) << np.arange(self._key_count, dtype=np.uint64)
+        for _ in range(max_changes):
+            around = np.unique(np.concatenate([around, (around[:, np.newaxis] ^ singles).ravel()]))
+        shaded = np.uint64(keys) >> np.uint64(_HALF)
+        return np.asarray(around[((around & shaded) == 0) & self.is_playable(around)])
+
+    def is_playable(self, keys: Bits) -> NDArray[np.bool_]:
+        """Tell for each key set whether two hands can hold it; as `find_conflicts` does."""
+        pressed = (keys | (keys >> np.uint64(_HALF))) & _LOW
+        playable = np.ones(keys.shape, dtype=bool)
+        for reach, held in self._held_by_groups:
+            playable &= np.isin(pressed & np.uint64(reach), held)
+        return playable
+
+    @cached_property
+    def _held_by_groups(self) -> tuple[tuple[int, Bits], ...]:
+        """For fingers that share keys, joined: all keys in reach, and what they can hold."""
+        groups: list[tuple[int, Bits]] = []
+        for options in self._key_sets_by_digit.values():
+            held = np.array(options, dtype=np.uint64)
+            reach = int(np.bitwise_or.reduce(held))
+            for group in [group for group in groups if group[0] & reach]:
+                groups.remove(group)
+                reach |= group[0]
+                held = np.unique((held[:, np.newaxis] | group[1]).ravel())
+            groups.append((reach, held))
+        return tuple(groups)
+
+    def _sign(self, keys: Bits) -> Bits:
+        """What a partial key set does so far; equal signs stay equal whatever is added."""
+        signs = [_has(keys, bit) for bit in self._exposed_bits]
+        for hole in self.layout.holes:
+            for movers in (hole.closed_by, hole.opened_by):
+                signs.append(self._any_moving(filter(_is_plain, movers), keys))
+        made = np.zeros(keys.shape, dtype=np.uint64)
+        for place, sign in enumerate(sign for sign in signs if sign.any()):
+            made |= sign.astype(np.uint64) << np.uint64(place)
+        return made
+
+    @cached_property
+    def _exposed_bits(self) -> tuple[int, ...]:
+        """Keys whose own state counts: those that cover a hole, and those in a condition."""
+        fingers = [hole.finger_key_id for hole in self.layout.holes if hole.finger_key_id]
+        conditions = [
+            key_id
+            for hole in self.layout.holes
+            for mover in (*hole.closed_by, *hole.opened_by)
+            if not _is_plain(mover)
+            for key_id in (mover.key_id, *mover.while_down, *mover.while_up)
+        ]
+        places = [self.layout.index(key_id) for key_id in dict.fromkeys([*fingers, *conditions])]
+        return (*places, *(place + _HALF for place in places))
+
+
+def decode_holes(holes: Bits, count: int) -> States:
+    """Read hole sets as codes of `HOLE_STATES`, shape (n, count)."""
+    places = np.arange(count, dtype=np.uint64)
+    is_open = (holes[:, np.newaxis] >> places) & np.uint64(1)
+    is_shaded = (holes[:, np.newaxis] >> (places + np.uint64(_HALF))) & np.uint64(1)
+    return np.where(is_shaded == 1, SHADED, np.where(is_open == 1, OPEN, CLOSED)).astype(np.int8)
+
+
+def encode_holes(states: States) -> Bits:
+    """Write codes of `HOLE_STATES`, shape (n, holes), as hole sets."""
+    places = np.arange(states.shape[1], dtype=np.uint64)
+    is_open = (states == OPEN).astype(np.uint64) << places
+    is_shaded = (states == SHADED).astype(np.uint64) << (places + np.uint64(_HALF))
+    return np.asarray((is_open | is_shaded).sum(axis=1, dtype=np.uint64))
+
+
+def arrange_holes(holes: Bits, order: Sequence[int]) -> Bits:
+    """Write hole sets anew with their holes in another order."""
+    made = np.zeros_like(holes)
+    for place, hole in enumerate(order):
+        for half in (0, _HALF):
+            bit = (holes >> np.uint64(hole + half)) & np.uint64(1)
+            made |= bit << np.uint64(place + half)
+    return made
+
+
+def mask_holes(holes: Bits, first: int, end: int) -> Bits:
+    """Keep only the holes from `first` to before `end` of hole sets."""
+    bits = (1 << end) - (1 << first)
+    return np.asarray(holes & np.uint64(bits | bits << _HALF))
+
+
+def _pick_simplest(groups: Bits, keys: Bits) -> NDArray[np.int64]:
+    """Find for each different group, in rising order, the place of its smallest key set."""
+    order = np.lexsort((keys, np.bitwise_count(keys), groups))
+    ordered = groups[order]
+    is_first = np.ones(len(ordered), dtype=bool)
+    is_first[1:] = ordered[1:] != ordered[:-1]
+    return order[is_first]
+
+
+def _is_plain(mover: Mover) -> bool:
+    return not mover.while_down and not mover.while_up
+
+
+def _shade(held: int, shaded: Sequence[int]) -> Iterator[int]:
+    """Give a set of held keys, and again with each key that may be shaded shaded instead."""
+    yield held
+    for place in shaded:
+        if held >> place & 1:
+            yield held ^ (1 << place) | (1 << place + _HALF)
+
+
+def _state(keys: int, place: int) -> State:
+    if keys >> (place + _HALF) & 1:
+        return State.SHADED
+    return State.DOWN if keys >> place & 1 else State.UP
+
+
+def _has(keys: Bits, bit: int) -> NDArray[np.bool_]:
+    return np.asarray((keys >> np.uint64(bit)) & np.uint64(1) == 1)

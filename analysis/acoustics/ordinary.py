@@ -1,0 +1,82 @@
+"""The ordinary fingerings as what a tube is calibrated and judged by.
+
+Equal temperament at A4 = 440 Hz stands for the truth: what a player expects of a good
+instrument (common practice, from memory), no measurement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.acoustics.geometry import Geometry
+from analysis.acoustics.instrument import States, TubeModel
+from analysis.acoustics.resonances import encode_states, find_resonances
+from analysis.acoustics.tubes import Real
+from analysis.keywork import Fingering, Layout, ordinary_fingerings
+from analysis.pitch import Register, WrittenPitch, register_of
+
+ALTERNATES = "alternates"
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """An ordinary fingering with the resonance that it is played on.
+
+    `group` is its register, or `ALTERNATES` for a second or third choice.
+    """
+
+    written: WrittenPitch
+    fingering: Fingering
+    number: int
+    group: str
+
+
+def list_notes(layout: Layout) -> tuple[Note, ...]:
+    """List the ordinary fingerings of a layout, each hole state and resonance once."""
+    notes: dict[tuple[bytes, int], Note] = {}
+    for ordinary in ordinary_fingerings(layout):
+        register = register_of(ordinary.written)
+        number = {Register.CLARION: 2, Register.ALTISSIMO: 3}.get(register, 1)
+        is_alternate = ordinary.choice > 1 and register is not Register.ALTISSIMO
+        group = ALTERNATES if is_alternate else str(register)
+        note = Note(ordinary.written, ordinary.fingering, number, group)
+        notes.setdefault((encode_states(ordinary.fingering).tobytes(), number), note)
+    return tuple(notes.values())
+
+
+def split_altissimo(notes: Sequence[Note]) -> tuple[tuple[Note, ...], tuple[Note, ...]]:
+    """Part the notes that a tube is calibrated by from the altissimo, which never is."""
+    calibrating = tuple(note for note in notes if note.group != Register.ALTISSIMO)
+    return calibrating, tuple(note for note in notes if note.group == Register.ALTISSIMO)
+
+
+def stack_states(notes: Sequence[Note]) -> States:
+    """Write the hole states of notes, one row each."""
+    return np.array([encode_states(note.fingering) for note in notes])
+
+
+def find_targets(notes: Sequence[Note], geometry: Geometry) -> Real:
+    """Find where notes should sound, in sounding cents."""
+    written = np.array([float(note.written.cents) for note in notes])
+    return written + geometry.treble_transposition_cents
+
+
+def find_notes(model: TubeModel, notes: Sequence[Note]) -> Real:
+    """Find where notes sound, in sounding cents; not-a-number where a resonance is missing."""
+    found = find_resonances(model, stack_states(notes))
+    return found[np.arange(len(notes)), [note.number - 1 for note in notes]]
+
+
+def find_errors(model: TubeModel, notes: Sequence[Note]) -> Real:
+    """Find how far notes are from equal temperament, in cents."""
+    return find_notes(model, notes) - find_targets(notes, model.geometry)
+
+
+def find_rms(notes: Sequence[Note], errors: Real) -> dict[str, float]:
+    """Find the root mean square of errors for each group of notes."""
+    groups = dict.fromkeys(note.group for note in notes)
+    members = {group: [note.group == group for note in notes] for group in groups}
+    return {g: float(np.sqrt(np.mean(errors[inside] ** 2))) for g, inside in members.items()}

@@ -1,0 +1,214 @@
+"""Where a fingering can sound: the upward zeros of the imaginary part of the input admittance.
+
+A reed closes the tube, so it sounds near the frequencies where the admittance that it sees is real
+and small: its imaginary part passes zero going up (Nederveen, Acustica 14, 1964; Chaigne &
+Kergomard 2016, chapter 9). Zeros are counted from the lowest: the first is the chalumeau's and the
+throat's, the second the clarion's, the third the altissimo's. Poles and zeros alternate on a tube
+without losses and can't overtake each other when holes open or close (Foster, Bell Syst.
+Tech. J. 3, 1924), so counting follows a resonance from a base fingering to any other.
+
+Conventions: sounding cents with A4 = 6900 at 440 Hz; written cents in treble notation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
+from analysis.acoustics.geometry import Geometry
+from analysis.acoustics.instrument import HOLE_STATES, States, TubeModel
+from analysis.acoustics.tubes import Complex, Real, find_wave
+from analysis.acoustics.zeros import find_rising_zeros
+from analysis.keywork import Fingering, find_hole_states
+from analysis.pitch import Register, SoundingPitch, register_bounds
+from analysis.pitch.tuning import Tuning
+
+RESONANCE_COUNT = 3
+GRID_STEP_CENTS = 20.0
+# The grid begins this far below the lowest written note and ends at written C7, the top of what
+# sopranos play in practice, plus a semitone.
+_BELOW_CENTS = 200.0
+_TOP_CENTS = 9700.0
+_SECANT_STEPS = 4
+_TUNING = Tuning(440.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Resonance:
+    """One resonance of a fingering.
+
+    `number` counts from the lowest. `height` is the impedance there over the characteristic
+    impedance of the top of the bore: it sounds the more readily the higher it is, but
+    which register speaks can't be told from the tube alone.
+    """
+
+    number: int
+    register: Register
+    sounding_cents: float
+    written_cents: float
+    height: float
+
+    @property
+    def frequency_hz(self) -> float:
+        """Its frequency, with A4 = 440 Hz for 6900 cents."""
+        return SoundingPitch(self.sounding_cents).hz(_TUNING)
+
+
+def find_register(number: int, written_cents: float) -> Register:
+    """Name the register of a resonance by its number, and by its height for the first.
+
+    >>> find_register(1, 6700.0), find_register(2, 7400.0)
+    (<Register.THROAT: 'throat'>, <Register.CLARION: 'clarion'>)
+    """
+    if number == 2:
+        return Register.CLARION
+    if number > 2:
+        return Register.ALTISSIMO
+    lower = (Register.EXTENSION, Register.CHALUMEAU)
+    return next(
+        (register for register in lower if written_cents < register_bounds(register)[1]),
+        Register.THROAT,
+    )
+
+
+def predict(
+    fingering: Fingering,
+    geometry: Geometry,
+    *,
+    temperature_c: float = CALIBRATION_TEMPERATURE_C,
+) -> tuple[Resonance, ...]:
+    """Predict where a fingering can sound, from the lowest resonance up.
+
+    The input admittance of the whole tube is computed by transfer matrices and its upward zeros
+    are found on a grid and refined to well below 0.01 cent.
+
+    Args:
+        fingering: its layout must be the geometry's.
+        geometry: the tube.
+        temperature_c: of the air inside, 0 to 45; the geometries are in tune at 26.
+
+    Returns:
+        Up to three resonances; fewer where the tube has none below written C#7.
+
+    Raises:
+        TemperatureOutOfRange: for air that the formulas do not cover.
+
+    Limits: the geometries are plausible instruments, not measured ones. A register that is
+    listed need not speak, and a shaded hole is a guess.
+
+    >>> from analysis.acoustics import load_geometry
+    >>> from analysis.keywork import load_layout, parse_fingering
+    >>> g3 = parse_fingering("T 123 | 123", load_layout("soprano-17-6"))
+    >>> first = predict(g3, load_geometry("b-flat-soprano", "soprano-17-6"))[0]
+    >>> str(first.register), abs(first.written_cents - 5500) < 10
+    ('chalumeau', True)
+    """
+    states = encode_states(fingering)[np.newaxis]
+    model = TubeModel(geometry, find_air(temperature_c))
+    cents = find_resonances(model, states)
+    heights = find_heights(model, states, cents)
+    return tuple(
+        Resonance(
+            number=number,
+            register=find_register(number, found - geometry.treble_transposition_cents),
+            sounding_cents=float(found),
+            written_cents=float(found - geometry.treble_transposition_cents),
+            height=float(height),
+        )
+        for number, (found, height) in enumerate(zip(cents[0], heights[0], strict=True), start=1)
+        if np.isfinite(found)
+    )
+
+
+def encode_states(fingering: Fingering) -> NDArray[np.int8]:
+    """Write the states of a fingering's holes as codes, in the order of the layout."""
+    states = find_hole_states(fingering).values()
+    return np.array([HOLE_STATES.index(state) for state in states], dtype=np.int8)
+
+
+def make_grid(geometry: Geometry) -> Real:
+    """Make the grid of sounding cents on which zeros are looked for."""
+    shift = geometry.treble_transposition_cents
+    return np.arange(geometry.lowest_cents - _BELOW_CENTS, _TOP_CENTS, GRID_STEP_CENTS) + shift
+
+
+def find_omega(cents: Real) -> Real:
+    """Find the angular frequencies in rad/s of sounding cents."""
+    return np.asarray(2.0 * np.pi * 440.0 * 2.0 ** ((cents - 6900.0) / 1200.0))
+
+
+def find_resonances(model: TubeModel, states: States) -> Real:
+    """Find the resonances of many fingerings at once.
+
+    Args:
+        model: the tube in its air.
+        states: shape (n, holes), codes of `HOLE_STATES`.
+
+    Returns:
+        Sounding cents, shape (n, 3); not-a-number where there is no such resonance.
+    """
+    grid = make_grid(model.geometry)
+    values = np.imag(model.find_input_admittance(states[:, np.newaxis], find_omega(grid)))
+    low = _pick_cells(grid, values)
+    # Where there is no resonance a stand-in is refined and thrown away.
+    there = np.where(np.isnan(low), grid[0], low)
+    found = find_rising_zeros(
+        lambda cents: _imaginary(model, states, cents), there, there + GRID_STEP_CENTS
+    )
+    return np.where(np.isnan(low), np.nan, found)
+
+
+def _pick_cells(grid: Real, values: Real) -> Real:
+    """Find the lower ends of the first cells with an upward zero, shape (n, 3)."""
+    found = np.full((len(values), RESONANCE_COUNT), np.nan)
+    is_up = (values[:, :-1] < 0) & (values[:, 1:] >= 0)
+    rows, places = np.nonzero(is_up)
+    number = np.cumsum(is_up, axis=1)[rows, places] - 1
+    keep = number < RESONANCE_COUNT
+    found[rows[keep], number[keep]] = grid[places[keep]]
+    return found
+
+
+def follow(model: TubeModel, states: States, cents: Real, *, reach_cents: float) -> Real:
+    """Follow resonances of one number each from where they were, by the secant rule.
+
+    Args:
+        model: a tube that differs a little from the one before.
+        states: shape (n, holes).
+        cents: shape (n,), where they were.
+        reach_cents: no resonance moves further than this.
+    """
+    low, high = cents - reach_cents, cents + reach_cents
+    old = cents + 1.0
+    old_value = np.imag(model.find_input_admittance(states, find_omega(old)))
+    for _ in range(_SECANT_STEPS):
+        value = np.imag(model.find_input_admittance(states, find_omega(cents)))
+        slope = value - old_value
+        # No slope: both values are equal, so the zero is reached.
+        share = np.divide(value, slope, out=np.zeros_like(value), where=slope != 0)
+        following = np.clip(cents - share * (cents - old), low, high)
+        old, old_value, cents = cents, value, following
+    return cents
+
+
+def find_heights(model: TubeModel, states: States, cents: Real) -> Real:
+    """Find the impedance at resonances over the characteristic impedance of the top of the bore.
+
+    Shapes as for `find_resonances`; not-a-number where `cents` is.
+    """
+    there = np.where(np.isnan(cents), make_grid(model.geometry)[0], cents)
+    admittance = _admittance(model, states, there)
+    top_m = model.geometry.bore[0].radius_mm / 1000.0
+    unit = np.abs(find_wave(top_m, find_omega(there), model.air).impedance)
+    return np.where(np.isnan(cents), np.nan, 1.0 / (np.real(admittance) * unit))
+
+
+def _imaginary(model: TubeModel, states: States, cents: Real) -> Real:
+    return np.imag(_admittance(model, states, cents))
+
+
+def _admittance(model: TubeModel, states: States, cents: Real) -> Complex:
+    return model.find_input_admittance(states[:, np.newaxis], find_omega(cents))

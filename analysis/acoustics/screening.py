@@ -1,0 +1,174 @@
+"""Every hole state of a layout at once: where each of them can sound.
+
+Meet in the middle: the tube is cut at one hole. For every state of the holes above the cut there
+is one matrix, for every state below it one pair of pressure and flow, on a grid of
+frequencies that all fingerings share. The sign of the imaginary part of the input admittance is
+that of a product of four numbers from above with four from below, so all fingerings are one
+matrix product per frequency. That product has no poles; its upward zeros are placed by the
+polynomial through six grid points.
+
+Source of the cut: common practice with chains of matrices; the four-number form follows from
+Im(U p*) = Im((C q + D V)(A q + B V)*) for a matrix A, B, C, D above and pressure q, flow V below.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+from zipfile import BadZipFile
+
+import numpy as np
+
+from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
+from analysis.acoustics.errors import OutdatedScreening
+from analysis.acoustics.geometry import Geometry
+from analysis.acoustics.halves import Halves, Places, Single
+from analysis.acoustics.instrument import TubeModel
+from analysis.acoustics.linkage import Bits, HoleSets, Linkage
+from analysis.acoustics.resonances import RESONANCE_COUNT
+from analysis.keywork import Layout
+
+# Changes whenever the same figures would give other results.
+METHOD_VERSION = "1"
+
+
+class Found(NamedTuple):
+    """Resonances in a window: places in the screening and numbers (1 to 3) of the resonance."""
+
+    places: Places
+    numbers: Places
+
+
+@dataclass(frozen=True)
+class Screening:
+    """Where every hole state that hands can reach can sound.
+
+    Attributes:
+        hole_sets: the hole states, rising, and the simplest key set for each (see `linkage`).
+        written_cents: shape (n, 3), treble notation; not-a-number for no such resonance.
+        heights: shape (n, 3), impedance over the characteristic impedance of the bore's top.
+        fingerprint: what all this depends on.
+    """
+
+    hole_sets: HoleSets
+    written_cents: Single
+    heights: Single
+    fingerprint: str
+
+    def find_window(self, low_cents: float, high_cents: float) -> Found:
+        """Find all resonances from `low_cents` to `high_cents`, written, treble notation.
+
+        They come by number, then by place.
+        """
+        inside = (self.written_cents >= low_cents) & (self.written_cents <= high_cents)
+        numbers, places = np.nonzero(inside.T)
+        return Found(places, numbers + 1)
+
+    def find_places(self, holes: Bits) -> Places:
+        """Find the places of hole sets; -1 for those that hands can't reach."""
+        return self.hole_sets.find(holes)
+
+    def to_bytes(self) -> bytes:
+        """Write everything as one npz file; the same bytes for the same screening."""
+        file = io.BytesIO()
+        np.savez(
+            file,
+            holes=self.hole_sets.holes,
+            keys=self.hole_sets.keys,
+            written_cents=self.written_cents,
+            heights=self.heights,
+            fingerprint=np.array(self.fingerprint),
+        )
+        return file.getvalue()
+
+    @classmethod
+    def from_bytes(cls, stored: bytes, *, fingerprint: str) -> Screening:
+        """Read a stored screening.
+
+        Args:
+            stored: what `to_bytes` made.
+            fingerprint: what `find_fingerprint` says today.
+
+        Raises:
+            OutdatedScreening: it belongs to other figures, or can't be read.
+        """
+        try:
+            with np.load(io.BytesIO(stored), allow_pickle=False) as arrays:
+                read = cls(
+                    HoleSets(arrays["holes"], arrays["keys"]),
+                    arrays["written_cents"],
+                    arrays["heights"],
+                    str(arrays["fingerprint"]),
+                )
+        except (ValueError, KeyError, OSError, EOFError, BadZipFile) as error:
+            raise OutdatedScreening from error
+        if read.fingerprint != fingerprint:
+            raise OutdatedScreening
+        return read
+
+
+def find_fingerprint(
+    geometry: Geometry,
+    layout: Layout,
+    *,
+    temperature_c: float = CALIBRATION_TEMPERATURE_C,
+    shaded_key_ids: Iterable[str] = (),
+) -> str:
+    """Digest everything that a screening depends on: figures, keywork, air, method."""
+    keys = tuple((key.id, key.digits, key.states) for key in layout.keys)
+    pairs = sorted(sorted(pair) for pair in layout.together)
+    parts = (
+        METHOD_VERSION,
+        geometry.fingerprint,
+        (layout.id, layout.version, keys, layout.holes, pairs),
+        temperature_c,
+        tuple(shaded_key_ids),
+    )
+    return hashlib.sha256(repr(parts).encode()).hexdigest()
+
+
+def screen(
+    geometry: Geometry,
+    layout: Layout,
+    *,
+    temperature_c: float = CALIBRATION_TEMPERATURE_C,
+    shaded_key_ids: Iterable[str] = (),
+    progress: Callable[[float], None] | None = None,
+) -> Screening:
+    """Find the resonances of every hole state that hands can reach on a layout.
+
+    Args:
+        geometry: the tube; its layout must be `layout`.
+        layout: the keywork.
+        temperature_c: of the air inside, 0 to 45.
+        shaded_key_ids: keys that may also shade their hole.
+        progress: is called with the share done, rising from 0 to 1.
+
+    Returns:
+        A `Screening`, the same for the same arguments. Against the exact zeros its cents are
+        right to a few hundredths.
+
+    Raises:
+        TemperatureOutOfRange: for air that the formulas do not cover.
+    """
+    report = progress or _ignore
+    report(0.0)
+    shaded = tuple(shaded_key_ids)
+    hole_sets = Linkage(layout).enumerate_hole_sets(shaded_key_ids=shaded)
+    halves = Halves.cut(TubeModel(geometry, find_air(temperature_c)), hole_sets.holes)
+    cents = np.full((len(hole_sets.holes), RESONANCE_COUNT), np.nan, dtype=np.float32)
+    heights = np.full_like(cents, np.nan)
+    for places, found in halves.solve(report):
+        cents[places] = found.cents - geometry.treble_transposition_cents
+        heights[places] = found.heights
+    fingerprint = find_fingerprint(
+        geometry, layout, temperature_c=temperature_c, shaded_key_ids=shaded
+    )
+    return Screening(hole_sets, cents, heights, fingerprint)
+
+
+def _ignore(share: float) -> None:
+    pass

@@ -1,0 +1,110 @@
+import random
+
+import numpy as np
+import pytest
+
+from analysis.acoustics import Linkage, decode_holes, encode_holes, encode_states
+from analysis.keywork import (
+    Fingering,
+    State,
+    find_conflicts,
+    load_layout,
+    ordinary_fingerings,
+    parse_fingering,
+)
+
+LAYOUT_IDS = ("soprano-17-6", "bass-low-eb", "bass-low-c")
+
+
+def draw_fingerings(layout_id: str, count: int, *, most_pressed: int) -> list[Fingering]:
+    layout = load_layout(layout_id)
+    chance = random.Random(7)
+    drawn = []
+    for _ in range(count):
+        keys = chance.sample(layout.keys, chance.randint(0, most_pressed))
+        states = {key.id: chance.choice(key.states) for key in keys}
+        drawn.append(Fingering.of(layout, states))
+    return drawn
+
+
+@pytest.mark.parametrize("layout_id", LAYOUT_IDS)
+def test_holes_follow_keys_as_the_keywork_says(layout_id: str) -> None:
+    linkage = Linkage(load_layout(layout_id))
+    fingerings = draw_fingerings(layout_id, 300, most_pressed=14)
+    keys = np.array([linkage.encode(fingering) for fingering in fingerings], dtype=np.uint64)
+    expected = np.array([encode_states(fingering) for fingering in fingerings])
+    found = decode_holes(linkage.find_holes(keys), len(linkage.layout.holes))
+    assert np.array_equal(found, expected)
+
+
+@pytest.mark.parametrize("layout_id", LAYOUT_IDS)
+def test_hands_can_hold_what_the_keywork_says(layout_id: str) -> None:
+    linkage = Linkage(load_layout(layout_id))
+    fingerings = draw_fingerings(layout_id, 200, most_pressed=8)
+    keys = np.array([linkage.encode(fingering) for fingering in fingerings], dtype=np.uint64)
+    expected = [not find_conflicts(fingering) for fingering in fingerings]
+    assert 20 < sum(expected) < 198
+    assert linkage.is_playable(keys).tolist() == expected
+
+
+@pytest.mark.parametrize("layout_id", LAYOUT_IDS)
+def test_a_fingering_survives_as_a_key_set(layout_id: str) -> None:
+    linkage = Linkage(load_layout(layout_id))
+    for fingering in draw_fingerings(layout_id, 50, most_pressed=10):
+        assert linkage.decode(linkage.encode(fingering)) == fingering
+
+
+@pytest.mark.parametrize("layout_id", LAYOUT_IDS)
+def test_every_ordinary_fingering_is_among_the_hole_states_that_hands_can_reach(
+    layout_id: str,
+) -> None:
+    linkage = Linkage(load_layout(layout_id))
+    sets = linkage.enumerate_hole_sets(shaded_key_ids=["l1"])
+    fingerings = [ordinary.fingering for ordinary in ordinary_fingerings(linkage.layout)]
+    keys = np.array([linkage.encode(fingering) for fingering in fingerings], dtype=np.uint64)
+    places = sets.find(linkage.find_holes(keys))
+    assert (places >= 0).all()
+    simplest = sets.keys[places]
+    assert (np.bitwise_count(simplest) <= np.bitwise_count(keys)).all()
+
+
+def test_hole_states_are_listed_once_and_their_key_sets_reach_them() -> None:
+    linkage = Linkage(load_layout("soprano-17-6"))
+    sets = linkage.enumerate_hole_sets()
+    assert (np.diff(sets.holes.astype(np.int64)) > 0).all()
+    assert np.array_equal(linkage.find_holes(sets.keys), sets.holes)
+    assert linkage.is_playable(sets.keys).all()
+
+
+def test_drawn_playable_fingerings_are_all_among_the_listed_hole_states() -> None:
+    linkage = Linkage(load_layout("soprano-17-6"))
+    sets = linkage.enumerate_hole_sets()
+    drawn = draw_fingerings("soprano-17-6", 2000, most_pressed=9)
+    unshaded = [fingering for fingering in drawn if not fingering.has_half_hole]
+    keys = np.array([linkage.encode(fingering) for fingering in unshaded], dtype=np.uint64)
+    playable = keys[linkage.is_playable(keys)]
+    assert len(playable) > 100
+    assert (sets.find(linkage.find_holes(playable)) >= 0).all()
+
+
+def test_neighbours_differ_in_at_most_so_many_keys_and_can_be_held() -> None:
+    linkage = Linkage(load_layout("soprano-17-6"))
+    base = parse_fingering("T R (1)23 | -2-", linkage.layout)
+    around = linkage.find_within(linkage.encode(base), 2)
+    for keys in around.tolist():
+        fingering = linkage.decode(keys)
+        pairs = zip(base.states, fingering.states, strict=True)
+        assert sum(before is not after for before, after in pairs) <= 2
+        assert not find_conflicts(fingering)
+        assert fingering.state("l1") in (State.SHADED, State.UP)
+    assert linkage.encode(base) in around.tolist()
+    assert len(set(around.tolist())) == len(around)
+
+
+def test_an_unreachable_hole_state_is_not_found() -> None:
+    linkage = Linkage(load_layout("soprano-17-6"))
+    sets = linkage.enumerate_hole_sets()
+    # Low F open with low F# closed through the E key: no key does that.
+    states = np.ones((1, len(linkage.layout.holes)), dtype=np.int8)
+    states[0, -1] = 0
+    assert sets.find(encode_holes(states)).tolist() == [-1]

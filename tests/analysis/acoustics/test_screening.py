@@ -1,0 +1,112 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.acoustics import (
+    Linkage,
+    OutdatedScreening,
+    Screening,
+    TubeModel,
+    decode_holes,
+    find_air,
+    find_fingerprint,
+    find_resonances,
+    load_geometry,
+    predict,
+    screen,
+)
+from analysis.keywork import load_layout, parse_fingering
+
+SOPRANO = load_geometry("b-flat-soprano", "soprano-17-6")
+LAYOUT = load_layout("soprano-17-6")
+
+
+@pytest.fixture(scope="module")
+def screening() -> Screening:
+    return screen(SOPRANO, LAYOUT)
+
+
+def test_every_reachable_hole_state_is_screened(screening: Screening) -> None:
+    assert len(screening.hole_sets.holes) > 100_000
+    assert np.isfinite(screening.written_cents[:, 0]).all()
+    assert np.isfinite(screening.written_cents[:, 1]).mean() > 0.99
+
+
+@pytest.mark.parametrize(
+    ("kind_id", "layout_id"), [("b-flat-soprano", "soprano-17-6"), ("b-flat-bass", "bass-low-eb")]
+)
+def test_a_screening_agrees_with_exact_predictions(kind_id: str, layout_id: str) -> None:
+    geometry, layout = load_geometry(kind_id, layout_id), load_layout(layout_id)
+    made = screen(geometry, layout)
+    pick = np.random.default_rng(11).choice(len(made.hole_sets.holes), 400, replace=False)
+    states = decode_holes(made.hole_sets.holes[pick], len(layout.holes))
+    exact = find_resonances(TubeModel(geometry, find_air()), states)
+    errors = np.abs(exact - geometry.treble_transposition_cents - made.written_cents[pick])
+    assert np.array_equal(np.isnan(exact), np.isnan(made.written_cents[pick]))
+    assert np.nanpercentile(errors, 99, axis=0) == pytest.approx([0, 0, 0], abs=0.5)
+    assert np.nanmax(errors) < 5
+
+
+def test_a_known_fingering_is_found_in_its_window(screening: Screening) -> None:
+    fingering = parse_fingering("T R 123 | -2- | right cross", LAYOUT)
+    clarion = predict(fingering, SOPRANO)[1]
+    found = screening.find_window(clarion.written_cents - 1, clarion.written_cents + 1)
+    linkage = Linkage(LAYOUT)
+    keys = np.array([linkage.encode(fingering)], dtype=np.uint64)
+    place = screening.find_places(linkage.find_holes(keys))[0]
+    assert (place, 2) in zip(found.places.tolist(), found.numbers.tolist(), strict=True)
+    assert screening.heights[place, 1] == pytest.approx(clarion.height, rel=0.02)
+    cents = screening.written_cents[found.places, found.numbers - 1]
+    assert np.abs(cents - clarion.written_cents).max() <= 1.001
+
+
+def test_a_screening_survives_being_stored_and_is_the_same_every_time(
+    screening: Screening,
+) -> None:
+    stored = screening.to_bytes()
+    read = Screening.from_bytes(stored, fingerprint=find_fingerprint(SOPRANO, LAYOUT))
+    assert read.to_bytes() == stored
+    assert screen(SOPRANO, LAYOUT).to_bytes() == stored
+
+
+def test_an_outdated_or_broken_screening_is_refused(screening: Screening) -> None:
+    stored = screening.to_bytes()
+    with pytest.raises(OutdatedScreening, match="Make them again"):
+        Screening.from_bytes(stored, fingerprint="other")
+    for broken in (b"", b"nothing", stored[:1000]):
+        with pytest.raises(OutdatedScreening, match="Make them again"):
+            Screening.from_bytes(broken, fingerprint=screening.fingerprint)
+
+
+def test_a_fingerprint_changes_with_whatever_a_screening_depends_on() -> None:
+    wider = replace(SOPRANO, pad_rim_mm=SOPRANO.pad_rim_mm + 0.1)
+    prints = {
+        find_fingerprint(SOPRANO, LAYOUT),
+        find_fingerprint(wider, LAYOUT),
+        find_fingerprint(SOPRANO, replace(LAYOUT, version=LAYOUT.version + 1)),
+        find_fingerprint(SOPRANO, replace(LAYOUT, together=frozenset())),
+        find_fingerprint(SOPRANO, LAYOUT, temperature_c=20.0),
+        find_fingerprint(SOPRANO, LAYOUT, shaded_key_ids=["l1"]),
+    }
+    assert len(prints) == 6
+    same = replace(SOPRANO, provenance="other words")
+    assert find_fingerprint(same, LAYOUT) == find_fingerprint(SOPRANO, LAYOUT)
+
+
+def test_progress_rises_from_nothing_to_all() -> None:
+    shares: list[float] = []
+    screen(SOPRANO, LAYOUT, progress=shares.append)
+    assert shares[0] == 0.0
+    assert shares[-1] == 1.0
+    assert shares == sorted(shares)
+
+
+def test_shaded_holes_are_screened_where_asked_for() -> None:
+    made = screen(SOPRANO, LAYOUT, shaded_key_ids=["l1"])
+    linkage = Linkage(LAYOUT)
+    shaded = parse_fingering("T R (1)23 | 123", LAYOUT)
+    keys = np.array([linkage.encode(shaded)], dtype=np.uint64)
+    place = made.find_places(linkage.find_holes(keys))[0]
+    expected = [one.written_cents for one in predict(shaded, SOPRANO)]
+    assert made.written_cents[place] == pytest.approx(expected, abs=0.5)

@@ -1,0 +1,56 @@
+import numpy as np
+import pytest
+
+from analysis.acoustics import (
+    Measure,
+    TubeModel,
+    change_geometry,
+    encode_states,
+    find_air,
+    find_resonances,
+    find_sensitivities,
+    list_parameters,
+    load_geometry,
+)
+from analysis.keywork import load_layout, parse_fingering
+
+SOPRANO = load_geometry("b-flat-soprano", "soprano-17-6")
+MODEL = TubeModel(SOPRANO, find_air())
+STATES = np.array(
+    [
+        encode_states(parse_fingering(text, load_layout("soprano-17-6")))
+        for text in ("T 123 | 123 | right E", "T 12- | ---", "T 123 | -2- | right cross")
+    ]
+)
+FIRST = find_resonances(MODEL, STATES)[:, 0]
+PARAMETERS = list_parameters(SOPRANO)
+SLOPES = find_sensitivities(MODEL, STATES, FIRST, PARAMETERS)
+
+
+@pytest.mark.parametrize("measure", list(Measure))
+def test_sensitivities_are_the_differences_of_whole_predictions(measure: Measure) -> None:
+    columns = [i for i, parameter in enumerate(PARAMETERS) if parameter.measure is measure]
+    # Every fourth hole is enough, and quick.
+    for column in columns[::4]:
+        parameter = PARAMETERS[column]
+        ends = []
+        for step in (0.01, -0.01):
+            changed = TubeModel(change_geometry(SOPRANO, [parameter], [step]), MODEL.air)
+            ends.append(find_resonances(changed, STATES)[:, 0])
+        assert SLOPES[:, column] == pytest.approx((ends[0] - ends[1]) / 0.02, abs=0.2, rel=0.01)
+
+
+def test_a_lower_open_hole_sounds_lower() -> None:
+    # The highest open hole of D4 (T 12-) is that of the left third finger.
+    ids = [(p.measure, p.hole_id) for p in PARAMETERS]
+    assert -8 < SLOPES[1, ids.index((Measure.PLACE, "l3"))] < -1
+    assert SLOPES[1, ids.index((Measure.RADIUS, "l3"))] > 0
+
+
+def test_a_closed_pad_does_not_care_how_high_it_would_stand() -> None:
+    column = next(i for i, p in enumerate(PARAMETERS) if p == _pad_of("low-e"))
+    assert SLOPES[0, column] == 0
+
+
+def _pad_of(hole_id: str) -> object:
+    return next(p for p in PARAMETERS if p.measure is Measure.PAD and p.hole_id == hole_id)
