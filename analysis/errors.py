@@ -6,6 +6,7 @@ Each package below keeps its own branch of the tree in its `errors` module::
     +-- PitchError      analysis.pitch.errors
     +-- KeyworkError    analysis.keywork.errors
     +-- RecordingError  analysis.recording.errors
+    +-- AcousticsError  analysis.acoustics.errors
 
 The text of every error is a sentence for a musician: what was found, what was expected, what to do.
 """

@@ -4,7 +4,7 @@ import pytest
 
 from analysis.acoustics import Air, TemperatureOutOfRange, find_air
 
-# ISO 2533:1975, standard atmosphere, sea level at 15 degrees C: speed of sound 340.294 m/s,
+# From memory: ISO 2533:1975, standard atmosphere, sea level at 15 degrees C: speed of sound 340.294 m/s,
 # density 1.225 kg/m^3, dynamic viscosity 1.7894e-5 Pa s, thermal conductivity 0.025343 W/(m K).
 STANDARD = find_air(15.0)
 
@@ -33,7 +33,7 @@ def test_air_at_15_degrees_is_that_of_the_standard_atmosphere(
 
 
 def test_sound_at_20_degrees_is_as_fast_as_the_handbook_says() -> None:
-    # ISO 9613-1:1993 takes 343.2 m/s for dry air at 20 degrees C.
+    # From memory: ISO 9613-1:1993 takes 343.2 m/s for dry air at 20 degrees C.
     assert find_air(20.0).sound_speed_m_s == pytest.approx(343.2, abs=0.3)
 
 
