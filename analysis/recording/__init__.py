@@ -1,15 +1,18 @@
-"""Recordings of held notes: decode a clip, measure the take, pool several takes.
+"""Recordings of held notes: decode a clip, split it, measure takes, pool several takes.
 
 The way through: `decode_clip` (untrusted file to samples, in a child process), `measure_take`
 (samples to `TakeMeasurement`, pure), `explain` (its verdict in one sentence), `pool_takes`
-(several offsets to one figure).
+(several offsets to one figure). A recording of several notes goes through `split_takes`,
+`measure_spans` and `propose_by_pitch`.
 """
 
 from analysis.recording.clip import measure_clip
+from analysis.recording.comparing import DynamicShift, compare_dynamics, relative_offset
 from analysis.recording.decode import Recording, decode_clip
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
+    DecoderMissing,
     DecodingTookTooLong,
     EmptyClip,
     NothingToPool,
@@ -19,8 +22,10 @@ from analysis.recording.errors import (
     UnsupportedFormat,
 )
 from analysis.recording.formats import ACCEPTED_FORMATS, ClipFormat, sniff_format
+from analysis.recording.judging import find_reference_warnings
 from analysis.recording.measurement import (
     METHOD_VERSION,
+    Component,
     Partial,
     PitchTrace,
     Spectrum,
@@ -29,7 +34,21 @@ from analysis.recording.measurement import (
     Verdict,
     Vibrato,
 )
-from analysis.recording.pooling import PooledOffset, TakeOffset, pool_takes
+from analysis.recording.pooling import (
+    PooledColour,
+    PooledOffset,
+    TakeOffset,
+    pool_colour,
+    pool_takes,
+)
+from analysis.recording.proposing import NoProposal, Proposal, propose_by_pitch
+from analysis.recording.splitting import (
+    MeasuredSpan,
+    TakeSpan,
+    cut_span,
+    measure_spans,
+    split_takes,
+)
 from analysis.recording.take import measure_take
 from analysis.recording.wording import explain, explain_warning
 
@@ -39,28 +58,44 @@ __all__ = [
     "ClipFormat",
     "ClipTooLarge",
     "ClipTooLong",
+    "Component",
+    "DecoderMissing",
     "DecodingTookTooLong",
+    "DynamicShift",
     "EmptyClip",
+    "MeasuredSpan",
+    "NoProposal",
     "NothingToPool",
     "Partial",
     "PitchTrace",
+    "PooledColour",
     "PooledOffset",
+    "Proposal",
     "Recording",
     "RecordingError",
     "Spectrum",
     "TakeMeasurement",
     "TakeOffset",
+    "TakeSpan",
     "TakeWarning",
     "UnreadableClip",
     "UnreadableMeasurement",
     "UnsupportedFormat",
     "Verdict",
     "Vibrato",
+    "compare_dynamics",
+    "cut_span",
     "decode_clip",
     "explain",
     "explain_warning",
+    "find_reference_warnings",
     "measure_clip",
+    "measure_spans",
     "measure_take",
+    "pool_colour",
     "pool_takes",
+    "propose_by_pitch",
+    "relative_offset",
     "sniff_format",
+    "split_takes",
 ]

@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.samples import Samples
+from analysis.recording.samples import Samples, release_pages
 
 Floats = NDArray[np.floating[Any]]
 
@@ -48,7 +48,6 @@ class CoarseFrames:
 
     centres_s: Floats
     power: Floats
-    floor: Floats
     size: int
     bin_hz: float
 
@@ -72,14 +71,14 @@ def make_coarse_frames(samples: Samples, sample_rate_hz: float) -> CoarseFrames:
     kept = int(min(KEPT_HZ, 0.45 * sample_rate_hz) / bin_hz) + 1
     starts = np.arange(0, len(samples) - size + 1, hop)
     frames = np.lib.stride_tricks.sliding_window_view(samples, size)
-    blocks = []
+    power = np.empty((len(starts), kept), dtype=np.float32)
     for at in range(0, len(starts), BLOCK_FRAMES):
         block = frames[starts[at : at + BLOCK_FRAMES]].astype(np.float32) * window
         bins = fft.rfft(block, axis=1)[:, :kept]
-        blocks.append(bins.real**2 + bins.imag**2)
-    power = np.concatenate(blocks)
+        power[at : at + BLOCK_FRAMES] = bins.real**2 + bins.imag**2
+        release_pages(samples)
     centres_s = (starts + size / 2) / sample_rate_hz
-    return CoarseFrames(centres_s, power, estimate_floor(power, bin_hz), size, bin_hz)
+    return CoarseFrames(centres_s, power, size, bin_hz)
 
 
 def estimate_floor(power: Floats, bin_hz: float) -> Floats:
@@ -104,15 +103,17 @@ def estimate_floor(power: Floats, bin_hz: float) -> Floats:
 def find_pitches(frames: CoarseFrames) -> tuple[CoarsePitch | None, ...]:
     """The pitch of each frame, None where no line stands out."""
     kept = int(BAND_HZ[1] / frames.bin_hz) + 1
-    return tuple(
-        find_pitch(power[:kept], floor[:kept], frames.bin_hz)
-        for power, floor in zip(frames.power, frames.floor, strict=True)
-    )
+    pitches: list[CoarsePitch | None] = []
+    for at in range(0, len(frames.power), BLOCK_FRAMES):
+        block = frames.power[at : at + BLOCK_FRAMES]
+        for power, floor in zip(block, estimate_floor(block, frames.bin_hz), strict=True):
+            pitches.append(find_pitch(power[:kept], floor[:kept], frames.bin_hz))
+    return tuple(pitches)
 
 
 def find_pitch(power: Floats, floor: Floats, bin_hz: float) -> CoarsePitch | None:
     """The pitch of one power spectrum (bins of `bin_hz` from 0 Hz)."""
-    lines_hz, line_power = _drop_hum(*_find_lines(power, floor, bin_hz))
+    lines_hz, line_power = drop_hum(*find_lines(power, floor, bin_hz))
     if not lines_hz.size:
         return None
     strongest_hz = lines_hz[np.argsort(line_power)[::-1][:STRONG_LINES]]
@@ -128,7 +129,7 @@ def find_pitch(power: Floats, floor: Floats, bin_hz: float) -> CoarsePitch | Non
     return CoarsePitch(f0_hz, _find_clarity(f0_hz, power, bin_hz))
 
 
-def _find_lines(power: Floats, floor: Floats, bin_hz: float) -> tuple[Floats, Floats]:
+def find_lines(power: Floats, floor: Floats, bin_hz: float) -> tuple[Floats, Floats]:
     """Frequencies (log-parabola) and powers of the strongest lines."""
     middle = power[1:-1]
     bottom = np.maximum(LINE_OVER_FLOOR * floor[1:-1], LINE_UNDER_STRONGEST * power.max())
@@ -142,7 +143,7 @@ def _find_lines(power: Floats, floor: Floats, bin_hz: float) -> tuple[Floats, Fl
     return (at + shift) * bin_hz, power[at]
 
 
-def _drop_hum(lines_hz: Floats, line_power: Floats) -> tuple[Floats, Floats]:
+def drop_hum(lines_hz: Floats, line_power: Floats) -> tuple[Floats, Floats]:
     """Without a series of low multiples of the mains that is 6 dB under the strongest line.
 
     A low note that happens to lie on such a series keeps its higher partials, which tell its pitch.

@@ -1,37 +1,43 @@
 """Untrusted clips to samples, in a child process with time, processor and memory limits.
 
-Accepted: wav, flac, mp3 and ogg (Vorbis, Opus), judged by content; up to 10 minutes and 60 million
-samples a channel (so 5 minutes at 192 kHz), 8 channels, 8 to 192 kHz, 256 MiB. The time limit holds
-everywhere; processor and memory limits where the system has them (POSIX, and memory where /proc
-says what is in use).
+Accepted: wav, flac, mp3, ogg (Vorbis, Opus), MP4 (m4a, mp4: AAC, ALAC), AAC in ADTS and WebM (Opus,
+Vorbis), judged by content; up to 10 minutes and 60 million samples a channel (so 5 minutes at
+192 kHz), 8 channels, 8 to 192 kHz, 8 bits to float, 256 MiB. The time limit holds everywhere;
+processor and memory limits on POSIX systems.
 
 Of several channels the first is measured, as a mix could cancel; if the first is silent (40 dB
-below the loudest) the loudest is. A file that breaks off is kept up to there and flagged.
+below the loudest) the loudest is. A file that breaks off is kept up to there and flagged. A child
+that is stopped or crashes is a refusal by name like any other.
 """
 
 from __future__ import annotations
 
+import importlib.util
 import json
+import signal
 import subprocess
 import sys
 import tempfile
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import IO, Any, NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording import _decode_child
+from analysis.decoder.child import REPORT_BYTES
+from analysis.decoder.limits import OUT_OF_MEMORY
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
+    DecoderMissing,
     DecodingTookTooLong,
     EmptyClip,
     UnreadableClip,
     UnsupportedFormat,
 )
-from analysis.recording.formats import SNIFF_BYTES, ClipFormat, sniff_format
+from analysis.recording.formats import ACCEPTED_WORDS, SNIFF_BYTES, ClipFormat, sniff_format
 from analysis.recording.measurement import TakeWarning
 
 MAX_CLIP_S = 600
@@ -39,13 +45,35 @@ MAX_FRAMES = 60_000_000
 MAX_CHANNELS = 8
 MAX_CLIP_BYTES = 256 * 1024 * 1024
 TIMEOUT_S = 30.0
+# -I: nothing of the environment or of the folder the program happens to run in is imported;
+# -S: no search through the site packages: the folders that are needed are handed over instead,
+# which saves up to 0.1 s. One thread for linear algebra: it does none, and more of them would take
+# as long to start as everything else, and address space.
+CHILD_OPTIONS = ("-I", "-S")
+CHILD_CODE = (
+    "import os, sys; os.environ['OPENBLAS_NUM_THREADS'] = '1';"
+    " sys.path.extend(sys.argv.pop(1).splitlines());"
+    " from analysis.decoder.child import main; main(sys.argv[1:])"
+)
+_CHILD_NEEDS = (
+    "analysis",
+    "numpy",
+    "soundfile",
+    "_soundfile_data",
+    "_cffi_backend",
+    "typing_extensions",
+    "av",
+)
+_LIMIT_SIGNALS = ("SIGKILL", "SIGXCPU", "SIGXFSZ")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Recording:
     """A decoded clip: `samples` of shape (n,), float32, full scale -1 to 1, one channel.
 
-    `channels` is how many the file has. `warnings` belong to the take measured from it.
+    The samples lie in a temporary file and are read from it as they are used, so a long recording
+    takes little memory; they can't be written to. `channels` is how many the file has. `warnings`
+    belong to the take measured from it.
     """
 
     samples: NDArray[np.float32]
@@ -64,8 +92,8 @@ def decode_clip(path: Path, *, timeout_s: float = TIMEOUT_S) -> Recording:
     """Decode the clip at `path`, however it is named.
 
     Raises, all `RecordingError`: `EmptyClip`, `UnsupportedFormat`, `UnreadableClip`,
-    `ClipTooLong`, `ClipTooLarge`, `DecodingTookTooLong`. A missing file raises OSError: that is
-    the caller's fault, not the clip's.
+    `ClipTooLong`, `ClipTooLarge`, `DecodingTookTooLong`, `DecoderMissing`. A missing file raises
+    OSError: that is the caller's fault, not the clip's.
     """
     size = path.stat().st_size
     if size > MAX_CLIP_BYTES:
@@ -74,16 +102,15 @@ def decode_clip(path: Path, *, timeout_s: float = TIMEOUT_S) -> Recording:
             " Cut out the note you mean, or save it as flac."
         )
     with path.open("rb") as stream:
-        sniff_format(stream.read(SNIFF_BYTES))
+        kind = sniff_format(stream.read(SNIFF_BYTES))
     with tempfile.TemporaryFile() as output:
-        _run_child(path, output, timeout_s)
-        report = _read_report(output)
+        exit_code = _run_child(path, kind, output, timeout_s)
+        report = _read_report(output, exit_code)
         if "refused" in report:
             _refuse(report["refused"], float(report["figure"]))
-        output.seek(0)
-        samples = np.fromfile(output, dtype="<f4", count=int(report["frames"]))
+        samples = _map_samples(output, int(report["frames"]))
     return Recording(
-        samples=samples.astype(np.float32, copy=False),
+        samples=samples,
         sample_rate_hz=float(report["rate"]),
         clip_format=ClipFormat(report["format"]),
         channels=int(report["channels"]),
@@ -91,13 +118,12 @@ def decode_clip(path: Path, *, timeout_s: float = TIMEOUT_S) -> Recording:
     )
 
 
-def _run_child(path: Path, output: IO[bytes], timeout_s: float) -> None:
+def _run_child(path: Path, kind: ClipFormat, output: IO[bytes], timeout_s: float) -> int:
+    command = [sys.executable, *CHILD_OPTIONS, "-c", CHILD_CODE, _find_package_folders()]
     limits = [str(limit) for limit in (MAX_CLIP_S, MAX_FRAMES, MAX_CHANNELS)]
-    # -P: nothing is imported from the folder the program happens to run in
-    command = [sys.executable, "-P", _decode_child.__file__, str(path.absolute()), *limits]
     try:
-        subprocess.run(
-            command,
+        done = subprocess.run(
+            [*command, str(path.absolute()), kind.value, *limits],
             stdin=subprocess.DEVNULL,
             stdout=output,
             stderr=subprocess.DEVNULL,
@@ -107,21 +133,48 @@ def _run_child(path: Path, output: IO[bytes], timeout_s: float) -> None:
         )
     except subprocess.TimeoutExpired as error:
         raise _stopped() from error
+    return done.returncode
 
 
-def _read_report(output: IO[bytes]) -> dict[str, Any]:
+@cache
+def _find_package_folders() -> str:
+    """The folders in which the child's packages lie, one a line, without importing them."""
+    specs = (importlib.util.find_spec(name) for name in _CHILD_NEEDS)
+    folders = [
+        Path(spec.origin).parents[1 if spec.submodule_search_locations else 0]
+        for spec in specs
+        if spec is not None and spec.origin is not None
+    ]
+    return "\n".join(dict.fromkeys(str(folder) for folder in folders))
+
+
+def _read_report(output: IO[bytes], exit_code: int) -> dict[str, Any]:
     """The child's report; a child that was stopped or crashed has written none."""
     length = output.seek(0, 2)
-    if length < _decode_child.REPORT_BYTES:
-        raise _stopped()
-    output.seek(length - _decode_child.REPORT_BYTES)
+    if exit_code != 0 or length < REPORT_BYTES:
+        _refuse(_judge_exit(exit_code), 0)
+    output.seek(length - REPORT_BYTES)
     try:
         report = json.loads(output.read())
     except ValueError:
-        raise _stopped() from None
+        report = None
     if not isinstance(report, dict):
-        raise _stopped()
+        _refuse("crashed", 0)
     return report
+
+
+def _judge_exit(exit_code: int) -> str:
+    """Whether a child without a report met a limit or crashed on the file."""
+    limit_codes = {-getattr(signal, name, 0) for name in _LIMIT_SIGNALS} - {0}
+    is_limit = exit_code == OUT_OF_MEMORY or exit_code in limit_codes
+    return "limit" if is_limit else "crashed"
+
+
+def _map_samples(output: IO[bytes], count: int) -> NDArray[np.float32]:
+    """The samples as they lie in the file, which is gone when the last of them is let go."""
+    output.flush()
+    samples = np.asarray(np.memmap(output, dtype="<f4", mode="r", shape=(count,)))
+    return samples.astype(np.float32, copy=False)
 
 
 def _stopped() -> DecodingTookTooLong:
@@ -148,13 +201,28 @@ def _refuse(reason: str, figure: float) -> NoReturn:
             " Save it with 44,100 or 48,000."
         )
     if reason == "empty":
-        raise EmptyClip("This sound file holds no sound. Choose the recording again.")
+        raise EmptyClip("This file holds no sound. Choose the recording again.")
     if reason == "format":
         raise UnsupportedFormat(
-            "This is a sound file, but not wav, flac, mp3 or ogg. Save it as one of these."
+            f"This is a sound file, but not {ACCEPTED_WORDS}. Save it as one of these."
+        )
+    if reason == "codec":
+        raise UnsupportedFormat(
+            "The sound in this file is coded in a way that is not read (AAC, ALAC, Opus, Vorbis,"
+            " flac and mp3 are). Save it as wav, flac or m4a."
+        )
+    if reason == "missing":
+        raise DecoderMissing(
+            "The part of this program that reads such a file can't be loaded on this computer."
+            " Save the recording as wav or flac, or install the program again."
         )
     if reason == "limit":
         raise _stopped()
+    if reason == "crashed":
+        raise UnreadableClip(
+            "This file is damaged in a way that ended the decoder."
+            " Export it again, or record the note again."
+        )
     raise UnreadableClip(
         "This file starts like a recording, but the rest can't be decoded."
         " Export it again, or record the note again."

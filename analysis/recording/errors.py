@@ -10,6 +10,7 @@
         +-- ClipTooLong            more sound than a take may hold
         +-- ClipTooLarge           more bytes, channels or samples a second than is accepted
         +-- DecodingTookTooLong    decoding was stopped at its time or memory limit
+        +-- DecoderMissing         the library for such a file can't be loaded here
         +-- UnreadableMeasurement  a stored measurement this version does not understand
         +-- NothingToPool          no takes, or takes without usable numbers
 
@@ -46,6 +47,10 @@ class ClipTooLarge(RecordingError):
 
 class DecodingTookTooLong(RecordingError):
     """Decoding reached its time, processor or memory limit and was stopped."""
+
+
+class DecoderMissing(RecordingError):
+    """The library that reads such a file can't be loaded on this computer."""
 
 
 class UnreadableMeasurement(RecordingError):

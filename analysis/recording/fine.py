@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.runs import Run
-from analysis.recording.samples import Samples
+from analysis.recording.samples import Samples, release_pages
 
 Floats = NDArray[np.floating[Any]]
 Complexes = NDArray[np.complexfloating[Any, Any]]
@@ -118,18 +118,18 @@ def track_harmonics(samples: Samples, run: Run, grid: Grid) -> HarmonicTrack:
     window = np.hanning(grid.size + 1)[:-1].astype(np.float32)
     view = np.lib.stride_tricks.sliding_window_view(samples, grid.size)
     rows = view[grid.first_sample :: grid.hop][: grid.count]
-    blocks = [
-        _track_block(
-            rows[at : at + BLOCK_PAIRS + 1],
-            window,
-            coarse_hz[at : at + BLOCK_PAIRS],
-            grid,
-            partials,
+    pairs = grid.count - 1
+    predicted_hz = np.empty(pairs)
+    advance = np.empty((pairs, min(partials, PHASE_PARTIALS)), dtype=np.complex128)
+    power = np.empty((pairs, partials), dtype=np.float32)
+    noise = np.empty((pairs, partials), dtype=np.float32)
+    for at in range(0, pairs, BLOCK_PAIRS):
+        block = slice(at, at + BLOCK_PAIRS)
+        predicted_hz[block], advance[block], power[block], noise[block] = _track_block(
+            rows[at : at + BLOCK_PAIRS + 1], window, coarse_hz[block], grid, partials
         )
-        for at in range(0, grid.count - 1, BLOCK_PAIRS)
-    ]
-    predicted, advance, power, noise = (np.concatenate(part) for part in zip(*blocks, strict=True))
-    return HarmonicTrack(grid, predicted, advance, power, noise)
+        release_pages(samples)
+    return HarmonicTrack(grid, predicted_hz, advance, power, noise)
 
 
 def _track_block(
@@ -188,10 +188,15 @@ def _read_power(power: Floats, f0_hz: Floats, numbers: NDArray[Any], grid: Grid)
 
 
 def _read_between(power: Floats, f0_hz: Floats, numbers: NDArray[Any], grid: Grid) -> Floats:
-    """Noise power per bin half-way above each partial (mean of the two middle bins)."""
-    at = _find_bins(f0_hz, numbers + 0.5, grid)
+    """Noise power per bin half-way above each partial (mean of the two middle bins).
+
+    Five periods put the partials five bins apart, so only these two lie outside the main lobes of
+    a Hann window.
+    """
+    middle = f0_hz[:, None] * ((numbers + 0.5) * grid.window_s)
+    at = np.minimum(np.floor(middle).astype(np.intp), grid.size // 2 - 1)
     row = np.arange(len(f0_hz))[:, None]
-    return np.asarray(0.5 * (power[row, at - 1] + power[row, at]))
+    return np.asarray(0.5 * (power[row, at] + power[row, at + 1]))
 
 
 def _join_roughly(advance: Complexes, grid: Grid) -> Floats:

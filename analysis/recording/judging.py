@@ -4,7 +4,9 @@ The limits are ours, set on made and real clips, each with near misses in the te
 a standard. A tone must sound for 0.3 s. A held pitch may move by 100 cents in all (beyond that
 there is no one pitch to name), vibrato not counted, and is called bent from 30 cents on. It must be
 known to 1.5 cents, else what sounds is noise. A second note counts when it is held for some 0.3 s
-within 20 dB of the first.
+within 20 dB of the first. Talk is looked for where no note was measured or sound comes in three
+pieces or more; a multiphonic where none was measured or the pitch stands still, since vibrato and
+bends smear the lines that would tell.
 """
 
 from __future__ import annotations
@@ -18,7 +20,7 @@ from numpy.typing import NDArray
 from analysis.recording.fine import HOP_S
 from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
 from analysis.recording.runs import Run
-from analysis.recording.samples import QUIET_RMS, is_clipped
+from analysis.recording.samples import QUIET_RMS, find_mean_power, is_clipped
 from analysis.recording.smooth import PitchCurve
 from analysis.recording.vibrato import find_motion
 
@@ -33,6 +35,8 @@ SECOND_NOTE_LEVEL = 10**-2.0
 SAME_NOTE_CENTS = 40.0
 SCATTERED_TONES = 3
 MIN_ROWS = 4
+STILL_VIBRATO_CENTS = 10.0
+STILL_DRIFT_CENTS = 20.0
 HUM_HZ = (50.0, 60.0, 100.0, 120.0)
 HUM_WIDTH = 0.003
 HUM_SPREAD_CENTS = 0.3
@@ -68,15 +72,55 @@ def measure_move(cents: Floats) -> float:
     return float(high - low)
 
 
+def may_be_speech(measured: TakeMeasurement, runs: tuple[Run, ...]) -> bool:
+    """Whether it is worth asking for talk."""
+    return not measured.is_usable or len(runs) >= SCATTERED_TONES
+
+
+def may_be_multiphonic(measured: TakeMeasurement) -> bool:
+    """Whether the spectrum can tell several notes from one: not while the pitch moves."""
+    if not measured.is_usable:
+        return True
+    assert measured.drift_cents_per_s is not None and measured.steady_from_s is not None
+    assert measured.steady_to_s is not None
+    steady_s = measured.steady_to_s - measured.steady_from_s
+    has_vibrato = (
+        measured.vibrato is not None and measured.vibrato.extent_cents > STILL_VIBRATO_CENTS
+    )
+    is_drifting = abs(measured.drift_cents_per_s) * steady_s > STILL_DRIFT_CENTS
+    return not (has_vibrato or is_drifting or TakeWarning.BENT in measured.warnings)
+
+
+def name_quiet_noise(measured: TakeMeasurement, loudest_rms: float) -> TakeMeasurement:
+    """Noise that is as quiet as a microphone left alone is called too quiet instead."""
+    if measured.verdict is Verdict.NOISE and loudest_rms < QUIET_RMS:
+        return TakeMeasurement(Verdict.TOO_QUIET, measured.duration_s)
+    return measured
+
+
+def find_reference_warnings(reference: TakeMeasurement | None) -> tuple[TakeWarning, ...]:
+    """What to say about a session's takes, given the measurement of its tuning note (if any).
+
+    >>> find_reference_warnings(None)
+    (<TakeWarning.NO_TUNING_REFERENCE: 'no tuning reference'>,)
+    """
+    has_reference = reference is not None and reference.is_usable
+    return () if has_reference else (TakeWarning.NO_TUNING_REFERENCE,)
+
+
+def find_curve_warnings(curve: PitchCurve) -> tuple[TakeWarning, ...]:
+    """What should be said about the pitch curve of a usable take."""
+    return (TakeWarning.BENT,) if measure_move(curve.cents) > BENT_CENTS else ()
+
+
 def find_warnings(
     samples: NDArray[Any],
     measured: TakeMeasurement,
     *,
-    curve: PitchCurve,
     runs: tuple[Run, ...],
     expected_f0_hz: float | None,
 ) -> Iterator[TakeWarning]:
-    """Everything that should be said about a usable take."""
+    """What should be said about a usable take, besides `find_curve_warnings`."""
     assert measured.f0_hz is not None and measured.steady_from_s is not None  # verdict is ok
     assert measured.steady_to_s is not None
     duration_s = measured.duration_s
@@ -85,12 +129,10 @@ def find_warnings(
     steady = samples[first:last]
     if is_clipped(steady):
         yield TakeWarning.CLIPPED
-    if float(np.dot(steady, steady)) / len(steady) < QUIET_RMS**2:
+    if find_mean_power(steady) < QUIET_RMS**2:
         yield TakeWarning.TOO_QUIET
     if has_second_note(runs):
         yield TakeWarning.TWO_NOTES
-    if measure_move(curve.cents) > BENT_CENTS:
-        yield TakeWarning.BENT
     if is_mains_hum(measured):
         yield TakeWarning.MAINS_HUM
     if expected_f0_hz is not None:

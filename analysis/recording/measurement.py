@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-METHOD_VERSION = "1"
+METHOD_VERSION = "2"
 """Changes whenever the same clip could give another number."""
 
 
@@ -22,6 +22,9 @@ class Verdict(StrEnum):
     NOISE = "noise"
     TOO_SHORT = "too short"
     NO_STEADY_PITCH = "no steady pitch"
+    TOO_QUIET = "too quiet"
+    SPEECH = "speech"
+    MULTIPHONIC = "multiphonic"
     UNREADABLE = "unreadable"
 
 
@@ -36,6 +39,7 @@ class TakeWarning(StrEnum):
     OTHER_REGISTER = "other register"
     OTHER_NOTE = "other note"
     TRUNCATED = "truncated"
+    NO_TUNING_REFERENCE = "no tuning reference"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +76,14 @@ class Spectrum:
     partials: tuple[Partial, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One of several notes that sound at once; the loudest has level 0 dB."""
+
+    f0_hz: float
+    level_db: float
+
+
 EMPTY_TRACE = PitchTrace((), ())
 EMPTY_SPECTRUM = Spectrum((), (), ())
 
@@ -84,9 +96,13 @@ class TakeMeasurement:
     definition. `f0_uncertainty_cents` is one standard deviation. `spread_cents` is the scatter of
     the pitch about its median over the steady part (1.4826 times the median absolute deviation,
     which for a normal scatter is its standard deviation). `centroid_hz` and `brightness_partials`
-    are the same brightness in Hz and in multiples of f0.
+    are the same brightness in Hz and in multiples of f0; `odd_even_db` is the power of the odd
+    partials over that of the even ones, `breath_noise_db` the noise between the partials against
+    the tone (`colour`), `time_to_speak_s` how long the tone takes from its onset to its full level
+    (`response`). None of these five depends on the recording level.
 
-    With `Verdict.TOO_SHORT` the steady span still says where sound was found.
+    With `Verdict.TOO_SHORT` the steady span still says where sound was found. With
+    `Verdict.MULTIPHONIC` there is no one pitch, but `components` (two or more, loudest first).
     """
 
     verdict: Verdict
@@ -98,11 +114,15 @@ class TakeMeasurement:
     vibrato: Vibrato | None = None
     centroid_hz: float | None = None
     brightness_partials: float | None = None
+    odd_even_db: float | None = None
+    breath_noise_db: float | None = None
+    time_to_speak_s: float | None = None
     steady_from_s: float | None = None
     steady_to_s: float | None = None
     warnings: tuple[TakeWarning, ...] = ()
     trace: PitchTrace = EMPTY_TRACE
     spectrum: Spectrum = EMPTY_SPECTRUM
+    components: tuple[Component, ...] = ()
     method_version: str = METHOD_VERSION
 
     @property
@@ -125,7 +145,9 @@ class TakeMeasurement:
     def from_json(cls, text: str) -> TakeMeasurement:
         """Read what `to_json` wrote.
 
-        Raises `UnreadableMeasurement` for damaged text and for any other schema version.
+        Earlier schema versions are read too; what they did not hold is absent.
+
+        Raises `UnreadableMeasurement` for damaged text and for a schema version of the future.
         """
         from analysis.recording.stored import read_measurement
 

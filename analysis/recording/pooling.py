@@ -1,5 +1,9 @@
 """Several takes of one fingering, pooled into one figure.
 
+Two spreads are kept apart. Within a take the pitch is known to the take's own uncertainty, a few
+hundredths of a cent; from take to take the player comes back to another place, some cents away. A
+figure that took the first for the second would look a hundred times better than it is.
+
 The model is that of random effects (DerSimonian & Laird, Controlled Clinical Trials 7, 1986):
 take i reads mu + b_i + e_i, where e_i has the take's own standard uncertainty s_i (within the take)
 and b_i the player's scatter tau from take to take. Tau comes from the median absolute deviation
@@ -12,6 +16,9 @@ known with so few degrees of freedom. References from memory.
 
 The prior says that a player comes back to a note within 3 cents (one standard deviation): common
 practice, from memory. It is what a single take's uncertainty is widened by.
+
+Colour (brightness and the like) has no uncertainty of a single take and no target to miss, so there
+the median and the scatter about it say all.
 """
 
 from __future__ import annotations
@@ -54,6 +61,18 @@ class PooledOffset:
     between_takes_cents: float | None
 
 
+@dataclass(frozen=True, slots=True)
+class PooledColour:
+    """The middle of several readings of one aspect of colour, in the unit of the readings.
+
+    `spread` is their scatter as one standard deviation; None for a single reading.
+    """
+
+    middle: float
+    spread: float | None
+    count: int
+
+
 def pool_takes(offsets: Sequence[TakeOffset]) -> PooledOffset:
     """Pool takes of one fingering into offset and uncertainty, robustly.
 
@@ -94,6 +113,33 @@ between_takes_cents=None)
     )
 
 
+def pool_colour(readings: Sequence[float]) -> PooledColour:
+    """Pool readings of brightness, odd/even balance, breath noise or time to speak.
+
+    Method: the median, and 1.4826 times the median absolute deviation with its small-sample
+    factors, which is the standard deviation of a normal scatter.
+    Parameters: at least one reading, all finite, of one unit; readings that are absent are the
+    caller's to leave out. Raises `NothingToPool` otherwise.
+    Limits: up to half of the readings less one may be wrong; with two, either may be.
+    Source: Croux & Rousseeuw 1992, see the module.
+
+    >>> pool_colour([2.0, 2.5, 9.0]).middle
+    2.5
+    >>> pool_colour([3.1])
+    PooledColour(middle=3.1, spread=None, count=1)
+    """
+    if not readings:
+        raise NothingToPool("No take tells the colour. Record at least one.")
+    if not all(math.isfinite(each) for each in readings):
+        raise NothingToPool(
+            "The colour of a take is no plain number; pooling needs plain numbers. "
+            "Measure that take again."
+        )
+    middle, count = median(readings), len(readings)
+    spread = _find_scale([each - middle for each in readings]) if count > 1 else None
+    return PooledColour(middle, spread, count)
+
+
 def _check(offsets: Sequence[TakeOffset]) -> None:
     if not offsets:
         raise NothingToPool("There is no usable take to pool. Record at least one.")
@@ -113,12 +159,18 @@ def _find_between_takes(offsets: Sequence[TakeOffset]) -> float:
     if count == 1:
         return BETWEEN_TAKES_PRIOR_CENTS
     middle = median(take.offset_cents for take in offsets)
-    deviation = median(abs(take.offset_cents - middle) for take in offsets)
-    scale = 1.4826 * deviation * _MAD_FACTORS.get(count, count / (count - 0.8))
+    scale = _find_scale([take.offset_cents - middle for take in offsets])
     within = median(take.uncertainty_cents**2 for take in offsets)
     seen = max(0.0, scale**2 - within)
     freedom = count - 1
     return math.sqrt((PRIOR_TAKES * prior + freedom * seen) / (PRIOR_TAKES + freedom))
+
+
+def _find_scale(deviations: Sequence[float]) -> float:
+    """Standard deviation of two or more normal readings from their deviations from the median."""
+    count = len(deviations)
+    factor = _MAD_FACTORS.get(count, count / (count - 0.8))
+    return 1.4826 * factor * median(abs(each) for each in deviations)
 
 
 def _widen_for_few(count: int) -> float:

@@ -7,6 +7,8 @@ under -80 dB, which is where the noise of a 16-bit recorder with the input off l
 
 from __future__ import annotations
 
+import mmap
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -19,7 +21,28 @@ MAX_SAMPLE_RATE_HZ = 192_000.0
 SILENCE_RMS = 10 ** (-80 / 20)
 QUIET_RMS = 10 ** (-54 / 20)
 BLOCK_FRAMES = 500
+BLOCK_SAMPLES = 1 << 20
 ABSURD_LEVEL = 1e6  # 120 dB above full scale: numbers, but no sound
+
+
+def release_pages(samples: Samples) -> None:
+    """Let go of what was read of samples that lie in a file (see `decode`), to be read again.
+
+    Without it a long recording is soon in memory as a whole. Samples that don't lie in a file are
+    left alone, as is everything on systems without such advice.
+    """
+    base: object = samples
+    while isinstance(base, np.ndarray):
+        base = base.base
+    if isinstance(base, mmap.mmap) and hasattr(mmap, "MADV_DONTNEED"):
+        base.madvise(mmap.MADV_DONTNEED)
+
+
+def _iterate_blocks(samples: Samples) -> Iterator[Samples]:
+    """The samples piece by piece, each let go after use."""
+    for at in range(0, len(samples), BLOCK_SAMPLES):
+        yield samples[at : at + BLOCK_SAMPLES]
+        release_pages(samples)
 
 
 def is_readable(samples: Samples, sample_rate_hz: float) -> bool:
@@ -30,8 +53,10 @@ def is_readable(samples: Samples, sample_rate_hz: float) -> bool:
     if not MIN_SAMPLE_RATE_HZ <= sample_rate_hz <= MAX_SAMPLE_RATE_HZ:
         return False
     # comparisons with NaN are false
-    lowest, highest = float(samples.min()), float(samples.max())
-    return lowest > -ABSURD_LEVEL and highest < ABSURD_LEVEL
+    return all(
+        block.min() > -ABSURD_LEVEL and block.max() < ABSURD_LEVEL
+        for block in _iterate_blocks(samples)
+    )
 
 
 def find_loudest_rms(samples: Samples, sample_rate_hz: float) -> float:
@@ -39,7 +64,15 @@ def find_loudest_rms(samples: Samples, sample_rate_hz: float) -> float:
     size = min(len(samples), int(0.02 * sample_rate_hz))
     frames = samples[: len(samples) // size * size].reshape(-1, size)
     blocks = (frames[at : at + BLOCK_FRAMES] for at in range(0, len(frames), BLOCK_FRAMES))
-    return float(np.sqrt(max(np.var(block, axis=1, dtype=np.float64).max() for block in blocks)))
+    loudest = max(np.var(block, axis=1, dtype=np.float64).max() for block in blocks)
+    release_pages(samples)
+    return float(np.sqrt(loudest))
+
+
+def find_mean_power(samples: Samples) -> float:
+    """Mean square of the samples."""
+    total = sum(float(np.dot(block, block)) for block in _iterate_blocks(samples))
+    return total / len(samples)
 
 
 def is_clipped(samples: Samples) -> bool:
@@ -51,10 +84,21 @@ def is_clipped(samples: Samples) -> bool:
     coarsely quantised recording. Limits: clipping that was low-pass filtered afterwards, as by an
     mp3 encoder, is not seen.
     """
-    highest, lowest = float(samples.max()), float(samples.min())
-    upper = samples[samples > 0.8 * highest] if highest > 0 else samples[:0]
-    lower = -samples[samples < 0.8 * lowest] if lowest < 0 else samples[:0]
-    return any(_is_cut(crest, len(samples)) for crest in (upper, lower) if crest.size)
+    highest = max(float(block.max()) for block in _iterate_blocks(samples))
+    lowest = min(float(block.min()) for block in _iterate_blocks(samples))
+    extremes = ((1, highest), (-1, -lowest))
+    return any(
+        _is_cut(_collect_crest(samples, sign, extreme), len(samples))
+        for sign, extreme in extremes
+        if extreme > 0
+    )
+
+
+def _collect_crest(samples: Samples, sign: int, extreme: float) -> Samples:
+    """What lies above 0.8 of the extreme on one side; in blocks, so that memory follows that."""
+    return np.concatenate(
+        [sign * block[sign * block > 0.8 * extreme] for block in _iterate_blocks(samples)]
+    )
 
 
 def _is_cut(crest: Samples, count: int) -> bool:

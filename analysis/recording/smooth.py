@@ -32,7 +32,10 @@ ROUNDING_CENTS = 3e-4
 SMOOTHINGS = 10.0 ** np.arange(-3.0, 11.0, 0.5)
 DRAWS = 64
 DRAW_SEED = 20
+DRAWN_AT_ONCE = 1_000_000  # numbers
+NORMAL_ROWS = 4_096
 LEAST_SHARE = 0.02
+BATCH_POINTS = 60_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +57,10 @@ class PitchCurve:
         The scatter of the medians of the draws, a share of what undoing the window's averaging
         changed (its higher orders are not undone), and a floor for rounding.
         """
-        scatter = MODEL_FACTOR * float(np.std([_find_median(draw) for draw in self.draws]))
+        # a few draws at a time, which is quick and keeps memory small for long clips
+        batches = np.array_split(self.draws, -(-self.draws.size // BATCH_POINTS))
+        medians = [np.median(upsample(batch), axis=-1) for batch in batches]
+        scatter = MODEL_FACTOR * float(np.std(np.concatenate(medians)))
         model = SHARPENING_DOUBT * self.sharpening_cents
         return float(np.sqrt(scatter**2 + model**2 + ROUNDING_CENTS**2))
 
@@ -65,24 +71,44 @@ def smooth_pitch(joined: JoinedPitch) -> PitchCurve:
     phase -= np.linspace(0.0, phase[-1], len(phase))
     mean_cents = float(np.mean(joined.cents))
     curve = np.zeros(len(joined.cents))
-    draws = []
-    for smoother, variance, share in _weigh_smoothers(phase, joined.phase_variance):
+    smoothers = _weigh_smoothers(phase, joined.phase_variance)
+    counts = [max(1, round(share * DRAWS)) for _, _, share in smoothers]
+    draws = np.empty((sum(counts), len(curve)))
+    first = 0
+    for (smoother, variance, share), count in zip(smoothers, counts, strict=True):
         fitted, _ = smoother.fit(phase[:, None])
         curve += share * np.diff(fitted[:, 0])
-        draws.append(_draw_curves(smoother, phase, variance, max(1, round(share * DRAWS))))
+        _draw_curves(smoother, phase, variance, draws[first : first + count])
+        first += count
     curve += mean_cents
+    draws += mean_cents
     sharp = _sharpen(curve, joined.blur_hops)
     changed = float(np.sqrt(np.mean((sharp - curve) ** 2)))
-    return PitchCurve(joined.reference_hz, sharp, np.concatenate(draws) + mean_cents, changed)
+    return PitchCurve(joined.reference_hz, sharp, draws, changed)
 
 
-def _draw_curves(smoother: _Smoother, phase: Floats, variance: float, count: int) -> Floats:
-    rng = np.random.default_rng(DRAW_SEED)
-    observed = phase[:, None] + np.sqrt(variance) * rng.standard_normal((len(phase), count))
-    steps = rng.standard_normal((len(phase) - 2, count))
-    steps *= np.sqrt(variance / smoother.smoothing)
-    fitted, _ = smoother.fit(observed, steps)
-    return np.asarray(np.diff(fitted, axis=0).T)
+def _draw_curves(smoother: _Smoother, phase: Floats, variance: float, draws: Floats) -> None:
+    """Fill `draws`, so many at a time that memory follows the curve and not their number."""
+    count = len(draws)
+    group = max(1, DRAWN_AT_ONCE // len(phase))
+    for first in range(0, count, group):
+        wanted = slice(first, min(first + group, count))
+        # the same numbers for a curve whatever its group
+        rng = np.random.default_rng(DRAW_SEED)
+        observed = phase[:, None] + np.sqrt(variance) * _pick_normal(rng, len(phase), count, wanted)
+        steps = _pick_normal(rng, len(phase) - 2, count, wanted)
+        steps *= np.sqrt(variance / smoother.smoothing)
+        fitted, _ = smoother.fit(observed, steps)
+        draws[wanted] = np.diff(fitted, axis=0).T
+
+
+def _pick_normal(rng: np.random.Generator, rows: int, columns: int, wanted: slice) -> Floats:
+    """Some columns of a table of normal numbers that is never in memory as a whole."""
+    picked = np.empty((rows, wanted.stop - wanted.start))
+    for at in range(0, rows, NORMAL_ROWS):
+        some = min(NORMAL_ROWS, rows - at)
+        picked[at : at + some] = rng.standard_normal((some, columns))[:, wanted]
+    return picked
 
 
 class _Smoother:
@@ -184,8 +210,8 @@ def _find_median(cents: Floats) -> float:
 
 
 def upsample(cents: Floats) -> Floats:
-    """Eight points a hop, from the first hop to the last, by Lagrange's cubic."""
-    if len(cents) < 4:
+    """Eight points a hop, from the first hop to the last, by Lagrange's cubic; one curve a row."""
+    if cents.shape[-1] < 4:
         return cents
     x = np.arange(UPSAMPLING) / UPSAMPLING
     weights = np.stack(
@@ -196,6 +222,7 @@ def upsample(cents: Floats) -> Floats:
             (x + 1) * x * (x - 1) / 6,
         )
     )
-    padded = np.pad(cents, 1, mode="reflect", reflect_type="odd")
-    fine = (np.lib.stride_tricks.sliding_window_view(padded, 4) @ weights).ravel()
-    return np.append(fine, cents[-1])
+    ends = [(0, 0)] * (cents.ndim - 1) + [(1, 1)]
+    padded = np.pad(cents, ends, mode="reflect", reflect_type="odd")
+    fine = np.lib.stride_tricks.sliding_window_view(padded, 4, axis=-1) @ weights
+    return np.concatenate((fine.reshape(*cents.shape[:-1], -1), cents[..., -1:]), axis=-1)

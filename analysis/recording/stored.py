@@ -3,6 +3,9 @@
 Python's `json` writes each float in its shortest form that reads back to the same number, so the
 round trip is exact. Whatever is not understood completely is refused: a measurement that is half
 read would look like evidence.
+
+Schema 1 had no odd/even balance, breath noise, time to speak or components; it is still read, and
+these are absent then.
 """
 
 from __future__ import annotations
@@ -14,6 +17,7 @@ from typing import Any
 
 from analysis.recording.errors import UnreadableMeasurement
 from analysis.recording.measurement import (
+    Component,
     Partial,
     PitchTrace,
     Spectrum,
@@ -23,7 +27,7 @@ from analysis.recording.measurement import (
     Vibrato,
 )
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 _OPTIONAL_NUMBERS = (
     "f0_hz",
     "f0_uncertainty_cents",
@@ -31,12 +35,21 @@ _OPTIONAL_NUMBERS = (
     "drift_cents_per_s",
     "centroid_hz",
     "brightness_partials",
+    "odd_even_db",
+    "breath_noise_db",
+    "time_to_speak_s",
     "steady_from_s",
     "steady_to_s",
 )
+_NOT_IN_SCHEMA_1: dict[str, Any] = {
+    "odd_even_db": None,
+    "breath_noise_db": None,
+    "time_to_speak_s": None,
+    "components": [],
+}
 _FIELDS = frozenset(
     {"schema", "method", "verdict", "duration_s", "vibrato", "warnings", "trace", "spectrum"}
-    | set(_OPTIONAL_NUMBERS)
+    | {"components", *_OPTIONAL_NUMBERS}
 )
 
 
@@ -57,6 +70,7 @@ def write_measurement(measurement: TakeMeasurement) -> str:
             spectrum.level_db,
             [[p.number, p.freq_hz, p.level_db] for p in spectrum.partials],
         ],
+        "components": [[c.f0_hz, c.level_db] for c in measurement.components],
     }
     return json.dumps(fields, separators=(",", ":"), allow_nan=False)
 
@@ -69,13 +83,15 @@ def read_measurement(text: str) -> TakeMeasurement:
         raise _refuse("the stored text is damaged") from error
     if not isinstance(fields, dict) or "schema" not in fields:
         raise _refuse("it is not a stored measurement")
-    if fields["schema"] != SCHEMA_VERSION:
-        raise _refuse(f"it has form {fields['schema']!r}, this version reads {SCHEMA_VERSION}")
-    if fields.keys() != _FIELDS:
-        odd = ", ".join(sorted(fields.keys() ^ _FIELDS))
+    if fields["schema"] not in (1, SCHEMA_VERSION):
+        raise _refuse(f"it has form {fields['schema']!r}, this version reads 1 to {SCHEMA_VERSION}")
+    absent: dict[str, Any] = _NOT_IN_SCHEMA_1 if fields["schema"] == 1 else {}
+    expected = _FIELDS - absent.keys()
+    if fields.keys() != expected:
+        odd = ", ".join(sorted(fields.keys() ^ expected))
         raise _refuse(f"fields are missing or unknown: {odd}")
     try:
-        return _build(fields)
+        return _build(absent | fields)
     except (TypeError, ValueError) as error:
         raise _refuse("a field holds something unexpected") from error
 
@@ -91,6 +107,7 @@ def _build(fields: Mapping[str, Any]) -> TakeMeasurement:
         warnings=tuple(TakeWarning(value) for value in fields["warnings"]),
         trace=PitchTrace(*_same_length(times, f0s)),
         spectrum=Spectrum(*_same_length(freqs, levels), tuple(_partial(*p) for p in partials)),
+        components=tuple(Component(*_numbers(each)) for each in fields["components"]),
         method_version=_text(fields["method"]),
         **{name: _optional_number(fields[name]) for name in _OPTIONAL_NUMBERS},
     )

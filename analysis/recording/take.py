@@ -3,7 +3,8 @@
 The way: usable samples -> coarse pitch per frame (`coarse`) -> held notes (`runs`) -> phase advance
 of the partials (`fine`) -> steady part (`region`) -> one pitch per hop (`joining`) -> smooth curve
 (`smooth`) -> drift and vibrato (`vibrato`), colour (`colour`) -> warnings (`judging`). Each step
-that can't go on names its verdict.
+that can't go on names its verdict; talk (`speech`) and notes that sound together (`multiphonic`)
+are looked for when the way did not go straight.
 """
 
 from __future__ import annotations
@@ -15,20 +16,34 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.coarse import CoarseFrames, find_pitches, make_coarse_frames
-from analysis.recording.colour import find_amplitudes, find_brightness, make_spectrum
+from analysis.recording.colour import (
+    find_amplitudes,
+    find_breath_noise_db,
+    find_brightness,
+    find_odd_even_db,
+    make_spectrum,
+)
+from analysis.recording.contour import trace_contour
 from analysis.recording.fine import HarmonicTrack, lay_grid, track_harmonics
 from analysis.recording.joining import CENTS, join_partials
 from analysis.recording.judging import (
     MIN_TONE_S,
+    find_curve_warnings,
     find_warnings,
     judge_curve,
     judge_missing_tone,
+    may_be_multiphonic,
+    may_be_speech,
+    name_quiet_noise,
 )
 from analysis.recording.measurement import PitchTrace, TakeMeasurement, Verdict
+from analysis.recording.multiphonic import find_components
 from analysis.recording.region import Region, find_region, is_noise_like
+from analysis.recording.response import find_time_to_speak_s
 from analysis.recording.runs import Run, find_runs
 from analysis.recording.samples import SILENCE_RMS, find_loudest_rms, is_readable
 from analysis.recording.smooth import PitchCurve, smooth_pitch
+from analysis.recording.speech import is_speech
 from analysis.recording.vibrato import find_motion
 
 TRACE_STEP_S = 0.02
@@ -82,24 +97,37 @@ def measure_take(
     if samples.dtype.itemsize < 4:  # half precision would overflow in sums of squares
         samples = samples.astype(np.float32)
     duration_s = len(samples) / sample_rate_hz
-    if find_loudest_rms(samples, sample_rate_hz) < SILENCE_RMS:
-        return TakeMeasurement(Verdict.SILENCE, duration_s)
-    if duration_s < MIN_TONE_S:
-        return TakeMeasurement(Verdict.TOO_SHORT, duration_s)
+    loudest_rms = find_loudest_rms(samples, sample_rate_hz)
+    if loudest_rms < SILENCE_RMS or duration_s < MIN_TONE_S:
+        is_silent = loudest_rms < SILENCE_RMS
+        return TakeMeasurement(Verdict.SILENCE if is_silent else Verdict.TOO_SHORT, duration_s)
     frames = make_coarse_frames(samples, sample_rate_hz)
     runs = find_runs(frames, find_pitches(frames))
-    note = _find_note(samples, sample_rate_hz, runs)
+    measured = _measure_note(samples, sample_rate_hz, frames, runs)
+    if may_be_speech(measured, runs) and is_speech(trace_contour(samples, sample_rate_hz)):
+        return TakeMeasurement(Verdict.SPEECH, duration_s)
+    components = find_components(frames) if may_be_multiphonic(measured) else ()
+    if components:
+        return TakeMeasurement(Verdict.MULTIPHONIC, duration_s, components=components)
+    if not measured.is_usable:
+        return name_quiet_noise(measured, loudest_rms)
+    warnings = find_warnings(samples, measured, runs=runs, expected_f0_hz=expected_f0_hz)
+    return measured.with_warnings(*warnings)
+
+
+def _measure_note(
+    samples: NDArray[Any], rate_hz: float, frames: CoarseFrames, runs: tuple[Run, ...]
+) -> TakeMeasurement:
+    """The longest held note, or the verdict that none can be measured."""
+    duration_s = len(samples) / rate_hz
+    note = _find_note(samples, rate_hz, runs)
     if note is None or note.region.sounding_s < MIN_TONE_S:
         return _report_missing_tone(duration_s, runs, note)
     curve = smooth_pitch(join_partials(note.track, note.region.rows))
     verdict = judge_curve(curve)
     if verdict is not Verdict.OK:
         return TakeMeasurement(verdict, duration_s)
-    measured = _report(duration_s, frames, note, curve)
-    warnings = find_warnings(
-        samples, measured, curve=curve, runs=runs, expected_f0_hz=expected_f0_hz
-    )
-    return measured.with_warnings(*warnings)
+    return _report(samples, frames, note, curve).with_warnings(*find_curve_warnings(curve))
 
 
 def _find_note(samples: NDArray[Any], rate_hz: float, runs: tuple[Run, ...]) -> _Note | None:
@@ -130,9 +158,9 @@ def _report_missing_tone(
 
 
 def _report(
-    duration_s: float, frames: CoarseFrames, note: _Note, curve: PitchCurve
+    samples: NDArray[Any], frames: CoarseFrames, note: _Note, curve: PitchCurve
 ) -> TakeMeasurement:
-    rows = note.region.rows
+    rows, rate_hz = note.region.rows, note.track.grid.sample_rate_hz
     times_s = note.track.times_s[rows]
     motion = find_motion(times_s, curve.cents)
     f0_hz = curve.find_median_hz()
@@ -142,7 +170,7 @@ def _report(
     from_s, to_s = float(times_s[0]), float(times_s[-1])
     return TakeMeasurement(
         Verdict.OK,
-        duration_s,
+        len(samples) / rate_hz,
         f0_hz=f0_hz,
         f0_uncertainty_cents=curve.find_uncertainty_cents(),
         spread_cents=1.4826 * float(np.median(deviation)),
@@ -150,6 +178,11 @@ def _report(
         vibrato=motion.vibrato,
         centroid_hz=None if brightness is None else brightness * f0_hz,
         brightness_partials=brightness,
+        odd_even_db=find_odd_even_db(amplitudes),
+        breath_noise_db=find_breath_noise_db(note.track, rows, amplitudes),
+        time_to_speak_s=find_time_to_speak_s(
+            samples, rate_hz, f0_hz=f0_hz, steady_from_s=from_s, steady_to_s=to_s
+        ),
         steady_from_s=from_s,
         steady_to_s=to_s,
         trace=_make_trace(note, curve),

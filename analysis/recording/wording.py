@@ -7,51 +7,63 @@ from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
 
 _VERDICTS = {
     Verdict.OK: "This take has a steady pitch and can stand as evidence.",
-    Verdict.SILENCE: "This clip is silent. Check that the microphone was on and record it again.",
+    Verdict.SILENCE: "This clip is silent: check that the microphone was on and record it again.",
+    Verdict.TOO_QUIET: (
+        "This clip is too quiet to hold a tone: turn the input level up, or move closer to the"
+        " microphone, and record it again."
+    ),
     Verdict.NOISE: (
-        "This clip holds noise but no tone."
-        " Move closer to the microphone, or to a quieter room, and record it again."
+        "This clip holds noise but no tone:"
+        " move closer to the microphone, or to a quieter room, and record it again."
+    ),
+    Verdict.SPEECH: (
+        "This sounds like someone talking rather than a held note:"
+        " record the note alone, or split the recording if a note is in it."
     ),
     Verdict.NO_STEADY_PITCH: (
-        "This clip has sound, but no pitch that holds still long enough to measure."
-        " Record one note, held evenly."
+        "This clip has sound, but no pitch that holds still long enough to measure:"
+        " record one note, held evenly."
     ),
     Verdict.UNREADABLE: (
-        "The samples in this clip are damaged, so nothing was measured. Export or record it again."
+        "The samples in this clip are damaged, so nothing was measured: export or record it again."
     ),
 }
 _WARNINGS = {
     TakeWarning.CLIPPED: (
-        "The recording was too loud and is clipped: the pitch still stands, the brightness less so."
-        " Turn the input level down next time."
+        "The recording was too loud and is clipped: the pitch still stands, the brightness less so,"
+        " and the input level should be turned down next time."
     ),
     TakeWarning.TOO_QUIET: (
-        "The recording is very quiet, so the pitch is less certain."
-        " Turn the input level up or move closer."
+        "The recording is very quiet, so the pitch is less certain:"
+        " turn the input level up or move closer."
     ),
     TakeWarning.TWO_NOTES: (
-        "The take seems to hold more than one note; the longest one was measured."
-        " Record one note per take if that is not the one you meant."
+        "The take seems to hold more than one note, and the longest was measured:"
+        " record one note per take if that is not the one you meant."
     ),
     TakeWarning.BENT: (
-        "The pitch moves a good deal while the note is held."
-        " If that was not meant, record it again without bending."
+        "The pitch moves a good deal while the note is held:"
+        " if that was not meant, record it again without bending."
     ),
     TakeWarning.MAINS_HUM: (
-        "This looks like hum from the mains rather than a played note."
-        " Unplug the charger or move the cable, and record it again."
+        "This looks like hum from the mains rather than a played note:"
+        " unplug the charger or move the cable, and record it again."
     ),
     TakeWarning.OTHER_REGISTER: (
-        "The note sounds an octave, a twelfth or more away from the target."
-        " Check that it did not overblow, or change the target."
+        "The note sounds an octave, a twelfth or more away from the target:"
+        " if it overblew or did not speak, record it again, or else change the target."
     ),
     TakeWarning.OTHER_NOTE: (
-        "The note is more than a semitone from the target."
-        " Check that this take belongs to this fingering."
+        "The note is a semitone or more from the target:"
+        " if this is another fingering, move the take to that one."
     ),
     TakeWarning.TRUNCATED: (
-        "The file breaks off before its end; what was there has been measured."
-        " Export it again if something is missing."
+        "The file breaks off before its end and was measured up to there:"
+        " export it again if something is missing."
+    ),
+    TakeWarning.NO_TUNING_REFERENCE: (
+        "This session has no usable tuning note, so offsets stand against the tuning A alone:"
+        " record a tuning note to see them relative to the day."
     ),
 }
 
@@ -60,10 +72,16 @@ def explain(measurement: TakeMeasurement) -> str:
     """One sentence on the verdict, with what to do when the take can't be used.
 
     >>> explain(TakeMeasurement(Verdict.SILENCE, duration_s=2.0))
-    'This clip is silent. Check that the microphone was on and record it again.'
+    'This clip is silent: check that the microphone was on and record it again.'
     """
-    if measurement.verdict is not Verdict.TOO_SHORT:
-        return _VERDICTS[measurement.verdict]
+    if measurement.verdict is Verdict.TOO_SHORT:
+        return _explain_too_short(measurement)
+    if measurement.verdict is Verdict.MULTIPHONIC:
+        return _explain_multiphonic(measurement)
+    return _VERDICTS[measurement.verdict]
+
+
+def _explain_too_short(measurement: TakeMeasurement) -> str:
     if measurement.steady_from_s is None or measurement.steady_to_s is None:
         held_s = measurement.duration_s
     else:
@@ -71,8 +89,17 @@ def explain(measurement: TakeMeasurement) -> str:
     # rounded down, so that 0.29 s is not told to be the 0.3 s that is asked for
     shown_s = int(held_s * 10) / 10
     return (
-        f"This clip holds {shown_s:.1f} s of tone; pitch needs at least {MIN_TONE_S} s."
-        " Record it again a little longer."
+        f"This clip holds {shown_s:.1f} s of tone and pitch needs at least {MIN_TONE_S} s:"
+        " record it again a little longer."
+    )
+
+
+def _explain_multiphonic(measurement: TakeMeasurement) -> str:
+    notes = " and ".join(f"{component.f0_hz:.1f} Hz" for component in measurement.components)
+    named = f" ({notes})" if notes else ""
+    return (
+        f"Several notes sound at once{named}, so there is no one pitch:"
+        " keep it if a multiphonic is what you want, or else record a single note."
     )
 
 

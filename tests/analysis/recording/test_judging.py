@@ -9,7 +9,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from analysis.recording import TakeWarning, Verdict, measure_take
+from analysis.recording import (
+    TakeMeasurement,
+    TakeWarning,
+    Verdict,
+    find_reference_warnings,
+    measure_take,
+)
+from tests.analysis.recording.sounds import reverberate, speak
 from tests.analysis.recording.tones import Tone, make_noise
 
 RATE = 44_100
@@ -25,25 +32,6 @@ def _glide(*cents: float, seconds: float = 2.0, f0_hz: float = 440.0) -> Samples
     ends = np.clip(np.minimum(time_s, seconds - time_s) / 0.03, 0, 1)
     noise = np.random.default_rng(5).standard_normal(len(time_s))
     return np.asarray(0.1 * tone * ends + 1e-4 * noise)
-
-
-def _speak(seed: int) -> Samples:
-    """Speech-like: short syllables of sliding pitch, formants, and hiss between."""
-    rng = np.random.default_rng(seed)
-    pieces = []
-    for _ in range(12):
-        time_s = np.arange(int(rng.uniform(0.12, 0.25) * RATE)) / RATE
-        slide = rng.uniform(-4, 4) * time_s / time_s[-1]
-        f0_hz = rng.uniform(90, 160) * 2 ** (slide / 12)
-        turns = np.cumsum(f0_hz) / RATE
-        formants = rng.uniform(300, 800), rng.uniform(900, 2200)
-        voice = np.zeros(len(time_s))
-        for k in range(1, 30):
-            level = sum(1 / (1 + ((k * 120 - formant) / 90) ** 2) for formant in formants)
-            voice += level * np.sin(2 * np.pi * k * turns)
-        pieces += [0.1 * voice * np.hanning(len(time_s))]
-        pieces += [0.02 * rng.standard_normal(int(rng.uniform(0.03, 0.12) * RATE))]
-    return np.concatenate(pieces)
 
 
 def _white(seed: int) -> Samples:
@@ -95,16 +83,37 @@ def test_a_tone_in_strong_noise_is_no_noise(seed: int) -> None:
     assert measure_take(Tone(440.0, snr_db=3.0, seed=seed).render(), RATE).verdict is Verdict.OK
 
 
+@pytest.mark.parametrize("voice_hz", [100.0, 200.0])
 @pytest.mark.parametrize("seed", range(10))
-def test_speech_is_never_a_take(seed: int) -> None:
-    # a syllable with much hiss may pass for noise; what counts is that no pitch is claimed
-    verdict = measure_take(_speak(seed), RATE).verdict
-    assert verdict in (Verdict.NO_STEADY_PITCH, Verdict.NOISE)
+def test_talk_is_named(seed: int, voice_hz: float) -> None:
+    assert measure_take(speak(seed, voice_hz=voice_hz), RATE).verdict is Verdict.SPEECH
 
 
-def test_most_speech_is_named_as_having_no_steady_pitch() -> None:
-    verdicts = [measure_take(_speak(seed), RATE).verdict for seed in range(20, 30)]
-    assert verdicts.count(Verdict.NO_STEADY_PITCH) >= 8
+def _breathe(seed: int) -> Samples:
+    """A take that starts with half a second of breath."""
+    breath = 0.02 * make_noise(RATE // 2, np.random.default_rng(seed), is_pink=True)
+    return np.concatenate([breath, _glide(0, 0)])
+
+
+@pytest.mark.parametrize(
+    "clip",
+    [
+        _breathe(1),
+        np.concatenate([speak(1, seconds=0.6), _glide(0, 0)]),  # "ready?" and then a note
+        Tone(220.0, 2.0, vibrato_cents=40.0).render(),
+        np.concatenate([_glide(0, 0, seconds=0.6), np.zeros(RATE // 4)] * 4),  # tries
+    ],
+)
+def test_a_note_with_something_before_it_is_no_talk(clip: Samples) -> None:
+    assert measure_take(clip, RATE).verdict is Verdict.OK
+
+
+@pytest.mark.parametrize(
+    ("level_db", "verdict"),
+    [(-65, Verdict.TOO_QUIET), (-40, Verdict.NOISE), (-90, Verdict.SILENCE)],
+)
+def test_a_quiet_room_alone_is_too_quiet(level_db: float, verdict: Verdict) -> None:
+    assert measure_take(10 ** (level_db / 20) * 10 * _white(1), RATE).verdict is verdict
 
 
 @pytest.mark.parametrize(
@@ -127,7 +136,7 @@ def test_what_is_no_mono_sound_is_unreadable(samples: Samples, rate_hz: float) -
 
 
 @pytest.mark.parametrize(
-    "samples", [np.zeros(RATE), _white(1), _glide(0, 0, seconds=0.2), _glide(0, 400), _speak(1)]
+    "samples", [np.zeros(RATE), _white(1), _glide(0, 0, seconds=0.2), _glide(0, 400), speak(1)]
 )
 def test_a_take_that_is_not_ok_carries_no_numbers_of_a_tone(samples: Samples) -> None:
     take = measure_take(samples, RATE)
@@ -194,6 +203,7 @@ def test_two_notes_are_flagged_and_the_longer_is_measured(cents: float) -> None:
         np.concatenate([_glide(0, 0), np.zeros(RATE // 2), _glide(0, 0, seconds=1.0)]),  # again
         np.concatenate([_glide(0, 0), 0.02 * _glide(500, 500)]),  # a neighbour in the next room
         np.concatenate([_glide(-700, -700, seconds=0.15), _glide(0, 0)]),  # a slip at the start
+        reverberate(np.concatenate([_glide(0, 0), np.zeros(2 * RATE)])),  # the tail of a room
         Tone(440.0, 2.0, vibrato_cents=40.0).render(),
     ],
 )
@@ -246,3 +256,18 @@ def test_hum_alone_is_flagged() -> None:
 def test_a_player_on_a_mains_frequency_is_no_hum() -> None:
     tone = replace(Tone(60.0, 2.0), wander_cents=0.8)
     assert TakeWarning.MAINS_HUM not in measure_take(tone.render(), RATE).warnings
+
+
+@pytest.mark.parametrize(
+    ("reference", "is_missing"),
+    [
+        (None, True),
+        (TakeMeasurement(Verdict.NOISE, 1.0), True),
+        (TakeMeasurement(Verdict.OK, 1.0, f0_hz=441.0), False),
+    ],
+)
+def test_a_session_without_a_usable_tuning_note_is_flagged(
+    reference: TakeMeasurement | None, is_missing: bool
+) -> None:
+    warnings = find_reference_warnings(reference)
+    assert warnings == ((TakeWarning.NO_TUNING_REFERENCE,) if is_missing else ())

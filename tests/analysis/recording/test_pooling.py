@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.recording import NothingToPool, TakeOffset, pool_takes
+from analysis.recording import NothingToPool, TakeOffset, pool_colour, pool_takes
 from analysis.recording.pooling import BETWEEN_TAKES_PRIOR_CENTS
 
 CENTS = st.floats(-200, 200)
@@ -66,6 +66,19 @@ def test_scatter_from_take_to_take_is_found_apart_from_scatter_within() -> None:
     assert pooled.offset_cents == pytest.approx(10.0, abs=1.0)
 
 
+def test_sharp_takes_far_apart_are_uncertain_and_vague_takes_close_together_are_not_more_so() -> (
+    None
+):
+    # spread between takes counts; spread within a take that explains the scatter is taken off it
+    apart = pool_takes([TakeOffset(o, 0.05) for o in (-9.0, -3.0, 0.0, 3.0, 9.0)])
+    vague = pool_takes([TakeOffset(o, 6.0) for o in (-9.0, -3.0, 0.0, 3.0, 9.0)])
+    assert apart.between_takes_cents is not None and vague.between_takes_cents is not None
+    assert apart.between_takes_cents > 1.15 * vague.between_takes_cents
+    # vague: median absolute deviation 3, so 1.4826 x 1.206 x 3 = 5.4 < 6: only the prior is left,
+    # (4 x 3^2 + 4 x 0) / 8
+    assert vague.between_takes_cents == pytest.approx(math.sqrt(4.5))
+
+
 def test_the_stated_uncertainty_covers_the_truth() -> None:
     rng = np.random.default_rng(11)
     inside = 0
@@ -107,3 +120,33 @@ def test_the_figure_lies_among_its_takes(takes: list[TakeOffset]) -> None:
 def test_nothing_to_pool_is_refused(takes: list[TakeOffset], reason: str) -> None:
     with pytest.raises(NothingToPool, match=reason):
         pool_takes(takes)
+
+
+def test_colour_pools_to_its_median_with_the_scatter_of_a_normal_sample() -> None:
+    # drawn from a normal distribution of standard deviation 0.4
+    rng = np.random.default_rng(8)
+    pooled = pool_colour([float(each) for each in rng.normal(3.0, 0.4, 2000)])
+    assert pooled.middle == pytest.approx(3.0, abs=0.03)
+    assert pooled.spread == pytest.approx(0.4, rel=0.06)
+    assert pooled.count == 2000
+
+
+def test_the_scatter_of_a_few_readings_is_right_on_average() -> None:
+    # the small-sample factors make it so: samples of five, standard deviation 1
+    rng = np.random.default_rng(9)
+    spreads = [pool_colour(list(rng.normal(0, 1, 5))).spread for _ in range(3000)]
+    assert np.mean([each for each in spreads if each is not None]) == pytest.approx(1.0, abs=0.04)
+
+
+def test_one_reading_has_no_scatter_and_one_odd_reading_does_not_drag_the_median() -> None:
+    assert pool_colour([2.5]).spread is None
+    assert pool_colour([2.4, 2.5, 2.6, 11.0]).middle == pytest.approx(2.55)
+
+
+@pytest.mark.parametrize(
+    ("readings", "reason"),
+    [([], "No take"), ([1.0, math.nan], "plain numbers"), ([math.inf], "plain numbers")],
+)
+def test_colour_that_is_no_number_is_refused(readings: list[float], reason: str) -> None:
+    with pytest.raises(NothingToPool, match=reason):
+        pool_colour(readings)

@@ -19,6 +19,7 @@ from analysis.recording import (
     Verdict,
     Vibrato,
 )
+from analysis.recording.measurement import Component
 
 NUMBER = st.floats(allow_nan=False, allow_infinity=False)
 MAYBE = st.none() | NUMBER
@@ -40,6 +41,9 @@ MEASUREMENTS = st.builds(
     vibrato=st.none() | st.builds(Vibrato, NUMBER, NUMBER),
     centroid_hz=MAYBE,
     brightness_partials=MAYBE,
+    odd_even_db=MAYBE,
+    breath_noise_db=MAYBE,
+    time_to_speak_s=MAYBE,
     steady_from_s=MAYBE,
     steady_to_s=MAYBE,
     warnings=st.lists(st.sampled_from(TakeWarning), max_size=3).map(tuple),
@@ -49,9 +53,17 @@ MEASUREMENTS = st.builds(
         PAIRS,
         st.lists(st.builds(Partial, st.integers(1, 60), NUMBER, NUMBER), max_size=3),
     ),
+    components=st.lists(st.builds(Component, NUMBER, NUMBER), max_size=3).map(tuple),
     method_version=st.text(max_size=5),
 )
 OK = TakeMeasurement(Verdict.OK, 1.0, f0_hz=440.0)
+# As the first version of the notebook wrote it.
+SCHEMA_1 = (
+    '{"schema":1,"method":"1","verdict":"ok","duration_s":1.5,"f0_hz":440.0,'
+    '"f0_uncertainty_cents":0.02,"spread_cents":0.8,"drift_cents_per_s":-0.5,"centroid_hz":1320.0,'
+    '"brightness_partials":3.0,"steady_from_s":0.2,"steady_to_s":1.4,"vibrato":[5.0,8.0],'
+    '"warnings":["bent"],"trace":[[0.2],[440.0]],"spectrum":[[440.0],[0.0],[[1,440.0,0.0]]]}'
+)
 
 
 @given(MEASUREMENTS)
@@ -59,6 +71,29 @@ def test_what_was_written_reads_back_equal(measurement: TakeMeasurement) -> None
     text = measurement.to_json()
     assert TakeMeasurement.from_json(text) == measurement
     assert "\n" not in text
+
+
+def test_what_an_earlier_version_wrote_is_still_read() -> None:
+    read = TakeMeasurement.from_json(SCHEMA_1)
+    assert read == TakeMeasurement(
+        Verdict.OK,
+        1.5,
+        f0_hz=440.0,
+        f0_uncertainty_cents=0.02,
+        spread_cents=0.8,
+        drift_cents_per_s=-0.5,
+        vibrato=Vibrato(5.0, 8.0),
+        centroid_hz=1320.0,
+        brightness_partials=3.0,
+        steady_from_s=0.2,
+        steady_to_s=1.4,
+        warnings=(TakeWarning.BENT,),
+        trace=PitchTrace((0.2,), (440.0,)),
+        spectrum=Spectrum((440.0,), (0.0,), (Partial(1, 440.0, 0.0),)),
+        method_version="1",
+    )
+    assert read.odd_even_db is read.breath_noise_db is read.time_to_speak_s is None
+    assert TakeMeasurement.from_json(read.to_json()) == read
 
 
 def _altered(**fields: object) -> str:
@@ -71,7 +106,12 @@ def _altered(**fields: object) -> str:
         ("{", "damaged"),
         ("[]", "not a stored measurement"),
         ("{}", "not a stored measurement"),
-        (_altered(schema=2), "form 2"),
+        (_altered(schema=3), "form 3, this version reads 1 to 2"),
+        (_altered(schema=0), "form 0"),
+        (_altered(schema=1), "unknown: breath_noise_db, components, odd_even_db, time_to_speak_s"),
+        (SCHEMA_1.replace(":1,", ":2,", 1), "missing or unknown: breath_noise_db"),
+        (_altered(components=[[440.0]]), "unexpected"),
+        (_altered(components=[440.0]), "unexpected"),
         (_altered(loudness=1.0), "unknown: loudness"),
         (_altered(verdict="fine"), "unexpected"),
         (_altered(warnings=["odd"]), "unexpected"),

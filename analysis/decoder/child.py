@@ -1,0 +1,126 @@
+"""What the child process does: one clip, block by block, to samples of one channel and a report.
+
+The samples go to standard output as little-endian float32, then the report: JSON padded with blanks
+to `REPORT_BYTES`.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from analysis.decoder.clips import Clip, Refused
+from analysis.decoder.limits import limit_resources
+
+REPORT_BYTES = 512
+SILENT_CHANNEL_SHARE = 1e-4
+PADDING_S = 1  # what encoders add to a clip that is as long as it may be
+RATES = range(8_000, 192_001)
+FFMPEG_KINDS = frozenset({"m4a", "aac", "webm"})
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """The most that a clip may hold."""
+
+    seconds: int
+    frames: int
+    channels: int
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """How a library opens a clip of one kind, and what it raises on damage."""
+
+    open_clip: Callable[[BinaryIO, str], Clip]
+    damage_errors: tuple[type[Exception], ...]
+
+
+def main(arguments: list[str]) -> None:
+    """Decode the file named by the arguments: path, kind, most seconds, frames, channels."""
+    path, kind = arguments[:2]
+    bounds = Bounds(*(int(argument) for argument in arguments[2:5]))
+    output = sys.stdout.buffer
+    try:
+        library = load_library(kind)
+    except (ImportError, OSError):  # the package, or the shared library it brings
+        report: dict[str, Any] = {"refused": "missing", "figure": 0}
+    else:
+        limit_resources(4 * bounds.frames + REPORT_BYTES)
+        with Path(path).open("rb") as stream:
+            report = decode(stream, kind, output, library=library, bounds=bounds)
+    output.write(json.dumps(report).encode("ascii").ljust(REPORT_BYTES))
+    output.flush()
+
+
+def load_library(kind: str) -> Library:
+    """Load what reads this kind; to be done before memory is limited."""
+    if kind in FFMPEG_KINDS:
+        from analysis.decoder import ffmpeg
+
+        return Library(ffmpeg.FfmpegClip, ffmpeg.DAMAGE_ERRORS)
+    from analysis.decoder import sndfile
+
+    # libsndfile finds out the kind itself
+    return Library(lambda stream, _: sndfile.SndfileClip(stream), sndfile.DAMAGE_ERRORS)
+
+
+def decode(
+    stream: BinaryIO, kind: str, output: BinaryIO, *, library: Library, bounds: Bounds
+) -> dict[str, Any]:
+    """Write one channel of the clip in `stream` to `output` and return the report."""
+    try:
+        return _decode(library.open_clip(stream, kind), output, bounds)
+    except Refused as refusal:
+        return {"refused": refusal.args[0], "figure": refusal.args[1]}
+    except MemoryError:
+        return {"refused": "limit", "figure": 0}
+    except library.damage_errors:
+        return {"refused": "unreadable", "figure": 0}
+
+
+def _decode(clip: Clip, output: BinaryIO, bounds: Bounds) -> dict[str, Any]:
+    if clip.channels > bounds.channels:
+        raise Refused("channels", clip.channels)
+    if clip.rate not in RATES:
+        raise Refused("rate", clip.rate)
+    most = min((bounds.seconds + PADDING_S) * clip.rate, bounds.frames)
+    if clip.claimed > most:
+        raise Refused("long", clip.claimed / clip.rate)
+    decoded, energies = _write_channel(clip, output, 0, most)
+    loudest = max(range(len(energies)), key=energies.__getitem__)
+    if energies[0] < SILENT_CHANNEL_SHARE * energies[loudest]:
+        output.seek(0)
+        output.truncate()
+        decoded, _ = _write_channel(clip, output, loudest, most)
+    if decoded == 0:
+        raise Refused("empty", 0)
+    return {
+        "rate": clip.rate,
+        "frames": decoded,
+        "channels": clip.channels,
+        "format": clip.kind,
+        "truncated": clip.is_truncated(decoded),
+    }
+
+
+def _write_channel(
+    clip: Clip, output: BinaryIO, channel: int, most: int
+) -> tuple[int, list[float]]:
+    """Write one channel; return its length and the energy of each channel."""
+    decoded = 0
+    energies = [0.0] * clip.channels
+    for block in clip.read_blocks():
+        decoded += len(block)
+        if decoded > most:
+            raise Refused("long", decoded / clip.rate)
+        energies = [
+            total + float(energy)
+            for total, energy in zip(energies, (block.astype("f8") ** 2).sum(axis=0), strict=True)
+        ]
+        output.write(block[:, channel].astype("<f4").tobytes())
+    return decoded, energies

@@ -1,0 +1,266 @@
+"""How well the finder predicts and suggests, on simulated players, as tables.
+
+    python -m tests.benchmarks.bench_finder [--quick]
+
+Players A, B and C are those of `tests.analysis.finder.players`: invented instruments, seeds
+fixed, 3 cents of noise in each measurement. The first ten logs are ordinary notes over all
+registers, the further ones attempts at quarter tones drawn at random from what the bare tube puts
+within 40 cents. Errors are those of 600 fingerings for each player that were not logged, within
+three keys of an ordinary fingering and 15 to 200 cents from the nearest one; suggestions are never
+among the logged ones either.
+
+"Within 1 sigma" is the share of errors within the stated sigma (normal: .68). "Top 5" is the share
+of quarter tones E3 to C#6 for which one of five suggestions is truly within 10 cents, "any at all"
+the share for which any candidate is. "Tries" counts fresh suggestions until one is, each learned
+from, for every third quarter tone asked: the mean of those solved within 8, and their share.
+
+Methods: "no model" is the same learning without the tube: each fingering sounds like the nearest
+ordinary one, and what each open or closed hole does is learned from the logs. "Physics" is the
+bare tube before anything was logged. "Learned" is the finder.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from analysis.finder import LoggedPitch, PlayerModel, Start, Wishes, suggest
+from analysis.finder.candidates import choose_starts, find_candidates
+from analysis.finder.tube import Bits, Real, Spots, Tube
+from analysis.keywork import format_fingering
+from analysis.pitch import WrittenPitch
+from tests.analysis.finder.players import (
+    PLAYERS,
+    Player,
+    find_pool,
+    log_attempts,
+    log_ordinary,
+    make_player,
+)
+
+LOG_COUNTS = (0, 10, 30, 100)
+SEEDS = (11, 12, 13)
+TOLERANCE_CENTS = 10.0
+MOST_TRIES = 8
+TRY_STEP = 3
+_HOLE_CENTS = 30.0
+TARGETS = [WrittenPitch.from_cents(cents) for cents in range(5250, 8500, 100)]
+
+
+class KeysOnly(Tube):
+    """A tube that knows nothing: fingerings sound like the nearest ordinary one."""
+
+    def find_cents(self, holes: Bits) -> Real:
+        differing = np.bitwise_count(holes[:, np.newaxis] ^ self.ordinary.holes).astype(float)
+        columns = []
+        for number in (1, 2, 3):
+            cost = np.where(self.ordinary.numbers == number, differing, np.inf)
+            columns.append(np.round(self.ordinary.cents, -2)[np.argmin(cost, axis=1)])
+        return np.stack(columns, axis=1)
+
+    def find_rows(self, spots: Spots) -> Real:
+        bases, _ = self.find_bases(spots)
+        bits = np.arange(len(self.layout.holes), dtype=np.uint64)
+        states = [
+            ((holes[:, np.newaxis] >> bits) & np.uint64(1)).astype(float)
+            for holes in (spots.holes, self.ordinary.holes[bases])
+        ]
+        return np.asarray(_HOLE_CENTS * (states[0] - states[1]))
+
+
+def forget_tube(tube: Tube) -> KeysOnly:
+    """Make the tube that knows nothing of the same instrument."""
+    known = {f.name: getattr(tube, f.name) for f in fields(tube) if not f.name.startswith("_")}
+    return KeysOnly(**known)
+
+
+@dataclass(frozen=True)
+class Score:
+    """What one method reached for one player at one number of logs."""
+
+    errors: Real
+    sigmas: Real
+    hits: list[bool]
+    tries: list[int]
+
+    @property
+    def cells(self) -> str:
+        median, most = np.percentile(np.abs(self.errors), [50, 90])
+        inside = np.mean(np.abs(self.errors) <= self.sigmas)
+        hits = f"{np.mean(self.hits):.2f}" if self.hits else "-"
+        if not self.tries:
+            return f"{median:.0f}/{most:.0f} | {inside:.2f} | {hits} | -"
+        solved = [one for one in self.tries if one <= MOST_TRIES]
+        mean = f"{np.mean(solved):.1f}" if solved else "-"
+        return (
+            f"{median:.0f}/{most:.0f} | {inside:.2f} | {hits} "
+            f"| {mean} ({len(solved) / len(self.tries):.2f})"
+        )
+
+
+def make_logs(player: Player, count: int) -> list[LoggedPitch]:
+    ordinary = log_ordinary(player) if count else []
+    return ordinary + log_attempts(player, TARGETS, count - len(ordinary))
+
+
+def true_offset(player: Player, log: LoggedPitch) -> float:
+    keys = np.array([player.tube.linkage.encode(log.fingering)], dtype=np.uint64)
+    wanted = np.array([float(log.written.cents)])
+    spots = player.tube.find_nearest(player.tube.linkage.find_holes(keys), wanted)
+    return float(player.find_cents(spots)[0] - wanted[0])
+
+
+def sample_unseen(player: Player, logs: Sequence[LoggedPitch], count: int) -> Spots:
+    pool = find_pool(player.tube)
+    logged = set(PlayerModel.fit_tube(player.tube, logs).tried)
+    unseen = np.array([name not in logged for name in pool.names])
+    truth = player.find_cents(pool)
+    _, shifts = player.tube.find_bases(pool)
+    unseen &= np.isfinite(truth) & (np.abs(shifts) >= 15.0) & (np.abs(shifts) <= 200.0)
+    places = np.flatnonzero(unseen)
+    rng = np.random.default_rng([player.seed, 3])
+    return pool.select(rng.choice(places, count, replace=False))
+
+
+def score(
+    player: Player, tube: Tube, logs: Sequence[LoggedPitch], *, method: str, step: int
+) -> Score:
+    """Score one method; `step` 1 asks every target, 3 each third. "No model" does no tries."""
+    is_learning = method != "physics"
+    model = PlayerModel.fit_tube(tube, logs if is_learning else [])
+    unseen = sample_unseen(player, logs, 600)
+    believed = tube.locate(unseen.holes, unseen.numbers)
+    estimate = model.estimate(believed)
+    errors = estimate.mean - player.find_cents(unseen)
+    targets = TARGETS[::step]
+    hits = [
+        any(
+            abs(true_offset(player, LoggedPitch(s.fingering, target, 0.0, 1.0))) <= TOLERANCE_CENTS
+            for s in suggest(target, model=model, starts=(), wishes=WISHES).items
+        )
+        for target in targets
+    ]
+    tries = [
+        count_tries(player, tube, logs, target, is_learning=is_learning)
+        for target in (targets[::TRY_STEP] if method != "no model" else ())
+    ]
+    return Score(errors, np.sqrt(estimate.variance), hits, tries)
+
+
+WISHES = Wishes(tolerance_cents=TOLERANCE_CENTS)
+
+
+def count_tries(
+    player: Player,
+    tube: Tube,
+    logs: Sequence[LoggedPitch],
+    target: WrittenPitch,
+    *,
+    is_learning: bool,
+) -> int:
+    """Count the tries until one is in tune; more than `MOST_TRIES` if none of those was."""
+    known = list(logs) if is_learning else []
+    dismissed: set[str] = set()
+    for number in range(1, MOST_TRIES + 1):
+        model = PlayerModel.fit_tube(tube, known)
+        wishes = Wishes(tolerance_cents=TOLERANCE_CENTS, dismissed=frozenset(dismissed))
+        items = suggest(target, model=model, starts=(), wishes=wishes, count=1).items
+        if not items:
+            break
+        log = player.play(items[0].fingering, target)
+        if abs(true_offset(player, log)) <= TOLERANCE_CENTS:
+            return number
+        if is_learning:
+            known.append(log)
+        else:
+            dismissed.add(format_fingering(items[0].fingering))
+    return MOST_TRIES + 1
+
+
+def find_available(player: Player, step: int) -> float:
+    """Find the share of targets that any fingering within three keys hits."""
+    found = []
+    for target in TARGETS[::step]:
+        starts = choose_starts(player.tube, (), target)
+        near = find_candidates(player.tube, target, starts, WISHES, 0.0).spots
+        offsets = player.find_cents(near) - float(target.cents)
+        found.append(bool(np.any(np.abs(offsets) <= TOLERANCE_CENTS)))
+    return float(np.mean(found))
+
+
+def join(scores: Sequence[Score]) -> Score:
+    return Score(
+        np.concatenate([one.errors for one in scores]),
+        np.concatenate([one.sigmas for one in scores]),
+        [hit for one in scores for hit in one.hits],
+        [count for one in scores for count in one.tries],
+    )
+
+
+def show_players(seeds: Sequence[int], step: int) -> None:
+    print(
+        "\n| player, logs | method | error median/90% | within 1 sigma | top 5 | tries (solved) |"
+    )
+    print("| --- | --- | --- | --- | --- | --- |")
+    for name in PLAYERS:
+        players = [make_player(name, seed) for seed in seeds]
+        for count in LOG_COUNTS:
+            for method, scores in compare(players, count, step):
+                print(f"| {name}, {count} | {method} | {join(scores).cells} |", flush=True)
+        share = np.mean([find_available(player, step) for player in players])
+        print(f"| {name} | any at all | | | {share:.2f} | |", flush=True)
+
+
+def compare(players: Sequence[Player], count: int, step: int) -> Iterator[tuple[str, list[Score]]]:
+    logged = [(player, make_logs(player, count)) for player in players]
+    for method in ("no model", "learned") if count else ("no model", "physics"):
+        scores = []
+        for player, logs in logged:
+            tube = forget_tube(player.tube) if method == "no model" else player.tube
+            scores.append(score(player, tube, logs, method=method, step=step))
+        yield method, scores
+
+
+def show_speed() -> None:
+    """Show how long one suggestion and one update take with 1,000 logged pitches."""
+    player = make_player("C", SEEDS[0])
+    began = time.perf_counter()
+    player.tube.prepare()
+    print(f"\n- warm-up of all sensitivities: {time.perf_counter() - began:.1f} s")
+    logs = make_logs(player, 1001)
+    began = time.perf_counter()
+    PlayerModel.fit_tube(player.tube, logs[:-1])
+    print(f"- first fit to {len(logs) - 1} logs: {time.perf_counter() - began:.2f} s")
+    updates = []
+    for _ in range(5):
+        began = time.perf_counter()
+        model = PlayerModel.fit_tube(player.tube, logs)
+        updates.append(time.perf_counter() - began)
+    print(f"- update after a take: median {1e3 * np.median(updates):.0f} ms, worst "
+          f"{1e3 * max(updates):.0f} ms")  # fmt: skip
+    starts = make_starts(logs)
+    for words in ("first asked", "asked again"):
+        taken = []
+        for target in TARGETS:
+            began = time.perf_counter()
+            suggest(target, model=model, starts=starts)
+            taken.append(time.perf_counter() - began)
+        print(f"- suggestions for one target, {words}: median {1e3 * np.median(taken):.0f} ms, "
+              f"worst {1e3 * max(taken):.0f} ms")  # fmt: skip
+
+
+def make_starts(logs: Sequence[LoggedPitch]) -> list[Start]:
+    return [
+        Start(log.written, log.fingering, "logged", log.offset_cents, number)
+        for number, log in enumerate(logs)
+    ]
+
+
+if __name__ == "__main__":
+    is_quick = "--quick" in sys.argv
+    show_players(SEEDS[:2] if is_quick else SEEDS, 3 if is_quick else 1)
+    show_speed()
