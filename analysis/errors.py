@@ -7,6 +7,7 @@ Each package below keeps its own branch of the tree in its `errors` module::
     +-- KeyworkError    analysis.keywork.errors
     +-- RecordingError  analysis.recording.errors
     +-- AcousticsError  analysis.acoustics.errors
+    +-- FinderError     analysis.finder.errors
 
 The text of every error is a sentence for a musician: what was found, what was expected, what to do.
 """

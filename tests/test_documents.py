@@ -8,7 +8,7 @@ import click
 import pytest
 
 from webapp import notebook
-from webapp.cli import main
+from webapp.cli import COMMANDS, open_command
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -37,14 +37,14 @@ def tracked() -> dict[str, str]:
     return texts
 
 
-@pytest.mark.parametrize("name", sorted(main.commands))
+@pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_every_command_is_documented(documents: str, name: str) -> None:
     assert f"quartervent {name}" in documents
 
 
-@pytest.mark.parametrize("name", sorted(main.commands))
+@pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_every_option_is_documented_or_explains_itself(documents: str, name: str) -> None:
-    for option in main.commands[name].params:
+    for option in open_command(name).params:
         if isinstance(option, click.Option):
             has_help = bool(option.help)
             assert has_help or any(each in documents for each in option.opts), option.opts
@@ -65,7 +65,7 @@ def test_every_command_in_the_documents_exists(documents: str) -> None:
     named = set(re.findall(r"^\s*(?:\S*/)?quartervent ([a-z]+)", documents, re.MULTILINE))
     named |= set(re.findall(r"`quartervent ([a-z]+)", documents))
     assert named
-    assert named <= set(main.commands)
+    assert named <= set(COMMANDS)
 
 
 def test_links_between_the_documents_lead_somewhere(documents: str) -> None:

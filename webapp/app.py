@@ -13,9 +13,11 @@ from werkzeug.wrappers import Response
 
 from analysis.errors import AnalysisError
 from webapp import presenting, security, uploads
+from webapp.background import Background
 from webapp.errors import NotebookError
 from webapp.notebook import Notebook, read_session_key
 from webapp.views import BLUEPRINTS
+from webapp.workshop import Workshop
 
 _LOG = logging.getLogger("quartervent")
 _SESSION_DAYS = 365
@@ -42,6 +44,8 @@ def create_app(notebook: Notebook) -> Flask:
     app = NotebookFlask("webapp")
     app.debug = False  # whatever the environment says
     app.extensions["notebook"] = notebook
+    app.extensions["workshop"] = Workshop()
+    app.extensions["background"] = Background(notebook)
     _set_up_session(app, notebook)
     _set_up_limits(app)
     security.guard(app)

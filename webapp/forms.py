@@ -80,6 +80,8 @@ class FingeringForm(FlaskForm):
         "What it is for", [InputRequired("Say which note it is for."), Length(max=120)]
     )
     base = SelectField("It came from", validate_choice=False)
+    keys_text = StringField("Or type it", [Length(max=400)])
+    keys_text_was = HiddenField()
     strategy = SelectField("How", choices=STRATEGIES, default=Strategy.FOUND.value)
     resistance = RadioField(
         "Resistance",
@@ -92,6 +94,7 @@ class FingeringForm(FlaskForm):
     notes = TextAreaField("Notes", [Length(max=NOTES_CHARACTERS)])
     tags = StringField("Tags, separated by commas", [Length(max=2000)])
     version = HiddenField()
+    suggestion = HiddenField()
 
 
 class TakeForm(FlaskForm):
@@ -179,6 +182,20 @@ class ChartForm(FlaskForm):
     proven = BooleanField("proven only")
     whole = BooleanField("no half-holes")
     failures = BooleanField("with those that do not speak")
+
+
+class KeysForm(FlaskForm):
+    """Which keys an instrument has; its fields are read apart, one or two a key."""
+
+    version = HiddenField()
+
+
+class LayoutForm(FlaskForm):
+    """The text of a layout; meaning and length are judged when it is read."""
+
+    toml = TextAreaField("The layout as text")
+    file = FileField("Layout file")
+    version = HiddenField()
 
 
 class PressForm(FlaskForm):

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
-from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine
 from sqlalchemy.pool import NullPool
@@ -18,6 +17,7 @@ from sqlalchemy.pool import NullPool
 import migrations
 from webapp.errors import MigrationDamage, NotebookFromLater
 from webapp.models import now_utc
+from webapp.schema import current_revision
 
 
 def alembic_config(connection: Connection | None = None) -> Config:
@@ -27,12 +27,6 @@ def alembic_config(connection: Connection | None = None) -> Config:
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
     return config
-
-
-def current_revision(engine: Engine) -> str | None:
-    """Return the revision the database stands at, or None for an empty one."""
-    with engine.connect() as connection:
-        return MigrationContext.configure(connection).get_current_revision()
 
 
 def migrate(engine: Engine, *, backup_folder: Path | None = None) -> Path | None:

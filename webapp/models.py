@@ -8,59 +8,55 @@ for what a page needs, so that the number of queries cannot grow with the rows. 
 player's own edits (new evidence is none), so that an edit form can tell whether it is stale.
 """
 
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import lru_cache
 
-from sqlalchemy import CheckConstraint, DateTime, ForeignKey, Index, MetaData, String, Text
-from sqlalchemy.engine import Dialect
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
-from sqlalchemy.types import TypeDecorator
+from sqlalchemy import (
+    CheckConstraint,
+    ForeignKey,
+    Index,
+    String,
+    Text,
+    false,
+)
+from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.finder import Strategy
 from analysis.keywork import Fingering as KeyStates
 from analysis.keywork import Layout, load_layout, parse_fingering
 from analysis.pitch import KINDS, InstrumentKind, SoundingPitch, Transposition, Tuning, WrittenPitch
 from analysis.recording import TakeMeasurement
+from webapp.columns import Base, UtcDateTime, now_utc
+from webapp.layout_rows import OwnLayout, customise_as_kept
+from webapp.practice_rows import (
+    LongRecording,
+    Practice,
+    RecordingState,
+    Segment,
+    TuningNote,
+)
+from webapp.suggestion_rows import DismissReason, Suggestion, TryState
 
-
-def now_utc() -> datetime:
-    """Return the present moment in UTC; the one clock of the notebook."""
-    return datetime.now(UTC)
-
-
-class UtcDateTime(TypeDecorator[datetime]):
-    """A moment in UTC; SQLite forgets the zone, so it is put back on reading."""
-
-    impl = DateTime
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """Refuse moments without a zone and store the rest as UTC."""
-        del dialect
-        if value is None:
-            return None
-        if value.tzinfo is None:
-            raise ValueError("a moment without a time zone cannot be stored")
-        return value.astimezone(UTC).replace(tzinfo=None)
-
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """Give the moment its zone back."""
-        del dialect
-        return None if value is None else value.replace(tzinfo=UTC)
-
-
-class Base(DeclarativeBase):
-    """Declarative base; the naming convention lets migrations address every constraint."""
-
-    metadata = MetaData(
-        naming_convention={
-            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-            "ck": "ck_%(table_name)s_%(constraint_name)s",
-            "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-            "pk": "pk_%(table_name)s",
-        }
-    )
+__all__ = [
+    "Base",
+    "DismissReason",
+    "Fingering",
+    "FingeringTag",
+    "Instrument",
+    "LongRecording",
+    "Measurement",
+    "OwnLayout",
+    "Practice",
+    "Preferences",
+    "RecordingState",
+    "Segment",
+    "Suggestion",
+    "Take",
+    "TryState",
+    "TuningNote",
+    "UtcDateTime",
+    "now_utc",
+]
 
 
 class Preferences(Base):
@@ -89,6 +85,10 @@ class Instrument(Base):
     kind_id: Mapped[str] = mapped_column(String(60))
     layout_id: Mapped[str] = mapped_column(String(60))
     layout_version: Mapped[int]
+    own_layout_id: Mapped[str | None] = mapped_column(ForeignKey("own_layout.id"), index=True)
+    # JSON: the ids of the optional keys it lacks (none: as its layout says), and names by key id
+    without_keys: Mapped[str | None] = mapped_column(Text)
+    key_names: Mapped[str | None] = mapped_column(Text)
     transposition_cents: Mapped[int]
     tuning_a_hz: Mapped[float] = mapped_column(default=440.0)
     mouthpiece: Mapped[str] = mapped_column(String(200), default="")
@@ -103,6 +103,9 @@ class Instrument(Base):
     fingerings: Mapped[list["Fingering"]] = relationship(
         back_populates="instrument", lazy="raise", passive_deletes=True
     )
+    # The one that loads by itself, since nothing of an instrument can be read without its keys:
+    # one query for all instruments of a page, and none where all layouts are shipped ones.
+    own_layout: Mapped[OwnLayout | None] = relationship(lazy="selectin")
 
     __mapper_args__ = {  # noqa: RUF012 - declared by SQLAlchemy
         "version_id_col": version,
@@ -116,8 +119,19 @@ class Instrument(Base):
 
     @property
     def layout(self) -> Layout:
-        """The key layout this instrument has."""
-        return load_layout(self.layout_id)
+        """The key layout this instrument has, without the keys it lacks, under its own names."""
+        return self.customised(self.plain_layout)
+
+    @property
+    def plain_layout(self) -> Layout:
+        """The key layout as its file has it."""
+        return self.own_layout.read() if self.own_layout else load_layout(self.layout_id)
+
+    def customised(self, layout: Layout) -> Layout:
+        """Take the keys that this instrument lacks from a layout, and give it its names."""
+        if self.without_keys is None and self.key_names is None:
+            return layout
+        return customise_as_kept(layout, self.without_keys, self.key_names)
 
     @property
     def tuning(self) -> Tuning:
@@ -158,6 +172,7 @@ class Fingering(Base):
             "written_cents",
             "take_count",
         ),
+        Index("ix_fingering_same_holes", "instrument_id", "hole_signature"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -177,9 +192,12 @@ class Fingering(Base):
     resistance_notes: Mapped[str] = mapped_column(Text, default="")
     notes: Mapped[str] = mapped_column(Text, default="")
     does_not_speak: Mapped[bool] = mapped_column(default=False)
+    # whether its takes and those of the same holes and target count for both
+    shares_evidence: Mapped[bool] = mapped_column(default=False, server_default=false())
 
     # derived from the texts above
     has_half_hole: Mapped[bool]
+    hole_signature: Mapped[str | None] = mapped_column(String(500))
     written_cents: Mapped[float]
     target_cents: Mapped[float]
     # derived from the takes: the pooled evidence, and where the fingering is known or meant to
@@ -281,9 +299,13 @@ class Take(Base):
     dynamic: Mapped[str | None] = mapped_column(String(4))
     air_temperature_c: Mapped[float | None]
     tuning_a_hz: Mapped[float]
+    practice_id: Mapped[int | None] = mapped_column(
+        ForeignKey("practice.id", ondelete="SET NULL"), index=True
+    )
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
     deleted_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
 
+    practice: Mapped[Practice | None] = relationship(back_populates="takes", lazy="raise")
     fingering: Mapped[Fingering] = relationship(back_populates="takes", lazy="raise")
     measurements: Mapped[list["Measurement"]] = relationship(
         back_populates="take", lazy="raise", passive_deletes=True, order_by="Measurement.id"

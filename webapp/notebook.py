@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
+from sqlalchemy import Engine
 from sqlalchemy.exc import DatabaseError
 
 from webapp.clips import ClipStore
 from webapp.db import Database, make_engine
 from webapp.errors import NotebookUnreadable
-from webapp.migrating import migrate
+from webapp.schema import current_revision, newest_revision
 
 INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
 DATABASE_VARIABLE = "QUARTERVENT_DATABASE"
@@ -60,7 +61,7 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
         url = os.environ.get(DATABASE_VARIABLE, url)
     engine = make_engine(url)
     try:
-        migrate(engine, backup_folder=folder / "backups")
+        _bring_up_to_date(engine, folder / "backups")
     except BaseException as error:
         engine.dispose()
         if isinstance(error, DatabaseError):
@@ -70,6 +71,14 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
             ) from error
         raise
     return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
+
+
+def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:
+    if current_revision(engine) == newest_revision():
+        return
+    from webapp.migrating import migrate
+
+    migrate(engine, backup_folder=backup_folder)
 
 
 def read_session_key(folder: Path) -> bytes:

@@ -4,6 +4,7 @@ Drawings come as text from `webapp.drawing`, which escapes what players typed; o
 markup.
 """
 
+from collections.abc import Sequence
 from datetime import datetime
 from functools import lru_cache
 from itertools import count
@@ -13,7 +14,14 @@ from markupsafe import Markup
 
 from analysis.finder import Strategy
 from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import describe_changes, find_changes, spell_out
+from analysis.keywork import (
+    Layout,
+    describe_changes,
+    find_changes,
+    format_fingering,
+    ordinary_fingerings,
+    spell_out,
+)
 from analysis.pitch import (
     KINDS,
     NoteNames,
@@ -25,15 +33,25 @@ from analysis.pitch import (
     format_pitch,
 )
 from analysis.recording import TakeMeasurement, explain, explain_warning
+from analysis.recording.levels import View
+from webapp.chances_in_words import describe_chance
+from webapp.drawing.evenness import draw_evenness
 from webapp.drawing.fingering import draw_fingering
 from webapp.drawing.fingering_profiles import Profile
+from webapp.drawing.history import HistoryPoint, count_days, draw_history
+from webapp.drawing.levels import draw_levels
 from webapp.drawing.offset import draw_offset
 from webapp.drawing.spectrum import draw_spectrum
 from webapp.drawing.staff import draw_staff
 from webapp.drawing.trace import draw_trace
+from webapp.drawing.trust import TrustPoint, draw_trust
 from webapp.figures import format_uncertainty
-from webapp.models import Fingering, Instrument, Take
+from webapp.hands_in_words import describe_ease, describe_way
+from webapp.models import DismissReason, Fingering, Instrument, Take
 from webapp.notebook import Notebook
+from webapp.services.evenness import AspectComparison
+from webapp.services.evidence import take_offset
+from webapp.services.listening import list_notes
 from webapp.services.preferences import Writing, read_preferences
 
 RESISTANCE_WORDS = {1: "free", 2: "light", 3: "noticeable", 4: "high", 5: "very high"}
@@ -70,6 +88,7 @@ def register(app: Flask) -> None:
     app.jinja_env.filters.update(
         pitch=pitch_words,
         pitch_short=pitch_short,
+        keys_text=format_fingering,
         cents=format_cents,
         give=format_uncertainty,
         day=day_words,
@@ -85,11 +104,22 @@ def register(app: Flask) -> None:
         explain_warning=explain_warning,
         spell_out=spell_out,
         changes_in_words=changes_in_words,
+        describe_ease=describe_ease,
+        describe_chance=describe_chance,
+        nothing_pressed=nothing_pressed,
+        ordinary_fingerings=ordinary_fingerings,
+        describe_way=describe_way,
         fingering_picture=fingering_picture,
         staff_picture=staff_picture,
         offset_picture=offset_picture,
+        trust_picture=trust_picture,
+        dismiss_reasons=tuple(DismissReason),
+        evenness_picture=evenness_picture,
         trace_picture=trace_picture,
         spectrum_picture=spectrum_picture,
+        levels_picture=levels_picture,
+        history_picture=history_picture,
+        history_points=history_points,
         take_offset_cents=take_offset_cents,
     )
     app.context_processor(lambda: {"is_demo": current_notebook().is_demo})
@@ -124,6 +154,11 @@ def changes_in_words(fingering: KeyStates, base: KeyStates | None) -> str:
     return describe_changes(find_changes(base, fingering)) or "the same keys"
 
 
+def nothing_pressed(layout: Layout) -> KeyStates:
+    """Return the fingering that shows a layout with all its keys at rest."""
+    return KeyStates.of(layout, {})
+
+
 def take_offset_cents(take: Take, fingering: Fingering) -> float | None:
     """Return how far a take lies from the target of its fingering."""
     sounding = take.sounding
@@ -140,22 +175,41 @@ def _next_prefix(name: str) -> str:
 
 
 def fingering_picture(
-    keys: KeyStates, base: KeyStates | None = None, *, is_small: bool = False
+    keys: KeyStates,
+    base: KeyStates | None = None,
+    *,
+    is_small: bool = False,
+    is_reduced: bool = False,
+    is_mirrored: bool = False,
 ) -> Markup:
     """Draw a fingering, changes against its base marked; small ones show only what matters."""
-    drawn = _draw_fingering(keys, base, is_small, current_writing().names)
+    drawn = _draw_fingering(
+        keys,
+        base,
+        Profile.PRINT if is_small else Profile.STAND,
+        is_reduced=is_small or is_reduced,
+        is_mirrored=is_mirrored,
+        names=current_writing().names,
+    )
     return Markup(drawn.replace(_PREFIX, _next_prefix("fingering")))
 
 
 @lru_cache(maxsize=2048)
 def _draw_fingering(
-    keys: KeyStates, base: KeyStates | None, is_small: bool, names: NoteNames
+    keys: KeyStates,
+    base: KeyStates | None,
+    profile: Profile,
+    *,
+    is_reduced: bool,
+    is_mirrored: bool,
+    names: NoteNames,
 ) -> str:
     return draw_fingering(
         keys,
         base=base,
-        profile=Profile.PRINT if is_small else Profile.STAND,
-        is_reduced=is_small,
+        profile=profile,
+        is_reduced=is_reduced,
+        is_mirrored=is_mirrored,
         names=names,
         id_prefix=_PREFIX,
     )
@@ -174,14 +228,41 @@ def staff_picture(written: WrittenPitch, instrument: Instrument) -> Markup:
     )
 
 
-def offset_picture(offset_cents: float, uncertainty_cents: float) -> Markup:
+def offset_picture(
+    offset_cents: float, uncertainty_cents: float, *, is_predicted: bool = False
+) -> Markup:
     """Draw an offset as a mark on a rule with the target in its middle."""
     return Markup(
         draw_offset(
             offset_cents,
             uncertainty_cents,
             tolerance_cents=current_writing().tolerance_cents,
+            is_predicted=is_predicted,
             id_prefix=_next_prefix("offset"),
+        )
+    )
+
+
+def trust_picture(points: Sequence[TrustPoint]) -> Markup:
+    """Draw predictions against measurements; without measurements there is nothing."""
+    if not points:
+        return Markup("")
+    return Markup(draw_trust(points, id_prefix=_next_prefix("trust")))
+
+
+def evenness_picture(compared: AspectComparison) -> Markup:
+    """Draw one aspect of colour against the notes nearby; without such notes there is nothing."""
+    if compared.nearby is None or compared.difference is None:
+        return Markup("")
+    return Markup(
+        draw_evenness(
+            compared.difference,
+            [note - compared.nearby.middle for note in compared.notes],
+            reach=compared.aspect.reach,
+            less=compared.aspect.less,
+            more=compared.aspect.more,
+            title=f"{compared.aspect.name}: {compared.words}",
+            id_prefix=_next_prefix("evenness"),
         )
     )
 
@@ -206,6 +287,41 @@ def _steady_span(measurement: TakeMeasurement) -> tuple[float, float] | None:
     if measurement.steady_from_s is None or measurement.steady_to_s is None:
         return None
     return measurement.steady_from_s, measurement.steady_to_s
+
+
+def levels_picture(view: View, image_href: str, *, take: Take, instrument: Instrument) -> Markup:
+    """Frame the levels of a take, with the written notes of its instrument at the side."""
+    notes = list_notes(
+        view, instrument.transposition, Tuning(take.tuning_a_hz), current_writing().names
+    )
+    prefix = _next_prefix("levels")
+    return Markup(draw_levels(view, image_href=image_href, notes=notes, id_prefix=prefix))
+
+
+def history_points(takes: Sequence[Take], fingering: Fingering) -> list[HistoryPoint]:
+    """Return the measured takes of a fingering as points of its history."""
+    target = SoundingPitch(fingering.target_cents)
+    offsets = [(take, take_offset(take, target)) for take in takes]
+    return [
+        HistoryPoint(
+            take.recorded_at.date(), offset.offset_cents, offset.uncertainty_cents, take.dynamic
+        )
+        for take, offset in offsets
+        if offset is not None
+    ]
+
+
+def history_picture(points: Sequence[HistoryPoint]) -> Markup:
+    """Draw the history of a fingering; takes of one day have none."""
+    if count_days(points) < 2:
+        return Markup("")
+    return Markup(
+        draw_history(
+            points,
+            tolerance_cents=current_writing().tolerance_cents,
+            id_prefix=_next_prefix("history"),
+        )
+    )
 
 
 def spectrum_picture(measurement: TakeMeasurement) -> Markup:

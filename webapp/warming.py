@@ -3,9 +3,11 @@
 import importlib
 
 HEAVY = ("scipy.fft", "scipy.interpolate", "scipy.signal", "soundfile", "typst", "fontTools.ttLib")
+LOOKING = ("librosa.core.spectrum",)
+"""For the picture of levels alone, and slow to load: after everything else."""
 
 
-def warm_up() -> None:
-    """Import the heavy packages once, so that no page waits for them."""
-    for name in HEAVY:
+def warm_up(names: tuple[str, ...] = HEAVY) -> None:
+    """Import heavy packages once, so that no page waits for them."""
+    for name in names:
         importlib.import_module(name)

@@ -1,8 +1,53 @@
-"""Ways to look for a fingering: the player's strategies and what tells them apart.
+"""Ways to look for a fingering: what to try next for a target, and how it is predicted to sound.
 
-Ground: `analysis.pitch` only. Strategies are the trade's own (common practice, from memory).
+Ground: `analysis.pitch`, `analysis.keywork`, `analysis.acoustics`. Strategies are the trade's own
+(common practice, from memory). Predictions come from a tube that is plausible, not measured, and
+are corrected by the player's own takes.
 """
 
+from analysis.finder.answers import (
+    Calibration,
+    KeyEffect,
+    Plan,
+    PlannedTry,
+    Prediction,
+    RegisterPrediction,
+    Suggestion,
+    Suggestions,
+)
+from analysis.finder.asking import DEFAULT_TOLERANCE_CENTS, LoggedPitch, Start, Wishes
+from analysis.finder.caching import FinderCache
+from analysis.finder.candidates import list_ordinary_starts, prepare
+from analysis.finder.effects import key_effects
+from analysis.finder.errors import FinderError, FinderUnavailable
+from analysis.finder.model import PlayerModel
+from analysis.finder.planning import plan_range
 from analysis.finder.strategies import Strategy, recognise_strategy
+from analysis.finder.suggesting import name_strategy, suggest
 
-__all__ = ["Strategy", "recognise_strategy"]
+__all__ = [
+    "DEFAULT_TOLERANCE_CENTS",
+    "Calibration",
+    "FinderCache",
+    "FinderError",
+    "FinderUnavailable",
+    "KeyEffect",
+    "LoggedPitch",
+    "Plan",
+    "PlannedTry",
+    "PlayerModel",
+    "Prediction",
+    "RegisterPrediction",
+    "Start",
+    "Strategy",
+    "Suggestion",
+    "Suggestions",
+    "Wishes",
+    "key_effects",
+    "list_ordinary_starts",
+    "name_strategy",
+    "plan_range",
+    "prepare",
+    "recognise_strategy",
+    "suggest",
+]

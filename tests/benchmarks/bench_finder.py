@@ -1,6 +1,6 @@
 """How well the finder predicts and suggests, on simulated players, as tables.
 
-    python -m tests.benchmarks.bench_finder [--quick]
+    python -m tests.benchmarks.bench_finder [--quick | --speed]
 
 Players A, B and C are those of `tests.analysis.finder.players`: invented instruments, seeds
 fixed, 3 cents of noise in each measurement. The first ten logs are ordinary notes over all
@@ -24,11 +24,12 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, fields
 
 import numpy as np
 
-from analysis.finder import LoggedPitch, PlayerModel, Start, Wishes, suggest
+from analysis.finder import LoggedPitch, PlayerModel, Start, Wishes, prepare, suggest
 from analysis.finder.candidates import choose_starts, find_candidates
 from analysis.finder.tube import Bits, Real, Spots, Tube
 from analysis.keywork import format_fingering
@@ -228,29 +229,39 @@ def compare(players: Sequence[Player], count: int, step: int) -> Iterator[tuple[
 def show_speed() -> None:
     """Show how long one suggestion and one update take with 1,000 logged pitches."""
     player = make_player("C", SEEDS[0])
-    began = time.perf_counter()
-    player.tube.prepare()
-    print(f"\n- warm-up of all sensitivities: {time.perf_counter() - began:.1f} s")
-    logs = make_logs(player, 1001)
-    began = time.perf_counter()
-    PlayerModel.fit_tube(player.tube, logs[:-1])
-    print(f"- first fit to {len(logs) - 1} logs: {time.perf_counter() - began:.2f} s")
-    updates = []
-    for _ in range(5):
-        began = time.perf_counter()
-        model = PlayerModel.fit_tube(player.tube, logs)
-        updates.append(time.perf_counter() - began)
-    print(f"- update after a take: median {1e3 * np.median(updates):.0f} ms, worst "
-          f"{1e3 * max(updates):.0f} ms")  # fmt: skip
+    logs = make_logs(player, 1005)
+    with timed("warm-up around the ordinary fingerings"):
+        prepare(player.tube)
     starts = make_starts(logs)
+    with timed("warm-up around 1,000 logged ones, first fit"):
+        prepare(player.tube, starts[:1000])
+        PlayerModel.fit_tube(player.tube, logs[:1000])
+    updates = []
+    for count in range(1001, 1006):
+        began = time.perf_counter()
+        model = PlayerModel.fit_tube(player.tube, logs[:count])
+        prepare(player.tube, starts[:count])
+        updates.append(time.perf_counter() - began)
+    show_times("update after a take", updates)
     for words in ("first asked", "asked again"):
         taken = []
         for target in TARGETS:
             began = time.perf_counter()
             suggest(target, model=model, starts=starts)
             taken.append(time.perf_counter() - began)
-        print(f"- suggestions for one target, {words}: median {1e3 * np.median(taken):.0f} ms, "
-              f"worst {1e3 * max(taken):.0f} ms")  # fmt: skip
+        show_times(f"suggestions for one target, {words}", taken)
+
+
+@contextmanager
+def timed(words: str) -> Iterator[None]:
+    began = time.perf_counter()
+    yield
+    print(f"- {words}: {time.perf_counter() - began:.1f} s", flush=True)
+
+
+def show_times(words: str, seconds: Sequence[float]) -> None:
+    median, worst = 1e3 * float(np.median(seconds)), 1e3 * max(seconds)
+    print(f"- {words}: median {median:.0f} ms, worst {worst:.0f} ms", flush=True)
 
 
 def make_starts(logs: Sequence[LoggedPitch]) -> list[Start]:
@@ -262,5 +273,6 @@ def make_starts(logs: Sequence[LoggedPitch]) -> list[Start]:
 
 if __name__ == "__main__":
     is_quick = "--quick" in sys.argv
-    show_players(SEEDS[:2] if is_quick else SEEDS, 3 if is_quick else 1)
+    if "--speed" not in sys.argv:
+        show_players(SEEDS[:2] if is_quick else SEEDS, 3 if is_quick else 1)
     show_speed()

@@ -64,6 +64,27 @@ def _send(page: Page, button: str) -> None:
         page.get_by_role("button", name=button, exact=True).click()
 
 
+def _open_faulty_layout(visitor: Visitor, rows: Filled) -> Page:
+    page = visitor.open(f"/layouts/{rows.own_layout}/edit")
+    page.fill("#toml", page.input_value("#toml").replace('hand = "left"', 'hand = "third"', 1))
+    _send(page, "Look at it")
+    return page
+
+
+def _open_layout_looked_at(visitor: Visitor, rows: Filled) -> Page:
+    page = visitor.open(f"/layouts/{rows.own_layout}/edit")
+    _send(page, "Look at it")
+    return page
+
+
+def _open_unreadable_keys(visitor: Visitor, rows: Filled) -> Page:
+    page = visitor.open(f"/instruments/{rows.soprano}/fingerings/new")
+    page.fill("#target", "B4")
+    page.locator("#keys_text").evaluate("field => { field.value = 'T spoon'; }")
+    _send(page, "Keep in the notebook")
+    return page
+
+
 def _open_binned_notice(visitor: Visitor, rows: Filled) -> Page:
     """The notice with Undo; the row is taken back out, so that the notebook stays as it was."""
     page = visitor.open(f"/fingerings/{rows.silent}")
@@ -71,6 +92,29 @@ def _open_binned_notice(visitor: Visitor, rows: Filled) -> Page:
     page.locator(".notice form").evaluate(
         "form => fetch(form.action, { method: 'POST', body: new FormData(form) })"
     )
+    return page
+
+
+def _open_when_computed(path: str) -> Opener:
+    """Go to an address and wait until what it shows is computed."""
+
+    def go(visitor: Visitor, rows: Filled) -> Page:
+        page = visitor.open(path.format_map(vars(rows)))
+        page.wait_for_selector("main:not(:has([data-working]))", timeout=60_000)
+        return page
+
+    return go
+
+
+def _open_try_list(visitor: Visitor, rows: Filled) -> Page:
+    """Put a suggestion on the list, once, and look at the list."""
+    _open_when_computed("/instruments/{soprano}/next?q=G5-50c")(visitor, rows)
+    page = visitor.open(f"/instruments/{rows.soprano}/tries")
+    if not page.locator(".suggestion").count():
+        page = visitor.open(f"/instruments/{rows.soprano}/next?q=G5-50c")
+        with page.expect_navigation():
+            page.locator("button[value=list]").first.click()
+        page = visitor.open(f"/instruments/{rows.soprano}/tries")
     return page
 
 
@@ -93,14 +137,39 @@ PLACES: dict[str, Opener] = {
     "stale fingering": _open_stale_fingering,
     "take": _at("/takes/{take}"),
     "take without a pitch": _at("/takes/{noise_take}"),
+    "take seen closely": _at("/takes/{take}?from=0.2&to=0.6&low=300&high=3000"),
+    "practice sessions": _at("/instruments/{bass}/practice"),
+    "practice session": _at("/practice/{practice}"),
+    "long recordings": _at("/instruments/{bass}/recordings"),
+    "long recording": _at("/recordings/{recording}"),
+    "long recording in order": _at("/recordings/{recording}?order=rising"),
     "search": _at("/search"),
     "search with hits": _at("/search?q=C%235+%2B25&instrument={soprano}"),
     "search on every instrument": _at("/search?q=440+Hz&within=900&instrument="),
     "search with nothing yet": _at("/search?q=G4&instrument={soprano}"),
     "search not understood": _at("/search?q=nonsense&instrument={soprano}"),
+    "what to try next": _at("/instruments/{soprano}/next"),
+    "suggestions": _open_when_computed("/instruments/{soprano}/next?q=G5-50c&colour=below"),
+    "suggestions refused": _at("/instruments/{soprano}/next?q=D5&free=thumb&down=thumb"),
+    "try list": _open_try_list,
+    "predictions": _at("/instruments/{soprano}/predictions"),
+    "first day": _open_when_computed("/instruments/{soprano}/first-day"),
+    "key effects": _at("/instruments/{soprano}/key-effects"),
+    "plan asked for": _at("/instruments/{soprano}/plan"),
+    "plan": _open_when_computed("/instruments/{soprano}/plan?grid=24&low=C5&high=G5"),
     "charts": _at("/charts"),
     "chart": _at("/instruments/{soprano}/chart"),
     "chart refused": _at("/instruments/{soprano}/chart.pdf?low=nonsense"),
+    "layouts": _at("/layouts/"),
+    "layout": _at("/layouts/{own_layout}"),
+    "new layout": _at("/layouts/new"),
+    "faulty layout": _open_faulty_layout,
+    "layout looked at": _open_layout_looked_at,
+    "keys of an instrument": _at("/instruments/{soprano}/keys/change"),
+    "entry seen by a teacher": _at("/fingerings/{base}?mirrored=1&reduced=1"),
+    "typed keys not understood": _open_unreadable_keys,
+    "compare": _at("/compare?first=logged:{base}&second=logged:{child}"),
+    "compare nothing yet": _at("/compare"),
     "bin": _at("/bin/"),
     "undo": _open_binned_notice,
     "preferences": _at("/preferences"),

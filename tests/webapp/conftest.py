@@ -9,6 +9,7 @@ import pytest
 from flask import Flask
 
 from tests.webapp.browsing import Browser
+from tests.webapp.finder_fakes import FakeFinder, put_in_place
 from tests.webapp.logging_rows import Filled, TakeMaker, fill
 from webapp.app import create_app
 from webapp.notebook import Notebook, open_notebook
@@ -77,6 +78,12 @@ def client(app: Flask) -> Browser:
 def filled_client(filled: tuple[Notebook, Filled]) -> Browser:
     """A browser on the filled notebook."""
     return Browser(create_app(filled[0]))
+
+
+@pytest.fixture
+def fake_finder(monkeypatch: pytest.MonkeyPatch) -> FakeFinder:
+    """A finder whose answers the test states."""
+    return put_in_place(monkeypatch)
 
 
 @pytest.fixture

@@ -1,8 +1,10 @@
 """Short ways to put instruments, fingerings and takes into a notebook. All of it is invented."""
 
 import secrets
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from io import BytesIO
+from typing import Any
 
 import pytest
 
@@ -10,12 +12,14 @@ from analysis.finder import Strategy
 from analysis.keywork import load_layout, parse_fingering
 from analysis.pitch import NoteNames
 from analysis.recording import TakeMeasurement, Verdict
+from tests.webapp.playing import practise
 from tests.webapp.tones import noise_wav, tone_wav
 from webapp.notebook import Notebook
 from webapp.services import takes
 from webapp.services.bin import put_in_bin
 from webapp.services.fingerings import FingeringDraft, log_fingering
 from webapp.services.instruments import InstrumentDraft, add_instrument
+from webapp.services.layouts import add_layout, propose_layout
 
 ENGLISH = NoteNames.ENGLISH
 SOPRANO = "soprano-17-6"
@@ -80,9 +84,10 @@ class TakeMaker:
         uncertainty_cents: float = 0.5,
         verdict: Verdict = Verdict.OK,
         sound: bytes | None = None,
+        more: Mapping[str, Any] | None = None,
         **note: object,
     ) -> int:
-        """Attach a take of a known pitch, or of a verdict without one."""
+        """Attach a take of a known pitch, or of a verdict without one; `more` was measured too."""
         measurement = TakeMeasurement(
             verdict=verdict,
             duration_s=1.0,
@@ -93,6 +98,7 @@ class TakeMaker:
             steady_from_s=None if f0_hz is None else 0.1,
             steady_to_s=None if f0_hz is None else 0.9,
         )
+        measurement = replace(measurement, **(more or {}))
         with self._monkeypatch.context() as patched:
             patched.setattr(takes, "_measure", lambda *_: ("wav", measurement))
             return attach(notebook, fingering_id, sound or secrets.token_bytes(64), **note)
@@ -115,6 +121,9 @@ class Filled:
     binned_instrument: int
     binned_fingering: int
     binned_take: int
+    own_layout: str = ""
+    practice: int = 0
+    recording: int = 0
 
 
 def fill(notebook: Notebook) -> Filled:
@@ -171,6 +180,7 @@ def fill(notebook: Notebook) -> Filled:
     )
     noise_take = attach(notebook, base, noise_wav(), original_name="breath.wav")
     binned_take = attach(notebook, child, tone_wav(target_hz, seed=2))
+    own_layout = add_layout(notebook, propose_layout(notebook, "soprano-german"))
     put_in_bin(notebook, "take", binned_take)
     put_in_bin(notebook, "fingering", binned_fingering)
     put_in_bin(notebook, "instrument", binned_instrument)
@@ -188,4 +198,7 @@ def fill(notebook: Notebook) -> Filled:
         binned_instrument,
         binned_fingering,
         binned_take,
+        own_layout,
+        practise(notebook, bass, (180.0, 311.0)),
+        recording=1,
     )

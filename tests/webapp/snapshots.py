@@ -6,14 +6,20 @@ from contextlib import contextmanager
 from sqlalchemy import event
 
 from webapp.notebook import Notebook
+from webapp.services.finder_evidence import CACHE_FOLDER
 
 
 def snapshot(notebook: Notebook) -> dict[str, bytes]:
-    """Return the bytes of the database and of every clip; the log and the key are not data."""
+    """Return the bytes of the database and of every clip.
+
+    The log, the key and what is only kept so as not to be computed again are not data.
+    """
     return {
         str(path.relative_to(notebook.folder)): path.read_bytes()
         for path in sorted(notebook.folder.rglob("*"))
-        if path.is_file() and path.suffix not in (".log", ".key")
+        if path.is_file()
+        and path.suffix not in (".log", ".key")
+        and path.relative_to(notebook.folder).parts[0] != CACHE_FOLDER
     }
 
 

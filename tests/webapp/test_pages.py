@@ -58,7 +58,7 @@ def test_opening_everything_changes_no_byte(filled: tuple[Notebook, Filled]) -> 
     app = create_app(notebook)
     browser = Browser(app)
     before = snapshot(notebook)
-    assert sum(name.startswith("clips") for name in before) == 3
+    assert sum(name.startswith("clips") for name in before) == 5
     with counted_queries(notebook) as statements:
         for path in openable_paths(app, rows):
             assert browser.fetch(path).status_code < 500, path

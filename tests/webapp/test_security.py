@@ -93,7 +93,10 @@ def test_every_writing_method_is_judged(app: Flask, method: str) -> None:
 def test_every_form_needs_its_token(filled: tuple[Notebook, Filled]) -> None:
     notebook, rows = filled
     app = create_app(notebook)
-    values = dict.fromkeys(("instrument_id", "fingering_id", "row_id"), rows.base)
+    values = dict.fromkeys(
+        ("instrument_id", "fingering_id", "practice_id", "recording_id", "suggestion_id", "row_id"),
+        rows.base,
+    )
     before = snapshot(notebook)
     posts = [rule for rule in app.url_map.iter_rules() if "POST" in (rule.methods or ())]
     assert len(posts) >= 9

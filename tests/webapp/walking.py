@@ -10,7 +10,25 @@ from tests.webapp.logging_rows import Filled
 # Every parameter of a route, with values that exist; a new parameter must be added here.
 _QUERIES = {
     "search.show": ("", "?q=D5+-50", "?q=C%235&instrument=", "?q=nonsense", "?q=D", "?q=E7"),
+    "layouts.add": ("", "?from=bass-low-c", "?from=nothing"),
+    "layouts.chart": ("", "?paper=letter"),
+    "fingerings.show": ("", "?mirrored=1&reduced=1", "?plain=1"),
+    "drawings.svg": ("", "?mirrored=1&reduced=1", "?plain=1"),
+    "comparing.show": (
+        "",
+        "?instrument=1",
+        "?first=logged:1&second=logged:2",
+        "?first=ordinary:E5:1",
+        "?instrument=1&first=ordinary:E5:1&second=logged:1",
+        "?instrument=1&first=nonsense",
+    ),
+    "typed_keys.read": ("", "?text=T+R+12-+%7C+1--", "?text=nonsense&base=logged:1"),
     "fingerings.log": ("", "?target=D5-50c&base=ordinary:C%235:1", "?base=ordinary:none"),
+    "finder.suggest": ("", "?q=D5-50c", "?q=nonsense", "?q=D5-50c&changes=9"),
+    "plan.show": ("", "?grid=24&low=C5&high=E5", "?grid=24&low=nonsense"),
+    "recordings.show": ("", "?order=rising", "?order=nonsense&of=1"),
+    "takes.show": ("", "?from=0.2&to=0.5&low=200&high=2000", "?from=x"),
+    "listening.levels": ("", "?from=0.2&to=0.5"),
     "charts.show": ("", "?low=C5"),
     "charts.download": ("", "?low=nonsense", "?best=y&paper=letter"),
 }
@@ -24,7 +42,10 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
             rows.base, rows.child, rows.grandchild, rows.half_hole, rows.silent, rows.on_bass,
             rows.binned_fingering,
         ),
+        "practice_id": (rows.practice, 99),
+        "recording_id": (rows.recording, 99),
         "take_id": (rows.take, rows.noise_take, rows.binned_take),
+        "layout_id": (rows.own_layout, "bass-low-c", "nothing"),
         "filename": ("css/notebook.css", "js/keys.js"),
         "name": ("regular.ttf",),
     }  # fmt: skip

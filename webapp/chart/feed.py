@@ -26,7 +26,7 @@ from webapp.drawing import (
 )
 
 _TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
-_LONGEST_TITLE, _LONGEST_NAME, _LONGEST_FOOT = 160, 60, 120
+_LONGEST_TITLE, _LONGEST_NAME, _LONGEST_FOOT = 160, 60, 100
 _LONGEST_NOTE, _MOST_NOTE_LINES = 100, 4
 _LONGEST_STRATEGY, _LONGEST_CHANGES, _LONGEST_TAGS = 110, 130, 60
 _LONGEST_SETUP_LINE, _LONGEST_SETUP = 200, 600
@@ -102,8 +102,11 @@ def _instrument_line(spec: ChartSpec) -> str:
     name, kind = (
         clean_line(text, longest=_LONGEST_NAME) for text in (spec.instrument_name, spec.kind_name)
     )
-    parts = [*filter(None, (name, kind)), f"A = {spec.tuning_a_hz:g} Hz", fingerings]
-    return " · ".join(parts)
+    return " · ".join(filter(None, (name, kind, _tuning(spec), fingerings)))
+
+
+def _tuning(spec: ChartSpec) -> str:
+    return f"A = {spec.tuning_a_hz:g} Hz" if spec.has_evidence else ""
 
 
 def _foot(spec: ChartSpec) -> Prose:
@@ -113,8 +116,8 @@ def _foot(spec: ChartSpec) -> Prose:
     parts = (
         clean_line(spec.instrument_name, longest=_LONGEST_NAME),
         clean_line(setup, longest=_LONGEST_FOOT),
-        f"A = {spec.tuning_a_hz:g} Hz",
-        f"as of {format_date(spec.as_of)}",
+        _tuning(spec),
+        f"as of {format_date(spec.as_of)}" if spec.as_of else "",
     )
     return prepare(" · ".join(filter(None, parts)))
 
@@ -152,6 +155,8 @@ def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fe
 
 def _feed_evidence(spec: ChartSpec, entry: ChartEntry) -> Fed:
     """The number with its ±, the rule, and on how many takes it stands; or what there is not."""
+    if not spec.has_evidence:
+        return {"figure": "", "spread": "", "rule": None, "takes": ""}
     if entry.does_not_speak:
         return {"figure": "does not speak", "spread": "", "rule": None, "takes": ""}
     if entry.offset_cents is None:

@@ -24,6 +24,10 @@ CAUTION = (
     "short spells, rest in between, and stop when something hurts; what your teacher or your "
     "doctor says comes before this chart."
 )
+UNMEASURED = (
+    "These are the ordinary fingerings that others start from. Nothing here was measured: where "
+    "they come from stands at the head of the chart, and your instrument may want others."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +63,21 @@ def list_key_forms(entries: tuple[ChartEntry, ...]) -> list[Swatch]:
 
 def explain_figures(spec: ChartSpec) -> list[str]:
     """What the numbers mean, each in a sentence, as far as the entries need it."""
-    sentences = [
+    sentences = _explain_evidence(spec) if spec.has_evidence else [UNMEASURED]
+    if any(sign.residual_cents for sign in _signs_used(spec)):
+        sentences.append(
+            "A figure beside a note is added to its sign, in cents: the sign shown is the nearest."
+        )
+    if any(entry.fingering.has_half_hole for entry in spec.entries):
+        worth = ", so its offset is worth less than the figure says" if spec.has_evidence else ""
+        sentences.append(
+            f"Half-hole: a shaded hole can’t be set exactly the same way twice{worth}."
+        )
+    return sentences
+
+
+def _explain_evidence(spec: ChartSpec) -> list[str]:
+    return [
         f"Offsets are in cents from the written target at A = {spec.tuning_a_hz:g} Hz: "
         "+ is sharp, − is flat, ± is one standard deviation over all takes of the fingering.",
         "On the short rule the target is the middle line, the box is the tolerance of "
@@ -67,16 +85,6 @@ def explain_figures(spec: ChartSpec) -> list[str]:
         "a wedge points to an offset beyond the rule.",
         "Resistance goes from 1 (free) to 5 (very resistant).",
     ]
-    if any(sign.residual_cents for sign in _signs_used(spec)):
-        sentences.append(
-            "A figure beside a note is added to its sign, in cents: the sign shown is the nearest."
-        )
-    if any(entry.fingering.has_half_hole for entry in spec.entries):
-        sentences.append(
-            "Half-hole: a shaded hole can’t be set exactly the same way twice, "
-            "so its offset is worth less than the figure says."
-        )
-    return sentences
 
 
 def _signs_used(spec: ChartSpec) -> list[AccidentalSign]:

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     import typst
 
 _TEMPLATE = Path(__file__).with_name("chart.typ")
+# The date inside a PDF that has no day of its own: any fixed one, so that its bytes stay the same.
+_UNDATED = date(2000, 1, 1)
 
 
 class _MissingGlyphError(Exception):
@@ -50,7 +52,9 @@ def render_chart(spec: ChartSpec) -> bytes:
             return _typeset(boxed, fonts, spec.as_of, is_accessible=False)
 
 
-def _typeset(fed: Fed, fonts: typst.Fonts, as_of: date, *, is_accessible: bool = True) -> bytes:
+def _typeset(
+    fed: Fed, fonts: typst.Fonts, as_of: date | None, *, is_accessible: bool = True
+) -> bytes:
     import typst
 
     try:
@@ -62,7 +66,7 @@ def _typeset(fed: Fed, fonts: typst.Fonts, as_of: date, *, is_accessible: bool =
             format="pdf",
             sys_inputs={"chart": json.dumps(fed, ensure_ascii=False)},
             pdf_standards="ua-1" if is_accessible else "1.7",
-            timestamp=datetime.combine(as_of, time(), UTC),
+            timestamp=datetime.combine(as_of or _UNDATED, time(), UTC),
         )
     except typst.TypstError as problem:
         if "could not be displayed" in problem.message:

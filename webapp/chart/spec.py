@@ -45,17 +45,22 @@ class ChartEntry:
 
 @dataclass(frozen=True, slots=True)
 class ChartSpec:
-    """A whole chart: one instrument, its set-up, and the chosen entries in printing order."""
+    """A whole chart: one instrument, its set-up, and the chosen entries in printing order.
+
+    A chart of ordinary fingerings (`has_evidence` off) says nothing of offsets, tuning A and
+    resistance, since nothing in it was measured. Without `as_of` no date is printed.
+    """
 
     title: str
     instrument_name: str
     kind_name: str
     setup_lines: tuple[str, ...]
     tuning_a_hz: float
-    as_of: date
+    as_of: date | None
     entries: tuple[ChartEntry, ...]
     paper: Paper = Paper.A4
     accidental_style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN
     names: NoteNames = NoteNames.ENGLISH
     clef: str = "treble"
     tolerance_cents: float = 5.0
+    has_evidence: bool = True

@@ -1,24 +1,52 @@
-"""The command line: `quartervent`."""
+"""The command line: `quartervent`. A command's module is imported when the command is used."""
+
+from importlib import import_module
 
 import click
 
-from webapp.cli.analyse import analyse
-from webapp.cli.chart import chart
-from webapp.cli.check import check
-from webapp.cli.search import search
-from webapp.cli.serve import serve
-
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+# In the order in which --help lists them; each is a function of that name in webapp/cli/<name>.py.
+COMMANDS = (
+    "serve",
+    "analyse",
+    "split",
+    "chart",
+    "search",
+    "check",
+    "remeasure",
+    "layouts",
+    "draw",
+    "suggest",
+    "predict",
+)
 
 
-@click.group(context_settings=CONTEXT)
+def open_command(name: str) -> click.Command:
+    """Import one of the commands."""
+    command: click.Command = getattr(import_module(f"webapp.cli.{name}"), name)
+    return command
+
+
+class Commands(click.Group):
+    """A group that imports only the command it is asked for: `serve` must answer quickly."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Name every command."""
+        del ctx
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one command."""
+        del ctx
+        if cmd_name not in COMMANDS:
+            return None
+        return open_command(cmd_name)
+
+
+@click.group(cls=Commands, context_settings=CONTEXT)
 def main() -> None:
     """A personal fingering notebook for clarinettists, with recorded evidence.
 
     The notebook lies in the folder that QUARTERVENT_INSTANCE names, else in instance/ of the
     checkout.
     """
-
-
-for command in (serve, analyse, chart, search, check):
-    main.add_command(command)

@@ -79,19 +79,22 @@ def analyse(
 
     Exits with 1 if any file could not be read; the others are still done.
     """
-    target = _read_target(target_text, kind_text, tuning_hz)
+    target = read_target(target_text, kind_text, tuning_hz)
     has_failed = False
     if not is_json:
         click.echo(_row(COLUMNS))
     for path in files:
         analysed = _analyse(path, target)
         has_failed = has_failed or analysed.measurement is None
-        click.echo(json.dumps(_facts(analysed, target)) if is_json else _words(analysed, target))
+        click.echo(
+            json.dumps(list_facts(analysed, target)) if is_json else _words(analysed, target)
+        )
     if has_failed:
         sys.exit(1)
 
 
-def _read_target(target_text: str | None, kind_text: str, tuning_hz: float) -> Target:
+def read_target(target_text: str | None, kind_text: str, tuning_hz: float) -> Target:
+    """Read the options that say what should sound; a usage error says what can't be read."""
     try:
         transposition = find_kind(kind_text).transposition
         tuning = Tuning(tuning_hz)
@@ -116,13 +119,15 @@ def _analyse(path: Path, target: Target) -> Analysed:
     return Analysed(str(path), measurement)
 
 
-def _offset_cents(measurement: TakeMeasurement, target: Target) -> float | None:
+def find_offset_cents(measurement: TakeMeasurement, target: Target) -> float | None:
+    """How far the take lies from its target, if both are known."""
     if measurement.f0_hz is None or target.sounding is None:
         return None
     return target.sounding.interval_to(SoundingPitch.from_hz(measurement.f0_hz, target.tuning))
 
 
-def _facts(analysed: Analysed, target: Target) -> dict[str, object]:
+def list_facts(analysed: Analysed, target: Target) -> dict[str, object]:
+    """List what was measured, for JSON."""
     measurement = analysed.measurement
     if measurement is None:
         measurement = TakeMeasurement(verdict=Verdict.UNREADABLE, duration_s=0.0)
@@ -133,7 +138,7 @@ def _facts(analysed: Analysed, target: Target) -> dict[str, object]:
         "f0_hz": measurement.f0_hz,
         "f0_uncertainty_cents": measurement.f0_uncertainty_cents,
         "target_hz": target.hz,
-        "offset_cents": _offset_cents(measurement, target),
+        "offset_cents": find_offset_cents(measurement, target),
         "spread_cents": measurement.spread_cents,
         "drift_cents_per_s": measurement.drift_cents_per_s,
         "centroid_hz": measurement.centroid_hz,
@@ -157,7 +162,7 @@ def _words(analysed: Analysed, target: Target) -> str:
             _row((click.format_filename(analysed.file), measurement.verdict.value))
             + f"\n    {explain(measurement)}"
         )
-    offset = _offset_cents(measurement, target)
+    offset = find_offset_cents(measurement, target)
     uncertainty = measurement.f0_uncertainty_cents or 0.0
     line = _row(
         (

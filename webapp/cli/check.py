@@ -13,11 +13,11 @@ def check() -> None:
     """Compare every recording with the hash in its row; exits 1 if anything is wrong."""
     with open_own_notebook() as notebook:
         report = check_clips(notebook)
-    click.echo(f"{report.checked} takes checked.")
+    click.echo(f"{report.checked} recordings checked.")
     for words, names in (
         ("missing", report.missing),
         ("altered", report.altered),
-        ("belongs to no take", report.orphans),
+        ("belongs to nothing", report.orphans),
     ):
         for name in names:
             click.echo(f"{name}: {words}")

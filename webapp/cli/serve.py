@@ -6,11 +6,15 @@ import signal
 import threading
 from pathlib import Path
 from types import FrameType
+from typing import TYPE_CHECKING
 
 import click
 
 from webapp.cli.opening import open_demo_notebook, open_own_notebook
 from webapp.notebook import Notebook
+
+if TYPE_CHECKING:
+    from webapp.background import Background
 
 HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
@@ -66,26 +70,31 @@ def _serve(notebook: Notebook, port: int) -> None:
     else:
         click.echo(f"Your notebook lies in {notebook.folder.resolve()}")
     stop = threading.Event()
-    background = threading.Thread(target=_prepare, args=(notebook, stop), daemon=True)
-    background.start()
+    work: Background = app.extensions["background"]
+    preparing = threading.Thread(target=_prepare, args=(notebook, work, stop), daemon=True)
+    preparing.start()
     try:
         server.run()
     finally:
         server.close()
         # The demo's folder goes next: nobody may be writing into it then.
         stop.set()
-        background.join(timeout=LONGEST_GOODBYE_S)
+        preparing.join(timeout=LONGEST_GOODBYE_S)
+        work.stop(timeout_s=LONGEST_GOODBYE_S)
 
 
-def _prepare(notebook: Notebook, stop: threading.Event) -> None:
+def _prepare(notebook: Notebook, work: "Background", stop: threading.Event) -> None:
     """Do in the background what the first answer must not wait for."""
-    from webapp.warming import warm_up
+    from webapp.warming import LOOKING, warm_up
 
     warm_up()
+    work.wake()  # what a restart interrupted goes on
     if notebook.is_demo:
         from webapp.demo import fill_demo
 
         fill_demo(notebook, stop=stop)
+    if not stop.is_set():
+        warm_up(LOOKING)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

@@ -1,7 +1,7 @@
 """How the invented player blows: from a logged take to the tone of its clip.
 
-Louder is brighter, a resistant fingering is duller (common practice, from memory). The pitch is
-neither's business: it is the target moved by the take's own offset.
+Louder is brighter, a resistant fingering is duller and comes later (common practice, from memory).
+The pitch is neither's business: it is the target moved by the take's own offset.
 """
 
 import zlib
@@ -39,6 +39,7 @@ def play_take(
         edge_hz=edge_hz,
         rms=10 ** (LEVEL_DB[dynamic] / 20),
         breath_db=-52.0 + 3.0 * resistance,
+        attack_s=0.03 + 0.02 * resistance,
         vibrato_cents=take.vibrato_cents,
         vibrato_hz=take.vibrato_hz,
         seed=seed,

@@ -41,7 +41,8 @@ class Tone:
 
     `f0_hz` is the median pitch of the held part, `held_s` its length; `cutoff_hz` is the cutoff
     of the open holes, `edge_hz` the frequency above which the partials fall (higher is brighter),
-    `rms` the level, `breath_db` the breath noise against the tone.
+    `rms` the level, `breath_db` the breath noise against the tone, `attack_s` how long it takes to
+    come.
     """
 
     f0_hz: float
@@ -50,6 +51,7 @@ class Tone:
     edge_hz: float
     rms: float
     breath_db: float = -46.0
+    attack_s: float = ATTACK_S
     vibrato_cents: float = 0.0
     vibrato_hz: float = 0.0
     seed: int = 0
@@ -62,7 +64,7 @@ def synthesise(tone: Tone) -> Samples:
     time_s = np.arange(count) / SAMPLE_RATE_HZ - LEAD_S
     f0_hz = tone.f0_hz * 2 ** (_pitch_cents(tone, time_s, rng) / 1200)
     cycles = np.cumsum(f0_hz) / SAMPLE_RATE_HZ
-    envelope = _envelope(time_s, tone.held_s, rng)
+    envelope = _envelope(tone, time_s, rng)
     sound = _sum_partials(tone, cycles, envelope, rng)
     sound *= tone.rms / np.sqrt(np.mean(np.square(sound[envelope > 0.5])))
     breath = tone.rms * 10 ** (tone.breath_db / 20) * envelope
@@ -94,15 +96,15 @@ def _pitch_cents(tone: Tone, time_s: Samples, rng: np.random.Generator) -> Sampl
     for rate_hz, phase in zip(rates_hz, rng.uniform(0, 2 * np.pi, 5), strict=True):
         size_cents = WANDER_CENTS * np.sqrt(2 / len(rates_hz))
         cents = cents + size_cents * np.sin(2 * np.pi * rate_hz * time_s + phase)
-    is_held = (time_s > ATTACK_S) & (time_s < tone.held_s - RELEASE_S)
+    is_held = (time_s > tone.attack_s) & (time_s < tone.held_s - RELEASE_S)
     cents = cents - np.median(cents[is_held])
     return np.asarray(cents - SCOOP_CENTS * np.exp(-np.maximum(time_s, 0) / SCOOP_S))
 
 
-def _envelope(time_s: Samples, held_s: float, rng: np.random.Generator) -> Samples:
+def _envelope(tone: Tone, time_s: Samples, rng: np.random.Generator) -> Samples:
     """Return the loudness: soft ends, and a flicker of a few percent while the tone is held."""
-    rise = np.clip(time_s / ATTACK_S, 0, 1)
-    fall = np.clip((held_s - time_s) / RELEASE_S, 0, 1)
+    rise = np.clip(time_s / tone.attack_s, 0, 1)
+    fall = np.clip((tone.held_s - time_s) / RELEASE_S, 0, 1)
     knots_s = np.arange(time_s[0], time_s[-1] + 0.1, 0.05)
     flicker = np.interp(time_s, knots_s, rng.standard_normal(len(knots_s)))
     return np.asarray(np.sin(np.pi / 2 * np.minimum(rise, fall)) ** 2 * (1 + FLICKER * flicker))

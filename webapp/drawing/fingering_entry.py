@@ -142,7 +142,8 @@ def _entry(key: Key, state: State, id_prefix: str) -> EntryKey:
     )
 
 
-def _letters(fingering: Fingering) -> str:
+def state_letters(fingering: Fingering) -> str:
+    """Write the states of all keys in layout order, one letter each, as the script reads them."""
     return "".join(_STATE_LETTERS[state] for state in fingering.states)
 
 
@@ -154,7 +155,7 @@ def _layout_json(layout: Layout, base: Fingering | None) -> str:
         "right": layout.text.right,
         "extras": [key.id for key in layout.extras],
         "together": sorted(sorted(pair) for pair in layout.together),
-        "base": _letters(base) if base else None,
+        "base": state_letters(base) if base else None,
         "ink": INK,
         "paper": PAPER,
     }

@@ -4,6 +4,7 @@ Flat is left, sharp is right. The box about the middle is the tolerance, the bar
 its uncertainty (one standard deviation, as measured). A mark beyond the rule becomes a wedge at its
 end that points outwards. Position and form say everything; the accent only repeats the target.
 The number itself stands beside the drawing, so the drawing carries only the rule's two ends.
+What is predicted and not measured is drawn dashed and hollow, and the words say so.
 """
 
 from __future__ import annotations
@@ -18,13 +19,18 @@ OFFSET_VIEW_BOX: ViewBox = (0, 0, 200, 38)
 _RULE_Y = 12.0
 _LEFT, _RIGHT = 16.0, 184.0
 _MARK_RADIUS = 4.6
+_DASHES = "2.2 1.8"
 
 
 def describe_offset(
-    offset_cents: float, uncertainty_cents: float | None, *, tolerance_cents: float
+    offset_cents: float,
+    uncertainty_cents: float | None,
+    *,
+    tolerance_cents: float,
+    is_predicted: bool = False,
 ) -> str:
     """The drawing in words: the number, which side of the target, and whether within tolerance."""
-    figure = f"{format_cents(offset_cents)} cents"
+    figure = f"{'predicted ' if is_predicted else ''}{format_cents(offset_cents)} cents"
     if uncertainty_cents is not None:
         figure += f", give or take {uncertainty_cents:.1f}"
     place = "within" if abs(offset_cents) <= tolerance_cents else "outside"
@@ -37,10 +43,16 @@ def draw_offset(
     *,
     tolerance_cents: float,
     range_cents: float = 50,
+    is_predicted: bool = False,
     id_prefix: str = "offset",
 ) -> str:
     """Draw an offset on a rule that reaches `range_cents` to either side of the target."""
-    words = describe_offset(offset_cents, uncertainty_cents, tolerance_cents=tolerance_cents)
+    words = describe_offset(
+        offset_cents,
+        uncertainty_cents,
+        tolerance_cents=tolerance_cents,
+        is_predicted=is_predicted,
+    )
     axis = Axis(-range_cents, range_cents, _LEFT, _RIGHT)
     root = svg_root(OFFSET_VIEW_BOX, title=words, id_prefix=id_prefix, class_="offset")
     root.append(_tolerance_box(axis, min(tolerance_cents, range_cents)))
@@ -50,10 +62,21 @@ def draw_offset(
         root.append(_wedge_beyond(axis, offset_cents))
         return render(root)
     if uncertainty_cents is not None:
-        root.append(_uncertainty_bar(axis, offset_cents, uncertainty_cents))
-    x = axis.place(offset_cents)
-    root.append(element("circle", cx=x, cy=_RULE_Y, r=_MARK_RADIUS, fill="currentColor"))
+        bar = _uncertainty_bar(axis, offset_cents, uncertainty_cents)
+        if is_predicted:
+            bar.set("stroke-dasharray", _DASHES)
+        root.append(bar)
+    root.append(_mark(axis.place(offset_cents), is_predicted=is_predicted))
     return render(root)
+
+
+def _mark(x: float, *, is_predicted: bool) -> ET.Element:
+    if not is_predicted:
+        return element("circle", cx=x, cy=_RULE_Y, r=_MARK_RADIUS, fill="currentColor")
+    return element(
+        "circle", cx=x, cy=_RULE_Y, r=_MARK_RADIUS, class_="open-mark predicted", fill="#ffffff",
+        stroke="currentColor", stroke_width=1.4, stroke_dasharray=_DASHES,
+    )  # fmt: skip
 
 
 def _side(offset_cents: float) -> str:

@@ -109,3 +109,12 @@ def polyline(points: Sequence[Point], *, width: float) -> ET.Element:
 
 def _stroke(x1: float, y1: float, x2: float, y2: float) -> ET.Element:
     return element("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke="currentColor", stroke_width=0.9)
+
+
+def time_scale_words(axis: Axis) -> str:
+    """Say for a script where time lies on a drawing: from, to in seconds; left, right.
+
+    >>> time_scale_words(Axis(0.0, 1.5, 40.0, 312.0))
+    '0 1.5 40 312'
+    """
+    return f"{axis.low:.6g} {axis.high:.6g} {number(axis.start)} {number(axis.end)}"

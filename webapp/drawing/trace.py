@@ -27,6 +27,7 @@ from webapp.drawing.plot import (
     round_step,
     round_ticks,
     small_text,
+    time_scale_words,
 )
 from webapp.drawing.svg import ViewBox, element, number, render, svg_root
 
@@ -81,6 +82,9 @@ def draw_trace(
         return render(root)
     time_axis = _choose_time_axis(points, steady)
     cents_axis = _choose_cents_axis(points, steady)
+    # For a script that moves a cursor along with the sound.
+    root.set("data-time", time_scale_words(time_axis))
+    root.set("data-height", f"{number(_TOP)} {number(_BOTTOM)}")
     root.append(small_text("cents from the target", x=4, y=12))
     if steady is not None:
         root.append(_steady_ground(time_axis, steady))

@@ -115,7 +115,7 @@ def reference_of(fingering: Fingering) -> str:
         return ""
     found = (
         base.reference
-        for base in _ordinary_bases(fingering.instrument)
+        for base in ordinary_bases(fingering.instrument)
         if base.keys == keys and base.written == written
     )
     return next(found, KEPT)
@@ -141,7 +141,8 @@ def neighbour_bases(
     )
 
 
-def _ordinary_bases(instrument: Instrument) -> Iterator[Base]:
+def ordinary_bases(instrument: Instrument) -> Iterator[Base]:
+    """Go through the ordinary fingerings of an instrument, in the notation of its parts."""
     for each in ordinary_fingerings(instrument.layout):
         yield _from_ordinary(each, instrument)
 
@@ -158,7 +159,7 @@ def _from_logged(row: Fingering, instrument: Instrument) -> Base:
 
 
 def _find_ordinary(instrument: Instrument, reference: str) -> Base | None:
-    bases = _ordinary_bases(instrument)
+    bases = ordinary_bases(instrument)
     return next((base for base in bases if base.reference == reference), None)
 
 

@@ -10,10 +10,21 @@ from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session, joinedload
 
 from webapp.errors import NotInNotebook
-from webapp.models import Fingering, Instrument, Take, now_utc
+from webapp.models import (
+    Fingering,
+    Instrument,
+    LongRecording,
+    OwnLayout,
+    Practice,
+    Take,
+    TuningNote,
+    now_utc,
+)
 from webapp.notebook import Notebook
 from webapp.services.evidence import refresh_evidence
 from webapp.services.finding_rows import fetch
+
+BinRow = Instrument | Fingering | Take | LongRecording
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +34,14 @@ class BinContents:
     instruments: tuple[Instrument, ...]
     fingerings: tuple[Fingering, ...]
     takes: tuple[Take, ...]
+    recordings: tuple[LongRecording, ...]
+    layouts: tuple[OwnLayout, ...] = ()
 
     @property
     def is_empty(self) -> bool:
         """Whether nothing lies in it."""
-        return not (self.instruments or self.fingerings or self.takes)
+        rows = (self.instruments, self.fingerings, self.takes, self.recordings, self.layouts)
+        return not any(rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +111,21 @@ def list_bin(notebook: Notebook) -> BinContents:
                     .order_by(Take.deleted_at.desc())
                 )
             ),
+            tuple(
+                session.scalars(
+                    select(LongRecording)
+                    .where(LongRecording.deleted_at.is_not(None))
+                    .options(joinedload(LongRecording.instrument))
+                    .order_by(LongRecording.deleted_at.desc())
+                )
+            ),
+            tuple(
+                session.scalars(
+                    select(OwnLayout)
+                    .where(OwnLayout.deleted_at.is_not(None))
+                    .order_by(OwnLayout.deleted_at.desc())
+                )
+            ),
         )
 
 
@@ -115,45 +144,67 @@ def empty_bin(notebook: Notebook) -> int:
                 )
             )
         )
-        clip_names = list(session.scalars(doomed))
-        for kind in (Take, Fingering, Instrument):
+        clip_names = [*session.scalars(doomed), *_doomed_long_clips(session)]
+        # No instrument has a layout that lies in the bin (`webapp.services.layouts`).
+        for kind in (Take, Fingering, LongRecording, Instrument, OwnLayout):
             session.execute(delete(kind).where(kind.deleted_at.is_not(None)))
     notebook.clips.remove(clip_names)
     return len(clip_names)
 
 
-def _fetch(
-    session: Session, kind: str, row_id: int, *, with_binned: bool = False
-) -> Instrument | Fingering | Take:
+def _doomed_long_clips(session: Session) -> list[str]:
+    """Return the files of long recordings and tuning notes that go with what lies in the bin."""
+    recordings = (
+        select(LongRecording.clip_name)
+        .join(LongRecording.instrument)
+        .where(or_(LongRecording.deleted_at.is_not(None), Instrument.deleted_at.is_not(None)))
+    )
+    notes = (
+        select(TuningNote.clip_name)
+        .join(TuningNote.practice)
+        .join(Practice.instrument)
+        .where(TuningNote.clip_name.is_not(None), Instrument.deleted_at.is_not(None))
+    )
+    names = {*session.scalars(recordings), *session.scalars(notes)}
+    return [name for name in names if name is not None]
+
+
+def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = False) -> BinRow:
     if kind == "instrument":
         return fetch(session, Instrument, row_id, with_binned=with_binned)
     if kind == "fingering":
         return fetch(session, Fingering, row_id, with_binned=with_binned)
     if kind == "take":
         return fetch(session, Take, row_id, with_binned=with_binned)
-    raise NotInNotebook("Only instruments, fingerings and takes go through the bin.")
+    if kind == "recording":
+        return fetch(session, LongRecording, row_id, with_binned=with_binned)
+    raise NotInNotebook("Only instruments, fingerings, takes and recordings go through the bin.")
 
 
-def _place_of(row: Instrument | Fingering | Take) -> Place | None:
+def _place_of(row: BinRow) -> Place | None:
     if isinstance(row, Take):
         return Place("fingering", row.fingering_id)
+    if isinstance(row, LongRecording):
+        return Place("recordings of instrument", row.instrument_id)
     return Place("instrument", row.instrument_id) if isinstance(row, Fingering) else None
 
 
-def _can_be_opened(session: Session, row: Instrument | Fingering | Take) -> bool:
+def _can_be_opened(session: Session, row: BinRow) -> bool:
     if row.deleted_at is not None:
         return False
     if isinstance(row, Take):
         fingering = fetch(session, Fingering, row.fingering_id, with_binned=True)
         return _can_be_opened(session, fingering)
-    if isinstance(row, Fingering):
+    if isinstance(row, Fingering | LongRecording):
         return _can_be_opened(
             session, fetch(session, Instrument, row.instrument_id, with_binned=True)
         )
     return True
 
 
-def _refresh_for(session: Session, row: Instrument | Fingering | Take) -> None:
+def _refresh_for(session: Session, row: BinRow) -> None:
+    session.flush()
     if isinstance(row, Take):
-        session.flush()
         refresh_evidence(session, fetch(session, Fingering, row.fingering_id, with_binned=True))
+    elif isinstance(row, Fingering) and row.shares_evidence:
+        refresh_evidence(session, row)

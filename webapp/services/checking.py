@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from webapp.models import Take
+from webapp.models import LongRecording, Take, TuningNote
 from webapp.notebook import Notebook
 
 
@@ -26,7 +27,7 @@ class ClipReport:
 def check_clips(notebook: Notebook) -> ClipReport:
     """Compare every clip with the hash in its row; nothing is changed."""
     with notebook.database.reading() as session:
-        hashes = dict(session.execute(select(Take.clip_name, Take.sha256)).all())
+        hashes = read_hashes(session)
     on_disk = notebook.clips.names()
     present = sorted(hashes.keys() & on_disk)
     return ClipReport(
@@ -35,3 +36,11 @@ def check_clips(notebook: Notebook) -> ClipReport:
         altered=tuple(name for name in present if notebook.clips.hash(name) != hashes[name]),
         orphans=tuple(sorted(on_disk - hashes.keys())),
     )
+
+
+def read_hashes(session: Session) -> dict[str, str]:
+    """Return the hash of every sound file by its name, whatever kind of row it belongs to."""
+    hashes = dict(session.execute(select(Take.clip_name, Take.sha256)).all())
+    hashes |= dict(session.execute(select(LongRecording.clip_name, LongRecording.sha256)).all())
+    notes = select(TuningNote.clip_name, TuningNote.sha256).where(TuningNote.clip_name.is_not(None))
+    return hashes | {name: sha256 for name, sha256 in session.execute(notes) if name and sha256}

@@ -6,13 +6,18 @@ from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.errors import NotInNotebook, StaleEdit
-from webapp.models import Fingering, Instrument, Take
+from webapp.models import Fingering, Instrument, LongRecording, Take
 
 LARGEST_ID = 2**63 - 1  # of a row in SQLite
-_NAMES = {Instrument: "instrument", Fingering: "fingering", Take: "take"}
+_NAMES = {
+    Instrument: "instrument",
+    Fingering: "fingering",
+    Take: "take",
+    LongRecording: "long recording",
+}
 
 
-Row = TypeVar("Row", Instrument, Fingering, Take)
+Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording)
 
 
 def fetch(

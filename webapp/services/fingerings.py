@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session, selectinload
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
 from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import check_playable, format_fingering
+from analysis.keywork import check_playable, format_fingering, hole_signature
 from analysis.pitch import (
     NoteNames,
     WrittenPitch,
@@ -20,8 +20,10 @@ from webapp.errors import FieldRefused
 from webapp.models import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook import Notebook
 from webapp.services.bases import Base, find_base, reference_of
-from webapp.services.evidence import load_takes, refresh_evidence
+from webapp.services.evidence import count_shared, find_sharing, load_takes, refresh_evidence
 from webapp.services.finding_rows import fetch, fetch_fingering, raise_version
+from webapp.services.linking import link_logged
+from webapp.services.sameness import find_same
 
 TAG_LIMIT = 20
 TAG_CHARACTERS = 60
@@ -40,6 +42,7 @@ class FingeringDraft:
     notes: str = ""
     tags: tuple[str, ...] = ()
     does_not_speak: bool = False
+    suggestion_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,8 @@ class FingeringPage:
     takes: tuple[Take, ...]
     ancestors: tuple[Fingering, ...]
     derived: tuple[Fingering, ...]
+    same: tuple[Fingering, ...] = ()
+    shared_take_count: int = 0
 
 
 def read_target(text: str, instrument: Instrument, names: NoteNames) -> WrittenPitch:
@@ -99,6 +104,7 @@ def log_fingering(
         fingering.sounding_cents = fingering.target_cents
         session.add(fingering)
         session.flush()
+        link_logged(session, fingering, draft.suggestion_id)
         return fingering.id
 
 
@@ -118,8 +124,10 @@ def change_fingering(
     with notebook.database.writing() as session:
         fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
         raise_version(fingering, seen_version)
+        shared_before = find_sharing(session, fingering)
         _fill(session, fingering, draft, names)
-        refresh_evidence(session, fingering)
+        for each in (fingering, *shared_before):
+            refresh_evidence(session, each)
 
 
 def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
@@ -130,14 +138,17 @@ def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
     """
     with notebook.database.reading() as session:
         fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
+        takes = tuple(load_takes(session, fingering_id))
         derived = select(Fingering).where(
             Fingering.base_id == fingering_id, Fingering.deleted_at.is_(None)
         )
         return FingeringPage(
             fingering=fingering,
-            takes=tuple(load_takes(session, fingering_id)),
+            takes=takes,
             ancestors=_ancestors(session, fingering),
             derived=tuple(session.scalars(derived.order_by(Fingering.id))),
+            same=find_same(session, fingering),
+            shared_take_count=count_shared(fingering, takes),
         )
 
 
@@ -172,6 +183,7 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
         raise FieldRefused("resistance", "Resistance goes from 1 (free) to 5 (very high).")
     fingering.keys_text = format_fingering(draft.keys)
     fingering.has_half_hole = draft.keys.has_half_hole
+    fingering.hole_signature = hole_signature(draft.keys)
     fingering.target_text = written.canonical
     fingering.target_typed = draft.target.strip()
     fingering.written_cents = float(written.cents)

@@ -6,13 +6,13 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
-from analysis.keywork import load_layout
 from analysis.pitch import KINDS, Tuning
-from webapp.errors import FieldRefused
+from webapp.errors import FieldRefused, NotInNotebook
 from webapp.models import Fingering, Instrument
 from webapp.notebook import Notebook
 from webapp.services.evidence import refresh_evidence
 from webapp.services.finding_rows import fetch, raise_version
+from webapp.services.layouts import find_layout
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +81,9 @@ def add_instrument(notebook: Notebook, draft: InstrumentDraft) -> int:
     Raises:
         FieldRefused: kind, layout or tuning A cannot be kept.
     """
-    instrument = Instrument()
-    _fill(instrument, draft)
     with notebook.database.writing() as session:
+        instrument = Instrument()
+        _fill(session, instrument, draft)
         session.add(instrument)
         session.flush()
         return instrument.id
@@ -112,7 +112,7 @@ def change_instrument(
                 "of this instrument. Another layout needs a new instrument.",
             )
         shift_cents = instrument.kind.treble_shift_cents
-        _fill(instrument, draft)
+        _fill(session, instrument, draft)
         if fingerings and instrument.kind.treble_shift_cents != shift_cents:
             raise FieldRefused(
                 "kind_id",
@@ -122,15 +122,15 @@ def change_instrument(
         _transpose(session, instrument, fingerings)
 
 
-def _fill(instrument: Instrument, draft: InstrumentDraft) -> None:
+def _fill(session: Session, instrument: Instrument, draft: InstrumentDraft) -> None:
     kind = KINDS.get(draft.kind_id)
     if kind is None:
         raise FieldRefused(
             "kind_id", "This kind of instrument is not known. Choose one of the list."
         )
     try:
-        layout = load_layout(draft.layout_id)
-    except AnalysisError as error:
+        layout, own = find_layout(session, draft.layout_id)
+    except NotInNotebook as error:
         raise FieldRefused("layout_id", str(error)) from error
     if draft.kind_id not in layout.kinds:
         raise FieldRefused(
@@ -147,7 +147,10 @@ def _fill(instrument: Instrument, draft: InstrumentDraft) -> None:
         )
     instrument.name = draft.name.strip()
     instrument.kind_id = kind.id
+    if instrument.layout_id != layout.id:  # what it lacked belonged to the other layout
+        instrument.without_keys = instrument.key_names = None
     instrument.layout_id = layout.id
+    instrument.own_layout = own
     instrument.layout_version = layout.version
     instrument.transposition_cents = kind.transposition.cents
     instrument.tuning_a_hz = draft.tuning_a_hz

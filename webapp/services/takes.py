@@ -7,21 +7,31 @@ back.
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from io import BytesIO
 from pathlib import Path
 from typing import IO
 
+import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.pitch import SoundingPitch, Tuning
-from analysis.recording import TakeMeasurement, measure_clip, sniff_format
+from analysis.recording import (
+    ClipFormat,
+    TakeMeasurement,
+    measure_clip,
+    measure_take,
+    sniff_format,
+)
 from webapp.clips import StagedClip
 from webapp.errors import ClipRefused, DuplicateClip, FieldRefused, NotebookError
 from webapp.models import Fingering, Measurement, Take, now_utc
 from webapp.notebook import Notebook
 from webapp.services.evidence import refresh_evidence
 from webapp.services.finding_rows import fetch, fetch_fingering
+from webapp.services.sessions import find_practice_at
 
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
 SNIFFED_BYTES = 4096
@@ -31,13 +41,26 @@ TEMPERATURE_RANGE_C = (-10.0, 45.0)
 
 @dataclass(frozen=True, slots=True)
 class TakeNote:
-    """What the player says about a take; everything may be left out."""
+    """What the player says about a take; everything may be left out.
+
+    What is left out comes from the practice session that the take belongs to, if there is one.
+    """
 
     original_name: str = ""
     recorded_at: datetime | None = None
     dynamic: str | None = None
     air_temperature_c: float | None = None
     tuning_a_hz: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One note cut from a long recording: as it will be kept, and as it is measured."""
+
+    wav: bytes
+    samples: NDArray[np.float32]
+    sample_rate_hz: float
+    practice_id: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +86,39 @@ def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: 
         DuplicateClip: this very recording is attached to this fingering already.
         FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
     """
-    _check_note(note)
+    return _attach(notebook, fingering_id, upload, note, None)
+
+
+def attach_cut(notebook: Notebook, fingering_id: int, cut: Cut, note: TakeNote) -> int:
+    """Keep a note cut from a long recording as a take; the same way without decoding it again.
+
+    Raises:
+        NotInNotebook: no such fingering.
+        DuplicateClip: this very cut is attached to this fingering already.
+    """
+    return _attach(notebook, fingering_id, BytesIO(cut.wav), note, cut)
+
+
+def _attach(
+    notebook: Notebook, fingering_id: int, upload: IO[bytes], note: TakeNote, cut: Cut | None
+) -> int:
+    check_note(note)
+    recorded_at = note.recorded_at or now_utc()
     with notebook.database.reading() as session:
         fingering = fetch_fingering(session, fingering_id)
-    tuning = Tuning(note.tuning_a_hz or fingering.instrument.tuning_a_hz)
+        practice_id = cut.practice_id if cut else None
+        practice = find_practice_at(session, fingering.instrument_id, recorded_at, practice_id)
+    tuning_a_hz = note.tuning_a_hz or (practice or fingering.instrument).tuning_a_hz
+    air_temperature_c = note.air_temperature_c
+    if air_temperature_c is None and practice is not None:
+        air_temperature_c = practice.air_temperature_c
     with notebook.clips.staged(upload) as staged:
         with notebook.database.reading() as session:
             _refuse_duplicate(session, fingering_id, staged.sha256)
-        target_hz = SoundingPitch(fingering.target_cents).hz(tuning)
-        clip_format, measurement = _measure(staged, target_hz)
+        target_hz = SoundingPitch(fingering.target_cents).hz(Tuning(tuning_a_hz))
+        clip_format, measurement = (
+            _measure_cut(cut, target_hz) if cut else _measure(staged, target_hz)
+        )
         take = Take(
             fingering_id=fingering_id,
             clip_name=notebook.clips.keep(staged, clip_format),
@@ -79,11 +126,12 @@ def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: 
             sha256=staged.sha256,
             byte_count=staged.byte_count,
             original_name=note.original_name[-NAME_CHARACTERS:],
-            recorded_at=note.recorded_at or now_utc(),
+            recorded_at=recorded_at,
             dynamic=note.dynamic,
-            air_temperature_c=note.air_temperature_c,
-            tuning_a_hz=tuning.a4_hz,
-            measurements=[_row_of(measurement)],
+            air_temperature_c=air_temperature_c,
+            tuning_a_hz=tuning_a_hz,
+            practice_id=practice.id if practice else None,
+            measurements=[row_of(measurement)],
         )
     try:
         return _keep_rows(notebook, take)
@@ -117,7 +165,12 @@ def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
     return take, notebook.clips.find(take.clip_name)
 
 
-def _check_note(note: TakeNote) -> None:
+def check_note(note: TakeNote) -> None:
+    """Refuse what cannot be said about a take.
+
+    Raises:
+        FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
+    """
     if note.dynamic is not None and note.dynamic not in DYNAMICS:
         raise FieldRefused("dynamic", f"The dynamic is one of {', '.join(DYNAMICS)}, or left open.")
     if note.recorded_at is not None and note.recorded_at > now_utc() + timedelta(days=1):
@@ -125,18 +178,27 @@ def _check_note(note: TakeNote) -> None:
             "recorded_at",
             "This day lies in the future. Give the day of the recording, or leave it open for now.",
         )
-    low, high = TEMPERATURE_RANGE_C
-    if note.air_temperature_c is not None and not low <= note.air_temperature_c <= high:
-        raise FieldRefused(
-            "air_temperature_c",
-            f"An air temperature of {note.air_temperature_c:g} °C was entered; "
-            f"give one from {low:g} to {high:g} °C, or leave it open.",
-        )
+    check_temperature(note.air_temperature_c)
     if note.tuning_a_hz is not None:
         try:
             Tuning(note.tuning_a_hz)
         except AnalysisError as error:
             raise FieldRefused("tuning_a_hz", str(error)) from error
+
+
+def check_temperature(air_temperature_c: float | None) -> None:
+    """Refuse an air temperature in which nobody plays.
+
+    Raises:
+        FieldRefused: it is out of range.
+    """
+    low, high = TEMPERATURE_RANGE_C
+    if air_temperature_c is not None and not low <= air_temperature_c <= high:
+        raise FieldRefused(
+            "air_temperature_c",
+            f"An air temperature of {air_temperature_c:g} °C was entered; "
+            f"give one from {low:g} to {high:g} °C, or leave it open.",
+        )
 
 
 def _refuse_duplicate(session: Session, fingering_id: int, sha256: str) -> None:
@@ -158,6 +220,11 @@ def _measure(staged: StagedClip, target_hz: float) -> tuple[str, TakeMeasurement
     return clip_format.value, measurement
 
 
+def _measure_cut(cut: Cut, target_hz: float) -> tuple[str, TakeMeasurement]:
+    measured = measure_take(cut.samples, cut.sample_rate_hz, expected_f0_hz=target_hz)
+    return ClipFormat.WAV.value, measured
+
+
 def _keep_rows(notebook: Notebook, take: Take) -> int:
     with notebook.database.writing() as session:
         fingering = fetch_fingering(session, take.fingering_id)
@@ -169,7 +236,8 @@ def _keep_rows(notebook: Notebook, take: Take) -> int:
         return take.id
 
 
-def _row_of(measurement: TakeMeasurement) -> Measurement:
+def row_of(measurement: TakeMeasurement) -> Measurement:
+    """Return the row that keeps a measurement."""
     return Measurement(
         method_version=measurement.method_version,
         verdict=measurement.verdict.value,

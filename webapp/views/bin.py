@@ -46,6 +46,10 @@ def empty() -> Response:
 def _page_of(kind: str, row_id: int) -> str:
     if kind == "instrument":
         return url_for("instruments.show", instrument_id=row_id)
+    if kind == "recordings of instrument":
+        return url_for("recordings.show_all", instrument_id=row_id)
+    if kind == "recording":
+        return url_for("recordings.show", recording_id=row_id)
     if kind == "fingering":
         return url_for("fingerings.show", fingering_id=row_id)
     return url_for("takes.show", take_id=row_id)

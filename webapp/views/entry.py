@@ -4,7 +4,13 @@ from flask import render_template
 
 from webapp.forms import TakeForm
 from webapp.presenting import current_notebook
+from webapp.services.bases import KEPT, reference_of
+from webapp.services.evenness import open_comparison
 from webapp.services.fingerings import open_fingering
+from webapp.services.practice import find_current_practice
+from webapp.services.trust import find_prediction
+from webapp.services.tuning_reference import open_days
+from webapp.views.drawings import read_choice
 
 
 def render_entry(fingering_id: int, take_form: TakeForm) -> str:
@@ -18,4 +24,10 @@ def render_entry(fingering_id: int, take_form: TakeForm) -> str:
         keys=page.fingering.key_states(),
         base=page.fingering.base_key_states(),
         take_form=take_form,
+        days=open_days(current_notebook(), page.fingering, page.takes),
+        practice=find_current_practice(current_notebook(), page.fingering.instrument_id),
+        comparison=open_comparison(current_notebook(), page.fingering, page.takes),
+        drawing=read_choice(),
+        suggestion=find_prediction(current_notebook(), fingering_id),
+        base_reference=reference_of(page.fingering).removeprefix(KEPT),
     )

@@ -14,7 +14,8 @@ from wtforms import SelectChoice
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy, recognise_strategy
 from analysis.keywork import Fingering as KeyStates
-from webapp.drawing.fingering_entry import EntryView, entry_view, read_states
+from analysis.keywork import format_fingering
+from webapp.drawing.fingering_entry import EntryView, entry_view
 from webapp.errors import FieldRefused, NotebookError, Refused, StaleEdit
 from webapp.forms import FingeringForm, TakeForm, add_refusal, read_count
 from webapp.models import Fingering, Instrument
@@ -30,7 +31,9 @@ from webapp.services.fingerings import (
 )
 from webapp.services.instruments import open_instrument
 from webapp.views.entry import render_entry
+from webapp.views.suggested import fill_from_suggestion
 from webapp.views.takes import attach_from_form
+from webapp.views.typed_keys import KeysProblem, read_keys
 
 blueprint = Blueprint("fingerings", __name__)
 
@@ -47,6 +50,7 @@ class LogPage:
     base_groups: tuple[BaseGroup, ...]
     fingering: Fingering | None = None
     stale: str = ""
+    problem: KeysProblem | None = None
 
     @property
     def entry(self) -> EntryView:
@@ -64,11 +68,8 @@ def log(instrument_id: int) -> str | Response | tuple[str, int]:
     """Log a fingering, with its first recording if there is one."""
     instrument = open_instrument(current_notebook(), instrument_id)
     page = _open_log_page(instrument)
-    if not page.form.is_submitted():
-        return render_template("fingering/form.html", page=page)
-    if request.form.get("action") == "set-keys":
-        _set_keys_from_base(page)
-        return render_template("fingering/form.html", page=page)
+    if not page.form.is_submitted() or _sets_keys(page):
+        return _render(page)
     if page.form.validate() and page.take_form is not None and page.take_form.validate():
         try:
             fingering_id = log_fingering(
@@ -79,7 +80,7 @@ def log(instrument_id: int) -> str | Response | tuple[str, int]:
         else:
             flash("The fingering is in the notebook.")
             return _attach_first_take(fingering_id, page.take_form)
-    return render_template("fingering/form.html", page=page), 422
+    return _render(page), 422
 
 
 @blueprint.get("/fingerings/<int:fingering_id>")
@@ -93,11 +94,8 @@ def edit(fingering_id: int) -> str | Response | tuple[str, int]:
     """Change a fingering."""
     fingering = open_fingering(current_notebook(), fingering_id).fingering
     page = _open_edit_page(fingering)
-    if not page.form.is_submitted():
-        return render_template("fingering/form.html", page=page)
-    if request.form.get("action") == "set-keys":
-        _set_keys_from_base(page)
-        return render_template("fingering/form.html", page=page)
+    if not page.form.is_submitted() or _sets_keys(page):
+        return _render(page)
     if page.form.validate():
         try:
             change_fingering(
@@ -112,24 +110,47 @@ def edit(fingering_id: int) -> str | Response | tuple[str, int]:
         except StaleEdit as error:
             page.stale = str(error)
             page.form.version.data = str(fingering.version)
-            return render_template("fingering/form.html", page=page), error.status
+            return _render(page), error.status
         else:
             flash("The fingering is changed.")
             return redirect(url_for("fingerings.show", fingering_id=fingering_id))
-    return render_template("fingering/form.html", page=page), 422
+    return _render(page), 422
+
+
+def _render(page: LogPage) -> str:
+    """Show the page; the text of the keys is what was typed only while it can't be read."""
+    if page.problem is None:
+        text = format_fingering(page.keys)
+        page.form.keys_text.data = page.form.keys_text_was.data = text
+    return render_template("fingering/form.html", page=page)
+
+
+def _sets_keys(page: LogPage) -> bool:
+    """Do what the buttons beside the keys ask for, if one of them was pressed; nothing is kept."""
+    action = request.form.get("action")
+    if action == "set-keys":
+        page.problem = None
+        _set_keys_from_base(page)
+    return action in ("set-keys", "read-keys")
 
 
 def _open_log_page(instrument: Instrument) -> LogPage:
     """Fill the form from what was sent, else from the address (`target`, `base`)."""
-    form = FingeringForm(target=request.args.get("target", ""), base=request.args.get("base", ""))
+    form = FingeringForm(
+        target=request.args.get("target", ""),
+        base=request.args.get("base", ""),
+        suggestion=request.args.get("suggestion", ""),
+    )
     groups = _offer_bases(form, instrument)
     base = _read_base(form, instrument)
     keys = base.keys if base else KeyStates.of(instrument.layout, {})
+    problem = None
     if form.is_submitted():
-        keys = read_states(instrument.layout, request.form)
+        keys, problem = read_keys(form, instrument.layout)
     else:
         _propose_strategy(form, base, instrument)
-    return LogPage(form, TakeForm(), instrument, keys, base, groups)
+        keys = fill_from_suggestion(form, instrument, keys)
+    return LogPage(form, TakeForm(), instrument, keys, base, groups, problem=problem)
 
 
 def _open_edit_page(fingering: Fingering) -> LogPage:
@@ -148,12 +169,12 @@ def _open_edit_page(fingering: Fingering) -> LogPage:
     )
     groups = _offer_bases(form, instrument, kept)
     base = _read_base(form, instrument, kept)
-    keys = (
-        read_states(instrument.layout, request.form)
+    keys, problem = (
+        read_keys(form, instrument.layout)
         if form.is_submitted()
-        else fingering.key_states()
+        else (fingering.key_states(), None)
     )
-    return LogPage(form, None, instrument, keys, base, groups, fingering)
+    return LogPage(form, None, instrument, keys, base, groups, fingering, problem=problem)
 
 
 def _offer_bases(
@@ -199,7 +220,14 @@ def _propose_strategy(form: FingeringForm, base: Base | None, instrument: Instru
 
 
 def _draft(page: LogPage) -> FingeringDraft:
+    """Gather what was typed.
+
+    Raises:
+        FieldRefused: the text of the keys can't be read.
+    """
     form = page.form
+    if page.problem is not None:
+        raise FieldRefused("keys_text", page.problem.message)
     return FingeringDraft(
         keys=page.keys,
         target=form.target.data or "",
@@ -210,6 +238,7 @@ def _draft(page: LogPage) -> FingeringDraft:
         notes=form.notes.data or "",
         tags=tuple((form.tags.data or "").split(",")),
         does_not_speak=bool(form.does_not_speak.data),
+        suggestion_id=read_count(form.suggestion),
     )
 
 

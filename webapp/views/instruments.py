@@ -16,6 +16,7 @@ from webapp.services.instruments import (
     change_instrument,
     open_instrument,
 )
+from webapp.services.layouts import own_layouts
 from webapp.services.overview import cover_instrument
 from webapp.services.search import SearchQuery, search_target
 
@@ -24,11 +25,13 @@ SEPARATOR = "|"
 
 
 def model_choices() -> list[SelectChoice]:
-    """List every kind with every layout that serves it."""
+    """List every kind with every layout that serves it, the player's own after the shipped."""
+    own = own_layouts(current_notebook())
     return [
         SelectChoice(f"{kind.id}{SEPARATOR}{layout.id}", f"{kind.name} · {layout.name}")
         for kind in KINDS.values()
-        for layout in layouts_for_kind(kind.id)
+        for layout in (*layouts_for_kind(kind.id), *own)
+        if kind.id in layout.kinds
     ]
 
 

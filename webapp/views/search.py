@@ -11,7 +11,9 @@ from webapp.errors import FieldRefused
 from webapp.forms import SearchForm, add_refusal, read_count
 from webapp.presenting import current_notebook, current_writing
 from webapp.services.instruments import choose_instruments
-from webapp.services.search import SearchQuery, search_target
+from webapp.services.search import SearchQuery, SearchResult, search_target
+from webapp.services.suggesting import SuggestionPage, WishList, peek_suggestions
+from webapp.views.benches import current_workshop
 
 blueprint = Blueprint("search", __name__)
 ASKED = ("q", "instrument", "within", "strategy", "resistance", "register", "whole", "proven")
@@ -38,7 +40,26 @@ def show() -> str | tuple[str, int]:
     except FieldRefused as error:
         add_refusal(form, error, FIELDS)
         return render_template("search.html", form=form, result=None), error.status
-    return render_template("search.html", form=form, result=result, next_page=_next_page())
+    return render_template(
+        "search.html",
+        form=form,
+        result=result,
+        next_page=_next_page(),
+        suggested=_suggest(result) if not result.hit_count else None,
+    )
+
+
+def _suggest(result: SearchResult) -> SuggestionPage | None:
+    """Suggest what to try, where the player's model is there already."""
+    if result.target is None or result.instrument is None:
+        return None
+    return peek_suggestions(
+        current_notebook(),
+        current_workshop(),
+        result.instrument,
+        result.target.written,
+        WishList(tolerance_cents=current_writing().tolerance_cents),
+    )
 
 
 def _query(form: SearchForm) -> SearchQuery:

@@ -1,20 +1,39 @@
 """Takes: attach a recording, look at it, listen to it."""
 
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time
 
-from flask import Blueprint, Response, flash, redirect, render_template, send_file, url_for
+from flask import (
+    Blueprint,
+    Response,
+    flash,
+    redirect,
+    render_template,
+    request,
+    send_file,
+    url_for,
+)
 from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.errors import FieldRefused, Refused, TooLarge
 from webapp.forms import TakeForm, add_refusal
+from webapp.looking import list_moves, query_of, read_view, whole_view
 from webapp.presenting import current_notebook
 from webapp.services.takes import TakeNote, attach_take, find_clip, open_take
+from webapp.services.tuning_reference import MISSING, open_days
 from webapp.uploads import read_clip
 from webapp.views.entry import render_entry
 
 blueprint = Blueprint("takes", __name__)
 
-MEDIA_TYPES = {"wav": "audio/wav", "flac": "audio/flac", "mp3": "audio/mpeg", "ogg": "audio/ogg"}
+MEDIA_TYPES = {
+    "wav": "audio/wav",
+    "flac": "audio/flac",
+    "mp3": "audio/mpeg",
+    "ogg": "audio/ogg",
+    "m4a": "audio/mp4",
+    "aac": "audio/aac",
+    "webm": "audio/webm",
+}
 RENAMED = {"tuning_a_hz": "take_tuning_a_hz", "recorded_at": "recorded_on"}
 
 
@@ -38,12 +57,21 @@ def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
 @blueprint.get("/takes/<int:take_id>")
 def show(take_id: int) -> str:
     """Show one take with everything that was measured."""
-    page = open_take(current_notebook(), take_id)
+    notebook = current_notebook()
+    page = open_take(notebook, take_id)
+    measurement = page.take.measurement.read()
+    whole = whole_view(measurement.duration_s, measurement.f0_hz)
+    view = read_view(request.args, whole)
     return render_template(
         "takes/show.html",
         take=page.take,
         fingering=page.fingering,
-        measurement=page.take.measurement.read(),
+        measurement=measurement,
+        day=open_days(notebook, page.fingering, [page.take]).by_take.get(take_id),
+        missing=MISSING,
+        view=view,
+        moves=list_moves(view, whole),
+        levels_query=query_of(view),
     )
 
 
@@ -56,6 +84,11 @@ def clip(take_id: int) -> Response:
     )
 
 
+def read_day(day: date | None) -> datetime | None:
+    """Return the moment that stands for a day that was typed: its noon."""
+    return datetime.combine(day, time(12), tzinfo=UTC) if day else None
+
+
 def attach_from_form(fingering_id: int, form: TakeForm) -> int:
     """Attach the recording in a form.
 
@@ -63,10 +96,9 @@ def attach_from_form(fingering_id: int, form: TakeForm) -> int:
         Refused, TooLarge: what is wrong with the recording or with what was said of it.
     """
     upload = read_clip(form.clip.data)
-    day = form.recorded_on.data
     note = TakeNote(
         original_name=upload.filename or "",
-        recorded_at=datetime.combine(day, time(12), tzinfo=UTC) if day else None,
+        recorded_at=read_day(form.recorded_on.data),
         dynamic=form.dynamic.data or None,
         air_temperature_c=form.air_temperature_c.number,
         tuning_a_hz=form.take_tuning_a_hz.number,

@@ -4,7 +4,8 @@ import pytest
 
 from analysis.acoustics import Air, TemperatureOutOfRange, find_air
 
-# From memory: ISO 2533:1975, standard atmosphere, sea level at 15 degrees C: speed of sound 340.294 m/s,
+# From memory: ISO 2533:1975, standard atmosphere, sea level at 15 degrees C: speed of sound
+# 340.294 m/s,
 # density 1.225 kg/m^3, dynamic viscosity 1.7894e-5 Pa s, thermal conductivity 0.025343 W/(m K).
 STANDARD = find_air(15.0)
 

@@ -35,6 +35,27 @@ def test_the_place_of_the_mark_is_linear_in_cents(one: float, other: float) -> N
     assert mark_x(one) - mark_x(other) == pytest.approx((one - other) / 50 * unit, abs=0.011)
 
 
+def test_a_prediction_is_hollow_and_dashed_where_a_measurement_is_ink() -> None:
+    drawn = {
+        is_predicted: ET.fromstring(
+            draw_offset(5, 9, tolerance_cents=10, is_predicted=is_predicted)
+        )
+        for is_predicted in (False, True)
+    }
+    marks = {is_predicted: root.find(f"{SVG}circle") for is_predicted, root in drawn.items()}
+    dashed = {
+        is_predicted: [each.tag for each in root.iter() if each.get("stroke-dasharray")]
+        for is_predicted, root in drawn.items()
+    }
+    measured, predicted = marks[False], marks[True]
+    assert measured is not None and predicted is not None
+    assert measured.get("fill") == "currentColor" != predicted.get("fill")
+    assert measured.get("cx") == predicted.get("cx")
+    assert (len(dashed[False]), len(dashed[True])) == (0, 2)  # its mark and its bar
+    assert (drawn[True].findtext(f"{SVG}title") or "").startswith("predicted +5.0 cents")
+    assert "predicted" not in (drawn[False].findtext(f"{SVG}title") or "")
+
+
 @pytest.mark.parametrize("offset_cents", [-51, 130])
 def test_an_offset_beyond_the_rule_becomes_a_wedge_that_points_outwards(
     offset_cents: float,

@@ -57,7 +57,7 @@ def test_the_same_recording_again_is_a_conflict_said_beside_the_file(
     (error,) = page.find("p", id="clip-error")
     assert "attached to this fingering already" in error.text
     assert page.form(f"{path}/takes").values["dynamic"] == "f"
-    assert len(notebook.clips.names()) == 3
+    assert len(notebook.clips.names()) == 5
 
 
 def test_nothing_is_attached_to_what_is_not_there(

@@ -5,8 +5,11 @@ const LIMIT_BYTES = 64_000_000;
 
 function sizeProblem(input) {
   const file = input.files[0];
-  if (!file || file.size <= LIMIT_BYTES) return "";
-  return `This file has ${(file.size / 1e6).toFixed(1)} MB; a take may have up to 64 MB. Cut it to the held note.`;
+  const limit = Number(input.form.dataset.uploadLimit) * 1e6 || LIMIT_BYTES;
+  if (!file || file.size <= limit) return "";
+  const size = `This file has ${(file.size / 1e6).toFixed(1)} MB`;
+  if (limit > LIMIT_BYTES) return `${size}; a long recording may have up to ${limit / 1e6} MB. Save it as flac, or in two parts.`;
+  return `${size}; a take may have up to 64 MB. Cut it to the held note.`;
 }
 
 for (const form of document.querySelectorAll("form[data-upload]")) {

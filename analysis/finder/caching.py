@@ -1,0 +1,123 @@
+"""Where what is costly to compute about a tube is kept: in memory, and in a folder if there is one.
+
+Files are named by a digest of everything that they depend on, so an outdated one is never read;
+they may be deleted at any time. A file is written beside its place and then renamed, so half a
+file is never read either.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import tempfile
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from zipfile import BadZipFile
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.acoustics import (
+    Geometry,
+    OutdatedScreening,
+    Screening,
+    find_fingerprint,
+    screen,
+)
+from analysis.keywork import Layout
+
+Progress = Callable[[float], None]
+Arrays = dict[str, NDArray[np.generic]]
+
+
+class FinderCache:
+    """Keeps screenings and other tables of numbers by their fingerprint.
+
+    Args:
+        folder: where files are kept; None keeps everything in memory only.
+        progress: is called with the share done, 0 to 1, while something is computed.
+
+    It may be shared by threads: what one is computing, another waits for.
+    """
+
+    def __init__(self, folder: Path | None = None, *, progress: Progress | None = None) -> None:
+        self.folder = folder
+        self.progress = progress
+        self.lock = threading.RLock()
+        self._kept: dict[str, object] = {}
+
+    def recall(self, name: str, make: Callable[[], object]) -> object:
+        """Find what is kept in memory under a name, or make and keep it."""
+        with self.lock:
+            if name not in self._kept:
+                self._kept[name] = make()
+            return self._kept[name]
+
+    def screen(
+        self,
+        geometry: Geometry,
+        layout: Layout,
+        *,
+        temperature_c: float,
+        shaded_key_ids: tuple[str, ...] = (),
+    ) -> Screening:
+        """Find the screening of a tube in the folder, or make it and store it there."""
+        fingerprint = find_fingerprint(
+            geometry, layout, temperature_c=temperature_c, shaded_key_ids=shaded_key_ids
+        )
+        stored = self._read(f"screening-{fingerprint}.npz")
+        if stored is not None:
+            try:
+                return Screening.from_bytes(stored, fingerprint=fingerprint)
+            except OutdatedScreening:
+                pass  # damaged: made again below
+        made = screen(
+            geometry,
+            layout,
+            temperature_c=temperature_c,
+            shaded_key_ids=shaded_key_ids,
+            progress=self.progress,
+        )
+        self._write(f"screening-{fingerprint}.npz", made.to_bytes())
+        return made
+
+    def load_arrays(self, name: str) -> Arrays | None:
+        """Read a stored table; None if there is none that can be read."""
+        stored = self._read(f"{name}.npz")
+        if stored is None:
+            return None
+        try:
+            with np.load(io.BytesIO(stored), allow_pickle=False) as arrays:
+                return {key: arrays[key] for key in arrays.files}
+        except (ValueError, KeyError, OSError, EOFError, BadZipFile):
+            return None
+
+    def store_arrays(self, name: str, arrays: Arrays) -> None:
+        """Store a table under a name that says what it depends on."""
+        if self.folder is None:
+            return
+        file = io.BytesIO()
+        np.savez(file, allow_pickle=False, **arrays)
+        self._write(f"{name}.npz", file.getvalue())
+
+    def _read(self, name: str) -> bytes | None:
+        if self.folder is None:
+            return None
+        try:
+            return (self.folder / name).read_bytes()
+        except OSError:
+            return None
+
+    def _write(self, name: str, content: bytes) -> None:
+        if self.folder is None:
+            return
+        self.folder.mkdir(parents=True, exist_ok=True)
+        handle, temporary = tempfile.mkstemp(dir=self.folder, prefix=".making-")
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+            Path(temporary).replace(self.folder / name)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise

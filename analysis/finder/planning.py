@@ -1,0 +1,85 @@
+"""A whole range at a glance: what is proven, predicted, open, and what to try first."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import NamedTuple
+
+from analysis.finder.answers import Plan, PlannedTry, Suggestion
+from analysis.finder.asking import NO_WISHES, Start, Wishes
+from analysis.finder.model import PlayerModel
+from analysis.finder.suggesting import suggest
+from analysis.pitch import WrittenPitch
+
+# A try that adds less to the expected number of closed gaps is not worth listing.
+_LEAST_GAIN = 0.10
+_TRIES_A_NOTE = 3
+
+
+class _Gain(NamedTuple):
+    """What a try is expected to add, for the note at `place`, as its try number `number`."""
+
+    notes: float
+    place: int
+    number: int
+    suggestion: Suggestion
+
+
+def plan_range(
+    targets: Sequence[WrittenPitch],
+    *,
+    model: PlayerModel,
+    starts: Sequence[Start],
+    wishes: Wishes = NO_WISHES,
+    proven: Collection[WrittenPitch] = (),
+) -> Plan:
+    """Plan how to fill a range of notes.
+
+    Each open note's suggestions are tried in their order; a try adds its chance times the chance
+    that those before it failed. Since these only fall from try to try, taking the largest first
+    gives the shortest list for what it is expected to close.
+
+    Args:
+        targets: written pitches in the notation of the model's kind.
+        model: the player's model.
+        starts: fingerings that work, besides the ordinary ones.
+        wishes: what to respect.
+        proven: targets that have a measured fingering within the tolerance.
+
+    Returns:
+        Every target once as proven, predicted or open; and the tries, largest gain first, each
+        adding at least a tenth of a note. Takes as long as a suggestion for each open target.
+    """
+    done = {target.cents for target in proven}
+    gaps = [target for target in targets if target.cents not in done]
+    answers = [
+        suggest(target, model=model, starts=starts, wishes=wishes, count=_TRIES_A_NOTE).items
+        for target in gaps
+    ]
+    is_likely = [bool(items) and items[0].is_within_reach for items in answers]
+    gains = [
+        gain
+        for place, items in enumerate(answers)
+        if is_likely[place]
+        for gain in _find_gains(place, items)
+    ]
+    gains.sort(key=lambda gain: (-gain.notes, gain.place, gain.number))
+    return Plan(
+        proven=tuple(target for target in targets if target.cents in done),
+        predicted=tuple(t for t, likely in zip(gaps, is_likely, strict=True) if likely),
+        open=tuple(t for t, likely in zip(gaps, is_likely, strict=True) if not likely),
+        tries=tuple(PlannedTry(gaps[gain.place], gain.suggestion) for gain in gains),
+        expected_closed=sum(gain.notes for gain in gains),
+    )
+
+
+def _find_gains(place: int, items: Sequence[Suggestion]) -> list[_Gain]:
+    gains: list[_Gain] = []
+    missed = 1.0
+    for number, suggestion in enumerate(items):
+        gain = missed * suggestion.chance
+        if gain < _LEAST_GAIN or (gains and gain > gains[-1].notes):
+            break
+        gains.append(_Gain(gain, place, number, suggestion))
+        missed *= 1.0 - suggestion.chance
+    return gains

@@ -1,0 +1,45 @@
+"""How likely a fingering speaks at all; learned apart from its pitch.
+
+The prior looks at the height of the resonance beside that of the base: half as high is doubtful,
+a tenth hopeless. Logged fingerings then vote, the more the fewer holes differ. This is a
+judgement in numbers, not acoustics: which register speaks can't be told from the tube alone.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.finder.tube import Bits, Numbers, Real, Spots
+
+SURE = 0.95
+_SUREST = 0.99
+# Height beside the base's at which the prior is halved.
+_DOUBTFUL_HEIGHT = 0.12
+# How many equal fingerings the prior is worth, and how many differing holes weaken a vote by e.
+_PRIOR_VOTES = 1.5
+_HOLES_APART = 1.0
+_PLAIN_CHANCE = 0.85
+
+
+def find_speaking_chances(
+    spots: Spots, relative_heights: Real, votes: tuple[Bits, Numbers, Real]
+) -> Real:
+    """Find the chance of each spot to speak.
+
+    Args:
+        spots: which.
+        relative_heights: over the height of each spot's base; not-a-number if unknown.
+        votes: hole sets and resonances of logged fingerings, and 1 for spoke or 0 for did not.
+    """
+    heights = np.nan_to_num(relative_heights, nan=-1.0)
+    prior = np.where(
+        heights < 0, _PLAIN_CHANCE, SURE * heights / (np.abs(heights) + _DOUBTFUL_HEIGHT)
+    )
+    holes, numbers, spoke = votes
+    if not len(holes):
+        return np.clip(prior, 0.0, SURE)
+    apart = np.bitwise_count(spots.holes[:, np.newaxis] ^ holes)
+    weight = np.exp(-(apart / _HOLES_APART))
+    weight = np.where(spots.numbers[:, np.newaxis] == numbers, weight, 0.0)
+    share = (_PRIOR_VOTES * prior + weight @ spoke) / (_PRIOR_VOTES + weight.sum(axis=1))
+    return np.asarray(np.clip(share, 0.0, _SUREST))

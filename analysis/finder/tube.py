@@ -1,0 +1,312 @@
+"""What the bare tube says: where each fingering sounds, and what it would take to move it.
+
+A *spot* is a hole set together with the number of one of its resonances (1 to 3): what a logged
+or a suggested fingering comes down to. Cents here are written, in treble notation.
+
+The *base* of a spot is the ordinary fingering on the same resonance that is nearest to it: in
+holes that differ, and in pitch, where a quarter tone counts like one hole. Its *shift* is how far
+the tube puts it from that base. The model is surer of small shifts than of large ones.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.acoustics import (
+    Geometry,
+    Linkage,
+    Screening,
+    TubeModel,
+    UnknownGeometry,
+    decode_holes,
+    find_air,
+    find_resonances,
+    find_sensitivities,
+    list_parameters,
+    load_geometry,
+)
+from analysis.acoustics.ordinary import list_notes
+from analysis.finder.caching import FinderCache
+from analysis.finder.errors import FinderUnavailable
+from analysis.finder.ways import find_root
+from analysis.keywork import Acts, Finger, Hand, Key, Layout, State
+from analysis.pitch import KINDS, Register, register_bounds
+
+Bits = NDArray[np.uint64]
+Real = NDArray[np.float64]
+Numbers = NDArray[np.int64]
+
+# Changes whenever the same figures would give other sensitivities.
+METHOD_VERSION = "1"
+_BATCH = 2_000
+PREPARED_CHANGES = 3
+_CENTS_LIKE_A_HOLE = 50.0
+# Neighbours three quarter tones away, and how far the tube may be off.
+PREPARED_CENTS = 260.0
+# The first resonance is the extension's, the chalumeau's or the throat's, by its height; the second
+# is the clarion's, the third the altissimo's (`analysis.acoustics.find_register`).
+_FIRST_BOUNDS = np.array(
+    [float(register_bounds(one)[1]) for one in (Register.EXTENSION, Register.CHALUMEAU)]
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Spots:
+    """Some spots: hole sets, numbers of the resonance, and the tube's cents for them.
+
+    Cents are not-a-number where the tube has no such resonance.
+    """
+
+    holes: Bits
+    numbers: Numbers
+    cents: Real
+
+    def __len__(self) -> int:
+        return len(self.holes)
+
+    def select(self, places: NDArray[np.bool_] | NDArray[np.int64]) -> Spots:
+        """Select some of the spots."""
+        return Spots(self.holes[places], self.numbers[places], self.cents[places])
+
+    @property
+    def codes(self) -> Bits:
+        """One number for each spot that tells it from all others."""
+        return (self.holes << np.uint64(2)) | self.numbers.astype(np.uint64)
+
+    @property
+    def names(self) -> list[int]:
+        """The same as plain numbers, to look them up by."""
+        return [int(code) for code in self.codes.tolist()]
+
+    @property
+    def registers(self) -> NDArray[np.int64]:
+        """The register of each, as its place in the order of `Register`."""
+        first = np.searchsorted(_FIRST_BOUNDS, self.cents, side="right")
+        return np.where(self.numbers == 1, first, self.numbers + 1).astype(np.int64)
+
+
+@dataclass(frozen=True)
+class Tube:
+    """The tube of one kind of clarinet with its keywork, in air of one temperature."""
+
+    kind_id: str
+    layout: Layout
+    geometry: Geometry
+    temperature_c: float
+    screening: Screening
+    covariance_root: Real
+    cache: FinderCache
+    linkage: Linkage
+    ordinary: Spots
+    prepared: set[object] = field(default_factory=set)
+    _rows: dict[int, Real] = field(default_factory=dict)
+    _shaded_cents: dict[int, Real] = field(default_factory=dict)
+
+    @classmethod
+    def load(
+        cls, kind_id: str, layout: Layout, *, temperature_c: float, cache: FinderCache
+    ) -> Tube:
+        """Load or compute what is known of a tube; kept in the cache's memory.
+
+        Raises:
+            FinderUnavailable: nothing is known of this tube.
+        """
+        try:
+            geometry = load_geometry(kind_id, layout.id)
+        except UnknownGeometry as error:
+            raise FinderUnavailable(str(error)) from error
+        name = f"tube-{kind_id}-{layout.id}-{layout.customisation}-{temperature_c:g}"
+        made = cache.recall(
+            name, lambda: cls._make(kind_id, layout, geometry, temperature_c, cache)
+        )
+        assert isinstance(made, Tube)
+        return made
+
+    @classmethod
+    def _make(
+        cls,
+        kind_id: str,
+        layout: Layout,
+        geometry: Geometry,
+        temperature_c: float,
+        cache: FinderCache,
+    ) -> Tube:
+        screening = cache.screen(geometry, layout, temperature_c=temperature_c)
+        ordinary = _find_ordinary(layout, screening)
+        tube = cls(
+            kind_id=kind_id,
+            layout=layout,
+            geometry=geometry,
+            temperature_c=temperature_c,
+            screening=screening,
+            covariance_root=find_root(geometry, screening, temperature_c),
+            cache=cache,
+            linkage=Linkage(layout),
+            ordinary=ordinary,
+        )
+        tube._read_rows()
+        return tube
+
+    @property
+    def treble_shift_cents(self) -> int:
+        """What to add to a written pitch of this kind to get treble notation."""
+        return KINDS[self.kind_id].treble_shift_cents
+
+    @property
+    def model(self) -> TubeModel:
+        """The tube itself."""
+        return TubeModel(self.geometry, find_air(self.temperature_c))
+
+    @property
+    def vent_keys(self) -> tuple[Key, ...]:
+        """The keys that open a register vent: with them the register changes."""
+        vents = {
+            mover.key_id
+            for hole in self.layout.holes
+            if hole.id in self.geometry.vent_ids
+            for mover in hole.opened_by
+        }
+        return tuple(key for key in self.layout.keys if key.id in vents)
+
+    @property
+    def shading_keys(self) -> tuple[Key, ...]:
+        """The keys whose hole a player may shade: that of the left first finger."""
+        return tuple(
+            key
+            for key in self.layout.keys
+            if key.acts is Acts.HOLE
+            and State.SHADED in key.states
+            and (key.hand, key.finger) == (Hand.LEFT, Finger.FIRST)
+        )
+
+    def locate(self, holes: Bits, numbers: Numbers) -> Spots:
+        """Find where hole sets sound on given resonances."""
+        return Spots(holes, numbers, self.find_cents(holes)[np.arange(len(holes)), numbers - 1])
+
+    def find_cents(self, holes: Bits) -> Real:
+        """Find the three resonances of hole sets, shape (n, 3); not-a-number for none."""
+        places = self.screening.find_places(holes)
+        cents = self.screening.written_cents[places].astype(np.float64)
+        missing = np.flatnonzero(places < 0)
+        if len(missing):
+            cents[missing] = self._find_unscreened(holes[missing])
+        return cents
+
+    def _find_unscreened(self, holes: Bits) -> Real:
+        """Hole sets with something shaded, or that hands can't reach: exactly, one by one."""
+        fresh = np.unique([hole for hole in holes if int(hole) not in self._shaded_cents])
+        for first in range(0, len(fresh), _BATCH):
+            some = fresh[first : first + _BATCH].astype(np.uint64)
+            states = decode_holes(some, len(self.layout.holes))
+            found = find_resonances(self.model, states)
+            found -= self.geometry.treble_transposition_cents
+            self._shaded_cents.update(zip(map(int, some), found, strict=True))
+        return np.array([self._shaded_cents[int(hole)] for hole in holes])
+
+    def find_heights(self, spots: Spots) -> Real:
+        """Find how high the impedance is at spots; not-a-number for those not screened."""
+        places = self.screening.find_places(spots.holes)
+        heights = self.screening.heights[places, spots.numbers - 1].astype(np.float64)
+        return np.where(places < 0, np.nan, heights)
+
+    def find_nearest(self, holes: Bits, cents: Real) -> Spots:
+        """Find for each hole set the resonance that is nearest to the cents wanted."""
+        found = self.find_cents(holes)
+        distance = np.where(np.isnan(found), np.inf, np.abs(found - cents[:, np.newaxis]))
+        numbers = np.argmin(distance, axis=1) + 1
+        return Spots(holes, numbers, found[np.arange(len(holes)), numbers - 1])
+
+    def find_bases(self, spots: Spots) -> tuple[Numbers, Real]:
+        """Find for each spot the place of its base in `ordinary`, and its shift from there."""
+        differing = np.bitwise_count(spots.holes[:, np.newaxis] ^ self.ordinary.holes)
+        apart = np.abs(spots.cents[:, np.newaxis] - self.ordinary.cents)
+        cost = differing + np.minimum(apart, 2400.0) / _CENTS_LIKE_A_HOLE
+        cost = np.where(spots.numbers[:, np.newaxis] == self.ordinary.numbers, cost, np.inf)
+        bases = np.argmin(cost, axis=1)
+        return bases, spots.cents - self.ordinary.cents[bases]
+
+    def find_rows(self, spots: Spots) -> Real:
+        """Find what one standard deviation of each way the tube may be off does to each spot.
+
+        Returns:
+            Shape (n, ways), cents: times its transpose it is the covariance of the spots.
+        """
+        with self.cache.lock:
+            names = spots.names
+            fresh = {name: place for place, name in enumerate(names) if name not in self._rows}
+            places = np.array(list(fresh.values()), dtype=np.int64)
+            for first in range(0, len(places), _BATCH):
+                self._compute_rows(spots.select(places[first : first + _BATCH]))
+            rows = [self._rows[name] for name in names]
+            return np.array(rows).reshape(len(rows), self.covariance_root.shape[1])
+
+    def _compute_rows(self, spots: Spots) -> None:
+        slopes = find_sensitivities(
+            self.model,
+            decode_holes(spots.holes, len(self.layout.holes)),
+            spots.cents + self.geometry.treble_transposition_cents,
+            list_parameters(self.geometry),
+        )
+        self._rows.update(zip(spots.names, slopes @ self.covariance_root, strict=True))
+
+    def prepare(self) -> None:
+        """Compute beforehand what suggestions will ask for, and store it; takes some seconds.
+
+        All spots within `PREPARED_CHANGES` keys of an ordinary fingering on its own resonance.
+        """
+        wanted = self.list_common()
+        report = self.cache.progress or (lambda share: None)
+        for first in range(0, len(wanted), _BATCH):
+            self.find_rows(wanted.select(np.arange(first, min(first + _BATCH, len(wanted)))))
+            report(min(1.0, (first + _BATCH) / max(1, len(wanted))))
+        self.store_rows()
+
+    def list_common(self) -> Spots:
+        """List all spots within a few keys of an ordinary fingering, on its own resonance."""
+        found: list[Spots] = []
+        for note in list_notes(self.layout):
+            around = self.linkage.find_within(self.linkage.encode(note.fingering), PREPARED_CHANGES)
+            holes = np.unique(self.linkage.find_holes(around))
+            spots = self.locate(holes, np.full(len(holes), note.number))
+            near = np.abs(spots.cents - float(note.written.cents)) <= PREPARED_CENTS
+            found.append(spots.select(near))
+        together = Spots(
+            np.concatenate([spots.holes for spots in found]),
+            np.concatenate([spots.numbers for spots in found]),
+            np.concatenate([spots.cents for spots in found]),
+        )
+        _, places = np.unique(together.codes, return_index=True)
+        return together.select(places)
+
+    def _read_rows(self) -> None:
+        stored = self.cache.load_arrays(self._rows_name)
+        if stored is not None:
+            rows = stored["rows"].astype(np.float64)
+            self._rows.update(zip(map(int, stored["names"]), rows, strict=True))
+
+    def store_rows(self) -> None:
+        """Store what was computed about single spots, if the cache has a folder."""
+        with self.cache.lock:
+            names = np.array(sorted(self._rows), dtype=np.uint64)
+            rows = np.array([self._rows[int(name)] for name in names], dtype=np.float32)
+        if len(names):
+            self.cache.store_arrays(self._rows_name, {"names": names, "rows": rows})
+
+    @property
+    def _rows_name(self) -> str:
+        return f"sensitivities-{METHOD_VERSION}-{self.screening.fingerprint}"
+
+
+def _find_ordinary(layout: Layout, screening: Screening) -> Spots:
+    notes = list_notes(layout)
+    linkage = Linkage(layout)
+    keys = np.array([linkage.encode(note.fingering) for note in notes], dtype=np.uint64)
+    holes = linkage.find_holes(keys)
+    numbers = np.array([note.number for note in notes])
+    places = screening.find_places(holes)
+    cents = screening.written_cents[places, numbers - 1].astype(np.float64)
+    known = (places >= 0) & ~np.isnan(cents)
+    return Spots(holes[known], numbers[known], cents[known])

@@ -1,0 +1,74 @@
+"""What is kept on disk is read again, and made again when it is damaged."""
+
+from pathlib import Path
+
+import pytest
+
+from analysis.finder import FinderCache, PlayerModel, Start, prepare, suggest
+from analysis.finder.tube import Spots, Tube
+from analysis.keywork import parse_fingering
+from analysis.pitch import WrittenPitch
+from tests.analysis.finder.players import KIND, soprano
+
+
+def fit(folder: Path, seen: list[float]) -> PlayerModel:
+    cache = FinderCache(folder, progress=seen.append)
+    return PlayerModel.fit(KIND, soprano(), [], cache=cache)
+
+
+def test_a_screening_is_made_once_with_progress_and_made_again_if_damaged(tmp_path: Path) -> None:
+    folder = tmp_path / "cache"
+    seen: list[float] = []
+    model = fit(folder, seen)
+    assert seen[0] == 0.0
+    assert seen == sorted(seen)
+    assert seen[-1] == 1.0
+    (stored,) = folder.glob("screening-*.npz")
+    assert not list(folder.glob(".making-*"))
+    seen.clear()
+    again = fit(folder, seen)
+    assert seen == []
+    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
+    target = WrittenPitch.from_canonical("G5-50c")
+    assert again.predict(fingering, target) == model.predict(fingering, target)
+    stored.write_bytes(b"no longer what it was")
+    fit(folder, seen)
+    assert seen
+
+
+def test_sensitivities_come_back_from_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    model = fit(tmp_path, [])
+    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
+    target = WrittenPitch.from_canonical("G5-50c")
+    first = model.predict(fingering, target)
+    model.tube.store_rows()
+
+    def refuse(self: Tube, spots: object) -> None:
+        raise AssertionError("computed again")
+
+    monkeypatch.setattr(Tube, "_compute_rows", refuse)
+    second = fit(tmp_path, []).predict(fingering, target)
+    assert second.sigma_cents == pytest.approx(first.sigma_cents, rel=1e-5)
+
+
+def test_without_a_folder_nothing_is_written(tmp_path: Path) -> None:
+    cache = FinderCache()
+    cache.store_arrays("name", {})
+    assert cache.load_arrays("name") is None
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_after_preparing_nothing_is_computed_for_a_suggestion(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    model = PlayerModel.fit(KIND, soprano(), [], cache=FinderCache())
+    fingering = parse_fingering("T R 123 | -2- | right cross, G#/Eb", soprano())
+    target = WrittenPitch.from_canonical("G5-50c")
+    starts = [Start(target, fingering, "logged", -14.0, 7)]
+    prepare(model.tube, starts)
+
+    def refuse(self: Tube, spots: Spots) -> None:
+        assert len(spots) == 0, "computed late"
+
+    monkeypatch.setattr(Tube, "_compute_rows", refuse)
+    assert suggest(target, model=model, starts=starts).items

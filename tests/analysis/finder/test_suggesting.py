@@ -1,0 +1,252 @@
+"""What is suggested: the trade's own checks, wishes, and the same answer each time.
+
+What works on a clarinet: common practice, from memory.
+"""
+
+import pytest
+
+from analysis.finder import (
+    LoggedPitch,
+    PlayerModel,
+    Start,
+    Strategy,
+    Suggestion,
+    Wishes,
+    name_strategy,
+    suggest,
+)
+from analysis.finder.asking import MOST_CHANGES
+from analysis.keywork import (
+    Fingering,
+    State,
+    UnknownKey,
+    find_changes,
+    find_conflicts,
+    find_hole_states,
+    format_fingering,
+    load_layout,
+    parse_fingering,
+)
+from analysis.pitch import WrittenPitch
+from tests.analysis.finder.players import KIND, soprano
+
+
+def pitch(text: str) -> WrittenPitch:
+    return WrittenPitch.from_canonical(text)
+
+
+def keys(text: str) -> Fingering:
+    return parse_fingering(text, soprano())
+
+
+@pytest.fixture(scope="module")
+def model() -> PlayerModel:
+    return PlayerModel.fit(KIND, soprano(), [])
+
+
+def texts(items: tuple[Suggestion, ...]) -> list[str]:
+    return [format_fingering(item.fingering) for item in items]
+
+
+@pytest.mark.parametrize(
+    ("base", "base_keys", "changed", "about", "within"),
+    [
+        # common practice, from memory; the tube alone is some 9 and 10 cents off
+        ("F#5", "T R 123 | -2-", "T R 123 | -2- | right cross", 50, 12),
+        ("E5", "T R 123 | 12-", "T R 123 | 12- | right E", -50, 15),
+    ],
+)
+def test_the_known_quarter_tones_come_out(
+    model: PlayerModel, base: str, base_keys: str, changed: str, about: float, within: float
+) -> None:
+    shift = (
+        model.predict(keys(changed), pitch(base)).offset_cents
+        - model.predict(keys(base_keys), pitch(base)).offset_cents
+    )
+    assert shift == pytest.approx(about, abs=within)
+
+
+def test_the_fork_key_is_what_a_player_tries_first_for_g_quarter_flat(model: PlayerModel) -> None:
+    # common practice, from memory: F#5 with the middle finger, add the right cross key
+    best = suggest(pitch("G5-50c"), model=model, starts=()).items[0]
+    assert format_fingering(best.fingering) == "T R 123 | -2- | right cross"
+    assert best.base.written == pitch("F#5")
+    assert best.strategy is Strategy.RAISED
+    assert best.changes_words == "adds right cross key (opens)"
+
+
+def test_low_e_is_among_what_is_tried_for_e_quarter_flat(model: PlayerModel) -> None:
+    # common practice, from memory: E5, add the low E key
+    items = suggest(pitch("E5-50c"), model=model, starts=(), count=10).items
+    (low_e,) = [item for item in items if item.changes_words == "adds left E key (closes)"]
+    assert low_e.strategy is Strategy.LOWERED
+    assert low_e.base.written == pitch("E5")
+
+
+def test_nothing_is_known_above_low_e(model: PlayerModel) -> None:
+    # by the trial behind the recipe: nothing within three changes without half-holes
+    found = suggest(pitch("E3+50c"), model=model, starts=())
+    assert found.verdict.startswith("None known within reach of E quarter-sharp 3")
+    (least_bad,) = found.items
+    assert not least_bad.is_within_reach
+    assert "least bad" in least_bad.reason
+
+
+def test_every_suggestion_can_be_held_and_is_what_it_says(model: PlayerModel) -> None:
+    for target in ("G5-50c", "D4+50c", "C6+50c", "A4+50c"):
+        for rank, item in enumerate(suggest(pitch(target), model=model, starts=()).items, 1):
+            assert item.rank == rank
+            assert not find_conflicts(item.fingering)
+            assert item.changes == find_changes(item.base.fingering, item.fingering)
+            assert 1 <= len(item.changes) <= 3
+            assert 0 < item.chance < 1
+            assert 0 < item.ease <= 1
+            predicted = model.predict(item.fingering, pitch(target))
+            assert predicted.offset_cents == pytest.approx(item.offset_cents, abs=0.01)
+            assert predicted.sigma_cents == pytest.approx(item.sigma_cents, abs=0.01)
+
+
+def test_suggestions_differ(model: PlayerModel) -> None:
+    items = suggest(pitch("D4+50c"), model=model, starts=()).items
+    assert len(items) == len(set(texts(items))) == 5
+
+
+def test_the_same_question_has_the_same_answer(model: PlayerModel) -> None:
+    again = PlayerModel.fit(KIND, soprano(), [])
+    first, second = (suggest(pitch("D4+50c"), model=m, starts=()) for m in (model, again))
+    assert first == second
+
+
+def test_a_busy_finger_stays_free(model: PlayerModel) -> None:
+    little = frozenset(key.id for key in soprano().keys if key.finger == "little")
+    wishes = Wishes(must_be_free=little)
+    items = suggest(pitch("G5-50c"), model=model, starts=(), wishes=wishes).items
+    assert items
+    for item in items:
+        assert all(item.fingering.state(key_id) is State.UP for key_id in little)
+
+
+def test_a_key_that_must_be_down_is_down(model: PlayerModel) -> None:
+    cross = next(key.id for key in soprano().keys if key.token == "right cross")
+    wishes = Wishes(must_be_down=frozenset({cross}))
+    items = suggest(pitch("G5-50c"), model=model, starts=(), wishes=wishes).items
+    assert items
+    assert all(item.fingering.state(cross) is State.DOWN for item in items)
+
+
+def test_a_wish_for_an_unknown_key_is_refused(model: PlayerModel) -> None:
+    wishes = Wishes(must_be_free=frozenset({"left knee"}))
+    with pytest.raises(UnknownKey, match="left knee"):
+        suggest(pitch("G5-50c"), model=model, starts=(), wishes=wishes)
+
+
+@pytest.mark.parametrize("most", [1, 2])
+def test_the_number_of_changes_is_bounded(model: PlayerModel, most: int) -> None:
+    wishes = Wishes(most_changes=most)
+    items = suggest(pitch("G5-50c"), model=model, starts=(), wishes=wishes).items
+    assert items
+    assert all(len(item.changes) <= most for item in items)
+
+
+def test_a_dismissed_fingering_does_not_come_back(model: PlayerModel) -> None:
+    target = pitch("G5-50c")
+    first = texts(suggest(target, model=model, starts=()).items)
+    wishes = Wishes(dismissed=frozenset(first))
+    assert not set(first) & set(texts(suggest(target, model=model, starts=(), wishes=wishes).items))
+
+
+def test_half_holes_come_only_when_asked_for_and_last(model: PlayerModel) -> None:
+    target = pitch("C5+50c")
+    plain = suggest(target, model=model, starts=(), count=20).items
+    assert not any(item.has_half_hole for item in plain)
+    wishes = Wishes(has_half_holes=True)
+    items = suggest(target, model=model, starts=(), wishes=wishes, count=40).items
+    halved = [item.has_half_hole for item in items]
+    assert any(halved)
+    assert halved == sorted(halved)
+
+
+def test_a_colour_asked_for_draws_nearer_to_its_fingering(model: PlayerModel) -> None:
+    target = pitch("D4+50c")
+    like = keys("T 12- | ---")
+    wishes = Wishes(prefers_colour_of=like)
+
+    def apart(items: tuple[Suggestion, ...]) -> int:
+        pair = (find_hole_states(fingering) for fingering in (like, items[0].fingering))
+        return sum(
+            one != other for one, other in zip(*(each.values() for each in pair), strict=True)
+        )
+
+    plain = suggest(target, model=model, starts=()).items
+    coloured = suggest(target, model=model, starts=(), wishes=wishes).items
+    assert apart(coloured) < apart(plain)
+
+
+def test_a_logged_fingering_is_a_starting_point(model: PlayerModel) -> None:
+    target = pitch("G5-50c")
+    own = keys("T R 123 | -2- | right cross, G#/Eb")
+    start = Start(pitch("G5-50c"), own, "logged", -14.0, 7)
+    items = suggest(target, model=model, starts=(start,), count=40).items
+    assert any(item.base.logged_id == 7 for item in items)
+
+
+def test_what_was_measured_is_not_suggested_but_named(model: PlayerModel) -> None:
+    target = pitch("G5-50c")
+    known = LoggedPitch(keys("T R 123 | -2- | right cross"), target, 4.0, 2.0)
+    learned = PlayerModel.fit(KIND, soprano(), [known])
+    found = suggest(target, model=learned, starts=())
+    assert format_fingering(known.fingering) not in texts(found.items)
+    assert "in tune already: T R 123 | -2- | right cross" in found.verdict
+
+
+def test_what_did_not_speak_is_not_suggested_and_warns_of_its_like(model: PlayerModel) -> None:
+    target = pitch("G5-50c")
+    silent = keys("T R 123 | -2- | right cross")
+    like = keys("T R 123 | -2- | right cross, G#/Eb")
+    learned = PlayerModel.fit(KIND, soprano(), [LoggedPitch(silent, target, None, 1.0)])
+    assert format_fingering(silent) not in texts(suggest(target, model=learned, starts=()).items)
+    before, after = (m.predict(like, target).speaks_chance for m in (model, learned))
+    assert after < before - 0.05
+
+
+def test_no_register_key_is_touched(model: PlayerModel) -> None:
+    register = next(key.id for key in soprano().keys if key.token == "R")
+    for item in suggest(pitch("C5+50c"), model=model, starts=(), count=20).items:
+        assert item.fingering.state(register) is item.base.fingering.state(register)
+
+
+def test_a_bass_in_bass_clef_notation_gets_the_same_fingerings() -> None:
+    # common practice, from memory: the same instrument, written an octave lower
+    layout = load_layout("bass-low-eb")
+    treble, bass = (
+        suggest(pitch(target), model=PlayerModel.fit(kind, layout, []), starts=(), count=3)
+        for kind, target in (("b-flat-bass", "G4+50c"), ("b-flat-bass-bass-clef", "G3+50c"))
+    )
+    assert texts(treble.items) == texts(bass.items) != []
+    assert {item.base.written.octave for item in bass.items} <= {3}
+
+
+@pytest.mark.parametrize(
+    ("base", "offset", "base_keys", "changed", "strategy"),
+    [
+        ("F#5", None, "T R 123 | -2-", "T R 123 | -2- | right cross", Strategy.RAISED),
+        ("E5", None, "T R 123 | 12-", "T R 123 | 12- | right E", Strategy.LOWERED),
+        ("F#5", None, "T R 123 | -2-", "T R 123 | --3 | right cross", Strategy.COMBINATION),
+        ("G5-50c", -20.0, "T R 123 | -2-", "T R 123 | -2- | right cross", Strategy.RAISED),
+        ("G5-50c", None, "T R 123 | -2-", "T R 123 | -2- | right cross", Strategy.FOUND),
+    ],
+)
+def test_the_strategy_follows_from_base_target_and_changes(
+    base: str, offset: float | None, base_keys: str, changed: str, strategy: Strategy
+) -> None:
+    start = Start(pitch(base), keys(base_keys), "", offset)
+    target = pitch("E5-50c" if base == "E5" else "G5-50c")
+    assert name_strategy(start, target, find_changes(keys(base_keys), keys(changed))) is strategy
+
+
+@pytest.mark.parametrize(
+    "wishes", [{"tolerance_cents": 0.0}, {"most_changes": 0}, {"most_changes": MOST_CHANGES + 1}]
+)
+def test_wishes_that_mean_nothing_are_refused(wishes: dict[str, float]) -> None:
+    with pytest.raises(ValueError, match="expected"):
+        Wishes(**wishes)  # type: ignore[arg-type]  # figures of either type on purpose

@@ -1,0 +1,101 @@
+"""`quartervent suggest` and `quartervent predict`."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from tests.webapp.logging_rows import Filled
+from webapp.cli import main
+from webapp.notebook import Notebook
+
+SOPRANO = ("--instrument", "b-flat-soprano")
+FIELDS = {
+    "rank", "fingering", "base", "strategy", "changes", "offset_cents", "sigma_cents", "chance",
+    "ease", "half_hole",
+}  # fmt: skip
+
+
+def run(*arguments: str, folder: Path | None = None) -> Result:
+    env = {"QUARTERVENT_INSTANCE": str(folder)} if folder else {}
+    return CliRunner().invoke(main, arguments, env=env)
+
+
+def test_suggestions_are_one_object_a_line() -> None:
+    result = run("suggest", "G5 -50", *SOPRANO, "--count", "3", "--json")
+    assert result.exit_code == 0
+    found = [json.loads(line) for line in result.output.splitlines()]
+    assert [one["rank"] for one in found] == [1, 2, 3]
+    assert all(set(one) >= FIELDS for one in found)
+    # common practice, from memory: F#5 with the middle finger, add the right cross key
+    assert found[0]["fingering"] == "T R 123 | -2- | right cross"
+    assert found[0]["strategy"] == "raised"
+
+
+def test_suggestions_in_words_say_that_they_are_predicted() -> None:
+    result = run("suggest", "G quarter-flat 5", *SOPRANO)
+    assert result.exit_code == 0
+    assert "predicted, not measured" in result.output
+    assert "raised from the lower neighbour, from F sharp 5" in result.output
+
+
+def test_hertz_are_read_with_the_tuning() -> None:
+    # G quarter-flat 5 on a B-flat soprano sounds 750 cents above A4
+    hertz = 442 * 2 ** (750 / 1200)
+    tuned = run("suggest", f"{hertz:.4f} Hz", *SOPRANO, "--tuning", "442", "--json")
+    assert json.loads(tuned.output.splitlines()[0])["fingering"] == "T R 123 | -2- | right cross"
+
+
+def test_predictions_are_one_object_a_register() -> None:
+    result = run("predict", "T R 123 | ---", *SOPRANO, "--json")
+    assert result.exit_code == 0
+    found = [json.loads(line) for line in result.output.splitlines()]
+    assert set(found[0]) == {"register", "written", "offset_cents", "sigma_cents"}
+    assert (found[0]["register"], found[0]["written"]) == ("clarion", "G5")
+    assert abs(found[0]["offset_cents"]) < 10
+
+
+def test_a_fingering_that_begins_with_dashes_is_no_option() -> None:
+    result = run("predict", "--- | --- | throat A", *SOPRANO)
+    assert result.exit_code == 0
+    assert "throat      A4" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "pointer"),
+    [
+        (("suggest", "Q5", *SOPRANO), "Q5\n  ^"),
+        (("suggest", "G", *SOPRANO), "G5"),
+        (("suggest", "G5", "--instrument", "kazoo"), "kazoo"),
+        (("suggest", "G5", "--instrument", "alto"), "No tube is known"),
+        (("suggest", "G5", *SOPRANO, "--tuning", "300"), "300"),
+        (("suggest", "G5", *SOPRANO, "--layout", "bass-low-c"), "choose one of soprano-17-6"),
+        (("predict", "T R 12x | -2-", *SOPRANO), "T R 12x | -2-\n        ^"),
+        (("predict", "T 123 | 123 | left F#, left C#/G#, left E", *SOPRANO), "^"),
+        (("predict", "T 123", "--instrument", "kazoo"), "kazoo"),
+    ],
+)
+def test_what_cannot_be_read_is_pointed_at(arguments: tuple[str, ...], pointer: str) -> None:
+    result = run(*arguments)
+    assert result.exit_code == 2
+    assert pointer in result.output
+
+
+def test_own_takes_are_used_only_when_asked_for(filled: tuple[Notebook, Filled]) -> None:
+    notebook, _ = filled
+    notebook.close()
+    kind = ("suggest", "G5 -50", *SOPRANO, "--json")
+    plain, again = run(*kind), run(*kind, folder=notebook.folder)
+    assert plain.output == again.output
+    own = run(*kind, "--own", folder=notebook.folder)
+    assert own.exit_code == 0
+    assert json.loads(own.output.splitlines()[0])["rank"] == 1
+
+
+def test_an_instrument_that_the_notebook_lacks_is_said(filled: tuple[Notebook, Filled]) -> None:
+    notebook, _ = filled
+    notebook.close()
+    result = run("suggest", "G5", "--instrument", "c soprano", "--own", folder=notebook.folder)
+    assert result.exit_code == 1
+    assert "holds no such instrument" in result.output

@@ -1,0 +1,55 @@
+"""`quartervent predict`: where a fingering is expected to sound."""
+
+import json
+
+import click
+
+from analysis.errors import AnalysisError
+from analysis.finder import PlayerModel, RegisterPrediction
+from analysis.keywork import format_fingering
+from analysis.pitch import format_cents, format_pitch
+from webapp.cli.reading import choose_layout, read_fingering, read_kind
+
+
+# A fingering may begin with dashes; it is no option.
+@click.command(context_settings={"ignore_unknown_options": True})
+@click.argument("fingering")
+@click.option("--instrument", required=True, help="Kind of clarinet, for example b-flat-soprano.")
+@click.option(
+    "--layout",
+    "wanted",
+    default="",
+    help="Keywork: a name from `quartervent layouts`; left out, the first that serves it.",
+)
+@click.option("--json", "is_json", is_flag=True, help="One JSON object a line.")
+def predict(*, fingering: str, instrument: str, wanted: str, is_json: bool) -> None:
+    """Predict in each register where FINGERING may sound; written as 'T R 123 | 12- | right E'.
+
+    From the tube alone, which is plausible and not measured; nothing of the notebook is used.
+    """
+    kind = read_kind(instrument)
+    layout = choose_layout(kind, wanted)
+    keys = read_fingering(fingering, layout)
+    try:
+        found = PlayerModel.fit(kind.id, layout, []).predict_registers(keys)
+    except AnalysisError as error:
+        raise click.UsageError(str(error)) from error
+    if is_json:
+        for one in found:
+            click.echo(json.dumps(_list_facts(one), ensure_ascii=False))
+        return
+    click.echo(f"{format_fingering(keys)} on {layout.name}: predicted, not measured")
+    for one in found:
+        click.echo(
+            f"{one.register.value:<11} {format_pitch(one.written):<10} "
+            f"{format_cents(one.offset_cents):>6} ± {one.sigma_cents:.0f} cents"
+        )
+
+
+def _list_facts(one: RegisterPrediction) -> dict[str, object]:
+    return {
+        "register": one.register.value,
+        "written": one.written.canonical,
+        "offset_cents": round(one.offset_cents, 2),
+        "sigma_cents": round(one.sigma_cents, 2),
+    }

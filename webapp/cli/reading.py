@@ -1,0 +1,75 @@
+"""What commands about fingerings read from their arguments, each refusal with a pointer."""
+
+import click
+
+from analysis.errors import AnalysisError
+from analysis.keywork import (
+    Fingering,
+    ImpossibleFingering,
+    Layout,
+    UnreadableFingering,
+    check_playable,
+    layouts_for_kind,
+    parse_fingering,
+)
+from analysis.pitch import (
+    InstrumentKind,
+    Tuning,
+    UnreadablePitch,
+    WrittenPitch,
+    find_kind,
+    parse_pitch,
+    resolve_written,
+)
+
+
+def read_kind(text: str) -> InstrumentKind:
+    """Read a kind of clarinet."""
+    try:
+        return find_kind(text)
+    except AnalysisError as error:
+        raise click.UsageError(f"--instrument: {error}") from error
+
+
+def choose_layout(kind: InstrumentKind, wanted: str) -> Layout:
+    """Find a layout for a kind by its id, or the first that serves it."""
+    serving = layouts_for_kind(kind.id)
+    found = [each for each in serving if each.id == wanted] if wanted else serving
+    if not found:
+        names = ", ".join(each.id for each in serving)
+        raise click.UsageError(f"--layout: for the {kind.name} choose one of {names or 'none'}.")
+    return found[0]
+
+
+def read_target(text: str, kind: InstrumentKind, tuning_hz: float) -> WrittenPitch:
+    """Read what a player types for a note as written pitch; hertz need the tuning A."""
+    try:
+        tuning = Tuning(tuning_hz)
+        request = parse_pitch(text)
+        return resolve_written(request, transposition=kind.transposition, tuning=tuning)
+    except UnreadablePitch as error:
+        raise click.UsageError(
+            f"TARGET can't be read.\n{point_at(text, error.position)}\n{error}"
+        ) from error
+    except AnalysisError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def read_fingering(text: str, layout: Layout) -> Fingering:
+    """Read a fingering that two hands can hold."""
+    try:
+        fingering = parse_fingering(text, layout)
+        check_playable(fingering)
+    except UnreadableFingering as error:
+        raise click.UsageError(
+            f"FINGERING can't be read.\n{point_at(text, error.position)}\n{error}"
+        ) from error
+    except ImpossibleFingering as error:
+        raise click.UsageError(f"FINGERING can't be played.\n  {text}\n{error}") from error
+    return fingering
+
+
+def point_at(text: str, position: int) -> str:
+    """Show a text with a caret below one character; one column a character."""
+    shown = "".join(each if each.isprintable() else "?" for each in text)
+    return f"  {shown}\n  {' ' * position}^"

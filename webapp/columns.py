@@ -1,0 +1,48 @@
+"""What every table shares: the declarative base, moments in UTC, and the notebook's one clock."""
+
+from datetime import UTC, datetime
+
+from sqlalchemy import DateTime, MetaData
+from sqlalchemy.engine import Dialect
+from sqlalchemy.orm import DeclarativeBase
+from sqlalchemy.types import TypeDecorator
+
+
+def now_utc() -> datetime:
+    """Return the present moment in UTC; the one clock of the notebook."""
+    return datetime.now(UTC)
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """A moment in UTC; SQLite forgets the zone, so it is put back on reading."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Refuse moments without a zone and store the rest as UTC."""
+        del dialect
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a moment without a time zone cannot be stored")
+        return value.astimezone(UTC).replace(tzinfo=None)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Give the moment its zone back."""
+        del dialect
+        return None if value is None else value.replace(tzinfo=UTC)
+
+
+class Base(DeclarativeBase):
+    """Declarative base; the naming convention lets migrations address every constraint."""
+
+    metadata = MetaData(
+        naming_convention={
+            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+            "ck": "ck_%(table_name)s_%(constraint_name)s",
+            "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+            "pk": "pk_%(table_name)s",
+        }
+    )

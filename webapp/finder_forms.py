@@ -1,0 +1,96 @@
+"""The forms of the finder's pages, as `webapp.forms`: meaning is judged by the services."""
+
+# WTForms carries no types, so its classes are Any to mypy.
+# mypy: allow-subclassing-any
+
+from flask_wtf import FlaskForm
+from wtforms import (
+    BooleanField,
+    RadioField,
+    SelectChoice,
+    SelectField,
+    SelectMultipleField,
+    StringField,
+)
+from wtforms.validators import Length
+from wtforms.widgets import CheckboxInput, ListWidget
+
+from analysis.finder.strategies import Strategy
+from analysis.keywork import Layout
+from webapp.models import DismissReason
+
+CHANGES = [
+    SelectChoice("1", "one key"),
+    *(
+        SelectChoice(str(count), f"up to {words} keys")
+        for count, words in ((2, "two"), (3, "three"), (4, "four"))
+    ),
+]
+COLOURS = [
+    SelectChoice("", "as it comes"),
+    SelectChoice("below", "like the note below"),
+    SelectChoice("above", "like the note above"),
+]
+GRIDS = [SelectChoice("24", "quarter tones"), SelectChoice("48", "eighth tones")]
+REASONS = [SelectChoice(each.value, each.words) for each in DismissReason]
+
+
+class KeysField(SelectMultipleField):
+    """Any number of keys, one box each."""
+
+    widget = ListWidget(prefix_label=False)
+    option_widget = CheckboxInput()
+
+
+class AddressForm(FlaskForm):
+    """What is asked for stands in the address, so nothing is changed and no token is needed."""
+
+    class Meta:
+        """Asking changes nothing."""
+
+        csrf = False
+
+
+class WishesForm(AddressForm):
+    """A target, and what a suggestion for it has to respect."""
+
+    q = StringField("Target", [Length(max=120)])
+    changes = SelectField("Changes against the base", choices=CHANGES, default="3")
+    colour = SelectField("Colour", choices=COLOURS, default="")
+    halves = BooleanField("half-holes too")
+    free = KeysField("Keys that must stay free")
+    down = KeysField("Keys that must be held")
+
+    def offer_keys(self, layout: Layout) -> None:
+        """List the keys of an instrument."""
+        for field in (self.free, self.down):
+            field.choices = [SelectChoice(key.id, key.name) for key in layout.keys]
+
+
+class PlanForm(AddressForm):
+    """The grid and the range of a plan."""
+
+    grid = SelectField("Steps", choices=GRIDS, default="24")
+    low = StringField("From", [Length(max=60)])
+    high = StringField("Up to", [Length(max=60)])
+
+
+class SuggestionForm(FlaskForm):
+    """A suggestion sent back, with what the player does with it."""
+
+    target = StringField("Target", [Length(max=40)])
+    keys = StringField("Keys", [Length(max=400)])
+    base = StringField("Base", [Length(max=80)])
+    strategy = SelectField("Strategy", choices=[SelectChoice(each.value) for each in Strategy])
+
+
+class DismissForm(FlaskForm):
+    """Why a suggestion is not wanted."""
+
+    reason = RadioField("Why", choices=REASONS, default=DismissReason.OTHER.value)
+    reason_notes = StringField("In your words", [Length(max=2000)])
+
+    @property
+    def chosen(self) -> DismissReason:
+        """The reason of a form that is in order."""
+        return DismissReason(self.reason.data)

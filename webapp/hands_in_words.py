@@ -1,0 +1,36 @@
+"""How a fingering lies in the hands, in a line for the pages.
+
+The figure and its terms are `analysis.keywork.assess_ease`; the grades here only give it a word.
+"""
+
+from dataclasses import dataclass
+
+from analysis.keywork import Fingering, assess_ease, describe_motion
+
+# Grades from the figure down; judgement, as the figure itself.
+_GRADES = ((0.8, "lies easily"), (0.5, "takes some care"), (0.0, "awkward"))
+
+
+@dataclass(frozen=True, slots=True)
+class HandWords:
+    """How it lies: the grade, the figure with its terms, and whether to warn."""
+
+    grade: str
+    terms: str
+    is_awkward: bool
+
+
+def describe_ease(fingering: Fingering) -> HandWords:
+    """Say how a fingering lies in the hands; awkward ones are flagged, never refused."""
+    ease = assess_ease(fingering)
+    if ease.figure == 0:
+        return HandWords("two hands can’t hold it", "", is_awkward=True)
+    grade = next(words for least, words in _GRADES if ease.figure >= least)
+    terms = f"ease {ease.figure:.2f} of 1: {ease.words}"
+    return HandWords(grade, terms, is_awkward=ease.figure < _GRADES[1][0])
+
+
+def describe_way(first: Fingering, second: Fingering) -> str:
+    """Say what the hands do from one fingering to another, with its cost."""
+    motion = describe_motion(first, second)
+    return motion.words if not motion.cost else f"{motion.words} (cost {motion.cost:g})"
