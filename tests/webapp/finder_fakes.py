@@ -45,6 +45,7 @@ class FakeModel:
     log_count: int
     offset_cents: float = -7.0
     sigma_cents: float = 12.0
+    tube: str = "a tube, says the fake"
 
     @property
     def gain(self) -> Calibration:
@@ -77,6 +78,10 @@ class FakeFinder:
             raise FinderUnavailable("Nothing is known of this tube, says the fake.")
         self.fits.append(tuple(logs))
         return FakeModel(len(logs))
+
+    def prepare(self, tube: object, starts: Sequence[Start]) -> None:
+        """Need no preparation."""
+        del tube, starts
 
     def suggest(
         self,
@@ -140,6 +145,6 @@ def put_in_place(monkeypatch: pytest.MonkeyPatch) -> FakeFinder:
     fake = FakeFinder()
     model: Any = type("FakePlayerModel", (), {"fit": staticmethod(fake.fit)})
     monkeypatch.setattr(analysis.finder, "PlayerModel", model)
-    for name in ("suggest", "key_effects", "plan_range"):
+    for name in ("prepare", "suggest", "key_effects", "plan_range"):
         monkeypatch.setattr(analysis.finder, name, getattr(fake, name))
     return fake

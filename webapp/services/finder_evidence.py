@@ -78,7 +78,7 @@ def model_of(
 ) -> Outcome[PlayerModel]:
     """Return the player's model of an instrument, or how far its making has come."""
     order = _order(instrument, evidence)
-    fit = partial(_fit, *order, notebook.folder / CACHE_FOLDER)
+    fit = partial(_fit, *order, evidence.starts, notebook.folder / CACHE_FOLDER)
     return workshop.ask(model_name(instrument.id), order, fit, patience_s=patience_s)
 
 
@@ -102,14 +102,17 @@ def _fit(
     kind_id: str,
     layout: Layout,
     logs: tuple[LoggedPitch, ...],
+    starts: tuple[Start, ...],
     cache_folder: Path,
     report: Report,
 ) -> PlayerModel:
-    from analysis.finder import PlayerModel
+    from analysis.finder import PlayerModel, prepare
 
     cache = _open_cache(cache_folder)
     cache.progress = report
-    return PlayerModel.fit(kind_id, layout, logs, cache=cache)
+    model = PlayerModel.fit(kind_id, layout, logs, cache=cache)
+    prepare(model.tube, starts)
+    return model
 
 
 @lru_cache(maxsize=1)
