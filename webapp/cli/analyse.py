@@ -2,7 +2,6 @@
 
 import json
 import sys
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,7 +26,8 @@ from analysis.recording import (
 from webapp.figures import format_uncertainty
 
 DEFAULT_KIND = "b-flat soprano"
-COLUMNS = ("file", "verdict", "Hz", "offset", "spread", "drift", "brightness")
+COLUMNS = ("verdict", "Hz", "offset", "spread", "drift", "brightness")
+WIDTHS = (16, 9, 15, 7, 7, 10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ def analyse(
     target = read_target(target_text, kind_text, tuning_hz)
     has_failed = False
     if not is_json:
-        click.echo(_row(COLUMNS))
+        click.echo(_row(*COLUMNS, name="file"))
     for path in files:
         analysed = _analyse(path, target)
         has_failed = has_failed or analysed.measurement is None
@@ -151,29 +151,21 @@ def list_facts(analysed: Analysed, target: Target) -> dict[str, object]:
 
 
 def _words(analysed: Analysed, target: Target) -> str:
-    measurement = analysed.measurement
+    name, measurement = click.format_filename(analysed.file), analysed.measurement
     if measurement is None:
-        return (
-            _row((click.format_filename(analysed.file), Verdict.UNREADABLE.value))
-            + f"\n    {analysed.problem}"
-        )
+        return _row(Verdict.UNREADABLE, name=name) + f"\n    {analysed.problem}"
     if not measurement.is_usable:
-        return (
-            _row((click.format_filename(analysed.file), measurement.verdict.value))
-            + f"\n    {explain(measurement)}"
-        )
+        return _row(measurement.verdict, name=name) + f"\n    {explain(measurement)}"
     offset = find_offset_cents(measurement, target)
     uncertainty = measurement.f0_uncertainty_cents or 0.0
     line = _row(
-        (
-            click.format_filename(analysed.file),
-            measurement.verdict.value,
-            f"{measurement.f0_hz:.2f}",
-            "" if offset is None else f"{format_cents(offset)} ± {format_uncertainty(uncertainty)}",
-            _figure(measurement.spread_cents),
-            format_cents(measurement.drift_cents_per_s or 0.0),
-            _figure(measurement.brightness_partials),
-        )
+        measurement.verdict,
+        f"{measurement.f0_hz:.2f}",
+        "" if offset is None else f"{format_cents(offset)} ± {format_uncertainty(uncertainty)}",
+        _figure(measurement.spread_cents),
+        format_cents(measurement.drift_cents_per_s or 0.0),
+        _figure(measurement.brightness_partials),
+        name=name,
     )
     warnings = [f"\n    {explain_warning(warning)}" for warning in measurement.warnings]
     return line + "".join(warnings)
@@ -183,9 +175,8 @@ def _figure(number: float | None) -> str:
     return "" if number is None else f"{number:.1f}"
 
 
-def _row(cells: Iterable[str]) -> str:
-    widths = (32, 16, 9, 15, 7, 7, 10)
-    return "  ".join(
-        cell.ljust(width) if place < 2 else cell.rjust(width)
-        for place, (cell, width) in enumerate(zip(cells, widths, strict=False))
-    ).rstrip()
+def _row(*cells: str, name: str) -> str:
+    """Set a row of the table; the file's name stands last, since it may be of any length."""
+    padded = (*cells, *[""] * (len(WIDTHS) - len(cells)))
+    verdict, *figures = (cell.rjust(width) for cell, width in zip(padded, WIDTHS, strict=True))
+    return "  ".join((verdict.strip().ljust(WIDTHS[0]), *figures, name))

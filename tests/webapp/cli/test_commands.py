@@ -133,8 +133,11 @@ def test_the_table_is_for_people(recordings: dict[str, str]) -> None:
     result = run("analyse", recordings["note.wav"], recordings["noise.wav"], "--target", "D5 -50")
     assert result.exit_code == 0
     head, first, *_ = result.output.splitlines()
-    assert head.split()[:4] == ["file", "verdict", "Hz", "offset"]
+    assert head.split() == ["verdict", "Hz", "offset", "spread", "drift", "brightness", "file"]
     assert "+12.0 ± 0.1" in first
+    # Columns stand under their heads, whatever the length of a file's name.
+    assert head.index("offset") + len("offset") == first.index("± 0.1") + len("± 0.1")
+    assert first.endswith(recordings["note.wav"])
     assert "move closer to the microphone" in result.output
 
 
