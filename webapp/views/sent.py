@@ -12,10 +12,11 @@ from flask_wtf import FlaskForm
 from flask_wtf.csrf import generate_csrf
 
 from analysis.recording import TakeMeasurement, explain, explain_warning
+from webapp.columns import now_utc
 from webapp.errors import DuplicateClip, FieldRefused
 from webapp.forms import SentTakeForm
 from webapp.json_answers import FIELD_KIND, refuse
-from webapp.models import Fingering, now_utc
+from webapp.models import Fingering
 from webapp.practice_forms import TuningNoteForm
 from webapp.presenting import current_notebook, current_writing, take_offset_cents
 from webapp.security import is_foreign

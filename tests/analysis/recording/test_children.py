@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.recording import decode, decode_clip
+from analysis.recording import ClipFormat, ClipTooLong, decode, decode_clip
 from analysis.recording.children import Child, Spare, start_child
 from tests.analysis.recording.clips import encode, make_tone
 
@@ -95,7 +95,7 @@ def test_a_spare_for_which_nobody_comes_ends() -> None:
 
 
 def test_a_child_given_no_job_ends_when_its_input_does() -> None:
-    with decode._start(decode.ClipFormat.WAV) as child:
+    with decode._start(ClipFormat.WAV) as child:
         assert child.process.stdin is not None
         child.process.stdin.close()
         assert child.process.wait(PATIENCE_S) == 0
@@ -180,5 +180,5 @@ def test_a_spare_has_the_limits_of_any_child(
     path = tmp_path / "clip"
     path.write_bytes(encode(make_tone(440.0, 0.5, RATE), "wav", RATE))
     decoder.prepare()
-    with pytest.raises(decode.ClipTooLong, match="20 minutes"):  # MAX_CPU_S, told as minutes
+    with pytest.raises(ClipTooLong, match="20 minutes"):  # MAX_CPU_S, told as minutes
         decode_clip(path)

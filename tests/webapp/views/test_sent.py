@@ -39,12 +39,13 @@ def send(
     client: Browser,
     path: str,
     clip: bytes | None,
+    typed: Mapping[str, str] | None = None,
     *,
     headers: Mapping[str, str] = SAME_ORIGIN,
     **fields: str,
 ) -> TestResponse:
     """Send what a page's recorder sends."""
-    values: dict[str, Any] = {"csrf_token": token(client), **fields}
+    values: dict[str, Any] = {"csrf_token": token(client), **(typed or {}), **fields}
     if clip is not None:
         values["clip"] = (BytesIO(clip), "take.wav")
     return client.client.post(
@@ -194,7 +195,7 @@ def test_a_field_that_cannot_be_kept_is_named(
     notebook, rows = filled
     field, said, words = FIELDS[name]
     before = snapshot(notebook)
-    answer = send(filled_client, f"/fingerings/{rows.base}/takes.json", tone_wav(505.0), **said)
+    answer = send(filled_client, f"/fingerings/{rows.base}/takes.json", tone_wav(505.0), said)
     assert answer.status_code == 422
     error = error_of(answer)
     assert (error["kind"], error["field"]) == ("field", field)
