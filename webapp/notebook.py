@@ -1,5 +1,6 @@
 """A notebook: the folder a player owns, with its database, its clips and its session key."""
 
+import hashlib
 import os
 import secrets
 from dataclasses import dataclass
@@ -28,6 +29,11 @@ class Notebook:
     database: Database
     clips: ClipStore
     is_demo: bool = False
+
+    @property
+    def mark(self) -> str:
+        """What tells this notebook from others that are served at the same address."""
+        return hashlib.sha256(str(self.folder.resolve()).encode()).hexdigest()[:8]
 
     def close(self) -> None:
         """Let go of the database."""
