@@ -7,7 +7,7 @@ from playwright.sync_api import Page
 # Parts come one after the other: a tone {hz, db, s} with {attackS, releaseS, echoS: time to fall by
 # 60 dB, dips: [[from, to], ...], gain: what is above full scale is cut}, or {s} of nothing. Noise
 # at `noiseDb` lies under everything. dB are of the mean square, 0 at a full square wave.
-CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmAt }) => {
+CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmAt, off }) => {
     const { NoteCutter } = await import("/static/js/sound/cutting.js");
     let state = seed;
     const chance = () => { // a linear congruential generator (Numerical Recipes' constants)
@@ -48,7 +48,7 @@ CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmA
     const noise = amplitude(noiseDb) * Math.sqrt(3); // even noise of mean square 1
     for (let t = 0; t < length; t += 1) {
         const value = samples[t] + (noise > 1e-8 ? noise * (2 * chance() - 1) : 0);
-        samples[t] = Math.max(-1, Math.min(1, value));
+        samples[t] = t < frames(off) ? 0 : Math.max(-1, Math.min(1, value));
     }
     const found = { notes: [], begun: [], dropped: 0, levels: [], marks };
     let heard = 0;
@@ -99,6 +99,7 @@ def cut(
     seed: int = 1,
     lose: tuple[float, float] | None = None,
     disarm_s: float = 0.0,
+    off_s: float = 0.0,
     **options: float,
 ) -> dict[str, Any]:
     """Let the page's cutter hear some parts, one after the other; say what it found."""
@@ -114,6 +115,7 @@ def cut(
             "arm": arm_s,
             "lose": lose,
             "disarmAt": disarm_s,
+            "off": off_s,
         },
     )
     return found

@@ -201,6 +201,25 @@ def test_perfect_silence_before_a_note_is_no_trouble(page: Page) -> None:
     assert found["levels"][0]["rmsDb"] == -90
 
 
+@pytest.mark.parametrize("off_s", [0.05, 0.2, 0.6])
+def test_a_microphone_that_is_silent_at_first_is_no_quiet_room(page: Page, off_s: float) -> None:
+    found = cut(page, [rest(1.5), tone(-20, 1), rest(1)], noise_db=-70, off_s=off_s)
+    (note,) = found["notes"]
+    assert bounds_s(note) == pytest.approx((1.5, 2.5), abs=0.015)
+    assert len(found["begun"]) == 1
+
+
+def test_a_room_that_became_louder_is_not_part_of_the_notes(page: Page) -> None:
+    # A hum 20 dB above the room begins what looks like a note; the notes stand 35 dB above it.
+    hum = tone(-55, 1, 100, attackS=0, releaseS=0)
+    parts = [rest(1), hum, tone(-20, 0.8), hum, tone(-20, 0.8), hum, tone(-20, 0.8), hum]
+    found = cut(page, parts, noise_db=-75)
+
+    assert [round(bounds_s(each)[0], 1) for each in found["notes"]] == [2.0, 3.8, 5.6]
+    assert [round(bounds_s(each)[1], 1) for each in found["notes"]] == [2.8, 4.6, 6.4]
+    assert found["begun"][1][0] / RATE == pytest.approx(3.8, abs=0.02), "learned from the first"
+
+
 def test_a_fan_that_starts_ends_one_take_and_is_the_room_from_then_on(page: Page) -> None:
     # A hum from 2 s on, 25 dB above the noise before it; then notes 15 dB above the hum.
     found = cut(

@@ -7,6 +7,7 @@
 // stays within one take. What is shorter than 300 ms is a key or a foot, and is let go. A note of
 // 30 s is cut, and the next begins after a silence. These figures are ours, set on made sounds.
 
+import { HeardNote } from "./heard-note.js";
 import { HopMeter, NoiseFloor, powerToDb, SILENCE_DB } from "./levels.js";
 import { Tape } from "./tape.js";
 
@@ -14,6 +15,7 @@ const OPTIONS = {
   beginAboveNoiseDb: 9,
   endAboveNoiseDb: 6,
   endBelowNoteDb: 30,
+  settleS: 0.3,
   quietS: 0.1,
   confirmS: 0.1,
   confirmShare: 0.8,
@@ -49,6 +51,7 @@ export class NoteCutter {
   #state = "idle"; // waiting, tentative, sounding, over (silence comes first)
   #tape;
   #hopFrame = 0; // where the hop ended that was measured last
+  #hops = 0; // since the sound began
   #quietHops = 0;
   #note = null;
   #freeFrom = -Infinity; // the note before ends here
@@ -70,11 +73,13 @@ export class NoteCutter {
     this.#tape = new Tape(frames(set.dropoutS));
     this.#set = {
       ...set,
+      hopFrames: this.#meter.hopFrames,
       before: frames(set.beforeS),
       after: frames(set.afterS),
       least: frames(set.leastS),
       most: frames(set.mostS),
       longestGap: frames(set.longestGapS),
+      settleHops: hops(set.settleS),
       quietHops: hops(set.quietS),
       confirmHops: hops(set.confirmS),
       levelHops: hops(set.levelS),
@@ -115,6 +120,7 @@ export class NoteCutter {
       this.#finish(false);
       this.#state = "over";
     }
+    this.#hops = 0;
     this.#tape.forget(Infinity);
     this.#freeFrom = -Infinity;
   }
@@ -126,7 +132,7 @@ export class NoteCutter {
       this.#tell(hop);
       this.#judge(hop);
     });
-    if (!this.#note) this.#tape.forget(this.#hopFrame - this.#set.before - this.#meter.hopFrames);
+    if (!this.#note) this.#tape.forget(this.#hopFrame - this.#set.before - this.#set.hopFrames);
   }
 
   #tell(hop) {
@@ -146,56 +152,39 @@ export class NoteCutter {
   }
 
   #judge(hop) {
+    this.#hops += 1;
+    if (this.#hops <= this.#set.settleHops) return; // many microphones fade in
     const floorDb = this.#floor.db;
     const isBegun = hop.smoothDb >= floorDb + this.#set.beginAboveNoiseDb;
     if (this.#state === "waiting" && isBegun) this.#begin();
     if (this.#note) {
-      this.#follow(hop, floorDb + this.#set.endAboveNoiseDb);
+      this.#note.hear(hop, this.#hopFrame, floorDb + this.#set.endAboveNoiseDb);
+      this.#follow();
       return;
     }
-    this.#floor.add(hop.smoothDb);
+    this.#floor.add(hop);
     const isQuiet = hop.smoothDb < floorDb + this.#set.endAboveNoiseDb;
     this.#quietHops = isQuiet ? this.#quietHops + 1 : 0;
     if (this.#state === "over" && this.#quietHops >= this.#set.quietHops) this.#state = "waiting";
   }
 
   #begin() {
-    const onset = this.#hopFrame - this.#meter.hopFrames;
-    this.#note = { onset, end: onset, hops: 0, loudHops: 0, levelDb: -Infinity, powers: [], peak: 0, isClipped: false };
+    this.#note = new HeardNote(this.#hopFrame - this.#set.hopFrames, this.#set);
     this.#state = "tentative";
     this.#quietHops = 0;
   }
 
-  #follow(hop, noiseEndDb) {
+  #follow() {
     const note = this.#note;
-    const endDb = Math.max(noiseEndDb, note.levelDb - this.#set.endBelowNoteDb);
-    const isLoud = hop.smoothDb >= endDb;
-    if (hop.db >= endDb) note.end = this.#hopFrame;
-    note.hops += 1;
-    note.loudHops += isLoud;
-    note.peak = Math.max(note.peak, hop.peak);
-    note.isClipped ||= hop.isClipped;
-    this.#quietHops = isLoud ? 0 : this.#quietHops + 1;
-    this.#followLevel(hop.power);
     if (this.#state === "tentative") this.#confirm();
-    else if (this.#quietHops >= this.#set.quietHops) this.#finish(false);
+    else if (note.quietHops >= this.#set.quietHops) this.#finish(false);
     else if (this.#hopFrame - note.onset >= this.#set.most) this.#finish(true);
-  }
-
-  /** The level of a note is the loudest that it holds for 0.1 s: a key's click does not set it. */
-  #followLevel(power) {
-    const note = this.#note;
-    note.powers.push(power);
-    if (note.powers.length > this.#set.noteLevelHops) note.powers.shift();
-    if (note.powers.length < this.#set.noteLevelHops) return;
-    const mean = note.powers.reduce((sum, each) => sum + each, 0) / note.powers.length;
-    note.levelDb = Math.max(note.levelDb, powerToDb(mean));
   }
 
   #confirm() {
     const note = this.#note;
     if (note.hops < this.#set.confirmHops) return;
-    if (note.loudHops < this.#set.confirmShare * note.hops) {
+    if (note.loudShare < this.#set.confirmShare) {
       this.#note = null;
       this.#state = "waiting";
       return;
@@ -210,8 +199,17 @@ export class NoteCutter {
     this.#note = null;
     this.#state = isCutOff ? "over" : "waiting";
     if (!wasSounding) return;
+    this.#learn(note);
+    note.trimBeginning();
     if (note.end - note.onset < this.#set.least) this.#on.onDrop?.();
     else this.#on.onEnd?.(this.#cut(note, isCutOff));
+  }
+
+  /** The silence after a note is the room, and shows whether it had become louder. */
+  #learn(note) {
+    if (note.quietHops < this.#set.quietHops) return;
+    const db = note.levelOfLast(this.#set.quietHops);
+    if (db > this.#floor.db + this.#set.endAboveNoiseDb) this.#floor.startAt(db);
   }
 
   #cut(note, isCutOff) {
@@ -224,7 +222,7 @@ export class NoteCutter {
       lastFrame: end - 1,
       onsetFrame: note.onset,
       endFrame: note.end - 1,
-      peakDb: powerToDb(note.peak ** 2),
+      peakDb: note.peakDb,
       isClipped: note.isClipped,
       hasGap: this.#tape.hasGap(note.onset, note.end),
       isCutOff,

@@ -8,6 +8,7 @@ const CLIPPED_RUN = 3;
 const FLOOR_HOPS = 200; // 1 s
 const FLOOR_LEAST_HOPS = 40;
 const FLOOR_SHARE = 0.2;
+const FLOOR_UNHEARD_DB = -65;
 /** Nothing is quieter than this. */
 export const SILENCE_DB = -90;
 
@@ -15,6 +16,15 @@ export const SILENCE_DB = -90;
 export function powerToDb(power) {
   return Math.max(SILENCE_DB, 10 * Math.log10(power + 1e-30));
 }
+
+/**
+ * @typedef {object} Hop 5 ms of sound
+ * @property {number} power mean square without what is lower than an instrument
+ * @property {number} db
+ * @property {number} smoothDb over the last 20 ms
+ * @property {number} peak
+ * @property {boolean} isClipped
+ */
 
 /** Cuts sound into hops of 5 ms and measures each. */
 export class HopMeter {
@@ -35,8 +45,8 @@ export class HopMeter {
   /**
    * Measure more sound.
    * @param {Float32Array} samples
-   * @param {(hop: {power: number, db: number, smoothDb: number, peak: number, isClipped: boolean},
-   *   end: number) => void} onHop `end` is how many of `samples` were used up to the end of the hop
+   * @param {(hop: Hop, end: number) => void} onHop `end` is how many of `samples` were used up to the
+   *   end of the hop
    */
   push(samples, onHop) {
     for (let place = 0; place < samples.length; place += 1) {
@@ -80,23 +90,41 @@ export class HopMeter {
 export class NoiseFloor {
   #levels = [];
   #next = 0;
+  #heard = 0;
   #isStale = true;
   #db = Infinity;
 
-  /** Hear a hop in which nobody plays, as far as is known. */
-  add(smoothDb) {
+  /**
+   * Hear a hop in which nobody plays, as far as is known.
+   * @param {Hop} hop exact silence is a microphone that is off, or
+   *   not yet on, and says nothing about the room
+   */
+  add({ power, smoothDb }) {
+    this.#heard += 1;
+    this.#isStale = true;
+    if (power === 0) return;
     this.#levels[this.#next] = smoothDb;
     this.#next = (this.#next + 1) % FLOOR_HOPS;
+  }
+
+  /** Forget what was thought: the room is as loud as this now. */
+  startAt(db) {
+    this.#levels = new Array(FLOOR_LEAST_HOPS).fill(db);
+    this.#next = FLOOR_LEAST_HOPS;
     this.#isStale = true;
   }
 
   /** Infinite until enough was heard. */
   get db() {
-    if (this.#isStale && this.#levels.length >= FLOOR_LEAST_HOPS) {
-      const sorted = Float64Array.from(this.#levels).sort();
-      this.#db = sorted[Math.floor(sorted.length * FLOOR_SHARE)];
-    }
+    if (this.#isStale) this.#db = this.#judge();
     this.#isStale = false;
     return this.#db;
+  }
+
+  #judge() {
+    if (this.#heard < FLOOR_LEAST_HOPS) return Infinity;
+    if (this.#levels.length < FLOOR_LEAST_HOPS) return FLOOR_UNHEARD_DB;
+    const sorted = Float64Array.from(this.#levels).sort();
+    return sorted[Math.floor(sorted.length * FLOOR_SHARE)];
   }
 }
