@@ -58,6 +58,7 @@ def folder(written_in: Site, tmp_path: Path) -> Path:
     return tmp_path / "notebook"
 
 
+# `written_in` comes first in these tests: the browser goes before the notebook does.
 def start_recording(page: Page) -> None:
     """Press the button."""
     page.get_by_role("button", name="Record takes").click()
@@ -98,9 +99,9 @@ def place_of(part: NDArray[np.float32], whole: NDArray[np.float32]) -> int:
 
 
 def test_three_takes_in_a_row_are_cut_measured_and_listed_hands_free(
+    written_in: Site,
     visit: Visit,
     hearing: Browser,
-    written_in: Site,
     folder: Path,
     rows: Filled,
     played: tuple[Path, NDArray[np.float32]],
@@ -181,7 +182,7 @@ def record_while_away(visitor: Visitor, rows: Filled, count: int = 1) -> Page:
 
 
 def test_a_take_outlives_its_tab_and_is_sent_from_any_page(
-    visit: Visit, hearing: Browser, written_in: Site, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     page = record_while_away(visitor, rows)
@@ -216,7 +217,7 @@ def count_takes(folder: Path, fingering_id: int) -> int:
 
 
 def test_a_take_that_waited_keeps_the_moment_it_was_played(
-    visit: Visit, hearing: Browser, written_in: Site, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     page = record_while_away(visitor, rows)
@@ -242,7 +243,7 @@ def test_a_take_that_waited_keeps_the_moment_it_was_played(
 
 
 def test_an_answer_lost_on_its_way_makes_no_second_take(
-    visit: Visit, hearing: Browser, written_in: Site, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     page = visitor.open(f"/fingerings/{rows.base}")
@@ -265,7 +266,7 @@ def test_an_answer_lost_on_its_way_makes_no_second_take(
 
 
 def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
-    visit: Visit, hearing: Browser, written_in: Site, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     page = visitor.open(f"/fingerings/{rows.grandchild}")
@@ -301,7 +302,7 @@ def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
 
 
 def test_one_tab_sends_at_a_time(
-    visit: Visit, hearing: Browser, written_in: Site, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     page = record_while_away(visitor, rows, 3)
@@ -346,7 +347,7 @@ def test_a_take_waits_for_its_own_notebook(
 
 
 def test_a_page_whose_session_is_gone_fetches_a_new_token(
-    visit: Visit, hearing: Browser, written_in: Site, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     page = visitor.open(f"/fingerings/{rows.base}")
@@ -366,7 +367,7 @@ def test_a_page_whose_session_is_gone_fetches_a_new_token(
 
 
 def test_without_a_place_in_the_browser_takes_wait_in_the_page_and_it_says_so(
-    visit: Visit, hearing: Browser, written_in: Site, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     visitor.context.add_init_script(
@@ -386,7 +387,7 @@ def test_without_a_place_in_the_browser_takes_wait_in_the_page_and_it_says_so(
 
 
 def test_a_microphone_that_is_refused_or_missing_is_said_and_a_file_still_goes(
-    visit: Visit, launch: Launch, written_in: Site, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, launch: Launch, folder: Path, rows: Filled
 ) -> None:
     troubles = {}
     for seed, (name, flags) in enumerate((("refused", REFUSED), ("missing", MISSING))):
@@ -407,7 +408,7 @@ def test_a_microphone_that_is_refused_or_missing_is_said_and_a_file_still_goes(
 
 
 def test_a_note_that_is_too_loud_is_warned_of(
-    visit: Visit, launch: Launch, written_in: Site, rows: Filled, tmp_path: Path
+    written_in: Site, visit: Visit, launch: Launch, rows: Filled, tmp_path: Path
 ) -> None:
     write_notes(tmp_path / "loud.wav", PLAYED_HZ[:1], gain=12)
     browser = launch(*playing(tmp_path / "loud.wav"))
@@ -421,7 +422,7 @@ def test_a_note_that_is_too_loud_is_warned_of(
 
 
 def test_it_counts_in_when_asked(
-    visit: Visit, hearing: Browser, written_in: Site, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
 ) -> None:
     page = visit(written_in, browser=hearing).open(f"/fingerings/{rows.base}")
     page.select_option("#recorder-count", "3")
@@ -436,7 +437,7 @@ def test_it_counts_in_when_asked(
 
 
 def test_stopping_lets_go_of_the_microphone(
-    visit: Visit, hearing: Browser, written_in: Site, rows: Filled
+    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
     visitor.context.add_init_script(
