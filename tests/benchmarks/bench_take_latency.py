@@ -2,10 +2,10 @@
 
 Run by hand: `python -m tests.benchmarks.bench_take_latency`. The whole way counts: the audio
 thread, the decision that the note is over, the outbox, the request, decoding in a child process,
-measuring, the rows, the answer. A note ends with the last frame in which it is heard; that frame reached the
-page when the first chunk behind it did (chunks are dated by the quickest of them, so that a busy
-moment does not shift the zero). The time from the bell of the instrument to the page, a few
-milliseconds of air and what the device buffers, comes on top and cannot be measured here.
+measuring, the rows, the answer. A note ends with the last frame in which it is heard; that frame
+reached the page when the first chunk behind it did (chunks are dated by the quickest of them, so
+that a busy moment does not shift the zero). The time from the bell of the instrument to the page,
+a few milliseconds of air and what the device buffers, comes on top and cannot be measured here.
 """
 
 import os

@@ -21,7 +21,8 @@ from analysis.recording import measure_take
 from tests.browser.conftest import Launch, Visit
 from tests.browser.microphones import MISSING, RATE_HZ, REFUSED, playing, write_notes
 from tests.browser.serving import Site, serve_folder
-from tests.browser.visiting import DESKTOP, Visitor
+from tests.browser.test_access import SMALL_TARGETS, check_everywhere
+from tests.browser.visiting import DESKTOP, PHONE, Visitor
 from tests.webapp.logging_rows import Filled
 from webapp.notebook import open_notebook
 from webapp.services.bin import put_in_bin, restore
@@ -464,6 +465,36 @@ def test_stopping_lets_go_of_the_microphone(
     page.evaluate("stream.getAudioTracks()[0].dispatchEvent(new Event('ended'))")
     expect(page.locator("[data-recorder-trouble]")).to_contain_text("The microphone is gone")
     expect(page.get_by_role("button", name="Record takes")).to_be_visible()
+
+
+def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
+    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = visitor.open(f"/fingerings/{rows.base}")
+    start_recording(page)
+    page.locator("[data-take].is-measured").wait_for(timeout=PATIENCE_MS)
+    page.route("**/takes.json", lambda route: route.abort("connectionrefused"))
+    page.locator("[data-take] .take-buttons").first.wait_for(timeout=PATIENCE_MS)
+    page.locator(".waiting-takes summary").click()
+    found = {"listening, one take waits": check_everywhere(page)}
+    small = page.evaluate(SMALL_TARGETS, 44)
+    page.route(
+        "**/takes.json",
+        lambda route: route.fulfill(
+            status=404,
+            content_type="application/json",
+            body='{"error": {"kind": "not-found", "message": "The fingering lies in the bin."}}',
+        ),
+    )
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(page.locator(".recorder-takes")).to_contain_text("Not kept")
+    found["refused"] = check_everywhere(page)
+
+    assert found == {"listening, one take waits": {}, "refused": {}}
+    assert small == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    forgive_absence(visitor)
 
 
 def test_without_scripts_there_is_no_recorder_and_the_form_is_there(

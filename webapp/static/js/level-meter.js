@@ -43,7 +43,7 @@ export class LevelMeter {
     if (peakDb >= this.#peak.db || this.#peak.age > PEAK_STAYS) this.#peak = { db: peakDb, age: 0 };
     this.#sinceClipped = isClipped ? 0 : this.#sinceClipped + 1;
     this.#silentFor = peakDb <= NOTHING_DB ? this.#silentFor + 1 : 0;
-    this.#find("now").setAttribute("width", Math.max(0, placeOf(rmsDb) - 2));
+    this.#find("now").setAttribute("width", placeOf(rmsDb));
     this.#find("peak").setAttribute("d", `M${placeOf(this.#peak.db)} 0v20`);
     this.#find("room").setAttribute("d", `M${placeOf(floorDb)} 0v20`);
     if (this.#count % WORDS_EVERY === 0) this.#say(rmsDb);

@@ -109,6 +109,7 @@ async function enhance(panel) {
   });
   outbox.addEventListener("trouble", ({ detail }) => complain(detail.message));
   panel.hidden = false;
+  for (const link of document.querySelectorAll("[data-recorder-link]")) link.hidden = false;
   await takes.showKept();
 }
 
