@@ -87,7 +87,7 @@ export class PitchView {
 
   /** @param {{hz: number | null, label?: string}} target the sounding pitch, and its written name */
   setTarget({ hz, label = "" }) {
-    const isOther = hz !== this._target.hz;
+    const isOther = hz !== this._target.hz || label !== this._target.label;
     this._target = { hz, label };
     if (isOther) this.clear();
     this._drawScale();
