@@ -18,12 +18,9 @@ from wtforms.validators import InputRequired, Length, Optional
 
 from webapp.finder_forms import GRIDS, AddressForm
 from webapp.forms import DYNAMICS, NOTES_CHARACTERS, NumberField
+from webapp.models import TargetState
 
-STATES = [
-    SelectChoice("open", "open"),
-    SelectChoice("done", "done"),
-    SelectChoice("skipped", "skipped"),
-]
+STATES = [SelectChoice(each.value) for each in TargetState]
 
 
 class PracticeForm(FlaskForm):
@@ -69,6 +66,11 @@ class TargetStateForm(FlaskForm):
 
     state = RadioField("State", choices=STATES)
     note = StringField("Note", [Length(max=2000)])
+
+    @property
+    def chosen(self) -> TargetState:
+        """The state in a form that is in order."""
+        return TargetState(self.state.data)
 
 
 class TuningTakeForm(FlaskForm):

@@ -8,7 +8,6 @@ from werkzeug.wrappers import Response
 
 from webapp.errors import FieldRefused, Refused
 from webapp.forms import PressForm, add_refusal
-from webapp.models import TargetState
 from webapp.practice_forms import FactsForm, GapsForm, TargetStateForm, TypedTargetsForm
 from webapp.presenting import current_notebook, current_writing
 from webapp.services.plans import PlanOrder
@@ -153,7 +152,7 @@ def _settle(target_id: int) -> tuple[int, str]:
     if not form.validate():
         raise FieldRefused("state", "A target is open, done or skipped. Choose one of these.")
     note = form.note.data if "note" in request.form else None
-    row = settle_target(current_notebook(), target_id, TargetState(form.state.data), note=note)
+    row = settle_target(current_notebook(), target_id, form.chosen, note=note)
     return row.practice_id, row.state
 
 

@@ -1,0 +1,105 @@
+// The takes of this evening on the page, the newest first: what was played, what it was found to be.
+
+import { formatCents } from "../sound/pitch-words.js";
+
+function make(name, className, words = "") {
+  const made = document.createElement(name);
+  made.className = className;
+  made.textContent = words;
+  return made;
+}
+
+/** A number with its uncertainty, as the entry pages write it. */
+export function describeOffset({ offset_cents: offset, uncertainty_cents: uncertainty }) {
+  if (offset === null || offset === undefined) return "no pitch";
+  const give = uncertainty === null || uncertainty === undefined ? "" : ` ± ${formatGive(uncertainty)}`;
+  return `${formatCents(offset, 1)}${give} cents`;
+}
+
+/** An uncertainty, rounded up: no recording proves a pitch to 0.0 (as webapp/figures.py). */
+export function formatGive(cents) {
+  return Math.max(0.1, Math.ceil(cents * 10 - 1e-9) / 10).toFixed(1);
+}
+
+export class TakeList {
+  /**
+   * @param {HTMLElement} list
+   * @param {{bin: (take: number) => Promise<boolean>, restore: (take: number) => Promise<boolean>,
+   *   say: (words: string) => void}} doing
+   */
+  constructor(list, doing) {
+    this._list = list;
+    this._doing = doing;
+    this._rows = new Map();
+  }
+
+  /** A note was cut; nothing is known of it yet. */
+  add(id, { name, keys }, words = "being measured…") {
+    if (this._rows.has(id)) return;
+    const row = make("li", "stand-take");
+    const what = make("p", "stand-take-what");
+    what.append(make("strong", "", name), " ", make("span", "muted", keys));
+    const number = make("p", "stand-take-number");
+    const doing = make("p", "stand-take-doing");
+    const said = make("p", "stand-take-words", words);
+    row.append(what, doing, number, said);
+    this._list.prepend(row);
+    this._rows.set(id, { row, number, doing, said, name });
+  }
+
+  has(id) {
+    return this._rows.has(id);
+  }
+
+  /** Something is said of a take that has no result yet. */
+  say(id, words) {
+    const kept = this._rows.get(id);
+    if (kept && !kept.result) kept.said.textContent = words;
+  }
+
+  /** The server has measured it. */
+  settle(id, result) {
+    const kept = this._rows.get(id);
+    if (!kept) return;
+    kept.result = result;
+    kept.number.textContent = describeOffset(result);
+    kept.said.textContent = [result.is_usable ? "" : result.words, ...(result.warnings ?? [])].join(" ").trim();
+    this._offer(kept, result);
+  }
+
+  /** It cannot be kept, and trying again would not help. */
+  refuse(id, message) {
+    const kept = this._rows.get(id);
+    if (kept) kept.said.textContent = `Not kept: ${message}`;
+  }
+
+  remove(id) {
+    this._rows.get(id)?.row.remove();
+    this._rows.delete(id);
+  }
+
+  _offer(kept, result) {
+    const link = make("a", "", "Look at it");
+    link.href = result.url;
+    const button = make("button", "quiet", "Put in the bin");
+    button.type = "button";
+    button.setAttribute("aria-label", `Put this take of ${kept.name} in the bin`);
+    button.addEventListener("click", () => this._turn(kept, result, button));
+    kept.doing.replaceChildren(link, button);
+  }
+
+  async _turn(kept, result, button) {
+    const isBinned = kept.row.classList.contains("is-binned");
+    const isDone = await (isBinned ? this._doing.restore(result.take) : this._doing.bin(result.take));
+    if (!isDone) {
+      kept.said.textContent = "The notebook did not answer, so nothing was changed. Try again.";
+      this._doing.say(kept.said.textContent);
+      return;
+    }
+    kept.row.classList.toggle("is-binned", !isBinned);
+    button.textContent = isBinned ? "Put in the bin" : "Put it back";
+    button.setAttribute("aria-label", `${button.textContent}: this take of ${kept.name}`);
+    kept.said.textContent = isBinned ? "" : "In the bin.";
+    this._doing.say(isBinned ? "The take is back." : "The take is in the bin.");
+  }
+}
