@@ -12,10 +12,10 @@ from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
 
 from analysis.errors import AnalysisError
-from webapp import presenting, security, uploads
+from webapp import json_answers, presenting, security, uploads
 from webapp.background import Background
 from webapp.errors import NotebookError
-from webapp.notebook import Notebook, read_session_key
+from webapp.notebook import Notebook, mark_of, read_session_key
 from webapp.views import BLUEPRINTS
 from webapp.workshop import Workshop
 
@@ -60,8 +60,10 @@ def create_app(notebook: Notebook) -> Flask:
 def _set_up_session(app: Flask, notebook: Notebook) -> None:
     # Cookies ignore ports: two notebooks served side by side must not share one.
     mark = hashlib.sha256(str(notebook.folder.resolve()).encode()).hexdigest()[:8]
+    key = read_session_key(notebook.folder)
     app.config.update(
-        SECRET_KEY=read_session_key(notebook.folder),
+        SECRET_KEY=key,
+        NOTEBOOK_MARK=mark_of(key),
         SESSION_COOKIE_NAME=f"quartervent_{mark}",
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
@@ -95,42 +97,55 @@ def _show_foreign_host(error: SecurityError) -> Response:
     )
 
 
-def _page(status: int, message: str) -> tuple[str, int]:
+def _answer(status: int, message: str) -> Response:
+    if json_answers.is_for_script():
+        return json_answers.refuse(status, message)
     heading = _HEADINGS.get(status, HTTPStatus(status).phrase)
-    return render_template("error.html", heading=heading, message=message, status=status), status
+    page = render_template("error.html", heading=heading, message=message, status=status)
+    return Response(page, status, mimetype="text/html")
 
 
-def _show_notebook_error(error: NotebookError) -> tuple[str, int]:
-    return _page(error.status, str(error))
+def _show_notebook_error(error: NotebookError) -> Response:
+    return _answer(error.status, str(error))
 
 
-def _show_analysis_error(error: AnalysisError) -> tuple[str, int]:
-    return _page(HTTPStatus.UNPROCESSABLE_ENTITY, str(error))
+def _show_analysis_error(error: AnalysisError) -> Response:
+    return _answer(HTTPStatus.UNPROCESSABLE_ENTITY, str(error))
 
 
-def _show_csrf_error(error: CSRFError) -> tuple[str, int]:
+def _show_csrf_error(error: CSRFError) -> Response:
     del error
-    return _page(HTTPStatus.BAD_REQUEST, _MESSAGES[HTTPStatus.BAD_REQUEST])
+    status = HTTPStatus.BAD_REQUEST
+    if json_answers.is_for_script():
+        return json_answers.refuse(status, _STALE_TOKEN, kind=json_answers.TOKEN_KIND)
+    return _answer(status, _MESSAGES[status])
 
 
 def _show_http_error(error: HTTPException) -> Response:
     code = error.code or HTTPStatus.INTERNAL_SERVER_ERROR
     if code < HTTPStatus.BAD_REQUEST:
         return error.get_response()
-    page, status = _page(
+    answer = _answer(
         code, _MESSAGES.get(code, "This cannot be done here. The start page leads on.")
     )
     # What the protocol asks for beside the page: Allow with 405, Content-Range with 416.
-    kept = [each for each in error.get_headers() if each[0] in ("Allow", "Content-Range")]
-    return Response(page, status, kept, mimetype="text/html")
+    answer.headers.extend(
+        [each for each in error.get_headers() if each[0] in ("Allow", "Content-Range")]
+    )
+    return answer
 
 
-def _show_unforeseen(error: Exception) -> tuple[str, int]:
+def _show_unforeseen(error: Exception) -> Response:
     _LOG.error("%s %s failed", request.method, request.path, exc_info=error)
     status = HTTPStatus.INTERNAL_SERVER_ERROR
-    return _page(status, _MESSAGES[status])
+    return _answer(status, _MESSAGES[status])
 
 
+_OTHERWISE = "This cannot be done here. The start page leads on."
+_STALE_TOKEN = (
+    "The page that sent this was open for very long, so nothing was kept. If this happens again, "
+    "reload the page."
+)
 _HEADINGS = {
     400: "Not understood",
     403: "Not from here",

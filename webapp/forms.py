@@ -1,6 +1,7 @@
 """The forms as they arrive: text and choices, with lengths; meaning is judged by the services."""
 
 import math
+from datetime import UTC, datetime
 
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField
@@ -56,6 +57,27 @@ class NumberField(StringField):
         self.number = number
 
 
+class MomentField(StringField):
+    """A moment as scripts write it (ISO 8601, with its zone); empty means not given."""
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        """Read the moment; one without a zone could be any of 38 hours, so it is refused."""
+        super().process_formdata(valuelist)
+        self.moment: datetime | None = None
+        text = (self.data or "").strip()
+        if not text:
+            return
+        try:
+            moment = datetime.fromisoformat(text)
+            self.moment = moment.astimezone(UTC) if moment.tzinfo else None
+        except (ValueError, OverflowError):
+            pass
+        if self.moment is None:
+            raise ValidationError(
+                f"“{text[:40]}” is not a moment with its zone, such as 2025-03-01T17:30:00Z."
+            )
+
+
 class InstrumentForm(FlaskForm):
     """An instrument; `model` pairs a kind with a key layout."""
 
@@ -107,6 +129,12 @@ class TakeForm(FlaskForm):
     take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
     recorded_on = DateField("Recorded on", [Optional()])
     clip = FileField("Recording")
+
+
+class SentTakeForm(TakeForm):
+    """A take that the page itself recorded: it may have waited, so its moment comes with it."""
+
+    recorded_at = MomentField("Recorded at")
 
 
 class PreferencesForm(FlaskForm):

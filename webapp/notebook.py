@@ -1,5 +1,6 @@
 """A notebook: the folder a player owns, with its database, its clips and its session key."""
 
+import hmac
 import os
 import secrets
 from dataclasses import dataclass
@@ -87,6 +88,14 @@ def read_session_key(folder: Path) -> bytes:
     if not path.is_file() or path.stat().st_size != _KEY_BYTES:
         _make_session_key(path)
     return path.read_bytes()
+
+
+def mark_of(session_key: bytes) -> str:
+    """Return by what pages tell one notebook from another served at the same address.
+
+    It says nothing of the key it is made from, and moves with the folder.
+    """
+    return hmac.digest(session_key, b"which notebook", "sha256").hex()[:16]
 
 
 def _make_session_key(path: Path) -> None:

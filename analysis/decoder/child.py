@@ -6,6 +6,7 @@ to `REPORT_BYTES`.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
 from collections.abc import Callable
@@ -41,9 +42,21 @@ class Library:
 
 
 def main(arguments: list[str]) -> None:
-    """Decode the file named by the arguments: path, kind, most seconds, frames, channels."""
-    path, kind = arguments[:2]
-    bounds = Bounds(*(int(argument) for argument in arguments[2:5]))
+    """Load what reads the kind that is expected, wait for a clip, and decode it.
+
+    The clip comes as one line of JSON on standard input: path, kind, most seconds, frames,
+    channels. If that ends without a line, no clip will come.
+    """
+    (expected_kind,) = arguments
+    with contextlib.suppress(ImportError, OSError):  # said when it is known to be needed
+        load_library(expected_kind)
+    line = sys.stdin.buffer.readline()
+    if line.endswith(b"\n"):
+        path, kind, *bounds = json.loads(line)
+        _run(Path(path), kind, Bounds(*bounds))
+
+
+def _run(path: Path, kind: str, bounds: Bounds) -> None:
     output = sys.stdout.buffer
     try:
         library = load_library(kind)
@@ -51,7 +64,7 @@ def main(arguments: list[str]) -> None:
         report: dict[str, Any] = {"refused": "missing", "figure": 0}
     else:
         limit_resources(4 * bounds.frames + REPORT_BYTES)
-        with Path(path).open("rb") as stream:
+        with path.open("rb") as stream:
             report = decode(stream, kind, output, library=library, bounds=bounds)
     output.write(json.dumps(report).encode("ascii").ljust(REPORT_BYTES))
     output.flush()

@@ -8,7 +8,7 @@ The way through: `decode_clip` (untrusted file to samples, in a child process), 
 
 from analysis.recording.clip import measure_clip
 from analysis.recording.comparing import DynamicShift, compare_dynamics, relative_offset
-from analysis.recording.decode import Recording, decode_clip
+from analysis.recording.decode import Recording, decode_clip, start_spare
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
@@ -98,4 +98,5 @@ __all__ = [
     "relative_offset",
     "sniff_format",
     "split_takes",
+    "start_spare",
 ]

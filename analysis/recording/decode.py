@@ -17,7 +17,6 @@ import json
 import signal
 import subprocess
 import sys
-import tempfile
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -28,6 +27,7 @@ from numpy.typing import NDArray
 
 from analysis.decoder.child import REPORT_BYTES
 from analysis.decoder.limits import OUT_OF_MEMORY
+from analysis.recording.children import Child, Spare, start_child
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
@@ -103,12 +103,12 @@ def decode_clip(path: Path, *, timeout_s: float = TIMEOUT_S) -> Recording:
         )
     with path.open("rb") as stream:
         kind = sniff_format(stream.read(SNIFF_BYTES))
-    with tempfile.TemporaryFile() as output:
-        exit_code = _run_child(path, kind, output, timeout_s)
-        report = _read_report(output, exit_code)
+    with _hand_over(path, kind) as child:
+        exit_code = _wait_for(child, timeout_s)
+        report = _read_report(child.output, exit_code)
         if "refused" in report:
             _refuse(report["refused"], float(report["figure"]))
-        samples = _map_samples(output, int(report["frames"]))
+        samples = _map_samples(child.output, int(report["frames"]))
     return Recording(
         samples=samples,
         sample_rate_hz=float(report["rate"]),
@@ -118,22 +118,42 @@ def decode_clip(path: Path, *, timeout_s: float = TIMEOUT_S) -> Recording:
     )
 
 
-def _run_child(path: Path, kind: ClipFormat, output: IO[bytes], timeout_s: float) -> int:
-    command = [sys.executable, *CHILD_OPTIONS, "-c", CHILD_CODE, _find_package_folders()]
-    limits = [str(limit) for limit in (MAX_CLIP_S, MAX_FRAMES, MAX_CHANNELS)]
+def start_spare() -> None:
+    """Start the child for the next clip ahead of it, which then saves most of the waiting.
+
+    It takes one clip like any other child, and ends by itself if none comes for long.
+    """
+    _SPARE.prepare()
+
+
+def _hand_over(path: Path, kind: ClipFormat) -> Child:
+    """Give the clip to the spare child, or else to a new one."""
+    bounds = (MAX_CLIP_S, MAX_FRAMES, MAX_CHANNELS)
+    job = json.dumps([str(path.absolute()), kind.value, *bounds]).encode("ascii")
+    spare = _SPARE.take()
+    if spare is not None:
+        if spare.hand_over(job):
+            return spare
+        spare.end()
+    child = _start(kind)
+    child.hand_over(job)  # one that has died meanwhile is judged by how it ended
+    return child
+
+
+def _start(kind: ClipFormat) -> Child:
+    return start_child(
+        [sys.executable, *CHILD_OPTIONS, "-c", CHILD_CODE, _find_package_folders(), kind.value]
+    )
+
+
+_SPARE = Spare(lambda: _start(ClipFormat.WAV))
+
+
+def _wait_for(child: Child, timeout_s: float) -> int:
     try:
-        done = subprocess.run(
-            [*command, str(path.absolute()), kind.value, *limits],
-            stdin=subprocess.DEVNULL,
-            stdout=output,
-            stderr=subprocess.DEVNULL,
-            timeout=timeout_s,
-            check=False,
-            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-        )
+        return child.process.wait(timeout_s)
     except subprocess.TimeoutExpired as error:
         raise _stopped() from error
-    return done.returncode
 
 
 @cache

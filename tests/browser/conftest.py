@@ -1,4 +1,4 @@
-"""One chromium for all browser tests; served notebooks; visitors whose faults fail the test."""
+"""Chromium for all browser tests; served notebooks; visitors whose faults fail the test."""
 
 import shutil
 from collections.abc import Callable, Iterator
@@ -6,7 +6,7 @@ from contextlib import ExitStack, closing
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Playwright, sync_playwright
 
 from tests.browser.serving import Site, serve_folder
 from tests.browser.visiting import Visitor, make_visitor
@@ -24,15 +24,38 @@ FLAGS = [
     "--disable-sync",
 ]
 Visit = Callable[..., Visitor]
+Launch = Callable[..., Browser]
 
 
 # Not for the session: Playwright allows one at a time, and other folders start their own.
 @pytest.fixture(scope="package")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=find_chromium(), args=FLAGS)
+def playwright() -> Iterator[Playwright]:
+    """The one Playwright of all browser tests."""
+    with sync_playwright() as started:
         yield started
-        started.close()
+
+
+@pytest.fixture(scope="package")
+def launch(playwright: Playwright) -> Iterator[Launch]:
+    """Start a chromium with flags of its own; the same flags give the one that runs already."""
+    running: dict[tuple[str, ...], Browser] = {}
+
+    def start(*flags: str) -> Browser:
+        if flags not in running:
+            running[flags] = playwright.chromium.launch(
+                executable_path=find_chromium(), args=[*FLAGS, *flags]
+            )
+        return running[flags]
+
+    yield start
+    for each in running.values():
+        each.close()
+
+
+@pytest.fixture(scope="package")
+def browser(launch: Launch) -> Browser:
+    """The chromium without flags of its own."""
+    return launch()
 
 
 @pytest.fixture(scope="package")
@@ -80,11 +103,14 @@ def started_empty(tmp_path: Path) -> Iterator[Site]:
 
 @pytest.fixture
 def visit(browser: Browser) -> Iterator[Visit]:
-    """Visit a site with a fresh browser profile; at the end no page may have done wrong."""
+    """Visit a site with a fresh browser profile; at the end no page may have done wrong.
+
+    `browser=launch(...)` visits with another chromium.
+    """
     visitors: list[Visitor] = []
     with ExitStack() as open_contexts:
 
-        def start(site: Site, **options: object) -> Visitor:
+        def start(site: Site, *, browser: Browser = browser, **options: object) -> Visitor:
             visitor = make_visitor(browser, site, **options)  # type: ignore[arg-type] # passed on
             open_contexts.callback(visitor.context.close)
             visitors.append(visitor)

@@ -78,6 +78,16 @@ class PracticePage:
     is_open: bool
 
 
+@dataclass(frozen=True, slots=True)
+class KeptTuningNote:
+    """A recorded tuning note as it was kept, now or when the same recording came before."""
+
+    note_id: int
+    measured: TakeMeasurement
+    offset_cents: float
+    is_new: bool
+
+
 def start_practice(notebook: Notebook, instrument_id: int, draft: PracticeDraft) -> int:
     """Begin a session and return its number.
 
@@ -230,8 +240,12 @@ def attach_tuning_note(
     written: str,
     original_name: str,
     names: NoteNames,
-) -> None:
+    is_once: bool = False,
+) -> KeptTuningNote:
     """Keep and measure a recording of the tuning note; the newest one counts.
+
+    With `is_once` a recording that is there already is not kept again: its answer was lost on the
+    way, and it was sent once more.
 
     Raises:
         NotInNotebook: no such session.
@@ -243,10 +257,14 @@ def attach_tuning_note(
     note = _read_note(written, practice.instrument, names)
     target = practice.instrument.transposition.to_sounding(note)
     with notebook.clips.staged(upload) as staged:
+        known = _find_same(notebook, practice, staged.sha256) if is_once else None
+        if known is not None:
+            return known
         clip_format, measured = _measure(staged, target.hz(Tuning(practice.tuning_a_hz)))
         if measured.f0_hz is None:
             raise ClipRefused(explain(measured))
-        _refuse_far("written", recorded_offset_cents(practice, note, measured.f0_hz), note)
+        offset_cents = recorded_offset_cents(practice, note, measured.f0_hz)
+        _refuse_far("written", offset_cents, note)
         row = TuningNote(
             practice_id=practice_id,
             written_text=note.canonical,
@@ -262,6 +280,23 @@ def attach_tuning_note(
         )
     with notebook.database.writing() as session:
         session.add(row)
+        session.flush()
+        return KeptTuningNote(row.id, measured, offset_cents, is_new=True)
+
+
+def _find_same(notebook: Notebook, practice: Practice, sha256: str) -> KeptTuningNote | None:
+    query = (
+        select(TuningNote)
+        .where(TuningNote.practice_id == practice.id, TuningNote.sha256 == sha256)
+        .order_by(TuningNote.id.desc())
+    )
+    with notebook.database.reading() as session:
+        row = session.scalars(query.limit(1)).first()
+    if row is None or row.details is None or row.f0_hz is None:
+        return None
+    offset_cents = recorded_offset_cents(practice, row.written, row.f0_hz)
+    measured = TakeMeasurement.from_json(row.details)
+    return KeptTuningNote(row.id, measured, offset_cents, is_new=False)
 
 
 def find_tuning_clip(notebook: Notebook, practice_id: int) -> tuple[TuningNote, Path]:

@@ -24,6 +24,7 @@ from analysis.recording import (
     measure_clip,
     measure_take,
     sniff_format,
+    start_spare,
 )
 from webapp.clips import StagedClip
 from webapp.errors import ClipRefused, DuplicateClip, FieldRefused, NotebookError
@@ -140,6 +141,11 @@ def _attach(
         # the commit may have happened.
         notebook.clips.remove([take.clip_name])
         raise
+
+
+def expect_take() -> None:
+    """Get ready for a take that will come soon, so that it is answered sooner."""
+    start_spare()
 
 
 def open_take(notebook: Notebook, take_id: int) -> TakePage:

@@ -96,13 +96,18 @@ def attach_from_form(fingering_id: int, form: TakeForm) -> int:
         Refused, TooLarge: what is wrong with the recording or with what was said of it.
     """
     upload = read_clip(form.clip.data)
-    note = TakeNote(
-        original_name=upload.filename or "",
-        recorded_at=read_day(form.recorded_on.data),
+    note = note_from_form(form, upload.filename or "", read_day(form.recorded_on.data))
+    take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
+    flash("The take is measured and kept.")
+    return take_id
+
+
+def note_from_form(form: TakeForm, original_name: str, recorded_at: datetime | None) -> TakeNote:
+    """Return what a form says about its recording."""
+    return TakeNote(
+        original_name=original_name,
+        recorded_at=recorded_at,
         dynamic=form.dynamic.data or None,
         air_temperature_c=form.air_temperature_c.number,
         tuning_a_hz=form.take_tuning_a_hz.number,
     )
-    take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
-    flash("The take is measured and kept.")
-    return take_id
