@@ -1,4 +1,4 @@
-"""The migration that brings practice lists loses nothing of a notebook of before, nor back again."""
+"""The migration that brings practice lists loses nothing of a notebook, nor does going back."""
 
 import sqlite3
 from contextlib import closing
