@@ -20,9 +20,9 @@ export function readTargets(stand) {
   });
 }
 
-/** Which target comes first: the one the address names, else the first that is open. */
-export function findStart(targets) {
-  const named = targets.findIndex(({ element }) => `#${element.id}` === location.hash);
+/** Which target comes first: one that is named (by the address, or by where one was), else an open one. */
+export function findStart(targets, name) {
+  const named = targets.findIndex(({ element }) => element.id === name);
   if (named >= 0) return named;
   const open = targets.findIndex(({ element }) => (element.dataset.state ?? "open") === "open");
   return Math.max(open, 0);

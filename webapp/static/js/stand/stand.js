@@ -18,7 +18,7 @@ import { Walk } from "./walk.js";
 const stand = document.querySelector("[data-stand]");
 const find = (name) => stand.querySelector(`[data-${name}]`);
 const targets = readTargets(stand);
-const walk = new Walk(targets.map(({ candidates }) => candidates.length), findStart(targets));
+const walk = new Walk(targets.map(({ candidates }) => candidates.length), findStart(targets, location.hash.slice(1) || history.state?.target));
 const buttons = new Map([...stand.querySelectorAll("[data-do]")].map((one) => [one.dataset.do, one]));
 const { tuningAHz, transpositionCents, names, lowHz, highHz, toleranceCents } = stand.dataset;
 
@@ -60,7 +60,8 @@ function show() {
   const hearing = find("hearing");
   Object.assign(hearing.dataset, { targetHz: hz, targetLabel: label, targetWritten: written });
   hearing.dispatchEvent(new CustomEvent("target", { detail: { hz, label, written, candidate: candidate() } }));
-  if (targets.length > 1) history.replaceState(null, "", `#${element.id}`);
+  // A reload comes back here; an address with "#" would make the page jump.
+  history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
   // What had the focus may be hidden now.
   if (document.activeElement?.closest("[hidden]")) buttons.get("listen").focus({ preventScroll: true });
 }
@@ -86,6 +87,7 @@ async function toggleListening() {
   if (listening.isOn) listening.stop();
   else await listening.start(find("microphone").value || undefined).catch(({ message }) => showTrouble(message));
   showListening(listening.isOn);
+  if (listening.isOn && matchMedia("(min-width: 48rem)").matches) stand.scrollIntoView();
 }
 
 async function offerMicrophones(microphone) {
