@@ -1,8 +1,8 @@
 // The microphone of the stand: one recorder that cuts notes into takes, one live pitch beside it.
 
+import { Awake } from "../sound/awake.js";
 import { LivePitch } from "../sound/live-pitch.js";
 import { Recorder } from "../sound/recorder.js";
-import { letSleep, stayAwake } from "./awake.js";
 
 /**
  * @typedef {{url: string, fields: Record<string, string>, label: string}} Aim where takes go
@@ -18,6 +18,7 @@ export class Listening extends EventTarget {
     /** @type {Aim | null} */
     this._aim = null;
     this._isArmed = false;
+    this._awake = new Awake();
     for (const name of ["state", "level", "note", "result", "refused", "trouble"]) {
       this._recorder.addEventListener(name, ({ detail }) => this._tell(name, detail));
     }
@@ -31,17 +32,16 @@ export class Listening extends EventTarget {
     return Boolean(this._live);
   }
 
-  /** Open the microphone and let takes go to where they are aimed. @param {string} [deviceId] */
+  /** Open the microphone, and let takes go to where they are aimed; "trouble" says why it can't be. */
   async start(deviceId) {
-    await this._recorder.open(deviceId);
+    if (!(await this._recorder.open(deviceId))) return;
     const { microphone } = this._recorder;
-    if (!microphone) return; // it was refused, and "trouble" has said so
     this._live = new LivePitch(microphone.sampleRate, this._range);
     this._live.onReading = (reading) => this._tell("reading", reading);
     this._stopHearing = microphone.listen((chunk, firstFrame) => this._live?.push(chunk, firstFrame));
     this._tell("open", microphone);
+    this._awake.hold();
     this.aim(this._aim);
-    await stayAwake();
   }
 
   /** Close the microphone; what was cut is kept. */
@@ -65,7 +65,7 @@ export class Listening extends EventTarget {
     this._live?.close();
     this._live = null;
     this._isArmed = false;
-    letSleep();
+    this._awake.release();
   }
 
   _tell(name, detail) {

@@ -28,6 +28,23 @@ export function findStart(targets, name) {
   return Math.max(open, 0);
 }
 
+/** A name for the takes of one fingering for one target. */
+export function labelOf({ name }, { keys }) {
+  return `${name}, ${keys}`;
+}
+
+/**
+ * Where a take belongs: one fingering may stand under several targets, and the label tells them apart.
+ * @returns {{target: number, name: string, candidate: Candidate} | null}
+ */
+export function findPlace(targets, { url, label }) {
+  const found = targets.flatMap((each, target) =>
+    each.candidates
+      .filter((candidate) => candidate.url === url)
+      .map((candidate) => ({ target, name: each.name, candidate, label: labelOf(each, candidate) })));
+  return found.find((one) => one.label === label) ?? found[0] ?? null;
+}
+
 /** Show one fingering of one target and hide everything else. */
 export function showPlace(targets, { target, candidate }) {
   for (const [at, each] of targets.entries()) {

@@ -9,7 +9,7 @@ import { listMicrophones } from "../sound/microphone.js";
 import { Listening } from "./listening.js";
 import { Marks } from "./marks.js";
 import { Meter } from "./meter.js";
-import { describePlace, findStart, readTargets, showPlace } from "./page.js";
+import { describePlace, findStart, labelOf, readTargets, showPlace } from "./page.js";
 import { readKey } from "./pedal.js";
 import { watchSettling } from "./settling.js";
 import { Takes } from "./takes.js";
@@ -45,7 +45,7 @@ function showTrouble(words) {
 function aim() {
   const { url, keys } = candidate();
   // The tuning A goes with the take: it may be sent when the session has another one.
-  return url ? { url, fields: { take_tuning_a_hz: tuningAHz }, label: `${here().name}, ${keys}` } : null;
+  return url ? { url, fields: { take_tuning_a_hz: tuningAHz }, label: labelOf(here(), candidate()) } : null;
 }
 
 function show() {
@@ -85,7 +85,7 @@ async function toggleListening() {
   if (!listening) return;
   showTrouble("");
   if (listening.isOn) listening.stop();
-  else await listening.start(find("microphone").value || undefined).catch(({ message }) => showTrouble(message));
+  else await listening.start(find("microphone").value || undefined);
   showListening(listening.isOn);
   if (listening.isOn && matchMedia("(min-width: 48rem)").matches) stand.scrollIntoView();
 }
@@ -124,7 +124,9 @@ async function start() {
   watchSettling(targets, { say, showTrouble, goOn: () => walk.can("next-target") && go("next-target") });
   show();
   const outbox = await Outbox.open();
+  outbox.addEventListener("trouble", ({ detail }) => showTrouble(detail.message));
   listening = new Listening({ outbox, range: { lowHz: Number(lowHz), highHz: Number(highHz) } });
+  listening.aim(aim());
   const takes = new Takes({ stand, targets, outbox, marks, say });
   takes.follow(listening);
   listening.addEventListener("state", ({ detail }) => {

@@ -9,11 +9,22 @@ function make(name, className, words = "") {
   return made;
 }
 
-/** A number with its uncertainty, as the entry pages write it. */
-export function describeOffset({ offset_cents: offset, uncertainty_cents: uncertainty }) {
-  if (offset === null || offset === undefined) return "no pitch";
-  const give = uncertainty === null || uncertainty === undefined ? "" : ` ± ${formatGive(uncertainty)}`;
-  return `${formatCents(offset, 1)}${give} cents`;
+function makeButton(words, act) {
+  const made = make("button", "quiet", words);
+  made.type = "button";
+  made.addEventListener("click", act);
+  return made;
+}
+
+/**
+ * A number with its uncertainty, as the entry pages write it.
+ * @param {object} result as the server answers
+ * @param {number} [shiftCents] how far what the fingering was logged for lies from the target
+ */
+export function describeOffset({ offset_cents: offset, uncertainty_cents: uncertainty }, shiftCents = 0) {
+  if (offset === null) return "no pitch";
+  const give = uncertainty === null ? "" : ` ± ${formatGive(uncertainty)}`;
+  return `${formatCents(offset + shiftCents, 1)}${give} cents`;
 }
 
 /** An uncertainty, rounded up: no recording proves a pitch to 0.0 (as webapp/figures.py). */
@@ -25,6 +36,7 @@ export class TakeList {
   /**
    * @param {HTMLElement} list
    * @param {{bin: (take: number) => Promise<boolean>, restore: (take: number) => Promise<boolean>,
+   *   file: (id: number) => Promise<File | null>, discard: (id: number) => Promise<void>,
    *   say: (words: string) => void}} doing
    */
   constructor(list, doing) {
@@ -42,7 +54,7 @@ export class TakeList {
     const number = make("p", "stand-take-number");
     const doing = make("p", "stand-take-doing");
     const said = make("p", "stand-take-words", words);
-    row.append(what, doing, number, said);
+    row.append(number, what, doing, said);
     this._list.prepend(row);
     this._rows.set(id, { row, number, doing, said, name });
   }
@@ -54,37 +66,50 @@ export class TakeList {
   /** Something is said of a take that has no result yet. */
   say(id, words) {
     const kept = this._rows.get(id);
-    if (kept && !kept.result) kept.said.textContent = words;
+    if (kept && !kept.isSettled) kept.said.textContent = words;
   }
 
-  /** The server has measured it. */
-  settle(id, result) {
+  /** The server has measured it; it lies so far from the target on the stand, in these words. */
+  settle(id, result, words) {
     const kept = this._rows.get(id);
     if (!kept) return;
-    kept.result = result;
-    kept.number.textContent = describeOffset(result);
+    kept.isSettled = true;
+    kept.number.textContent = words;
     kept.said.textContent = [result.is_usable ? "" : result.words, ...(result.warnings ?? [])].join(" ").trim();
     this._offer(kept, result);
   }
 
-  /** It cannot be kept, and trying again would not help. */
+  /** It cannot be kept, and trying again would not help: its sound may still be saved as a file. */
   refuse(id, message) {
     const kept = this._rows.get(id);
-    if (kept) kept.said.textContent = `Not kept: ${message}`;
+    if (!kept) return;
+    kept.isSettled = true;
+    kept.said.textContent = `Not kept: ${message}`;
+    const save = makeButton("Save the recording", () => this._save(id));
+    const discard = makeButton("Discard it", async () => {
+      await this._doing.discard(id);
+      kept.row.remove();
+      this._rows.delete(id);
+      this._doing.say("Discarded.");
+    });
+    kept.doing.replaceChildren(save, discard);
   }
 
-  remove(id) {
-    this._rows.get(id)?.row.remove();
-    this._rows.delete(id);
+  async _save(id) {
+    const file = await this._doing.file(id);
+    if (!file) return;
+    const link = make("a", "");
+    link.href = URL.createObjectURL(file);
+    link.download = file.name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
   }
 
   _offer(kept, result) {
     const link = make("a", "", "Look at it");
     link.href = result.url;
-    const button = make("button", "quiet", "Put in the bin");
-    button.type = "button";
-    button.setAttribute("aria-label", `Put this take of ${kept.name} in the bin`);
-    button.addEventListener("click", () => this._turn(kept, result, button));
+    const button = makeButton("Put in the bin", () => this._turn(kept, result, button));
+    button.setAttribute("aria-label", `Put in the bin: this take of ${kept.name}`);
     kept.doing.replaceChildren(link, button);
   }
 

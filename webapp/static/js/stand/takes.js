@@ -1,6 +1,7 @@
 // From a note that was cut to a take in the list: what the outbox and the recorder say of it.
 
 import { send } from "./asking.js";
+import { findPlace } from "./page.js";
 import { TakeList, describeOffset, formatGive } from "./take-list.js";
 import { formatCents } from "../sound/pitch-words.js";
 
@@ -18,6 +19,8 @@ export class Takes {
     this._list = new TakeList(stand.querySelector("[data-takes]"), {
       bin: (take) => send(`/bin/take/${take}.json`).then(({ isDone }) => isDone),
       restore: (take) => send(`/bin/take/${take}/restore.json`).then(({ isDone }) => isDone),
+      file: (id) => outbox.file(id),
+      discard: (id) => outbox.remove(id),
       say,
     });
     outbox.addEventListener("result", ({ detail }) => this._settle(detail));
@@ -33,53 +36,53 @@ export class Takes {
   /** Takes that waited since before this page was opened. */
   async showWaiting() {
     for (const item of await this._outbox.list()) {
-      if (this._find(item.url)) this._add(item, WAITS);
+      if (!this._find(item)) continue;
+      this._add(item, WAITS);
+      if (item.state === "refused") this._list.refuse(item.id, item.message);
     }
   }
 
-  _find(url) {
-    for (const [target, { name, candidates }] of this._targets.entries()) {
-      const candidate = candidates.find((one) => one.url === url);
-      if (candidate) return { target, name, candidate };
-    }
-    return null;
+  _find(item) {
+    return findPlace(this._targets, item);
   }
 
   _add({ id, url, label }, words) {
-    const found = this._find(url);
+    const found = this._find({ url, label });
     this._none.hidden = true;
     this._list.add(id, { name: found?.name ?? label, keys: found?.candidate.keys ?? "" }, words);
     if (!words) setTimeout(() => this._list.say(id, WAITS), SLOW_MS);
   }
 
   _settle({ id, item, result }) {
-    const found = this._find(item.url);
-    if (!found && !this._list.has(id)) return;
-    this._add({ ...item, id }, WAITS);
-    this._list.settle(id, result);
+    const found = this._find(item);
     if (!found) return;
     const { target, name, candidate } = found;
+    const words = describeOffset(result, candidate.shiftCents);
+    this._add({ ...item, id }, WAITS);
+    this._list.settle(id, result, words);
     if (result.offset_cents !== null) {
       const offsetCents = result.offset_cents + candidate.shiftCents;
       this._marks.add(target, id, { offsetCents, uncertaintyCents: result.uncertainty_cents });
     }
     showPooled(candidate, result.pooled);
-    this._say(result.is_usable ? `${name}: ${describeOffset(result)}.` : `${name}: ${result.words}`);
+    this._say(result.is_usable ? `${name}: ${words}.` : `${name}: ${result.words}`);
   }
 
   _refuse({ id, item, message }) {
-    if (!this._find(item.url)) return;
+    if (!this._find(item)) return;
     this._add({ ...item, id }, WAITS);
     this._list.refuse(id, message);
     this._say(`Not kept: ${message}`);
   }
 
-  _showCount({ waiting, refused }) {
+  async _showCount({ waiting, refused }) {
     const words = [];
     if (waiting) words.push(`${waiting} ${waiting === 1 ? "take waits" : "takes wait"} in this browser.`);
     if (refused) words.push(`${refused} could not be kept.`);
     this._waiting.textContent = words.join(" ");
     this._waiting.hidden = words.length === 0;
+    if (!waiting) return;
+    for (const { id, message } of await this._outbox.list()) if (message) this._list.say(id, WAITS);
   }
 }
 
