@@ -33,4 +33,6 @@ def describe_ease(fingering: Fingering) -> HandWords:
 def describe_way(first: Fingering, second: Fingering) -> str:
     """Say what the hands do from one fingering to another, and how much effort that is."""
     motion = describe_motion(first, second)
-    return motion.words if not motion.cost else f"{motion.words} (effort {motion.cost:g}; one plain finger is 1)"
+    if not motion.cost:
+        return motion.words
+    return f"{motion.words} (effort {motion.cost:g}; one plain finger is 1)"

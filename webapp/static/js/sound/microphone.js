@@ -8,6 +8,7 @@ const WORDS = {
   busy: `The microphone is there but does not answer; perhaps another program uses it. Close that program and press the button again; ${INSTEAD}`,
   insecure: `Browsers hand out the microphone only at https addresses and on the computer itself, at 127.0.0.1. Open the notebook there; ${INSTEAD}`,
   unsupported: `This browser cannot record sound as it is. Use a newer one; ${INSTEAD}`,
+  gone: `The microphone is gone. What was played is kept. Plug it in and press the button again; ${INSTEAD}`,
   other: `The microphone could not be opened. Press the button again; ${INSTEAD}`,
 };
 const KINDS = {
@@ -28,10 +29,15 @@ const WAKING_MS = 3000;
 /** Why there is no microphone; the message says what the player can do. */
 export class MicrophoneTrouble extends Error {
   /** @param {"refused"|"missing"|"busy"|"insecure"|"unsupported"|"other"} kind */
-  constructor(kind, cause) {
-    super(WORDS[kind], { cause });
+  constructor(kind, { cause, message = WORDS[kind] } = {}) {
+    super(message, { cause });
     this.name = "MicrophoneTrouble";
     this.kind = kind;
+  }
+
+  /** The device went while it was open. */
+  static gone() {
+    return new MicrophoneTrouble("missing", { message: WORDS.gone });
   }
 }
 
@@ -123,7 +129,7 @@ export async function openMicrophone({ deviceId } = {}) {
     return await connect(stream);
   } catch (error) {
     for (const track of stream?.getTracks() ?? []) track.stop();
-    throw new MicrophoneTrouble(KINDS[error.name] ?? "other", error);
+    throw new MicrophoneTrouble(KINDS[error.name] ?? "other", { cause: error });
   }
 }
 
@@ -176,7 +182,13 @@ function makeContext(sampleRate) {
   }
 }
 
-function wake(context) {
-  const late = new Promise((_, fail) => setTimeout(fail, WAKING_MS, new Error("it does not start")));
-  return context.state === "running" ? null : Promise.race([context.resume(), late]);
+/** Where the browser wants a gesture first, this would wait for ever. */
+async function wake(context) {
+  if (context.state === "running") return;
+  let timer = 0;
+  const late = new Promise((_, fail) => {
+    timer = setTimeout(fail, WAKING_MS, new Error("it does not start"));
+  });
+  await Promise.race([context.resume(), late]);
+  clearTimeout(timer);
 }
