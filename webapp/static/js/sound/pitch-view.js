@@ -54,7 +54,8 @@ export class PitchView {
 
   _build() {
     this.element.classList.add("live");
-    const now = add(this.element, "div", "live-now");
+    const body = add(this.element, "div", "live-body");
+    const now = add(body, "div", "live-now");
     now.setAttribute("aria-live", "off");
     this._state = add(now, "p", "live-state");
     const number = add(now, "p", "live-number");
@@ -64,16 +65,16 @@ export class PitchView {
     this._within = add(now, "p", "live-within");
     this._sounds = add(now, "p", "live-name");
     this._steady = add(now, "p", "live-steady");
-    const picture = add(this.element, "div", "live-picture");
+    const picture = add(body, "div", "live-picture");
     picture.append(this._drawing.svg);
     this._legend = add(picture, "p", "live-legend");
-    this._buildControls();
+    this._buildControls(body);
     this._said = add(this.element, "p", "live-said");
     this._said.setAttribute("role", "status");
   }
 
-  _buildControls() {
-    const controls = add(this.element, "div", "live-controls");
+  _buildControls(body) {
+    const controls = add(body, "div", "live-controls");
     const ranges = add(controls, "div", "live-ranges");
     ranges.setAttribute("role", "group");
     ranges.setAttribute("aria-label", "Cents shown above and below the target");
@@ -86,7 +87,7 @@ export class PitchView {
 
   /** @param {{hz: number | null, label?: string}} target the sounding pitch, and its written name */
   setTarget({ hz, label = "" }) {
-    const isOther = hz !== this._target.hz;
+    const isOther = hz !== this._target.hz || label !== this._target.label;
     this._target = { hz, label };
     if (isOther) this.clear();
     this._drawScale();
@@ -194,22 +195,22 @@ export class PitchView {
     };
   }
 
-  /** The display in a sentence. @returns {string} */
+  /** What the display says, in a sentence. @returns {string} */
   describe() {
-    return describe(this._read());
+    return describe(this._shown);
   }
 
   _showNumber() {
-    const shown = this._read();
-    const { cents, isNow, isWithin, spreadCents, name, decimals } = shown;
+    this._shown = this._read();
+    const { cents, isNow, isWithin, spreadCents, name, decimals } = this._shown;
     this.element.classList.toggle("is-still", !isNow);
     this.element.classList.toggle("is-within", isWithin);
-    const states = { true: "Now", false: cents === null ? "Nothing has sounded yet" : "Last held" };
-    this._state.textContent = this._isFrozen ? "Held still" : states[isNow];
+    const still = this._isFrozen ? "Held still" : this._held.length ? "Last held" : "Nothing has sounded yet";
+    this._state.textContent = isNow ? "Now" : still;
     this._cents.textContent = cents === null ? "–" : formatCents(cents, decimals);
     this._side.textContent = cents === null ? "" : nameSide(cents, decimals);
     this._within.textContent = isWithin ? "within your tolerance" : "";
-    this._sounds.textContent = name ?? "";
+    this._sounds.textContent = name === null ? "" : `Sounds as ${name}`;
     this._steady.textContent = spreadCents === null ? "" : describeSteadiness(spreadCents);
   }
 

@@ -18,10 +18,10 @@ export function formatCents(cents, decimals = 0) {
 /**
  * @param {number} cents
  * @param {number} [decimals] the number is shown with
- * @returns {"low" | "high" | "exact"}
+ * @returns {"low" | "high" | "on target"}
  */
 export function nameSide(cents, decimals = 0) {
-  if (Number(Math.abs(cents).toFixed(decimals)) === 0) return "exact";
+  if (Number(Math.abs(cents).toFixed(decimals)) === 0) return "on target";
   return cents < 0 ? "low" : "high";
 }
 
@@ -41,7 +41,7 @@ export function describe({ cents, label, isNow, isWithin, spreadCents, name, dec
   if (cents === null) return label ? `Nothing has sounded yet. The target is ${label}.` : "Nothing has sounded yet.";
   const side = nameSide(cents, decimals);
   const size = Math.abs(cents).toFixed(decimals);
-  const place = side === "exact" ? "exactly on" : `${size} ${size === "1" ? "cent" : "cents"} ${side} of`;
+  const place = side === "on target" ? "on" : `${size} ${size === "1" ? "cent" : "cents"} ${side} of`;
   const words = [`${isNow ? "Now" : "Last held"}: ${place} ${label || "the target"}`];
   if (isWithin) words.push("within your tolerance");
   if (spreadCents !== null) words.push(describeSteadiness(spreadCents));

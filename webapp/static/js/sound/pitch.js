@@ -1,20 +1,20 @@
-// The pitch of one stretch of sound: which note (lines.js), and how high exactly (partials.js).
+// The pitch of one stretch of sound: which note (lens.js, lines.js), and how high exactly (partials.js).
 //
 // No DOM, no audio interface, no clock: the same samples give the same answer anywhere.
 //
+// Low notes need long frames, or their partials run together; in high ones a long frame smears what
+// moves. So a frame of some 85 ms is looked at first, and twice that only for the lowest octave.
+//
 // Limits: one note of 55 to 2000 Hz. Lines above 6 kHz are not looked at.
 
-import { RealFft, makeHann } from "./fft.js";
-import { dropHum, estimateFloor, findLines, findNote } from "./lines.js";
+import { Lens } from "./lens.js";
 import { refinePitch } from "./partials.js";
 
-const KEPT_HZ = 8000;
-const LOW_HZ = 40;
-const MIN_PERIODS = 9; // in a frame, so that the lines of the lowest note stand apart
+const MIN_PERIODS = 9; // in a frame, so that the partials of the note stand apart
 const MIN_FRAME_S = 0.085;
-const SILENCE_DB = -80; // what the server calls silence, of full scale
+const SILENCE_DB = -80; // of full scale; what the server calls silence
 const MIN_CLARITY = 0.3;
-const MIN_EXPLAINED = 0.6;
+const MIN_EXPLAINED = 0.75; // a note alone with a wide vibrato has 0.8 and more, two notes at once less
 const MAX_DOUBT_CENTS = 12;
 const EDGE = 1.06; // a semitone beyond the range is still told
 
@@ -36,16 +36,12 @@ export class PitchEstimator {
   constructor(sampleRate, { lowHz = 55, highHz = 2000 } = {}) {
     this.sampleRate = sampleRate;
     this.range = { lowHz: lowHz / EDGE, highHz: highHz * EDGE };
-    const needed = Math.max(MIN_FRAME_S, MIN_PERIODS / lowHz) * sampleRate;
+    const short = chooseSize(MIN_FRAME_S * sampleRate);
+    const long = chooseSize((MIN_PERIODS / lowHz) * sampleRate);
+    this._lenses = [new Lens(short, sampleRate)];
+    if (long > short) this._lenses.push(new Lens(long, sampleRate));
     /** How many samples a frame has: a power of two. */
-    this.frameSize = 2 ** Math.ceil(Math.log2(0.97 * needed));
-    this._fft = new RealFft(this.frameSize);
-    this._window = makeHann(this.frameSize);
-    this._windowed = new Float64Array(this.frameSize);
-    this._binHz = sampleRate / this.frameSize;
-    const kept = Math.trunc(Math.min(KEPT_HZ, 0.45 * sampleRate) / this._binHz) + 1;
-    this._power = new Float64Array(kept);
-    this._floor = new Float64Array(kept);
+    this.frameSize = Math.max(short, long);
   }
 
   /**
@@ -53,39 +49,30 @@ export class PitchEstimator {
    * @returns {Pitch}
    */
   estimate(frame) {
-    const levelDb = measureLevel(frame.subarray(frame.length >> 1));
+    const levelDb = measureLevel(frame.subarray(frame.length - this._lenses[0].size));
     const nothing = { f0Hz: null, confidence: 0, doubtCents: Infinity, levelDb, centre: frame.length / 2 };
     if (!(levelDb > SILENCE_DB)) return nothing; // NaN counts as silence
     const note = this._findNote(frame);
-    if (note === null || note.explained < MIN_EXPLAINED) return nothing;
-    const confidence = this._findClarity(note.f0Hz);
-    if (confidence < MIN_CLARITY) return { ...nothing, confidence };
-    const fine = refinePitch(frame, this.sampleRate, note.f0Hz);
+    if (note === null) return nothing;
+    const { f0Hz, explained, clarity: confidence } = note;
+    if (explained < MIN_EXPLAINED || confidence < MIN_CLARITY) return { ...nothing, confidence };
+    const fine = refinePitch(frame, this.sampleRate, f0Hz);
     if (fine === null || fine.doubtCents > MAX_DOUBT_CENTS) return { ...nothing, confidence };
     return { ...fine, confidence, levelDb };
   }
 
+  /** What the short frame says, if it is long enough even for the octave below; else the long one. */
   _findNote(frame) {
-    const { _windowed: windowed, _window: window, _fft: fft, _power: power } = this;
-    for (let at = 0; at < frame.length; at += 1) windowed[at] = frame[at] * window[at];
-    fft.transform(windowed);
-    for (let at = 0; at < power.length; at += 1) power[at] = fft.re[at] ** 2 + fft.im[at] ** 2;
-    estimateFloor(power, this._binHz, this._floor);
-    const lines = dropHum(findLines(power, this._floor, this._binHz));
-    return findNote(lines, this._binHz, this.range);
+    const [short, long] = this._lenses;
+    const note = short.find(frame, this.range);
+    if (!long || (note && 0.5 * note.f0Hz * short.size >= MIN_PERIODS * this.sampleRate)) return note;
+    return long.find(frame, this.range);
   }
+}
 
-  /** The share of the power that lies within two bins of a multiple of f0. */
-  _findClarity(f0Hz) {
-    const { _power: power, _binHz: binHz } = this;
-    let [total, near] = [0, 0];
-    for (let at = Math.trunc(LOW_HZ / binHz); at < power.length; at += 1) {
-      total += power[at];
-      const number = Math.max(1, Math.round((at * binHz) / f0Hz));
-      if (Math.abs(at - Math.round((number * f0Hz) / binHz)) <= 2) near += power[at];
-    }
-    return total > 0 ? near / total : 0;
-  }
+/** A power of two that is not much under what is needed. */
+function chooseSize(samples) {
+  return 2 ** Math.ceil(Math.log2(0.97 * samples));
 }
 
 /** RMS in dB of full scale, the mean removed. */

@@ -1,18 +1,23 @@
 // Whether a row of pitches is a note, what pitch it holds, and how steadily.
 //
-// A single pitch proves nothing: a click, a chair, a word has one too. After a rest a note counts once
-// it has stood for some 0.17 s; from one note to the next two readings that agree are enough.
+// A single pitch proves nothing: a click, a chair, a word has one too. A note begins once the pitch has
+// stood still over four readings (0.13 s), and goes on as long as it stays near. Talk slides by
+// semitones within a syllable (common knowledge, from memory), so hardly any of it stands still for so
+// long; and where most of the last two seconds slid, a note has to stand for twice that time.
 
 const CENTS = 1200;
-const AGREES_CENTS = 60;
+const BEGINS_AFTER = 4;
+const BEGINS_IN_TALK_AFTER = 8;
+const TALK_S = 2;
+const MIN_SLIDING = 12; // readings
+const STILL_CENTS = 50;
+const GOES_ON_CENTS = 90; // a wide vibrato is still one note
+const LETS_GO_S = 0.2;
 const HELD_S = 0.5;
 const NOTE_CENTS = 60;
 const MIN_SPREAD_S = 0.3;
-const REST_S = 0.25;
-const SLURRED = { of: 3, agree: 2 };
-const AFTER_REST = { of: 6, agree: 5 };
 
-const between = (oneHz, otherHz) => Math.abs(CENTS * Math.log2(oneHz / otherHz));
+const toCents = (hz) => CENTS * Math.log2(hz);
 
 /** @param {number[]} values @returns {number} */
 export function findMedian(values) {
@@ -23,40 +28,59 @@ export function findMedian(values) {
 
 export class Steadiness {
   constructor() {
-    this._recent = []; // {timeS, f0Hz}, as they came
-    this._note = []; // {timeS, f0Hz}, those of the note that is held now
-    this._saidS = -Infinity; // when a pitch was last told
+    this._recent = []; // cents of the newest frames, null where there was no pitch
+    this._note = []; // {timeS, cents}: what of the note was told within the last half second
+    this._past = []; // {timeS, isTold}: readings with a pitch within the last two seconds
   }
 
   /**
    * @param {number} timeS
    * @param {number | null} rawHz what the frame alone says
+   * @returns {{timeS: number, f0Hz: number | null, heldHz: number | null, spreadCents: number | null}}
    */
   add(timeS, rawHz) {
-    this._recent.push({ timeS, f0Hz: rawHz });
-    if (this._recent.length > AFTER_REST.of) this._recent.shift();
-    if (rawHz === null || !this._isConfirmed(timeS, rawHz)) {
-      return { timeS, f0Hz: null, heldHz: null, spreadCents: null };
-    }
-    this._saidS = timeS;
-    return { timeS, f0Hz: rawHz, ...this._hold(timeS, rawHz) };
+    const cents = rawHz === null ? null : toCents(rawHz);
+    const since = (spanS) => (one) => timeS - one.timeS < spanS && timeS >= one.timeS;
+    this._recent = [...this._recent, cents].slice(-BEGINS_IN_TALK_AFTER);
+    this._note = this._note.filter(since(HELD_S));
+    this._past = this._past.filter(since(TALK_S));
+    const isTold = cents !== null && (this._goesOn(timeS, cents) || this._begins());
+    if (cents !== null) this._past.push({ timeS, isTold });
+    if (!isTold) return { timeS, f0Hz: null, heldHz: null, spreadCents: null };
+    return { timeS, f0Hz: rawHz, ...this._hold(timeS, cents) };
   }
 
-  _isConfirmed(timeS, rawHz) {
-    const rule = timeS - this._saidS <= REST_S ? SLURRED : AFTER_REST;
-    const agreeing = this._recent
-      .slice(-rule.of)
-      .filter(({ f0Hz }) => f0Hz !== null && between(f0Hz, rawHz) <= AGREES_CENTS);
-    return agreeing.length >= rule.agree;
+  _goesOn(timeS, cents) {
+    const last = this._note.at(-1);
+    if (!last || timeS - last.timeS > LETS_GO_S) return false;
+    return Math.abs(this._middle - cents) <= GOES_ON_CENTS;
   }
 
-  _hold(timeS, rawHz) {
-    this._note = this._note.filter((one) => timeS - one.timeS < HELD_S);
-    const isSame = this._note.length && between(findMedian(this._note.map((one) => one.f0Hz)), rawHz) <= NOTE_CENTS;
-    if (!isSame) this._note = [];
-    this._note.push({ timeS, f0Hz: rawHz });
-    const heldHz = findMedian(this._note.map((one) => one.f0Hz));
+  _begins() {
+    const told = this._past.filter((one) => one.isTold).length;
+    const sliding = this._past.length - told;
+    return this._isStill(sliding >= MIN_SLIDING && sliding > told ? BEGINS_IN_TALK_AFTER : BEGINS_AFTER);
+  }
+
+  _isStill(count) {
+    const newest = this._recent.slice(-count);
+    if (newest.length < count || newest.includes(null)) return false;
+    return Math.max(...newest) - Math.min(...newest) <= STILL_CENTS;
+  }
+
+  get _middle() {
+    return findMedian(this._note.map((one) => one.cents));
+  }
+
+  _hold(timeS, cents) {
+    const last = this._note.at(-1);
+    const isOther = last && (timeS - last.timeS > LETS_GO_S || Math.abs(this._middle - cents) > NOTE_CENTS);
+    // of a step within a slur what stood still already belongs to the new note
+    if (isOther && this._isStill(BEGINS_AFTER)) this._note = [];
+    this._note.push({ timeS, cents });
+    const middle = this._middle;
+    const heldHz = 2 ** (middle / CENTS);
     if (timeS - this._note[0].timeS < MIN_SPREAD_S) return { heldHz, spreadCents: null };
-    return { heldHz, spreadCents: 1.4826 * findMedian(this._note.map((one) => between(one.f0Hz, heldHz))) };
+    return { heldHz, spreadCents: 1.4826 * findMedian(this._note.map((one) => Math.abs(one.cents - middle))) };
   }
 }

@@ -6,7 +6,8 @@ import { formatCents } from "./pitch-words.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const LEFT = 46;
-const RIGHT = 58;
+const RIGHT = 80; // room for the marks of takes
+const STEPS = { 10: 5, 25: 10, 50: 25, 100: 50, 200: 100 };
 const EDGE = 14; // above and below the plot, for marks that lie beyond it
 
 function make(name, attributes, parent) {
@@ -23,6 +24,7 @@ export class TraceDrawing {
     this.svg = make("svg", { class: "live-trace", "aria-hidden": "true" });
     this._scale = make("g", { class: "live-scale" }, this.svg);
     this._plot = make("svg", { class: "live-plot" }, this.svg); // an svg of its own clips
+    this._halo = make("path", { class: "live-halo" }, this._plot); // parts the line from the target's
     this._line = make("path", { class: "live-line" }, this._plot);
     this._beyond = make("path", { class: "live-beyond" }, this.svg);
     this._marks = make("g", { class: "live-marks" }, this.svg);
@@ -59,7 +61,8 @@ export class TraceDrawing {
     const [top, bottom] = [this._y(reach), this._y(-reach)];
     make("rect", { class: "live-band", x: LEFT, y: top, width, height: bottom - top }, this._scale);
     for (const y of [top, bottom]) this._rule("live-band-edge", y);
-    for (const share of [1, 0.5, -0.5, -1]) this._tick(share * rangeCents);
+    const step = STEPS[rangeCents] ?? rangeCents;
+    for (let cents = step; cents <= rangeCents; cents += step) for (const sign of [1, -1]) this._tick(sign * cents);
     this._rule("live-target", this._middle);
     this._label(LEFT - 8, this._middle, "0", "live-zero");
   }
@@ -70,7 +73,7 @@ export class TraceDrawing {
 
   _tick(cents) {
     this._rule("live-grid", this._y(cents));
-    this._label(LEFT - 8, this._y(cents), formatCents(cents, Number.isInteger(cents) ? 0 : 1));
+    this._label(LEFT - 8, this._y(cents), formatCents(cents));
   }
 
   _label(x, y, words, name = "") {
@@ -100,7 +103,7 @@ export class TraceDrawing {
       }
       if (run.length === 1) line += "h.1";
     }
-    this._line.setAttribute("d", line);
+    for (const path of [this._halo, this._line]) path.setAttribute("d", line);
     this._beyond.setAttribute("d", beyond);
     this._drawPen(penCents);
   }
@@ -121,26 +124,27 @@ export class TraceDrawing {
   /** @param {{offsetCents: number, uncertaintyCents: number | null}[]} takes the newest last */
   drawTakes(takes) {
     this._marks.replaceChildren();
-    for (const [at, { offsetCents, uncertaintyCents }] of takes.entries()) {
-      const isNewest = at === takes.length - 1;
-      const [x, y] = [this._right + 18, this._place(offsetCents)];
-      const size = isNewest ? 7 : 4;
-      make("path", { class: isNewest ? "is-newest" : "", d: `M${x - size} ${y}l${size} ${-size}l${size} ${size}l${-size} ${size}z` }, this._marks);
-      if (!isNewest) continue;
-      if (uncertaintyCents && Math.abs(offsetCents) <= this._range) {
-        const [from, to] = [offsetCents + uncertaintyCents, offsetCents - uncertaintyCents].map((one) => this._place(one));
-        make("line", { x1: x, x2: x, y1: from, y2: to }, this._marks);
-      }
-      this._labelTake(x, y, offsetCents);
-    }
+    for (const { offsetCents } of takes.slice(0, -1)) this._drawDiamond(offsetCents, 4, "");
+    if (takes.length) this._drawNewest(takes.at(-1));
   }
 
-  _labelTake(x, y, cents) {
-    const above = y > this._middle;
-    const arrow = Math.abs(cents) <= this._range ? "" : cents > 0 ? " ↑" : " ↓";
-    for (const [row, words] of ["take", `${formatCents(cents, 1)}${arrow}`].entries()) {
-      const place = above ? y - 30 + 17 * row : y + 24 + 17 * row;
-      make("text", { x: x - 12, y: place }, this._marks).textContent = words;
+  _drawDiamond(cents, size, name) {
+    const [x, y] = [this._right + 18, this._place(cents)];
+    const d = `M${x - size} ${y}l${size} ${-size}l${size} ${size}l${-size} ${size}z`;
+    make("path", { class: name, d }, this._marks);
+  }
+
+  _drawNewest({ offsetCents, uncertaintyCents }) {
+    const isShown = Math.abs(offsetCents) <= this._range;
+    if (uncertaintyCents && isShown) {
+      const [y1, y2] = [uncertaintyCents, -uncertaintyCents].map((one) => this._place(offsetCents + one));
+      make("line", { x1: this._right + 18, x2: this._right + 18, y1, y2 }, this._marks);
+    }
+    this._drawDiamond(offsetCents, 8, "is-newest");
+    const y = Math.min(this._bottom - 14, Math.max(EDGE + 18, this._place(offsetCents)));
+    const arrow = isShown ? "" : offsetCents > 0 ? " ↑" : " ↓";
+    for (const [row, words] of [`take${arrow}`, formatCents(offsetCents, 1)].entries()) {
+      make("text", { x: this._right + 30, y: y - 3 + 17 * row }, this._marks).textContent = words;
     }
   }
 }
