@@ -79,7 +79,11 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("webapp.errors", (*WEB, *ROWS, "webapp", "analysis"), ()),
     ("webapp.db", (*WEB, "webapp", "analysis"), ()),
     ("webapp.columns", (*WEB, "webapp", "analysis"), ()),
-    ("webapp.practice_rows", (*WEB, "webapp"), ("webapp.columns", "webapp.models")),
+    (
+        "webapp.practice_rows",
+        (*WEB, "webapp"),
+        ("webapp.columns", "webapp.models", "webapp.suggestion_rows"),
+    ),
     ("webapp.layout_rows", (*WEB, "webapp"), ("webapp.columns",)),
     ("webapp.models", (*WEB, "webapp"), ("webapp.columns", *ROW_MODULES)),
     ("webapp.services", (*WEB, "webapp.views", "webapp.forms", "webapp.app"), ()),

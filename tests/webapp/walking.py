@@ -27,6 +27,7 @@ _QUERIES = {
     "finder.suggest": ("", "?q=D5-50c", "?q=nonsense", "?q=D5-50c&changes=9"),
     "plan.show": ("", "?grid=24&low=C5&high=E5", "?grid=24&low=nonsense"),
     "recordings.show": ("", "?order=rising", "?order=nonsense&of=1"),
+    "stand.show_target": ("", "?q=D5+-50", "?q=nonsense", "?q=C%235+%2B25"),
     "takes.show": ("", "?from=0.2&to=0.5&low=200&high=2000", "?from=x"),
     "listening.levels": ("", "?from=0.2&to=0.5"),
     "charts.show": ("", "?low=C5"),

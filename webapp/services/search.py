@@ -233,6 +233,23 @@ def _order(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[Any], ..
     )
 
 
+def rank_of(fingering: Fingering, distance_cents: float) -> tuple[float, ...]:
+    """Return what sorts fingerings near one target as a search does, without asking the database.
+
+    It says the same as `_order`; a test compares the two.
+    """
+    away = abs(distance_cents)
+    return (
+        fingering.does_not_speak,
+        fingering.has_half_hole,
+        int(away / DISTANCE_BAND_CENTS),
+        -min(fingering.take_count, TAKES_THAT_COUNT),
+        3 if fingering.resistance is None else fingering.resistance,
+        away,
+        fingering.id,
+    )
+
+
 def _nearest(
     session: Session, wanted: list[ColumnElement[bool]], cents: float
 ) -> tuple[tuple[Hit, ...], tuple[Hit, ...]]:
