@@ -188,7 +188,7 @@ def _row(
         standing=step.standing,
         name=format_pitch(step.written, names=writing.names, style="short"),
         name_in_words=format_pitch(step.written, names=writing.names, style="words"),
-        sign=Markup(draw_sign(sign) if sign.sign_cents else ""),
+        sign=Markup(draw_sign(sign) if _is_exact(sign) else ""),
         rung=Markup(drawn),
         place_words=describe_place(step, whole),
         answer=describe_answer(step),
@@ -198,6 +198,11 @@ def _row(
 
 def _sign_of(written: WrittenPitch, writing: Writing) -> AccidentalSign:
     return nearest_accidental(written.alter_cents, writing.accidentals)
+
+
+def _is_exact(sign: AccidentalSign) -> bool:
+    """Whether a sign stands for the whole alteration; half of it would contradict the name."""
+    return bool(sign.sign_cents) and not sign.residual_cents
 
 
 def _count_words(steps: Iterable[RangeStep]) -> str:

@@ -16,7 +16,7 @@ to a screen reader the picture is silent.
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -44,7 +44,7 @@ class Rung(StrEnum):
 
 _MARKED = (Rung.PROVEN, Rung.PREDICTED, Rung.LOGGED)
 _TORN = (Rung.OPEN, Rung.SILENT)
-_RAIL, _TORN_RAIL, _LEFT, _RIGHT = "rung-rail", "rung-torn", "rung-flatter", "rung-sharper"
+_RAIL, _TORN_RAIL = "rung-rail", "rung-torn"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +73,14 @@ class LadderScale:
 
 def draw_ladder_parts(scale: LadderScale, signs: Iterable[AccidentalSign]) -> str:
     """Draw what rungs and note names refer to; it has no size and shows nothing itself."""
-    root = element("svg", xmlns=SVG_NAMESPACE, width=0, height=0, aria_hidden="true")
+    root = element(
+        "svg", xmlns=SVG_NAMESPACE, width=0, height=0, class_="ladder-parts", aria_hidden="true"
+    )
     parts = element("defs")
     parts.extend((_rail(scale), _torn_rail(), _proven(), _predicted(), _logged(), _silent()))
-    parts.extend((_wedge(_LEFT, -1), _wedge(_RIGHT, 1)))
+    for is_predicted in (False, True):
+        parts.append(_wedge(-1, is_predicted=is_predicted))
+        parts.append(_wedge(1, is_predicted=is_predicted))
     codepoints = {sign.codepoint for sign in signs}
     parts.extend(_sign(codepoint) for codepoint in sorted(codepoints))
     root.append(parts)
@@ -118,10 +122,11 @@ def _use(part: str, x: str | None = None) -> ET.Element:
 
 def _mark(
     rung: Rung, scale: LadderScale, offset_cents: float, uncertainty_cents: float | None
-) -> Iterable[ET.Element]:
+) -> Iterator[ET.Element]:
     if not scale.holds(offset_cents):
-        side, x = (_LEFT, "0") if offset_cents < 0 else (_RIGHT, "100%")
-        yield _use(side, x=x)
+        side = -1 if offset_cents < 0 else 1
+        part = _wedge_id(side, is_predicted=rung is Rung.PREDICTED)
+        yield _use(part, x="0" if side < 0 else "100%")
         return
     if uncertainty_cents is not None:
         yield element(
@@ -197,9 +202,23 @@ def _silent() -> ET.Element:
     )  # fmt: skip
 
 
-def _wedge(part: str, outwards: int) -> ET.Element:
+def _wedge_id(outwards: int, *, is_predicted: bool) -> str:
+    side = "flatter" if outwards < 0 else "sharper"
+    return f"rung-predicted-{side}" if is_predicted else f"rung-{side}"
+
+
+def _wedge(outwards: int, *, is_predicted: bool) -> ET.Element:
     base, tip = -14 * outwards, -3 * outwards
-    return element("polygon", id=part, points=f"{base},-6 {tip},0 {base},6", fill="currentColor")
+    wedge = element(
+        "polygon",
+        id=_wedge_id(outwards, is_predicted=is_predicted),
+        points=f"{base},-6 {tip},0 {base},6",
+        fill="currentColor",
+    )
+    if is_predicted:
+        dashed = {"stroke": "currentColor", "stroke-width": "1.6", "stroke-dasharray": _DASHES}
+        wedge.attrib.update({"fill": "#ffffff", "class": "open-mark", **dashed})
+    return wedge
 
 
 def _sign_id(codepoint: int) -> str:
@@ -207,8 +226,10 @@ def _sign_id(codepoint: int) -> str:
 
 
 def _sign(codepoint: int) -> ET.Element:
-    scale = _SIGN_SPACE / UNITS_PER_STAFF_SPACE
+    glyph, scale = load_glyph(codepoint), _SIGN_SPACE / UNITS_PER_STAFF_SPACE
+    # Without a staff no line says where a sign belongs: its ink stands in the middle of the box.
+    down = scale * (glyph.bottom + glyph.height / 2)
     return element(
-        "path", id=_sign_id(codepoint), d=load_glyph(codepoint).path, fill="currentColor",
-        transform=f"scale({scale:.4f} -{scale:.4f})",
+        "path", id=_sign_id(codepoint), d=glyph.path, fill="currentColor",
+        transform=f"translate(0 {number(down)}) scale({scale:.4f} -{scale:.4f})",
     )  # fmt: skip

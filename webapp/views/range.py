@@ -63,7 +63,7 @@ def _show(form: RangeForm, whole: WholeRange) -> str:
         whole=whole,
         view=present_range(whole, current_writing()),
         grids=_grid_links(form),
-        asked=_asked(),
+        asked=_asked(form),
         target_address=lambda row: _target_address(whole, row),
     )
 
@@ -76,19 +76,23 @@ def _refuse(form: RangeForm, instrument_id: int) -> tuple[str, int]:
         instrument=instrument,
         whole=None,
         grids=_grid_links(form),
-        asked=_asked(),
     )
     return page, 422
 
 
-def _asked() -> dict[str, str]:
-    return {name: value for name, value in request.args.items() if name in ASKED and value}
+def _asked(form: RangeForm) -> dict[str, str]:
+    """Return what the address asks for, without what was refused."""
+    return {
+        name: value
+        for name, value in request.args.items()
+        if name in ASKED and value and not form[name].errors
+    }
 
 
 def _grid_links(form: RangeForm) -> list[tuple[str, dict[str, str], bool]]:
     """Return for each grid its words, its query with all else as it is, and whether it shows."""
     return [
-        (choice.label, {**_asked(), "grid": choice.value}, choice.value == form.grid.data)
+        (choice.label, {**_asked(form), "grid": choice.value}, choice.value == form.grid.data)
         for choice in RANGE_GRIDS
     ]
 
