@@ -26,6 +26,8 @@ _QUERIES = {
     "fingerings.log": ("", "?target=D5-50c&base=ordinary:C%235:1", "?base=ordinary:none"),
     "finder.suggest": ("", "?q=D5-50c", "?q=nonsense", "?q=D5-50c&changes=9"),
     "plan.show": ("", "?grid=24&low=C5&high=E5", "?grid=24&low=nonsense"),
+    "range.show": ("", "?grid=48&within=8", "?grid=7", "?register=extension"),
+    "range.table": ("", "?grid=12", "?within=x"),
     "recordings.show": ("", "?order=rising", "?order=nonsense&of=1"),
     "stand.show_target": ("", "?q=D5+-50", "?q=nonsense", "?q=C%235+%2B25"),
     "takes.show": ("", "?from=0.2&to=0.5&low=200&high=2000", "?from=x"),
