@@ -42,7 +42,7 @@ PERMISSIONS_POLICY = ", ".join(
         *(
             f"{feature}=()"
             for feature in (
-                "bluetooth", "camera", "display-capture", "geolocation", "hid", "midi",
+                "camera", "display-capture", "geolocation", "hid", "midi",
                 "payment", "serial", "usb",
             )
         ),

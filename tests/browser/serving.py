@@ -22,13 +22,17 @@ class Site:
 
 
 @contextmanager
-def serve_folder(folder: Path) -> Iterator[Site]:
-    """Serve the notebook in a folder until the block ends."""
-    with closing(open_notebook(folder)) as notebook:
+def serve_folder(
+    folder: Path, *, port: int = 0, is_demo: bool = False, static: Path | None = None
+) -> Iterator[Site]:
+    """Serve the notebook in a folder until the block ends; `static` stands for a later version."""
+    with closing(open_notebook(folder, is_demo=is_demo)) as notebook:
+        app = create_app(notebook)
+        app.static_folder = str(static or app.static_folder)
         server = create_server(
-            create_app(notebook),
+            app,
             host=HOST,
-            port=0,
+            port=port,
             threads=4,
             max_request_body_size=BODY_LIMIT_BYTES,
         )
