@@ -6,11 +6,16 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+import pytest
 from waitress.server import create_server
 
-from webapp.app import create_app
+from tests import conftest
+from tests.webapp.doors import LOOPBACK, prepare
+from webapp.app import create_app, create_shared_app
 from webapp.cli.serve import HOST
 from webapp.notebook import open_notebook
+from webapp.sharing.door import SharedDoor
+from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
 from webapp.uploads import BODY_LIMIT_BYTES
 
 
@@ -19,6 +24,23 @@ class Site:
     """Where a served notebook answers."""
 
     origin: str
+
+
+@contextmanager
+def share_folder(folder: Path) -> Iterator[Site]:
+    """Share the notebook in a folder by HTTPS until the block ends, as `serve --share` does."""
+    keys = prepare(folder)
+    listener = SharedListener(make_tls_context(keys), port=0, body_limit_bytes=BODY_LIMIT_BYTES)
+    with closing(open_notebook(folder)) as notebook, pytest.MonkeyPatch.context() as patch:
+        # To listen on every address is not to reach another machine.
+        patch.setattr(conftest, "LOOPBACK", {*conftest.LOOPBACK, ANY_ADDRESS})
+        listener.prepare()
+        door = SharedDoor(keys, LOOPBACK, listener.port)
+        listener.answer_with(create_shared_app(create_app(notebook, door=door), door))
+        try:
+            yield Site(f"https://localhost:{listener.port}")
+        finally:
+            listener.stop()
 
 
 @contextmanager
