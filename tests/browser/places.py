@@ -221,6 +221,8 @@ PLACES: dict[str, Opener] = {
     "bin": _at("/bin/"),
     "undo": _open_binned_notice,
     "preferences": _at("/preferences"),
+    "tablet": _at("/sharing"),
+    "offline": _at("/offline"),
     "about": _at("/about"),
     "nothing there": _at("/nothing-there"),
 }

@@ -31,7 +31,8 @@ class SharedDoor:
     @property
     def origins(self) -> tuple[str, ...]:
         """The addresses to open on another device."""
-        return tuple(f"https://{host}:{self.port}/" for host in self.hosts.texts)
+        reached = (*self.hosts.names, *(a for a in self.hosts.addresses if not a.is_loopback))
+        return tuple(f"https://{host}:{self.port}/" for host in reached)
 
     def is_signed_in(self, mark: object) -> bool:
         """Tell whether a session's mark is the one of today's devices."""
