@@ -31,7 +31,8 @@ CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmA
             for (let t = 0; t < count + tail && place + t < length; t += 1) {
                 let gain = amplitude(part.db) / whole;
                 if (part.attackS) gain *= Math.min(1, t / frames(part.attackS));
-                if (part.releaseS) gain *= Math.min(1, Math.max(0, count - t) / frames(part.releaseS));
+                const left = Math.max(0, count - t);
+                if (part.releaseS) gain *= Math.min(1, left / frames(part.releaseS));
                 if (t >= count) gain *= 10 ** (-3 * (t - count) / tail);
                 for (const [from, to] of part.dips ?? []) {
                     if (t >= frames(from) && t < frames(to)) gain = 0;
@@ -66,10 +67,11 @@ CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmA
             });
         },
     }, options);
+    const isNow = (s, from) => s > 0 && from >= frames(s) && from < frames(s) + chunk;
     if (arm === 0) cutter.arm();
     for (let from = 0; from < length; from += chunk) {
-        if (arm > 0 && from >= frames(arm) && from < frames(arm) + chunk) cutter.arm();
-        if (disarmAt && from >= frames(disarmAt) && from < frames(disarmAt) + chunk) cutter.disarm();
+        if (isNow(arm, from)) cutter.arm();
+        if (isNow(disarmAt, from)) cutter.disarm();
         if (lose && from >= frames(lose[0]) && from < frames(lose[1])) continue;
         heard = Math.min(length, from + chunk);
         cutter.push(samples.slice(from, heard), from);
