@@ -71,7 +71,7 @@ def test_a_held_note_reads_as_the_server_measures_it(
         worst[round(f0_hz)] = float(np.abs(off).max())
 
     assert max(medians.values()) < most_cents, medians
-    # not one reading is an octave or a twelfth off, nor anything else; the attack slides by 30 cents
+    # not one reading is an octave or a twelfth off; the attack slides by 30 cents
     assert max(worst.values()) < 10.0, worst
 
 
@@ -119,7 +119,8 @@ def test_silence_and_noise_have_no_pitch(page: Page) -> None:
 
 def test_hum_of_the_mains_does_not_hide_a_note(page: Page) -> None:
     time_s = np.arange(round(1.7 * RATE_HZ)) / RATE_HZ
-    hum = sum(np.sin(2 * np.pi * k * 50.0 * time_s) / k for k in (1, 2, 3, 4))
+    orders = np.arange(1, 5)[:, None]
+    hum = (np.sin(2 * np.pi * 50.0 * orders * time_s) / orders).sum(axis=0)
     note = Tone(233.1).render()
     size = min(len(note), len(time_s))
 
@@ -242,7 +243,8 @@ def test_a_higher_lowest_note_makes_readings_come_earlier(page: Page) -> None:
 
     wide, narrow = (track(page, samples, RATE_HZ, low_hz=hz) for hz in (55.0, 146.0))
 
-    assert narrow.heard_s[0] < 0.11 < 0.18 < wide.heard_s[0]
+    assert narrow.heard_s[0] < 0.11
+    assert wide.heard_s[0] > 0.18
     assert np.abs(narrow.off_cents(247.0, 0.4, 1.2)).max() < 1.0
 
 

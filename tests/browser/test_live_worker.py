@@ -12,7 +12,7 @@ from playwright.sync_api import Page
 
 from tests.analysis.recording.tones import Tone
 from tests.browser.conftest import Launch, Visit
-from tests.browser.live_sound import UNPACK, as_readings, pack
+from tests.browser.live_sound import UNPACK, Samples, as_readings, pack
 from tests.browser.microphones import playing
 from tests.browser.serving import Site
 from tests.browser.visiting import DESKTOP
@@ -53,7 +53,7 @@ HEAR = f"""async ([text, rate, chunkSize]) => {{
 }}"""
 
 
-def _hear(page: Page, samples: Any, chunk_size: int) -> dict[str, Any]:
+def _hear(page: Page, samples: Samples, chunk_size: int) -> dict[str, Any]:
     found: dict[str, Any] = page.evaluate(HEAR, [pack(samples), RATE_HZ, chunk_size])
     return found
 
@@ -130,7 +130,8 @@ TWO = """async () => {
     for (let step = 0; step < 24; step += 1) {
         rates.forEach((rate, at) => {
             const size = Math.round(rate / 30);
-            const sine = (_, n) => Math.sin((2 * Math.PI * (200 + 100 * at) * (step * size + n)) / rate);
+            const turn = (2 * Math.PI * (200 + 100 * at)) / rate;
+            const sine = (_, n) => Math.sin(turn * (step * size + n));
             lives[at].push(Float32Array.from({ length: size }, sine), step * size);
         });
         await new Promise((resolve) => setTimeout(resolve, 30));
