@@ -87,7 +87,7 @@ async function listen(isWanted) {
   if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined);
   else listening.stop();
   showListening(listening.isOn);
-  if (listening.isOn && matchMedia("(min-width: 48rem)").matches) stand.scrollIntoView();
+  if (listening.isOn) stand.scrollIntoView();
 }
 
 async function offerMicrophones(microphone) {
