@@ -25,7 +25,7 @@ from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import wav_bytes
 from webapp.models import Suggestion, TryState
 from webapp.notebook import open_notebook
-from webapp.services.bin import put_in_bin
+from webapp.services.bin import put_in_bin, restore
 from webapp.services.fingerings import open_fingering
 from webapp.services.practice import PracticeDraft, open_practice, start_practice
 from webapp.services.practice_targets import add_typed, list_targets
@@ -151,7 +151,7 @@ def test_the_whole_loop_by_keys_alone(
     assert float(shown.replace("−", "-")) == pytest.approx(THIRD, abs=1.0)
 
     page.keyboard.press("Space")
-    expect(page.locator("[data-level-words]")).to_have_text("The microphone is off.")
+    expect(page.locator("[data-hearing-words]")).to_have_text("The microphone is off.")
     tab_to(page, ".stand-item:not([hidden]) [data-settle-to=done] button")
     page.keyboard.press("Enter")
     expect(page.locator(".stand-item:not([hidden]) [data-state-words]")).to_have_text("done")
@@ -175,13 +175,12 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
     visitor = visit(written_in, browser=hearing, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     page.keyboard.press("Space")
-    expect(page.locator("[data-level-words]")).to_have_text("Play when you are ready.")
+    expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
     visitor.context.set_offline(True)
 
     expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
     first = page.locator(".stand-take").last
     expect(first).to_contain_text("Waits in this browser", timeout=HEARD_MS)
-    expect(page.locator("[data-waiting]")).to_have_text("2 takes wait in this browser.")
     page.keyboard.press("PageDown")  # the list is on the page, so it goes on
     expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
     page.keyboard.press("PageUp")
@@ -192,7 +191,6 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
     assert sorted(number_of(each) for each in takes(page).all()) == pytest.approx(
         [SECOND, FIRST], abs=1.0
     )
-    expect(page.locator("[data-waiting]")).to_be_hidden()
     with closing(open_notebook(folder)) as notebook:
         kept = [each.take.fingering_id for each in open_practice(notebook, practice).takes]
     assert kept == [rows.grandchild, rows.grandchild]
@@ -236,7 +234,7 @@ def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
     shown = page.locator(".stand-item:not([hidden]) .stand-candidate:not([hidden])")
     expect(shown).to_contain_text("predicted −7 ± 12 cents")
     page.keyboard.press("Space")
-    expect(page.locator("[data-level-words]")).to_have_text("Play when you are ready.")
+    expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
     visitor.context.set_offline(True)
     expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
     visitor.context.set_offline(False)
@@ -271,7 +269,7 @@ def test_a_take_goes_in_the_bin_and_comes_back_without_leaving_the_stand(
         assert len(open_fingering(notebook, rows.grandchild).takes) == 2
 
 
-def test_a_take_that_is_refused_can_be_saved_or_discarded(
+def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
     visit: Visit, written_in: Site, rows: Filled, hearing: Browser, folder: Path
 ) -> None:
     practice = begin(folder, rows)
@@ -283,14 +281,23 @@ def test_a_take_that_is_refused_can_be_saved_or_discarded(
     take = page.locator(".stand-take").last
     expect(take).to_contain_text("Not kept: This fingering lies in the bin.", timeout=HEARD_MS)
     with page.expect_download() as saved:
-        take.get_by_role("button", name="Save the recording").click()
+        take.get_by_role("button", name="Download").click()
     assert saved.value.suggested_filename.endswith(".wav")
-    page.reload()  # it is still there, and still refused
-    expect(page.locator(".stand-take")).to_have_count(2)
-    page.locator(".stand-take").last.get_by_role("button", name="Discard it").click()
+    with closing(open_notebook(folder)) as notebook:
+        restore(notebook, "fingering", rows.grandchild)
+
+    page.reload()  # they are still there, and still refused
+    refused = page.locator(".stand-take", has_text="Not kept:")
+    expect(refused).to_have_count(2)
+    refused.last.get_by_role("button", name="Send again").click()
+    expect(takes(page)).to_have_count(1, timeout=HEARD_MS)
+    assert number_of(takes(page).first) == pytest.approx(FIRST, abs=1.0)
+    discard = refused.get_by_role("button", name="Discard")
+    discard.click()
+    discard.click()  # it asks once more
     expect(page.locator(".stand-take")).to_have_count(1)
-    page.reload()
-    expect(page.locator(".stand-take")).to_have_count(1)
+    with closing(open_notebook(folder)) as notebook:
+        assert len(open_fingering(notebook, rows.grandchild).takes) == 1
 
 
 @pytest.mark.parametrize(

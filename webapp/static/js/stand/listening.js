@@ -6,8 +6,8 @@ import { Recorder } from "../sound/recorder.js";
 
 /**
  * @typedef {{url: string, fields: Record<string, string>, label: string}} Aim where takes go
- * Events: those of the recorder ("state", "level", "note", "result", "refused", "trouble"), and
- * "reading" (a pitch) and "open" (the microphone).
+ * Events: those of the recorder ("state", "level", "note", "dropped", "trouble"), and "reading" (a pitch)
+ * and "open" (the microphone).
  */
 export class Listening extends EventTarget {
   /** @param {{outbox: object, range: {lowHz: number, highHz: number}}} options */
@@ -19,7 +19,7 @@ export class Listening extends EventTarget {
     this._aim = null;
     this._isArmed = false;
     this._awake = new Awake();
-    for (const name of ["state", "level", "note", "result", "refused", "trouble"]) {
+    for (const name of ["state", "level", "note", "dropped", "trouble"]) {
       this._recorder.addEventListener(name, ({ detail }) => this._tell(name, detail));
     }
     this._recorder.addEventListener("state", ({ detail }) => {
@@ -34,6 +34,7 @@ export class Listening extends EventTarget {
 
   /** Open the microphone, and let takes go to where they are aimed; "trouble" says why it can't be. */
   async start(deviceId) {
+    this._end();
     if (!(await this._recorder.open(deviceId))) return;
     const { microphone } = this._recorder;
     this._live = new LivePitch(microphone.sampleRate, this._range);

@@ -1,51 +1,52 @@
-// What the microphone does, in words, and how loud it is. Calm: a warning stays long enough to be read.
+// What the microphone does, in words, above its level. A warning stays long enough to be read.
 
-const LOWEST_DB = -70;
-const WARNING_MS = 3000;
+import { LevelMeter } from "../level-meter.js";
+
 const WORDS = {
   closed: "The microphone is off.",
   opening: "Opening the microphone…",
   idle: "Listening. Nothing is kept here.",
-  counting: "Counting in…",
   waiting: "Play when you are ready.",
   sounding: "Recording…",
 };
-const CLIPPED = "Too loud for the microphone: move it away, or turn it down.";
-
-/** How much of the bar a level fills. @param {number} db @returns {number} from 0 to 100 */
-export function share(db) {
-  return Math.round(100 * Math.min(1, Math.max(0, 1 - db / LOWEST_DB)));
-}
+const TOO_SHORT = "That was too short. Hold the note for a moment.";
 
 export class Meter {
-  /** @param {Element} stand */
+  /** @param {HTMLElement} stand */
   constructor(stand) {
-    this._bar = stand.querySelector("[data-level]");
-    this._words = stand.querySelector("[data-level-words]");
+    this._level = new LevelMeter(stand);
+    this._frame = stand.querySelector("[data-level-meter]");
+    this._words = stand.querySelector("[data-hearing-words]");
+    this._warning = "";
     this._state = "closed";
-    this._clippedMs = -Infinity;
+  }
+
+  /** @param {{processing: string[]}} microphone that was opened */
+  begin(microphone) {
+    this._level.begin(microphone);
   }
 
   /** @param {string} state of the recorder */
   showState(state) {
     this._state = state;
-    if (state === "closed") {
-      this._clippedMs = -Infinity;
-      this._bar.setAttribute("width", "0");
-    }
-    this._write();
+    if (state === "closed") this._warning = "";
+    this._frame.toggleAttribute("hidden", state === "closed" || state === "opening");
+    this._write(WORDS[state] ?? "");
   }
 
-  /** @param {{peakDb: number, isClipped: boolean}} level */
-  showLevel({ peakDb, isClipped }) {
-    if (isClipped) this._clippedMs = performance.now();
-    this._bar.setAttribute("width", String(share(peakDb)));
-    this._write();
+  /** @param {object} level as the cutter says it, some 20 times a second */
+  showLevel(level) {
+    const warning = this._level.show(level);
+    if (warning === this._warning) return;
+    this._warning = warning;
+    this._write(WORDS[this._state] ?? "");
   }
 
-  _write() {
-    const isClipped = performance.now() - this._clippedMs < WARNING_MS;
-    const words = isClipped ? CLIPPED : WORDS[this._state] ?? "";
-    if (this._words.textContent !== words) this._words.textContent = words;
+  showTooShort() {
+    this._write(TOO_SHORT);
+  }
+
+  _write(words) {
+    this._words.textContent = this._warning || words;
   }
 }

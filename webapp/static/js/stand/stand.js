@@ -16,6 +16,7 @@ import { Takes } from "./takes.js";
 import { Walk } from "./walk.js";
 
 const stand = document.querySelector("[data-stand]");
+const DEVICE = "microphone"; // the choice is kept in this browser, for every page that records
 const find = (name) => stand.querySelector(`[data-${name}]`);
 const targets = readTargets(stand);
 const walk = new Walk(targets.map(({ candidates }) => candidates.length), findStart(targets, location.hash.slice(1) || history.state?.target));
@@ -81,29 +82,30 @@ function showListening(isOn) {
   find("listen-words").textContent = isOn ? "Stop listening" : "Listen";
 }
 
-async function toggleListening() {
-  if (!listening) return;
+async function listen(isWanted) {
   showTrouble("");
-  if (listening.isOn) listening.stop();
-  else await listening.start(find("microphone").value || undefined);
+  if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined);
+  else listening.stop();
   showListening(listening.isOn);
-  if (listening.isOn && matchMedia("(min-width: 48rem)").matches) stand.scrollIntoView();
+  if (listening.isOn) stand.scrollIntoView();
 }
 
 async function offerMicrophones(microphone) {
   const found = await listMicrophones();
   const choice = find("microphone");
   choice.replaceChildren(...found.map(({ deviceId, label }) => new Option(label, deviceId)));
-  choice.value = found.find(({ label }) => label === microphone.label)?.deviceId ?? choice.value;
-  find("processing").textContent = microphone.processing.length
-    ? `This microphone alters the sound: ${microphone.processing.join(", ")}. Another one is better.`
-    : "It passes the sound on as it is.";
-  find("microphones").hidden = false;
+  choice.value = microphone.deviceId ?? "";
+  find("microphones").hidden = found.length < 2;
+}
+
+function showTroubleOf({ kind, message }) {
+  if (kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
+  showTrouble(message);
 }
 
 function press(name) {
-  if (name === "listen") toggleListening();
-  else go(name);
+  if (name !== "listen") go(name);
+  else if (listening) listen(!listening.isOn);
 }
 
 function watchKeys() {
@@ -135,13 +137,17 @@ async function start() {
   });
   listening.addEventListener("level", ({ detail }) => meter.showLevel(detail));
   listening.addEventListener("reading", ({ detail }) => view.add(detail));
-  listening.addEventListener("trouble", ({ detail }) => showTrouble(detail.message));
-  listening.addEventListener("open", ({ detail }) => offerMicrophones(detail));
-  find("microphone").addEventListener("change", async ({ target }) => {
-    listening.stop();
-    await listening.start(target.value);
-    showListening(listening.isOn);
+  listening.addEventListener("dropped", () => meter.showTooShort());
+  listening.addEventListener("trouble", ({ detail }) => showTroubleOf(detail));
+  listening.addEventListener("open", ({ detail }) => {
+    meter.begin(detail);
+    offerMicrophones(detail);
   });
+  find("microphone").addEventListener("change", ({ target }) => {
+    localStorage.setItem(DEVICE, target.value);
+    listen(true);
+  });
+  window.addEventListener("pagehide", () => listening.stop());
   await takes.showWaiting();
 }
 

@@ -1,5 +1,6 @@
 // The takes of this evening on the page, the newest first: what was played, what it was found to be.
 
+import { takeButtons } from "../take-buttons.js";
 import { formatCents } from "../sound/pitch-words.js";
 
 function make(name, className, words = "") {
@@ -36,8 +37,7 @@ export class TakeList {
   /**
    * @param {HTMLElement} list
    * @param {{bin: (take: number) => Promise<boolean>, restore: (take: number) => Promise<boolean>,
-   *   file: (id: number) => Promise<File | null>, discard: (id: number) => Promise<void>,
-   *   say: (words: string) => void}} doing
+   *   outbox: import("../sound/outbox.js").Outbox, say: (words: string) => void}} doing
    */
   constructor(list, doing) {
     this._list = list;
@@ -74,6 +74,7 @@ export class TakeList {
     const kept = this._rows.get(id);
     if (!kept) return;
     kept.isSettled = true;
+    kept.refusedId = undefined;
     kept.number.textContent = words;
     kept.said.textContent = [result.is_usable ? "" : result.words, ...(result.warnings ?? [])].join(" ").trim();
     this._offer(kept, result);
@@ -85,24 +86,17 @@ export class TakeList {
     if (!kept) return;
     kept.isSettled = true;
     kept.said.textContent = `Not kept: ${message}`;
-    const save = makeButton("Save the recording", () => this._save(id));
-    const discard = makeButton("Discard it", async () => {
-      await this._doing.discard(id);
-      kept.row.remove();
-      this._rows.delete(id);
-      this._doing.say("Discarded.");
-    });
-    kept.doing.replaceChildren(save, discard);
+    kept.refusedId = id;
+    kept.doing.replaceChildren(takeButtons(this._doing.outbox, { id, state: "refused" }));
   }
 
-  async _save(id) {
-    const file = await this._doing.file(id);
-    if (!file) return;
-    const link = make("a", "");
-    link.href = URL.createObjectURL(file);
-    link.download = file.name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  /** Take refused takes off the list that lie in the outbox no more. @param {Map<number, object>} items */
+  keepOnly(items) {
+    for (const [id, { row, refusedId }] of this._rows) {
+      if (refusedId === undefined || items.has(id)) continue;
+      row.remove();
+      this._rows.delete(id);
+    }
   }
 
   _offer(kept, result) {

@@ -15,17 +15,15 @@ export class Takes {
     this._marks = marks;
     this._say = say;
     this._none = stand.querySelector("[data-no-takes]");
-    this._waiting = stand.querySelector("[data-waiting]");
     this._list = new TakeList(stand.querySelector("[data-takes]"), {
       bin: (take) => send(`/bin/take/${take}.json`).then(({ isDone }) => isDone),
       restore: (take) => send(`/bin/take/${take}/restore.json`).then(({ isDone }) => isDone),
-      file: (id) => outbox.file(id),
-      discard: (id) => outbox.remove(id),
+      outbox,
       say,
     });
     outbox.addEventListener("result", ({ detail }) => this._settle(detail));
     outbox.addEventListener("refused", ({ detail }) => this._refuse(detail));
-    outbox.addEventListener("change", ({ detail }) => this._showCount(detail));
+    outbox.addEventListener("change", () => this._refresh());
   }
 
   /** @param {EventTarget} listening whose notes become takes */
@@ -75,14 +73,13 @@ export class Takes {
     this._say(`Not kept: ${message}`);
   }
 
-  async _showCount({ waiting, refused }) {
-    const words = [];
-    if (waiting) words.push(`${waiting} ${waiting === 1 ? "take waits" : "takes wait"} in this browser.`);
-    if (refused) words.push(`${refused} could not be kept.`);
-    this._waiting.textContent = words.join(" ");
-    this._waiting.hidden = words.length === 0;
-    if (!waiting) return;
-    for (const { id, message } of await this._outbox.list()) if (message) this._list.say(id, WAITS);
+  /** Something has changed in the outbox: what could not be sent, what somebody let go of. */
+  async _refresh() {
+    const items = new Map((await this._outbox.list()).map((item) => [item.id, item]));
+    this._list.keepOnly(items);
+    for (const { id, state, message } of items.values()) {
+      if (state !== "refused" && message) this._list.say(id, WAITS);
+    }
   }
 }
 
