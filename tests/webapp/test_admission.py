@@ -98,6 +98,15 @@ def test_a_script_is_told_in_json_that_the_device_is_signed_out(
         assert "Sign in again" in told["message"]
 
 
+def test_a_page_that_the_service_worker_asks_for_is_led_to_the_sign_in_page(
+    shared: Shared,
+) -> None:
+    headers = {"Sec-Fetch-Dest": "empty", "Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
+    answer = shared.device().fetch("/about", headers)
+    assert answer.status_code == 302
+    assert answer.headers["Location"] == "/sign-in?next=%2Fabout"
+
+
 def test_a_picture_or_a_clip_is_not_led_to_a_page(shared: Shared, rows: Filled) -> None:
     for dest in ("image", "audio"):
         answer = shared.device().fetch(f"/takes/{rows.take}/clip", {"Sec-Fetch-Dest": dest})
