@@ -5,11 +5,19 @@ A page holds everything it needs, so that going through the list asks nothing of
 
 from flask import Blueprint, render_template, request
 
+from analysis.pitch import Tuning
 from webapp.errors import FieldRefused
 from webapp.forms import PressForm, add_refusal
 from webapp.practice_forms import StandForm
 from webapp.presenting import current_notebook, current_writing
-from webapp.services.stand import StandPage, open_fingering_stand, open_stand, open_target_stand
+from webapp.services.hearing import Tones, find_best_takes, find_tones
+from webapp.services.stand import (
+    StandItem,
+    StandPage,
+    open_fingering_stand,
+    open_stand,
+    open_target_stand,
+)
 
 blueprint = Blueprint("stand", __name__)
 
@@ -42,11 +50,31 @@ def show_target(instrument_id: int) -> str | tuple[str, int]:
 
 
 def _render(page: StandPage, form: StandForm | None = None) -> str:
+    candidates = [each for item in page.items for each in item.candidates]
+    logged = [each.fingering.id for each in candidates if each.fingering]
     return render_template(
         "stand/show.html",
+        tones=[_tones(page, item) for item in page.items],
+        best_takes=find_best_takes(current_notebook(), logged),
         page=page,
         instrument=page.instrument,
         practice=page.practice,
         form=form,
         press_form=PressForm(formdata=None),
+    )
+
+
+def _tones(page: StandPage, item: StandItem) -> Tones:
+    """Return what a target sounds like, and its root if it was once asked for by an interval."""
+    typed = (
+        each.fingering.target_typed
+        for each in item.candidates
+        if each.fingering is not None and each.fingering.written == item.written
+    )
+    return find_tones(
+        next(typed, ""),
+        item.written,
+        transposition=page.instrument.transposition,
+        tuning=Tuning(page.tuning_a_hz),
+        names=current_writing().names,
     )

@@ -1,22 +1,24 @@
 // The targets as the page holds them, read once. A page element is shown or hidden, never made anew.
 
 /**
- * @typedef {{element: HTMLElement, url: string, keys: string, shiftCents: number}} Candidate
+ * @typedef {{element: HTMLElement, url: string, keys: string, shiftCents: number,
+ *   bestTake?: string}} Candidate
  * @typedef {{element: HTMLElement, hz: number, name: string, label: string, written: string,
- *   candidates: Candidate[]}} Target
+ *   root: {hz: number, label: string, ratio: string} | null, candidates: Candidate[]}} Target
  */
 
 function readCandidate(element) {
-  const { takeUrl, keys, shiftCents } = element.dataset;
-  return { element, url: takeUrl, keys, shiftCents: Number(shiftCents) };
+  const { takeUrl, keys, shiftCents, bestTake } = element.dataset;
+  return { element, url: takeUrl, keys, shiftCents: Number(shiftCents), bestTake };
 }
 
 /** @param {HTMLElement} stand @returns {Target[]} */
 export function readTargets(stand) {
   return [...stand.querySelectorAll("[data-target]")].map((element) => {
-    const { hz, name, label, written } = element.dataset;
+    const { hz, name, label, written, rootHz, rootLabel, ratio } = element.dataset;
+    const root = rootHz ? { hz: Number(rootHz), label: rootLabel, ratio } : null;
     const candidates = [...element.querySelectorAll("[data-candidate]")].map(readCandidate);
-    return { element, hz: Number(hz), name, label, written, candidates };
+    return { element, hz: Number(hz), name, label, written, root, candidates };
   });
 }
 

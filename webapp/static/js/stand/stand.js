@@ -50,7 +50,7 @@ function aim() {
 }
 
 function show() {
-  const { hz, label, written, element } = here();
+  const { hz, name, label, root, element } = here();
   showPlace(targets, walk.place);
   view.setTarget({ hz, label });
   marks.show(walk.place.target);
@@ -58,9 +58,8 @@ function show() {
   for (const [name, button] of buttons) {
     if (name !== "listen") button.setAttribute("aria-disabled", String(!walk.can(name)));
   }
-  const hearing = find("hearing");
-  Object.assign(hearing.dataset, { targetHz: hz, targetLabel: label, targetWritten: written });
-  hearing.dispatchEvent(new CustomEvent("target", { detail: { hz, label, written, candidate: candidate() } }));
+  const detail = { hz, label: name, root, bestTake: candidate().bestTake };
+  find("hearing").dispatchEvent(new CustomEvent("target", { detail }));
   // A reload comes back here; an address with "#" would make the page jump.
   history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
   // What had the focus may be hidden now.
@@ -132,6 +131,7 @@ async function start() {
   const takes = new Takes({ stand, targets, outbox, marks, say });
   takes.follow(listening);
   listening.addEventListener("state", ({ detail }) => {
+    find("hearing").dispatchEvent(new CustomEvent("microphone", { detail: { isOpen: detail !== "closed" } }));
     meter.showState(detail);
     if (detail === "closed") showListening(false);
   });
