@@ -269,8 +269,8 @@ def test_the_nearest_prediction_shows_and_only_where_nothing_is_proven(
     notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
     predict(notebook, soprano, D_FLAT, 30.0)
-    predict(notebook, soprano, D_FLAT, -4.0)
     predict(notebook, soprano, "D5-40c", -9.0)
+    predict(notebook, soprano, D_FLAT, -4.0)
     assert step(look(notebook, soprano), D_FLAT).offset_cents == 1.0, "meant 10 sharp, less 9"
     prove(take_maker, notebook, log(notebook, soprano, D_FLAT, KEYS), 7360)
     found = step(look(notebook, soprano), D_FLAT)
@@ -297,6 +297,14 @@ def test_a_try_that_neither_waits_nor_was_logged_predicts_nothing(
 ) -> None:
     predict(notebook, soprano, D_FLAT, 3.0, state=state.value)
     assert step(look(notebook, soprano), D_FLAT).standing is Standing.OPEN
+
+
+def test_a_dismissed_try_predicts_nothing_though_it_was_logged(
+    notebook: Notebook, soprano: int
+) -> None:
+    tried = log(notebook, soprano, D_FLAT, KEYS)
+    predict(notebook, soprano, D_FLAT, 3.0, state=TryState.DISMISSED.value, fingering_id=tried)
+    assert step(look(notebook, soprano), D_FLAT).standing is Standing.LOGGED
 
 
 def test_filters_are_those_of_the_search(
