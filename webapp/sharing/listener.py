@@ -13,7 +13,7 @@ cheroot does by itself, since strangers may connect here:
 import logging
 import ssl
 import threading
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 from cheroot.server import HTTPConnection, HTTPRequest
 from cheroot.ssl import Adapter
@@ -128,10 +128,11 @@ class SharedListener(Server):
     def bind_socket(socket_: "socket", bind_addr: tuple[str, int]) -> "socket":
         """Bind, and let go of the socket where the port is taken: cheroot leaves it open."""
         try:
-            return cast("socket", Server.bind_socket(socket_, bind_addr))
+            socket_.bind(bind_addr)
         except OSError:
             socket_.close()
             raise
+        return socket_
 
     def answer_with(self, app: "WSGIApplication") -> None:
         """Answer in a thread of its own."""
