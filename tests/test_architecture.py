@@ -79,7 +79,11 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("webapp.errors", (*WEB, *ROWS, "webapp", "analysis"), ()),
     ("webapp.db", (*WEB, "webapp", "analysis"), ()),
     ("webapp.columns", (*WEB, "webapp", "analysis"), ()),
-    ("webapp.practice_rows", (*WEB, "webapp"), ("webapp.columns", "webapp.models")),
+    (
+        "webapp.practice_rows",
+        (*WEB, "webapp"),
+        ("webapp.columns", "webapp.models", "webapp.suggestion_rows"),
+    ),
     ("webapp.layout_rows", (*WEB, "webapp"), ("webapp.columns",)),
     ("webapp.models", (*WEB, "webapp"), ("webapp.columns", *ROW_MODULES)),
     ("webapp.services", (*WEB, "webapp.views", "webapp.forms", "webapp.app"), ()),
@@ -89,6 +93,8 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("webapp.cli", ("sqlalchemy", "webapp.db", "webapp.clips", "webapp.models"), ()),
     ("webapp.forms", ("sqlalchemy", "webapp.db", "webapp.models", "webapp.clips"), ()),
     ("webapp.security", (*ROWS, "webapp", "analysis"), ()),
+    ("webapp.sharing", (*WEB, *ROWS, "webapp", "analysis"), ("webapp.sharing", "webapp.errors")),
+    ("webapp.admission", (*ROWS, "webapp", "analysis"), ("webapp.sharing",)),
 )  # fmt: skip
 
 
@@ -131,6 +137,7 @@ WRITERS = {
     "webapp.clips": "the clips",
     "webapp.notebook": "the notebook's folder and session key",
     "webapp.migrating": "the copy before a migration",
+    "webapp.sharing.folder": "keys, certificates and the hash of the passphrase",
     "webapp.cli.chart": "the PDF that was asked for",
     "webapp.cli.draw": "the picture that was asked for",
     "webapp.cli.split": "the takes that were asked for",
@@ -232,6 +239,7 @@ def test_every_static_file_is_used() -> None:
         str(path.relative_to(folder).as_posix()) for path in folder.rglob("*") if path.is_file()
     }
     users = [*(ROOT / "webapp").rglob("*.html"), *folder.rglob("*.js"), *folder.rglob("*.css")]
+    users.append(ROOT / "webapp" / "views" / "install.py")  # the manifest and the worker
     text = "".join(path.read_text("utf-8") for path in users)
     assert {name for name in names if Path(name).name not in text} == set()
 

@@ -58,22 +58,26 @@ def guard(app: Flask, door: SharedDoor) -> None:
 
 
 def _turn_away() -> Response | tuple[Response | str, int, dict[str, str]]:
-    is_for_script = request.path.endswith(".json") or _wanted_as() == "empty"
-    is_page = request.method in ("GET", "HEAD") and _wanted_as() in (None, "document")
-    if is_page and not is_for_script:
+    is_file = request.path.endswith(".json")
+    if request.method in ("GET", "HEAD") and _is_for_reading() and not is_file:
         query = urlencode({"next": request.full_path.rstrip("?")})
         return redirect(f"{url_for('door.sign_in')}?{query}")
     challenge = {"WWW-Authenticate": 'Form realm="Quartervent"'}
-    if is_for_script:
+    if is_file or request.headers.get("Sec-Fetch-Dest") == "empty":
         refusal = {"kind": "signed out", "message": SIGNED_OUT}
         return jsonify(error=refusal), HTTPStatus.UNAUTHORIZED, challenge
     page = render_template("error.html", heading="Signed out", message=SIGNED_OUT, status=401)
     return page, HTTPStatus.UNAUTHORIZED, challenge
 
 
-def _wanted_as() -> str | None:
-    """Return what the answer is for (Fetch Metadata: "document", "empty" for a script, "image")."""
-    return request.headers.get("Sec-Fetch-Dest")
+def _is_for_reading() -> bool:
+    """Tell whether somebody opens a page.
+
+    Fetch Metadata alone does not tell: where the service worker asks for a page, the browser says
+    "empty" as for any script. The page's own Accept header comes through.
+    """
+    dest = request.headers.get("Sec-Fetch-Dest", "document")
+    return dest == "document" or "text/html" in request.headers.get("Accept", "")
 
 
 def own_path(address: str) -> str:

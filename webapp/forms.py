@@ -33,6 +33,11 @@ STRATEGIES = [SelectChoice(each.value, each.words) for each in Strategy]
 RESISTANCES = [
     SelectChoice(str(number), f"{number} {words}") for number, words in RESISTANCE_WORDS.items()
 ]
+RANGE_GRIDS = [
+    SelectChoice("12", "semitones"),
+    SelectChoice("24", "quarter tones"),
+    SelectChoice("48", "eighth tones"),
+]
 DYNAMICS = [SelectChoice(sign, words) for sign, words in DYNAMICS_WORDS.items()]
 
 
@@ -159,17 +164,15 @@ class PreferencesForm(FlaskForm):
     theme = SelectField("Paper", choices=[SelectChoice(each) for each in THEMES])
 
 
-class SearchForm(FlaskForm):
-    """What to look for; sent as an address, so it needs no token."""
+class FilterForm(FlaskForm):
+    """Which fingerings count; sent as an address, so it needs no token."""
 
     class Meta:
-        """A search changes nothing."""
+        """To look changes nothing."""
 
         csrf = False
 
-    q = StringField("Target", [Length(max=120)])
-    instrument = SelectField("On", validate_choice=False)
-    within = NumberField("Within (cents)", default="25")
+    within = NumberField("Within (cents)")
     strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
     resistance = SelectField("Resistance up to", choices=ANY + RESISTANCES, default="")
     register = SelectField(
@@ -177,6 +180,26 @@ class SearchForm(FlaskForm):
     )
     whole = BooleanField("no half-holes")
     proven = BooleanField("proven only")
+
+    @property
+    def has_narrowed(self) -> bool:
+        """Whether any choice beside the distance is made."""
+        chosen = (self.strategy, self.resistance, self.register, self.whole, self.proven)
+        return any(field.data for field in chosen)
+
+
+class SearchForm(FilterForm):
+    """What to look for."""
+
+    q = StringField("Target", [Length(max=120)])
+    instrument = SelectField("On", validate_choice=False)
+    within = NumberField("Within (cents)", default="25")
+
+
+class RangeForm(FilterForm):
+    """On which steps the whole range is shown, and what counts for them."""
+
+    grid = SelectField("Steps", choices=RANGE_GRIDS, default="24")
 
 
 class ChartForm(FlaskForm):

@@ -31,8 +31,10 @@ from webapp.layout_rows import OwnLayout, customise_as_kept
 from webapp.practice_rows import (
     LongRecording,
     Practice,
+    PracticeTarget,
     RecordingState,
     Segment,
+    TargetState,
     TuningNote,
 )
 from webapp.suggestion_rows import DismissReason, Suggestion, TryState
@@ -47,11 +49,13 @@ __all__ = [
     "Measurement",
     "OwnLayout",
     "Practice",
+    "PracticeTarget",
     "Preferences",
     "RecordingState",
     "Segment",
     "Suggestion",
     "Take",
+    "TargetState",
     "TryState",
     "TuningNote",
     "UtcDateTime",

@@ -5,10 +5,22 @@
 
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField
-from wtforms import DateField, SelectChoice, SelectField, StringField, TextAreaField
+from wtforms import (
+    DateField,
+    IntegerField,
+    RadioField,
+    SelectChoice,
+    SelectField,
+    StringField,
+    TextAreaField,
+)
 from wtforms.validators import InputRequired, Length, Optional
 
+from webapp.finder_forms import GRIDS, AddressForm
 from webapp.forms import DYNAMICS, NOTES_CHARACTERS, NumberField
+from webapp.models import TargetState
+
+STATES = [SelectChoice(each.value) for each in TargetState]
 
 
 class PracticeForm(FlaskForm):
@@ -17,6 +29,48 @@ class PracticeForm(FlaskForm):
     tuning_a_hz = NumberField("Tuning A today (Hz)")
     air_temperature_c = NumberField("Air temperature (°C)")
     notes = TextAreaField("Notes", [Length(max=NOTES_CHARACTERS)])
+
+
+class FactsForm(FlaskForm):
+    """What may be changed of a session while it is open."""
+
+    today_tuning_a_hz = NumberField("Tuning A today (Hz)")
+    today_air_temperature_c = NumberField("Air temperature (°C)")
+
+
+class TypedTargetsForm(FlaskForm):
+    """Targets typed by hand; each is read by the service."""
+
+    targets = TextAreaField(
+        "Pitches", [InputRequired("Type at least one pitch."), Length(max=4000)]
+    )
+
+
+class GapsForm(FlaskForm):
+    """Which gaps of the written range go on the list."""
+
+    grid = SelectField("Steps", choices=GRIDS, default="24")
+    low = StringField("From", [Length(max=60)])
+    high = StringField("Up to", [Length(max=60)])
+    count = IntegerField("How many", [InputRequired("Say how many.")], default=10)
+
+
+class StandForm(AddressForm):
+    """The target that lies on the stand by itself."""
+
+    q = StringField("Target", [Length(max=120)])
+
+
+class TargetStateForm(FlaskForm):
+    """What has become of a target; the note is left as it is where none is sent."""
+
+    state = RadioField("State", choices=STATES)
+    note = StringField("Note", [Length(max=2000)])
+
+    @property
+    def chosen(self) -> TargetState:
+        """The state in a form that is in order."""
+        return TargetState(self.state.data)
 
 
 class TuningTakeForm(FlaskForm):

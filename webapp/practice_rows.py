@@ -1,4 +1,4 @@
-"""Rows about practising: a session with its tuning note, and a long recording with its notes.
+"""Rows about practising: a session with its tuning note and its list, and a long recording.
 
 Conventions as in `webapp.models`, which has the rows they belong to.
 """
@@ -14,7 +14,8 @@ from analysis.pitch import WrittenPitch
 from webapp.columns import Base, UtcDateTime, now_utc
 
 if TYPE_CHECKING:
-    from webapp.models import Instrument, Take
+    from webapp.models import Fingering, Instrument, Take
+    from webapp.suggestion_rows import Suggestion
 
 LONGEST_PRACTICE = timedelta(hours=12)
 """A session that nobody ended takes nothing in after this: tomorrow has a note of its own."""
@@ -43,6 +44,12 @@ class Practice(Base):
     )
     tuning_notes: Mapped[list["TuningNote"]] = relationship(
         back_populates="practice", lazy="raise", passive_deletes=True, order_by="TuningNote.id"
+    )
+    targets: Mapped[list["PracticeTarget"]] = relationship(
+        back_populates="practice",
+        lazy="raise",
+        passive_deletes=True,
+        order_by="PracticeTarget.position, PracticeTarget.id",
     )
 
     def is_open_at(self, moment: datetime) -> bool:
@@ -89,6 +96,51 @@ class TuningNote(Base):
     def written(self) -> WrittenPitch:
         """The note that was meant."""
         return WrittenPitch.from_canonical(self.written_text)
+
+
+class TargetState(StrEnum):
+    """What has become of a target on a session's list."""
+
+    OPEN = "open"
+    DONE = "done"
+    SKIPPED = "skipped"
+
+
+class PracticeTarget(Base):
+    """One target on the list of a session, perhaps with the fingering or the try it is for.
+
+    Places in the list may be shared for a moment and have gaps; the number decides then.
+    """
+
+    __tablename__ = "practice_target"
+    __table_args__ = (
+        CheckConstraint("state IN ('open', 'done', 'skipped')", name="state_is_known"),
+        Index("ix_practice_target_practice_position", "practice_id", "position"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    practice_id: Mapped[int] = mapped_column(ForeignKey("practice.id", ondelete="CASCADE"))
+    position: Mapped[int]
+    target_text: Mapped[str] = mapped_column(String(40))
+    fingering_id: Mapped[int | None] = mapped_column(
+        ForeignKey("fingering.id", ondelete="SET NULL"), index=True
+    )
+    suggestion_id: Mapped[int | None] = mapped_column(
+        ForeignKey("suggestion.id", ondelete="SET NULL"), index=True
+    )
+    state: Mapped[str] = mapped_column(String(10), default=TargetState.OPEN.value)
+    note: Mapped[str] = mapped_column(Text, default="")
+    created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
+    updated_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc, onupdate=now_utc)
+
+    practice: Mapped[Practice] = relationship(back_populates="targets", lazy="raise")
+    fingering: Mapped["Fingering | None"] = relationship(lazy="raise")
+    suggestion: Mapped["Suggestion | None"] = relationship(lazy="raise")
+
+    @property
+    def written(self) -> WrittenPitch:
+        """The written target."""
+        return WrittenPitch.from_canonical(self.target_text)
 
 
 class RecordingState(StrEnum):

@@ -87,26 +87,32 @@ def empty_looked_at(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 
 @pytest.fixture
-def written_in(filled_folder: tuple[Path, Filled], tmp_path: Path) -> Iterator[Site]:
+def closed_last() -> Iterator[ExitStack]:
+    """What outlives the visits of a test: a notebook is served until its pages are closed."""
+    with ExitStack() as stack:
+        yield stack
+
+
+@pytest.fixture
+def written_in(filled_folder: tuple[Path, Filled], tmp_path: Path, closed_last: ExitStack) -> Site:
     """A fresh copy of the filled notebook, for tests that keep something."""
     shutil.copytree(filled_folder[0], tmp_path / "notebook")
-    with serve_folder(tmp_path / "notebook") as site:
-        yield site
+    return closed_last.enter_context(serve_folder(tmp_path / "notebook"))
 
 
 @pytest.fixture
-def started_empty(tmp_path: Path) -> Iterator[Site]:
+def started_empty(tmp_path: Path, closed_last: ExitStack) -> Site:
     """A fresh empty notebook, for tests that keep something."""
-    with serve_folder(tmp_path / "notebook") as site:
-        yield site
+    return closed_last.enter_context(serve_folder(tmp_path / "notebook"))
 
 
 @pytest.fixture
-def visit(browser: Browser) -> Iterator[Visit]:
+def visit(browser: Browser, closed_last: ExitStack) -> Iterator[Visit]:
     """Visit a site with a fresh browser profile; at the end no page may have done wrong.
 
     `browser=launch(...)` visits with another chromium.
     """
+    del closed_last
     visitors: list[Visitor] = []
     with ExitStack() as open_contexts:
 

@@ -118,6 +118,43 @@ def _open_try_list(visitor: Visitor, rows: Filled) -> Page:
     return page
 
 
+def _open_session(visitor: Visitor, rows: Filled) -> Page:
+    """Begin a session with a list on the soprano, once, and look at it."""
+    page = visitor.open(f"/instruments/{rows.soprano}/practice")
+    if page.get_by_role("button", name="Begin a session").count():
+        _send(page, "Begin a session")
+        page.fill("#targets", "D5 -50, C#5 +25, G6 +50")
+        page.locator("form[action$=typed] button").click()
+        page.wait_for_url("**#list")
+        _send(page, "Add what waits for a recording")
+        with page.expect_navigation():
+            page.locator("form:has([value=skipped]) button").first.click()
+        return page
+    page.get_by_role("link", name="Go on with it").click()
+    return page
+
+
+def _open_stand(visitor: Visitor, rows: Filled) -> Page:
+    page = _open_session(visitor, rows)
+    page.get_by_role("link", name="To the stand", exact=True).click()
+    page.wait_for_selector(".stand.is-live")
+    return page
+
+
+def _open_stand_without_fingering(visitor: Visitor, rows: Filled) -> Page:
+    page = visitor.open(f"/instruments/{rows.soprano}/stand?q=G6+%2B50")
+    page.wait_for_selector(".stand.is-live")
+    return page
+
+
+def _open_refused_targets(visitor: Visitor, rows: Filled) -> Page:
+    page = _open_session(visitor, rows)
+    page.locator("#targets").evaluate("field => { field.value = 'D5, spoon'; }")
+    with page.expect_navigation():
+        page.locator("form[action$=typed]").evaluate("form => form.requestSubmit()")
+    return page
+
+
 PLACES: dict[str, Opener] = {
     "start": _at("/"),
     "new instrument": _at("/instruments/new"),
@@ -140,6 +177,13 @@ PLACES: dict[str, Opener] = {
     "take seen closely": _at("/takes/{take}?from=0.2&to=0.6&low=300&high=3000"),
     "practice sessions": _at("/instruments/{bass}/practice"),
     "practice session": _at("/practice/{practice}"),
+    "open session with a list": _open_session,
+    "refused targets": _open_refused_targets,
+    "stand": _open_stand,
+    "stand without a fingering": _open_stand_without_fingering,
+    "stand of one fingering": _at("/fingerings/{base}/stand"),
+    "stand with nothing on it": _at("/instruments/{soprano}/stand"),
+    "stand not understood": _at("/instruments/{soprano}/stand?q=spoon"),
     "long recordings": _at("/instruments/{bass}/recordings"),
     "long recording": _at("/recordings/{recording}"),
     "long recording in order": _at("/recordings/{recording}?order=rising"),
@@ -157,6 +201,10 @@ PLACES: dict[str, Opener] = {
     "key effects": _at("/instruments/{soprano}/key-effects"),
     "plan asked for": _at("/instruments/{soprano}/plan"),
     "plan": _open_when_computed("/instruments/{soprano}/plan?grid=24&low=C5&high=G5"),
+    "range": _at("/instruments/{soprano}/range"),
+    "range in eighth tones": _at("/instruments/{bass}/range?grid=48"),
+    "range narrowed down": _at("/instruments/{soprano}/range?grid=12&proven=y&within=40"),
+    "range refused": _at("/instruments/{soprano}/range?within=wide"),
     "charts": _at("/charts"),
     "chart": _at("/instruments/{soprano}/chart"),
     "chart refused": _at("/instruments/{soprano}/chart.pdf?low=nonsense"),
@@ -173,6 +221,8 @@ PLACES: dict[str, Opener] = {
     "bin": _at("/bin/"),
     "undo": _open_binned_notice,
     "preferences": _at("/preferences"),
+    "tablet": _at("/sharing"),
+    "offline": _at("/offline"),
     "about": _at("/about"),
     "nothing there": _at("/nothing-there"),
 }

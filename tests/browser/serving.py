@@ -6,11 +6,16 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+import pytest
 from waitress.server import create_server
 
-from webapp.app import create_app
+from tests import conftest
+from tests.webapp.doors import LOOPBACK, prepare
+from webapp.app import create_app, create_shared_app
 from webapp.cli.serve import HOST
 from webapp.notebook import open_notebook
+from webapp.sharing.door import SharedDoor
+from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
 from webapp.uploads import BODY_LIMIT_BYTES
 
 
@@ -27,11 +32,35 @@ class Site:
 
 
 @contextmanager
-def serve_folder(folder: Path, *, port: int = 0) -> Iterator[Site]:
-    """Serve the notebook in a folder until the block ends; 0 takes any free port."""
-    with closing(open_notebook(folder)) as notebook:
+def share_folder(folder: Path) -> Iterator[Site]:
+    """Share the notebook in a folder by HTTPS until the block ends, as `serve --share` does."""
+    keys = prepare(folder)
+    listener = SharedListener(make_tls_context(keys), port=0, body_limit_bytes=BODY_LIMIT_BYTES)
+    with closing(open_notebook(folder)) as notebook, pytest.MonkeyPatch.context() as patch:
+        # To listen on every address is not to reach another machine.
+        patch.setattr(conftest, "LOOPBACK", {*conftest.LOOPBACK, ANY_ADDRESS})
+        listener.prepare()
+        door = SharedDoor(keys, LOOPBACK, listener.port)
+        listener.answer_with(create_shared_app(create_app(notebook, door=door), door))
+        try:
+            yield Site(f"https://localhost:{listener.port}")
+        finally:
+            listener.stop()
+
+
+@contextmanager
+def serve_folder(
+    folder: Path, *, port: int = 0, is_demo: bool = False, static: Path | None = None
+) -> Iterator[Site]:
+    """Serve the notebook in a folder until the block ends; port 0 takes any free one.
+
+    `static` stands for a later version.
+    """
+    with closing(open_notebook(folder, is_demo=is_demo)) as notebook:
+        app = create_app(notebook)
+        app.static_folder = str(static or app.static_folder)
         server = create_server(
-            create_app(notebook),
+            app,
             host=HOST,
             port=port,
             threads=4,

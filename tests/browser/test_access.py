@@ -104,7 +104,7 @@ def test_no_page_is_wider_than_a_phone(visit: Visit, looked_at: Site, rows: Fill
 
 
 @pytest.mark.parametrize(
-    "place", ["entry with takes", "entry without takes", "log", "log from a base"]
+    "place", ["entry with takes", "entry without takes", "log", "log from a base", "range"]
 )
 def test_a_finger_hits_everything_on_the_pages_used_at_the_stand(
     visit: Visit, looked_at: Site, rows: Filled, place: str

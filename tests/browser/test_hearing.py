@@ -17,6 +17,8 @@ from tests.webapp.tones import tone_wav
 
 pytestmark = pytest.mark.browser
 
+LISTENS = """(area, isOpen) => area.dispatchEvent(
+    new CustomEvent("microphone", { detail: { isOpen } }))"""
 RENDER_TONE = """async ({ hz, wave, level, seconds }) => {
     const { Tone } = await import("/static/js/sound/tones.js");
     const context = new OfflineAudioContext(1, 48000 * seconds, 48000);
@@ -141,11 +143,35 @@ def test_a_changed_target_moves_the_tone(visit: Visit, looked_at: Site, rows: Fi
 
     area.evaluate(
         """area => area.dispatchEvent(
-            new CustomEvent("retarget", { detail: { hz: 300, label: "another note" } }))"""
+            new CustomEvent("target", { detail: { hz: 300, label: "another note" } }))"""
     )
 
     expect(area.get_by_role("button", name="Play another note")).to_be_visible()
     expect(area.locator("[data-tones]")).to_have_attribute("data-hz", "300")
+
+
+def test_at_the_stand_a_tone_follows_the_target_and_gives_way_to_the_microphone(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    page = visit(looked_at).open(f"/instruments/{rows.soprano}/stand?q=C%235+%2B25")
+    page.get_by_text("By ear", exact=True).click()
+    area = page.locator("[data-hearing]")
+    pressed = area.locator('button[aria-pressed="true"]')
+    said = area.get_by_role("status")
+
+    area.get_by_role("button", name="Play its best take").click()
+    expect(pressed).to_have_text("Play its best take")
+    area.locator('[data-tone="target"]').click()
+    expect(pressed).to_have_count(1)
+    area.evaluate(LISTENS, True)
+    expect(pressed).to_have_count(0)
+    area.locator('[data-tone="target"]').click()
+    expect(said).to_contain_text("The microphone would hear it.")
+    area.get_by_label("I wear headphones").check()
+    area.locator('[data-tone="target"]').click()
+    expect(pressed).to_have_count(1)
+    area.get_by_label("I wear headphones").uncheck()
+    expect(pressed).to_have_count(0)
 
 
 def test_a_clip_that_is_gone_is_said_in_words(visit: Visit, looked_at: Site, rows: Filled) -> None:

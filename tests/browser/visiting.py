@@ -10,6 +10,7 @@ from tests.browser.serving import Site
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
 
+WORKERS_BLOCKED = "Service Worker registration blocked by Playwright"
 # A violation is reported to the page it happens on (CSP level 3, section 5.3), also where the
 # console stays silent.
 REPORT_VIOLATIONS = """document.addEventListener("securitypolicyviolation", (event) => {
@@ -50,7 +51,8 @@ class Visitor:
     def _note_console(self, message: ConsoleMessage) -> None:
         # A refusal is a page with a status of its own; chromium reports that status as an error.
         is_refusal = "the server responded with a status of 4" in message.text
-        if message.type in ("error", "warning") and not is_refusal:
+        is_ours = message.text == WORKERS_BLOCKED
+        if message.type in ("error", "warning") and not (is_refusal or is_ours):
             self.faults.append(f"console: {message.text}")
 
     def _note_request(self, request: Request) -> None:
@@ -72,8 +74,12 @@ def make_visitor(
     has_scripts: bool = True,
     scheme: Literal["light", "dark"] = "light",
     has_one_tab: bool = False,
+    has_workers: bool = False,
 ) -> Visitor:
-    """Start a fresh browser profile: a phone with touch, or a desktop."""
+    """Start a fresh browser profile: a phone with touch, or a desktop.
+
+    Service workers stay out unless they are what a test is about: they ask for pages once more.
+    """
     is_phone = size == PHONE
     context = browser.new_context(
         viewport={"width": size["width"], "height": size["height"]},
@@ -83,6 +89,8 @@ def make_visitor(
         color_scheme=scheme,
         reduced_motion="reduce",
         accept_downloads=True,
+        service_workers="allow" if has_workers else "block",
+        ignore_https_errors=site.origin.startswith("https:"),
     )
     context.set_default_timeout(10_000)
     context.add_init_script(REPORT_VIOLATIONS)

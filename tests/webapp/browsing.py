@@ -170,8 +170,9 @@ def _matches(element: Element, wanted: Mapping[str, str]) -> bool:
 class Browser:
     """Opens pages and sends forms of one application."""
 
-    def __init__(self, app: Flask) -> None:
+    def __init__(self, app: Flask, origin: str = ORIGIN) -> None:
         self.client = app.test_client()
+        self.origin = origin
 
     def get(self, path: str, headers: Mapping[str, str] | None = None) -> Page:
         """Open a page."""
@@ -186,7 +187,7 @@ class Browser:
     ) -> TestResponse:
         """Ask for an address in any way, read the answer to its end and close it."""
         return self.client.open(
-            path, method=method, base_url=ORIGIN, headers=dict(headers or {}), buffered=True
+            path, method=method, base_url=self.origin, headers=dict(headers or {}), buffered=True
         )
 
     def send(
@@ -200,6 +201,7 @@ class Browser:
         headers: Mapping[str, str] | None = None,
     ) -> TestResponse:
         """Send a form with some fields typed anew, and do not follow where it leads."""
+        own = {**SAME_ORIGIN, "Origin": self.origin, "Referer": f"{self.origin}/"}
         values: MultiDict[str, object] = MultiDict(form.values)
         for name in without:
             values.poplist(name)
@@ -210,11 +212,11 @@ class Browser:
             values["clip"] = (BytesIO(clip[0]), clip[1])
         return self.client.post(
             form.action or page.response.request.full_path.rstrip("?"),
-            base_url=ORIGIN,
+            base_url=self.origin,
             data=values,
             content_type="multipart/form-data",
             buffered=True,
-            headers=dict(SAME_ORIGIN if headers is None else headers),
+            headers=dict(own if headers is None else headers),
         )
 
     def submit(

@@ -26,13 +26,13 @@ from webapp.models import Base
 from webapp.notebook import Notebook, open_notebook
 from webapp.schema import current_revision, newest_revision
 
-HEAD = "0004"
+HEAD = "0005"
 REBUILD = '''"""A made-up later revision."""
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9001"
-down_revision = "0004"
+down_revision = "0005"
 
 
 def upgrade() -> None:
@@ -125,7 +125,7 @@ def test_an_older_notebook_is_copied_first_and_loses_no_row(
     copy = migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
     assert copy is not None
     assert copy.read_bytes() == before
-    assert copy.name.startswith("notebook-0004-")
+    assert copy.name.startswith("notebook-0005-")
     assert current_revision(notebook.database.engine) == "9001"
     kept = [line for line in rows_before if '"instrument"' not in line and "alembic" not in line]
     after = dump(notebook)

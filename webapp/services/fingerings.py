@@ -98,14 +98,25 @@ def log_fingering(
     """
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        fingering = Fingering(instrument=instrument, tag_rows=[])
-        with session.no_autoflush:  # not before it is filled
-            _fill(session, fingering, draft, names)
-        fingering.sounding_cents = fingering.target_cents
-        session.add(fingering)
-        session.flush()
-        link_logged(session, fingering, draft.suggestion_id)
-        return fingering.id
+        return keep_fingering(session, instrument, draft, names).id
+
+
+def keep_fingering(
+    session: Session, instrument: Instrument, draft: FingeringDraft, names: NoteNames
+) -> Fingering:
+    """Keep a new fingering within a transaction that may do more.
+
+    Raises:
+        Refused: the hands cannot do it, or a field cannot be kept.
+    """
+    fingering = Fingering(instrument=instrument, tag_rows=[])
+    with session.no_autoflush:  # not before it is filled
+        _fill(session, fingering, draft, names)
+    fingering.sounding_cents = fingering.target_cents
+    session.add(fingering)
+    session.flush()
+    link_logged(session, fingering, draft.suggestion_id)
+    return fingering
 
 
 def change_fingering(

@@ -3,7 +3,7 @@
 A take serves if its pitch is held; of several the steadiest does, the newer one of two alike.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import Select, select
@@ -19,7 +19,7 @@ from analysis.pitch import (
     parse_pitch,
     resolve_written,
 )
-from webapp.models import Fingering, Instrument, Take
+from webapp.models import Fingering, Instrument, Measurement, Take
 from webapp.notebook import Notebook
 from webapp.services.evidence import load_takes
 
@@ -123,6 +123,28 @@ def list_best(notebook: Notebook, fingerings: Sequence[Fingering]) -> tuple[Hear
     with notebook.database.reading() as session:
         found = [_heard(load_takes(session, each.id), each, "") for each in fingerings]
     return tuple(heard[0] for heard in found if heard)
+
+
+def find_best_takes(notebook: Notebook, fingering_ids: Collection[int]) -> dict[int, int]:
+    """Return the number of the best take of each fingering that has one: one query, few columns."""
+    query = (
+        select(Take.fingering_id, Take.id, Measurement.f0_hz, Measurement.spread_cents)
+        .join(Take.measurements)
+        .where(Take.fingering_id.in_(fingering_ids), Take.deleted_at.is_(None))
+        .order_by(Take.recorded_at, Take.id, Measurement.id)
+    )
+    with notebook.database.reading() as session:
+        rows = session.execute(query).all()
+    # the newest measurement of a take is its last row
+    newest = {take_id: (row, hz, spread) for row, take_id, hz, spread in rows}
+    best: dict[int, tuple[float, int]] = {}
+    for take_id, (fingering_id, f0_hz, spread_cents) in newest.items():
+        if f0_hz is None:
+            continue
+        spread = spread_cents or 0.0
+        if fingering_id not in best or spread <= best[fingering_id][0]:
+            best[fingering_id] = (spread, take_id)
+    return {fingering_id: take_id for fingering_id, (_, take_id) in best.items()}
 
 
 def _neighbours(session: Session, fingering: Fingering) -> list[tuple[Fingering, str]]:

@@ -83,9 +83,9 @@ def open_plan(
     """
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        targets = _choose_targets(instrument, order, names)
+        targets = choose_targets(instrument, order, names)
         evidence = collect_evidence(session, instrument)
-        proven = _find_proven(session, instrument, targets, order.tolerance_cents)
+        proven = find_proven(session, instrument, targets, order.tolerance_cents)
         dismissed = _find_dismissed(session, instrument_id)
     page = PlanPage(instrument, evidence, targets)
     wishes = Wishes(tolerance_cents=order.tolerance_cents, dismissed=dismissed)
@@ -121,9 +121,14 @@ def _plan(
     return plan_range(targets, model=model, starts=starts, wishes=wishes, proven=proven)
 
 
-def _choose_targets(
+def choose_targets(
     instrument: Instrument, order: PlanOrder, names: NoteNames
 ) -> tuple[WrittenPitch, ...]:
+    """Return the steps of a grid within a range, low to high, without the semitones.
+
+    Raises:
+        FieldRefused: an end of the range can't be read, or the range holds nothing or too much.
+    """
     if order.steps_per_octave not in GRIDS:
         raise FieldRefused("grid", "Choose quarter tones or eighth tones.")
     kind = instrument.kind
@@ -155,12 +160,13 @@ def _read_end(
         raise FieldRefused(field, str(error)) from error
 
 
-def _find_proven(
+def find_proven(
     session: Session,
     instrument: Instrument,
     targets: Sequence[WrittenPitch],
     tolerance_cents: float,
 ) -> tuple[WrittenPitch, ...]:
+    """Return the targets near which a fingering of an instrument is known to sound."""
     query = select(Fingering.sounding_cents).where(
         Fingering.instrument_id == instrument.id,
         Fingering.deleted_at.is_(None),

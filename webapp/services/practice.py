@@ -23,9 +23,9 @@ from webapp.errors import ClipRefused, FieldRefused, NotInNotebook, Refused
 from webapp.models import Fingering, Instrument, Practice, Take, TuningNote, now_utc
 from webapp.notebook import Notebook
 from webapp.services.evidence import take_offset
-from webapp.services.finding_rows import LARGEST_ID, fetch
+from webapp.services.finding_rows import fetch
 from webapp.services.fingerings import read_target
-from webapp.services.sessions import find_open_practice
+from webapp.services.sessions import fetch_open_practice, fetch_practice, find_open_practice
 from webapp.services.takes import NAME_CHARACTERS, SNIFFED_BYTES, check_temperature
 from webapp.services.tuning_reference import (
     Reference,
@@ -112,6 +112,30 @@ def start_practice(notebook: Notebook, instrument_id: int, draft: PracticeDraft)
         return practice.id
 
 
+def change_practice(
+    notebook: Notebook,
+    practice_id: int,
+    *,
+    tuning_a_hz: float | None,
+    air_temperature_c: float | None,
+) -> None:
+    """Change the tuning A and the temperature of an open session.
+
+    Takes that are there keep what they were made with. Left open, the tuning A stays as it is, and
+    the temperature is not known.
+
+    Raises:
+        NotInNotebook: there is no such session.
+        Refused: it is over.
+        FieldRefused: tuning A or temperature cannot be kept.
+    """
+    check_temperature(air_temperature_c)
+    with notebook.database.writing() as session:
+        practice = fetch_open_practice(session, practice_id)
+        practice.tuning_a_hz = _read_tuning(tuning_a_hz or practice.tuning_a_hz)
+        practice.air_temperature_c = air_temperature_c
+
+
 def end_practice(notebook: Notebook, practice_id: int) -> None:
     """End a session; one that has ended stays as it is.
 
@@ -119,7 +143,7 @@ def end_practice(notebook: Notebook, practice_id: int) -> None:
         NotInNotebook: there is no such session.
     """
     with notebook.database.writing() as session:
-        practice = _fetch(session, practice_id)
+        practice = fetch_practice(session, practice_id)
         practice.ended_at = practice.ended_at or now_utc()
 
 
@@ -162,7 +186,7 @@ def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
         NotInNotebook: there is no such session.
     """
     with notebook.database.reading() as session:
-        practice = _fetch(session, practice_id)
+        practice = fetch_practice(session, practice_id)
         reference = find_references(session, [practice_id]).get(practice_id)
         takes = _load_takes(session, practice_id)
         newest = session.scalars(
@@ -189,7 +213,7 @@ def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> No
         FieldRefused: the take belongs to another session, or cannot serve.
     """
     with notebook.database.writing() as session:
-        _fetch(session, practice_id)
+        fetch_practice(session, practice_id)
         take = next(
             (each for each in _load_takes(session, practice_id) if each.id == take_id), None
         )
@@ -229,7 +253,7 @@ def attach_tuning_note(
         FieldRefused: the note cannot be read, or something else sounds.
     """
     with notebook.database.reading() as session:
-        practice = _fetch(session, practice_id)
+        practice = fetch_practice(session, practice_id)
     note = _read_note(written, practice.instrument, names)
     target = practice.instrument.transposition.to_sounding(note)
     with notebook.clips.staged(upload) as staged:
@@ -288,22 +312,6 @@ def find_tuning_clip(notebook: Notebook, practice_id: int) -> tuple[TuningNote, 
     return note, notebook.clips.find(note.clip_name or "")
 
 
-def _fetch(session: Session, practice_id: int) -> Practice:
-    row = None
-    if practice_id <= LARGEST_ID:
-        row = session.get(Practice, practice_id, options=[joinedload(Practice.instrument)])
-    if row is None:
-        raise NotInNotebook(
-            f"There is no practice session number {practice_id} in this notebook. "
-            "The page of the instrument lists those that are there."
-        )
-    if row.instrument.deleted_at is not None:
-        raise NotInNotebook(
-            "The instrument of this session lies in the bin. Open the bin to put it back."
-        )
-    return row
-
-
 def _load_takes(session: Session, practice_id: int) -> Iterable[Take]:
     query = (
         select(Take)
@@ -324,7 +332,7 @@ def _compare(take: Take, reference: Reference | None) -> PracticeTake:
     is_reference = reference is not None and reference.take_id == take.id
     relative = None
     if offset is not None and reference is not None and not is_reference:
-        relative = relative_offset(offset, reference.offset)
+        relative = relative_offset(offset, reference.at(take.tuning_a_hz))
     return PracticeTake(take, offset, relative, is_reference)
 
 

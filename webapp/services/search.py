@@ -112,11 +112,7 @@ def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -
         NotInNotebook: the instrument is not there.
         FieldRefused: the text cannot be read, has several meanings, or the tolerance is off.
     """
-    if not 0 < query.tolerance_cents <= WIDEST_TOLERANCE_CENTS:
-        raise FieldRefused(
-            "tolerance_cents",
-            f"Search within more than 0 and up to {WIDEST_TOLERANCE_CENTS:g} cents of the target.",
-        )
+    check_tolerance(query)
     with notebook.database.reading() as session:
         instrument = (
             fetch(session, Instrument, query.instrument_id) if query.instrument_id else None
@@ -126,6 +122,19 @@ def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -
             return _list_all(session, instrument, wanted, query.page)
         target = _read(query.text, instrument, names)
         return _find(session, instrument, target, wanted, query)
+
+
+def check_tolerance(query: SearchQuery) -> None:
+    """Refuse a tolerance that is none, or so wide that everything is near.
+
+    Raises:
+        FieldRefused: the tolerance is off.
+    """
+    if not 0 < query.tolerance_cents <= WIDEST_TOLERANCE_CENTS:
+        raise FieldRefused(
+            "tolerance_cents",
+            f"Search within more than 0 and up to {WIDEST_TOLERANCE_CENTS:g} cents of the target.",
+        )
 
 
 def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
@@ -148,6 +157,19 @@ def _filters(query: SearchQuery) -> list[ColumnElement[bool]]:
     ]
     if query.instrument_id:
         wanted.append(Fingering.instrument_id == query.instrument_id)
+    wanted.extend(narrow_down(query))
+    if query.register is not None:
+        # Registers are named in treble notation; bass-clef parts are written an octave lower.
+        shifts = {each.id: each.treble_shift_cents for each in KINDS.values()}
+        in_treble = Fingering.written_cents + case(shifts, value=Instrument.kind_id, else_=0)
+        low, high = (float(bound) for bound in register_bounds(query.register))
+        wanted.append(and_(in_treble >= low, in_treble < high))
+    return wanted
+
+
+def narrow_down(query: SearchQuery) -> list[ColumnElement[bool]]:
+    """Return what a fingering has to be, wherever it sounds and on whatever instrument."""
+    wanted: list[ColumnElement[bool]] = []
     if query.strategy is not None:
         wanted.append(Fingering.strategy == query.strategy.value)
     if query.highest_resistance is not None:
@@ -156,12 +178,6 @@ def _filters(query: SearchQuery) -> list[ColumnElement[bool]]:
         wanted.append(Fingering.has_half_hole.is_(False))
     if query.is_proven_only:
         wanted.append(Fingering.take_count > 0)
-    if query.register is not None:
-        # Registers are named in treble notation; bass-clef parts are written an octave lower.
-        shifts = {each.id: each.treble_shift_cents for each in KINDS.values()}
-        in_treble = Fingering.written_cents + case(shifts, value=Instrument.kind_id, else_=0)
-        low, high = (float(bound) for bound in register_bounds(query.register))
-        wanted.append(and_(in_treble >= low, in_treble < high))
     return wanted
 
 
@@ -192,7 +208,7 @@ def _find(
 ) -> SearchResult:
     cents, reach = target.sounding.cents, query.tolerance_cents
     within = [*wanted, Fingering.sounding_cents.between(cents - reach, cents + reach)]
-    order = _order(func.abs(Fingering.sounding_cents - cents))
+    order = order_of_merit(func.abs(Fingering.sounding_cents - cents))
     rows, count = _turn_to(session, within, order, query.page)
     sides = _nearest(session, wanted, cents) if not count else ((), ())
     neighbours = neighbour_bases(instrument, target.written) if instrument else (None, None)
@@ -219,7 +235,8 @@ def _turn_to(
     return session.scalars(rows).all(), session.scalars(count).one()
 
 
-def _order(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[Any], ...]:
+def order_of_merit(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[Any], ...]:
+    """Return the order of hits whose distance from the target is `distance`, the best first."""
     return (
         Fingering.does_not_speak,
         Fingering.has_half_hole,
@@ -230,6 +247,23 @@ def _order(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[Any], ..
         func.coalesce(Fingering.resistance, 3),
         distance,
         Fingering.id,
+    )
+
+
+def rank_of(fingering: Fingering, distance_cents: float) -> tuple[float, ...]:
+    """Return what sorts fingerings near one target as a search does, without asking the database.
+
+    It says the same as `_order`; a test compares the two.
+    """
+    away = abs(distance_cents)
+    return (
+        fingering.does_not_speak,
+        fingering.has_half_hole,
+        int(away / DISTANCE_BAND_CENTS),
+        -min(fingering.take_count, TAKES_THAT_COUNT),
+        3 if fingering.resistance is None else fingering.resistance,
+        away,
+        fingering.id,
     )
 
 

@@ -128,7 +128,7 @@ def open_try_list(notebook: Notebook, instrument_id: int) -> TryList:
     )
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        rows = [row for row in session.scalars(query) if _is_readable(row)]
+        rows = [row for row in session.scalars(query) if is_readable(row)]
     by_state = {state: tuple(row for row in rows if row.state == state) for state in TryState}
     return TryList(
         instrument,
@@ -185,7 +185,8 @@ def _clean(text: str) -> str:
     return text.strip()[:REASON_CHARACTERS]
 
 
-def _is_readable(row: Suggestion) -> bool:
+def is_readable(row: Suggestion) -> bool:
+    """Tell whether the keys of a try are those of its instrument's layout; it must be loaded."""
     try:
         row.key_states(), row.base_key_states()
     except AnalysisError:

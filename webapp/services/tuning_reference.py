@@ -5,6 +5,7 @@ move everything on a day together; the tuning note of that day moves with it. Th
 takes it out: take minus tuning note, with both uncertainties (`relative_offset`).
 """
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
@@ -29,11 +30,22 @@ MISSING = f"Tuning reference missing. {explain_warning(TakeWarning.NO_TUNING_REF
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """The tuning note of a session: which note, how far it lay, and the take it is, if any."""
+    """The tuning note of a session: which note, how far it lay from it at a tuning A, and its take.
+
+    The take is none where the note is a recording of its own.
+    """
 
     written: WrittenPitch
     offset: TakeOffset
     take_id: int | None
+    tuning_a_hz: float
+
+    def at(self, tuning_a_hz: float) -> TakeOffset:
+        """Return how far it lay at another tuning A: a higher A leaves the same sound lower."""
+        if tuning_a_hz == self.tuning_a_hz:
+            return self.offset
+        higher_cents = 1200 * math.log2(tuning_a_hz / self.tuning_a_hz)
+        return TakeOffset(self.offset.offset_cents - higher_cents, self.offset.uncertainty_cents)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +92,14 @@ def read_reference(note: TuningNote) -> Reference | None:
     if note.take is not None:
         target = SoundingPitch(note.take.fingering.target_cents)
         offset = None if note.take.deleted_at else take_offset(note.take, target)
-        return None if offset is None else Reference(note.written, offset, note.take_id)
+        if offset is None:
+            return None
+        return Reference(note.written, offset, note.take_id, note.take.tuning_a_hz)
     if note.f0_hz is None or note.f0_uncertainty_cents is None:
         return None
     offset_cents = recorded_offset_cents(note.practice, note.written, note.f0_hz)
-    return Reference(note.written, TakeOffset(offset_cents, note.f0_uncertainty_cents), None)
+    offset = TakeOffset(offset_cents, note.f0_uncertainty_cents)
+    return Reference(note.written, offset, None, note.practice.tuning_a_hz)
 
 
 def recorded_offset_cents(practice: Practice, written: WrittenPitch, f0_hz: float) -> float:
@@ -119,4 +134,4 @@ def _day_of(
     is_reference = reference is not None and reference.take_id == take.id
     if offset is None or reference is None or is_reference:
         return TakeDay(practice_id, reference, None, is_reference)
-    return TakeDay(practice_id, reference, relative_offset(offset, reference.offset))
+    return TakeDay(practice_id, reference, relative_offset(offset, reference.at(take.tuning_a_hz)))

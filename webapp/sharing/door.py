@@ -31,7 +31,9 @@ class SharedDoor:
     @property
     def origins(self) -> tuple[str, ...]:
         """The addresses to open on another device."""
-        return tuple(f"https://{host}:{self.port}/" for host in self.hosts.texts)
+        hosts = [each for each in self.hosts.names if each != "localhost"]
+        hosts += [str(each) for each in self.hosts.addresses if not each.is_loopback]
+        return tuple(f"https://{host}:{self.port}/" for host in hosts or self.hosts.texts)
 
     def is_signed_in(self, mark: object) -> bool:
         """Tell whether a session's mark is the one of today's devices."""

@@ -75,9 +75,9 @@ class FrugalRequest(HTTPRequest):
     def send_headers(self) -> None:
         """Clear the way for the next request on this connection, then answer."""
         if self.chunked_read:
-            self.close_connection = True  # nobody knows where its body ends
+            self.close_connection = True  # its pieces may be of any size; no browser sends them
         elif not self.close_connection:
-            while getattr(self.rfile, "remaining", 0) and self.rfile.read(_PIECE_BYTES):
+            while self.rfile.read(_PIECE_BYTES):
                 pass
         super().send_headers()
 
@@ -123,6 +123,16 @@ class SharedListener(Server):
     def port(self) -> int:
         """The port that was taken."""
         return int(self.bind_addr[1])
+
+    @staticmethod
+    def bind_socket(socket_: "socket", bind_addr: tuple[str, int]) -> "socket":
+        """Bind, and let go of the socket where the port is taken: cheroot leaves it open."""
+        try:
+            socket_.bind(bind_addr)
+        except OSError:
+            socket_.close()
+            raise
+        return socket_
 
     def answer_with(self, app: "WSGIApplication") -> None:
         """Answer in a thread of its own."""

@@ -1,6 +1,6 @@
 """The bin: delete, restore, empty."""
 
-from flask import Blueprint, flash, redirect, render_template, url_for
+from flask import Blueprint, flash, jsonify, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from webapp.forms import PressForm
@@ -32,6 +32,20 @@ def put_back(kind: str, row_id: int) -> Response:
         return redirect(_page_of(kind, row_id))
     flash(f"The {kind} is back, but what it belongs to still lies in the bin. Put that back too.")
     return redirect(url_for("bin.show"))
+
+
+@blueprint.post("/<kind>/<int:row_id>.json")
+def put_for_script(kind: str, row_id: int) -> Response:
+    """Put something in the bin; the page that asked offers the way back itself."""
+    put_in_bin(current_notebook(), kind, row_id)
+    return jsonify(kind=kind, id=row_id, is_binned=True)
+
+
+@blueprint.post("/<kind>/<int:row_id>/restore.json")
+def put_back_for_script(kind: str, row_id: int) -> Response:
+    """Take something out of the bin, for the page that put it there."""
+    restore(current_notebook(), kind, row_id)
+    return jsonify(kind=kind, id=row_id, is_binned=False)
 
 
 @blueprint.post("/empty")

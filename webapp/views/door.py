@@ -27,7 +27,7 @@ def sign_in() -> AnyResponse:
     wanted = own_path(request.values.get("next", ""))
     if current_door().is_signed_in(session.get(MARK)):
         return redirect(wanted)
-    if request.method == "GET":
+    if request.method != "POST":  # HEAD too: only a form is a try
         return _ask(wanted)
     try:
         found = current_door().enter(request.form.get("passphrase", ""))

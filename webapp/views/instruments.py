@@ -18,6 +18,7 @@ from webapp.services.instruments import (
 )
 from webapp.services.layouts import own_layouts
 from webapp.services.overview import cover_instrument
+from webapp.services.practice import find_current_practice
 from webapp.services.search import SearchQuery, search_target
 
 blueprint = Blueprint("instruments", __name__, url_prefix="/instruments")
@@ -65,6 +66,7 @@ def show(instrument_id: int) -> str:
         result=search_target(
             notebook, SearchQuery(instrument_id=instrument_id), names=current_writing().names
         ),
+        practice=find_current_practice(notebook, instrument_id),
         form=SearchForm(instrument=str(instrument_id)),
     )
 

@@ -1,5 +1,7 @@
 """Practice sessions: begin, give a tuning note, end, look back."""
 
+from dataclasses import dataclass
+
 from flask import Blueprint, Response, flash, redirect, render_template, send_file, url_for
 from werkzeug.wrappers import Response as AnyResponse
 from wtforms import SelectChoice
@@ -7,7 +9,14 @@ from wtforms import SelectChoice
 from analysis.pitch import format_cents
 from webapp.errors import FieldRefused, Refused, TooLarge
 from webapp.forms import PressForm, add_refusal, read_count
-from webapp.practice_forms import PracticeForm, TuningNoteForm, TuningTakeForm
+from webapp.practice_forms import (
+    FactsForm,
+    GapsForm,
+    PracticeForm,
+    TuningNoteForm,
+    TuningTakeForm,
+    TypedTargetsForm,
+)
 from webapp.presenting import current_notebook, current_writing, pitch_words
 from webapp.services.instruments import open_instrument
 from webapp.services.practice import (
@@ -21,11 +30,24 @@ from webapp.services.practice import (
     open_practice,
     start_practice,
 )
+from webapp.services.practice_summary import summarise_practice
 from webapp.services.tuning_reference import MISSING
 from webapp.uploads import read_clip
 from webapp.views.takes import MEDIA_TYPES
 
 blueprint = Blueprint("practice", __name__)
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeForms:
+    """The forms of a session's page; the one that came back is here, the others are made anew."""
+
+    take: TuningTakeForm | None = None
+    note: TuningNoteForm | None = None
+    press: PressForm | None = None
+    facts: FactsForm | None = None
+    typed: TypedTargetsForm | None = None
+    gaps: GapsForm | None = None
 
 
 @blueprint.route("/instruments/<int:instrument_id>/practice", methods=["GET", "POST"])
@@ -60,7 +82,7 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
 @blueprint.get("/practice/<int:practice_id>")
 def show(practice_id: int) -> str:
     """Show a session with its takes."""
-    return _render(practice_id)
+    return render_practice(practice_id, PracticeForms())
 
 
 @blueprint.post("/practice/<int:practice_id>/end")
@@ -79,7 +101,7 @@ def choose_take(practice_id: int) -> AnyResponse | tuple[str, int]:
         choose_tuning_take(current_notebook(), practice_id, read_count(form.take) or 0)
     except FieldRefused as error:
         add_refusal(form, error)
-        return _render(practice_id, take_form=form), error.status
+        return render_practice(practice_id, PracticeForms(take=form)), error.status
     flash("That take is the tuning note of this session.")
     return redirect(url_for("practice.show", practice_id=practice_id))
 
@@ -89,7 +111,7 @@ def attach_note(practice_id: int) -> AnyResponse | tuple[str, int]:
     """Keep a recording of the tuning note."""
     form = TuningNoteForm()
     if not form.validate():
-        return _render(practice_id, note_form=form), 422
+        return render_practice(practice_id, PracticeForms(note=form)), 422
     try:
         upload = read_clip(form.clip.data)
         attach_tuning_note(
@@ -102,10 +124,10 @@ def attach_note(practice_id: int) -> AnyResponse | tuple[str, int]:
         )
     except FieldRefused as error:
         add_refusal(form, error)
-        return _render(practice_id, note_form=form), error.status
+        return render_practice(practice_id, PracticeForms(note=form)), error.status
     except (Refused, TooLarge) as error:
         form.clip.errors = [str(error)]
-        return _render(practice_id, note_form=form), error.status
+        return render_practice(practice_id, PracticeForms(note=form)), error.status
     flash("The tuning note is measured and kept.")
     return redirect(url_for("practice.show", practice_id=practice_id))
 
@@ -130,24 +152,33 @@ def _draft(form: PracticeForm) -> PracticeDraft:
     )
 
 
-def _render(
-    practice_id: int,
-    *,
-    take_form: TuningTakeForm | None = None,
-    note_form: TuningNoteForm | None = None,
-) -> str:
+def render_practice(practice_id: int, forms: PracticeForms) -> str:
+    """Render the page of a session; a form that was refused stands there with what is wrong."""
     page = open_practice(current_notebook(), practice_id)
-    chosen = take_form or TuningTakeForm(formdata=None)
+    chosen = forms.take or TuningTakeForm(formdata=None)
     chosen.take.choices = _take_choices(page)
     return render_template(
         "practice/show.html",
         page=page,
         practice=page.practice,
         instrument=page.instrument,
+        outcome=summarise_practice(current_notebook(), practice_id),
         take_form=chosen,
-        note_form=note_form or TuningNoteForm(formdata=None),
-        press_form=PressForm(formdata=None),
+        note_form=forms.note or TuningNoteForm(formdata=None),
+        press_form=forms.press or PressForm(formdata=None),
+        facts_form=forms.facts or _facts_form(page),
+        typed_form=forms.typed or TypedTargetsForm(formdata=None),
+        gaps_form=forms.gaps or GapsForm(formdata=None),
         missing=MISSING,
+    )
+
+
+def _facts_form(page: PracticePage) -> FactsForm:
+    temperature = page.practice.air_temperature_c
+    return FactsForm(
+        formdata=None,
+        today_tuning_a_hz=f"{page.practice.tuning_a_hz:g}",
+        today_air_temperature_c="" if temperature is None else f"{temperature:g}",
     )
 
 

@@ -1,5 +1,6 @@
 """Find fingerings by target pitch."""
 
+from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint, render_template, request, url_for
@@ -8,7 +9,7 @@ from wtforms import SelectChoice
 from analysis.finder import Strategy
 from analysis.pitch import Register
 from webapp.errors import FieldRefused
-from webapp.forms import SearchForm, add_refusal, read_count
+from webapp.forms import FilterForm, SearchForm, add_refusal, read_count
 from webapp.presenting import current_notebook, current_writing
 from webapp.services.hearing import Tones, find_tones
 from webapp.services.instruments import choose_instruments
@@ -18,6 +19,7 @@ from webapp.views.benches import current_workshop
 
 blueprint = Blueprint("search", __name__)
 ASKED = ("q", "instrument", "within", "strategy", "resistance", "register", "whole", "proven")
+USUAL_WITHIN_CENTS = 25.0
 HIGHEST_PAGE = 100_000
 FIELDS = {"text": "q", "tolerance_cents": "within"}
 
@@ -78,16 +80,26 @@ def _suggest(result: SearchResult) -> SuggestionPage | None:
 
 
 def _query(form: SearchForm) -> SearchQuery:
-    return SearchQuery(
+    return replace(
+        read_filters(form),
         text=form.q.data or "",
         instrument_id=read_count(form.instrument),
-        tolerance_cents=25.0 if form.within.number is None else form.within.number,
+        page=_page(),
+    )
+
+
+def read_filters(
+    form: FilterForm, *, usual_within_cents: float = USUAL_WITHIN_CENTS
+) -> SearchQuery:
+    """Read which fingerings count from a form that is in order."""
+    number = form.within.number
+    return SearchQuery(
+        tolerance_cents=usual_within_cents if number is None else number,
         strategy=Strategy(form.strategy.data) if form.strategy.data else None,
         highest_resistance=read_count(form.resistance),
         is_without_half_holes=bool(form.whole.data),
         is_proven_only=bool(form.proven.data),
         register=Register(form.register.data) if form.register.data else None,
-        page=_page(),
     )
 
 

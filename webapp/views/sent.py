@@ -4,7 +4,7 @@ A take may come days after it was played, and twice when an answer was lost on i
 recording again is answered with what is there already.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, jsonify, request, url_for
@@ -24,6 +24,7 @@ from webapp.presenting import current_notebook, current_writing, take_offset_cen
 from webapp.security import is_foreign
 from webapp.services.practice import attach_tuning_note
 from webapp.services.takes import attach_take, expect_take, open_take
+from webapp.services.trying import log_try
 from webapp.uploads import read_clip
 from webapp.views.takes import RENAMED, note_from_form, read_day
 
@@ -50,12 +51,24 @@ def token() -> Response:
 @blueprint.post("/fingerings/<int:fingering_id>/takes.json")
 def take(fingering_id: int) -> Response:
     """Keep and measure a take."""
+    return _keep_take(lambda: fingering_id)
+
+
+@blueprint.post("/tries/<int:suggestion_id>/takes.json")
+def take_of_try(suggestion_id: int) -> Response:
+    """Keep and measure a take of what waits on the try list; its first take logs it."""
+    return _keep_take(lambda: log_try(current_notebook(), suggestion_id))
+
+
+def _keep_take(find_fingering: Callable[[], int]) -> Response:
+    """Keep a take of a fingering that is only looked for once a recording is there."""
     form = SentTakeForm()
     if not form.validate():
         return _refuse_form(form)
     upload = read_clip(form.clip.data)
     recorded_at = form.recorded_at.moment or read_day(form.recorded_on.data)
     note = note_from_form(form, upload.filename or "", recorded_at)
+    fingering_id = find_fingering()
     status = CREATED
     try:
         take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
@@ -118,9 +131,7 @@ def _describe_take(take_id: int) -> dict[str, Any]:
         "fingering": page.fingering.id,
         "pooled": _describe_evidence(page.fingering),
         "url": url_for("takes.show", take_id=take_id),
-        **_describe(
-            page.take.measurement.read(), take_offset_cents(page.take, page.fingering)
-        ),
+        **_describe(page.take.measurement.read(), take_offset_cents(page.take, page.fingering)),
     }
 
 

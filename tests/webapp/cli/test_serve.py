@@ -76,7 +76,8 @@ def fetch(port: int, host: str = "127.0.0.1") -> tuple[int, str]:
 def test_the_address_is_this_machine_only() -> None:
     assert HOST == "127.0.0.1"
     options = {name for option in serve.params for name in option.opts}
-    assert options == {"--demo", "--port"}, "another address would need a passphrase"
+    # Another address needs --share, and that a passphrase: test_sharing.py.
+    assert options == {"--demo", "--port", "--share", "--share-port"}
 
 
 def test_it_prints_its_address_and_answers_there_at_once(

@@ -14,7 +14,15 @@ from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from webapp.notebook import Notebook
 from webapp.services.bin import put_in_bin
 from webapp.services.fingerings import open_fingering
-from webapp.services.hearing import HeardTake, Tones, find_tones, list_best, list_heard, tones_of
+from webapp.services.hearing import (
+    HeardTake,
+    Tones,
+    find_best_takes,
+    find_tones,
+    list_best,
+    list_heard,
+    tones_of,
+)
 
 ENGLISH = NoteNames.ENGLISH
 B_FLAT = Transposition(-200)
@@ -122,3 +130,17 @@ def test_the_best_of_each_is_offered_for_two_fingerings(
     only = take_maker(notebook, other, 480.0)
     fingerings = [open_fingering(notebook, each).fingering for each in (one, other, silent)]
     assert [each.take.id for each in list_best(notebook, fingerings)] == [best, only]
+
+
+def test_the_number_of_the_best_take_of_many_fingerings_is_one_query(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    clarinet = add_clarinet(notebook)
+    one, other, silent = (log(notebook, clarinet, "C5", "T R 123 | 123") for _ in range(3))
+    best = take_maker(notebook, one, 466.0, more=STEADY)
+    take_maker(notebook, one, 466.0, more=UNSTEADY)
+    only = take_maker(notebook, other, 466.0, more=UNSTEADY)
+    put_in_bin(notebook, "take", take_maker(notebook, other, 466.0, more=STEADY))
+    take_maker(notebook, silent, None)
+    assert find_best_takes(notebook, [one, other, silent]) == {one: best, other: only}
+    assert find_best_takes(notebook, []) == {}

@@ -1,10 +1,13 @@
 // The page's part "By ear": tones to play against, takes to compare. One thing sounds at a time,
 // but a take against the tone: then both do, and what beats is said in words.
-// A page whose target changes tells the part so by a "retarget" event with {hz, label, rootHz}.
+// A page whose target changes tells the part so by a "target" event, and by "microphone" whether one
+// listens: what sounds from a loudspeaker would be recorded with the note.
 
 import { describeBeats } from "./sound/beats.js";
 import { Listening } from "./sound/takes-by-ear.js";
 import { Tone } from "./sound/tones.js";
+
+const MICROPHONE_LISTENS = "The microphone would hear it. Stop listening first, or wear headphones and tick the box.";
 
 let shared = null;
 
@@ -19,6 +22,15 @@ function press(area, chosen) {
   }
 }
 
+function describeGains(letters, gains) {
+  const turned = letters
+    .map((letter, index) => [letter, gains[index]])
+    .filter(([, gain]) => gain < -0.05)
+    .map(([letter, gain]) => `${letter} is turned down by ${(-gain).toFixed(1)} dB`);
+  if (letters.length < 2) return "";
+  return turned.length ? `${turned.join(", ")}: both are equally loud now.` : "Both are equally loud.";
+}
+
 class Hearing {
   #area;
   #tones;
@@ -26,17 +38,20 @@ class Hearing {
   #target = null;
   #root = null;
   #listening = null;
+  #isListening = false;
+  #best = "";
 
   constructor(area) {
     this.#area = area;
     this.#tones = area.querySelector("[data-tones]");
     this.#ear = area.querySelector("[data-by-ear]");
     area.hidden = false;
+    area.querySelector("[data-headphones]")?.addEventListener("change", () => this.#mind(this.#isListening));
     area.addEventListener("click", (event) => this.#click(event));
     this.#tones?.addEventListener("input", () => this.#adjust());
     this.#ear?.addEventListener("change", () => this.stop());
-    area.addEventListener("retarget", (event) => this.#retarget(event.detail));
-    area.addEventListener("hush", () => this.stop());
+    area.addEventListener("target", (event) => this.#retarget(event.detail));
+    area.addEventListener("microphone", (event) => this.#mind(event.detail.isOpen));
     const beats = this.#ear?.querySelector('[data-play="beats"]');
     if (beats && this.#tones) beats.hidden = false;
     addEventListener("pagehide", () => this.stop());
@@ -48,15 +63,20 @@ class Hearing {
     const isOn = button.getAttribute("aria-pressed") === "true";
     this.stop();
     if (isOn) return;
+    if (this.#isHeardByMicrophone) {
+      this.#say(MICROPHONE_LISTENS);
+      return;
+    }
     press(this.#area, button);
     if (button.dataset.tone) this.#sound(button.dataset.tone);
+    else if (button.dataset.play === "best") this.#playAll([{ url: this.#best, fromS: 0, toS: Infinity }], () => "");
     else this.#play(button.dataset.play);
   }
 
   get #wish() {
     return {
       wave: this.#tones.querySelector("[data-wave]").value,
-      level: Number(this.#tones.querySelector("[data-level]").value) / 100,
+      level: Number(this.#tones.querySelector("[data-loudness]").value) / 100,
     };
   }
 
@@ -80,16 +100,27 @@ class Hearing {
     return { url: option.value, fromS: Number(from), toS: Number(to), hz: Number(hz), words: option.textContent };
   }
 
-  async #play(which) {
-    this.#listening ??= new Listening(context());
+  #play(which) {
     const letters = which === "beats" ? ["A"] : [...which];
     const takes = letters.map((letter) => this.#chosen(letter));
+    return this.#playAll(
+      takes,
+      (gains) => {
+        if (which !== "beats") return describeGains(letters, gains);
+        this.#sound("target");
+        return describeBeats(takes[0].hz, Number(this.#tones.dataset.hz));
+      },
+      (index) => this.#showTurn(letters, index),
+    );
+  }
+
+  async #playAll(takes, describe, onTurn) {
+    this.#listening ??= new Listening(context());
     this.#say("Fetching the recording.");
     try {
-      const gains = await this.#listening.play(takes, (index) => this.#showTurn(letters, index));
-      if (!this.#ear.querySelector('[aria-pressed="true"]')) return; // stopped meanwhile
-      if (which === "beats") this.#sound("target");
-      this.#say(which === "beats" ? describeBeats(takes[0].hz, Number(this.#tones.dataset.hz)) : this.#describe(letters, gains));
+      const gains = await this.#listening.play(takes, onTurn);
+      if (!this.#area.querySelector('button[aria-pressed="true"]')) return; // stopped meanwhile
+      this.#say(describe(gains));
     } catch (error) {
       this.stop();
       this.#say(error instanceof DOMException ? "This browser cannot play this recording; its page offers the file." : error.message);
@@ -102,26 +133,36 @@ class Hearing {
     }
   }
 
-  #describe(letters, gains) {
-    const turned = letters
-      .map((letter, index) => [letter, gains[index]])
-      .filter(([, gain]) => gain < -0.05)
-      .map(([letter, gain]) => `${letter} is turned down by ${(-gain).toFixed(1)} dB`);
-    if (letters.length < 2) return "";
-    return turned.length ? `${turned.join(", ")}: both are equally loud now.` : "Both are equally loud.";
-  }
-
   #say(words) {
-    const place = this.#ear?.querySelector("[data-heard]");
+    const place = this.#area.querySelector("[data-heard]");
     if (place) place.textContent = words;
   }
 
-  #retarget({ hz, label, rootHz }) {
+  #retarget({ hz, label, root = null, bestTake = "" }) {
+    const button = (name) => this.#area.querySelector(`[data-tone="${name}"]`);
+    const isRootSounding = this.#root?.isSounding;
+    this.#best = bestTake;
+    this.#listening?.stop();
     this.#tones.dataset.hz = hz;
-    const button = this.#tones.querySelector('[data-tone="target"]');
-    if (label) button.textContent = `Play ${label}`;
-    if (rootHz) this.#tones.dataset.rootHz = rootHz;
-    this.#adjust();
+    button("target").textContent = `Play ${label}`;
+    if (button("root")) {
+      button("root").hidden = button("both").hidden = !root;
+      button("root").textContent = `Play ${root?.label}`;
+      button("both").textContent = `Both, ${root?.ratio}`;
+      this.#area.querySelector('[data-play="best"]').hidden = !bestTake;
+    }
+    if (root) this.#tones.dataset.rootHz = root.hz;
+    if ((isRootSounding && !root) || this.#area.querySelector('[data-play][aria-pressed="true"]')) this.stop();
+    else this.#adjust();
+  }
+
+  get #isHeardByMicrophone() {
+    return this.#isListening && !this.#area.querySelector("[data-headphones]")?.checked;
+  }
+
+  #mind(isOpen) {
+    this.#isListening = isOpen;
+    if (this.#isHeardByMicrophone) this.stop();
   }
 
   /** Be silent. */

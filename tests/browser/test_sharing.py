@@ -1,0 +1,161 @@
+"""A tablet: signing in over HTTPS in a real browser, with and without scripts, and signing out."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives import serialization
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.conftest import FLAGS, Visit
+from tests.browser.serving import Site, share_folder
+from tests.browser.test_access import SMALL_TARGETS, _check_everywhere
+from tests.browser.test_offline import KEPT, wait_for, wait_until_kept
+from tests.browser.visiting import Visitor, make_visitor
+from tests.tools import find_chromium
+from tests.webapp.doors import PASSPHRASE
+from tests.webapp.logging_rows import Filled
+
+pytestmark = pytest.mark.browser
+
+STORE = """async () => { const opened = indexedDB.open("waiting", 1);
+    opened.onupgradeneeded = () => opened.result.createObjectStore("takes");
+    await new Promise((done) => { opened.onsuccess = done; });
+    const kept = opened.result.transaction("takes", "readwrite");
+    kept.objectStore("takes").put("a take that waits", 1);
+    await new Promise((done) => { kept.oncomplete = done; });
+    opened.result.close(); localStorage.setItem("draft:kept", "words"); }"""
+READ = """async () => { const opened = indexedDB.open("waiting", 1);
+    await new Promise((done) => { opened.onsuccess = done; });
+    const asked = opened.result.transaction("takes").objectStore("takes").get(1);
+    await new Promise((done) => { asked.onsuccess = done; });
+    opened.result.close(); return [asked.result, localStorage.getItem("draft:kept")]; }"""
+
+
+@pytest.fixture
+def shared(filled_folder: tuple[Path, Filled], tmp_path: Path) -> Iterator[Site]:
+    shutil.copytree(filled_folder[0], tmp_path / "notebook")
+    with share_folder(tmp_path / "notebook") as site:
+        yield site
+
+
+def sign_in(page: Page, text: str = PASSPHRASE) -> None:
+    page.get_by_label("Passphrase").fill(text)
+    with page.expect_navigation():
+        page.get_by_role("button", name="Sign in").click()
+
+
+@pytest.mark.parametrize("has_scripts", [True, False])
+def test_a_tablet_signs_in_and_reaches_the_page_it_wanted(
+    visit: Visit, shared: Site, rows: Filled, has_scripts: bool
+) -> None:
+    page = visit(shared, has_scripts=has_scripts).open(f"/fingerings/{rows.base}")
+    assert page.locator("h1").inner_text() == "Sign in"
+
+    sign_in(page, "not the passphrase")
+    assert "This is not the passphrase" in page.get_by_role("alert").inner_text()
+    sign_in(page)
+
+    assert page.url == f"{shared.origin}/fingerings/{rows.base}"
+    assert page.locator(".entry-picture").count() == 1
+
+
+def test_what_is_kept_on_a_tablet_is_in_the_notebook(visit: Visit, shared: Site) -> None:
+    page = visit(shared).open("/instruments/new")
+    sign_in(page)
+    page.fill("#name", "Named on the stand")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Keep", exact=True).click()
+    assert page.locator("h1").inner_text().startswith("Named on the stand")
+
+
+def test_the_microphone_may_be_used_on_a_tablet(visit: Visit, shared: Site) -> None:
+    # getUserMedia needs a secure context (Media Capture and Streams, W3C).
+    page = visit(shared).open("/sign-in")
+    assert page.evaluate("isSecureContext")
+    assert page.evaluate("'mediaDevices' in navigator")
+
+
+def test_the_cookie_is_out_of_reach_of_scripts(visit: Visit, shared: Site) -> None:
+    visitor = visit(shared)
+    page = visitor.open("/")
+    sign_in(page)
+    (cookie,) = visitor.context.cookies()
+    assert (cookie["secure"], cookie["httpOnly"], cookie["sameSite"]) == (True, True, "Lax")
+    assert cookie["name"].startswith("__Host-")
+    assert page.evaluate("document.cookie") == ""
+
+
+@pytest.fixture
+def trusting(browser: Browser, shared: Site, tmp_path: Path) -> Iterator[Visitor]:
+    """A visitor who trusts the server's key: workers are only taken over TLS that holds."""
+    server = x509.load_pem_x509_certificate((tmp_path / "notebook/sharing/server.pem").read_bytes())
+    key = server.public_key().public_bytes(
+        serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo
+    )
+    pin = base64.b64encode(hashlib.sha256(key).digest()).decode()
+    started = browser.browser_type.launch(
+        executable_path=find_chromium(),
+        args=[*FLAGS, f"--ignore-certificate-errors-spki-list={pin}"],
+    )
+    visitor = make_visitor(started, shared, has_workers=True)
+    yield visitor
+    started.close()
+
+
+def test_signing_out_drops_copies_and_leaves_what_waits_to_be_sent(
+    trusting: Visitor, shared: Site
+) -> None:
+    page = trusting.open("/about")
+    sign_in(page)
+    wait_until_kept(page, "pages", "/about")
+    page.evaluate(STORE)
+    page.goto(f"{shared.origin}/sharing")
+    wait_until_kept(page, "pages", "/sharing")
+
+    with page.expect_navigation():
+        page.get_by_role("button", name="Sign this device out").tap()
+
+    assert page.locator("h1").inner_text() == "Sign in"
+    wait_for(page, "async () => (await caches.keys()).every((name) => !name.includes('-pages-'))")
+    assert any("-files-" in name for name in page.evaluate(KEPT))
+    assert page.evaluate(READ) == ["a take that waits", "words"]
+    page.goto(f"{shared.origin}/about")
+    assert page.locator("h1").inner_text() == "Sign in"
+    assert trusting.faults == []
+
+
+def test_the_sign_in_page_can_be_read_and_used_by_everyone(visit: Visit, shared: Site) -> None:
+    page = visit(shared).open("/sign-in")
+    sign_in(page, "not the passphrase")
+    assert _check_everywhere(page) == {}
+    assert page.evaluate(SMALL_TARGETS, 44) == []
+
+
+def test_the_sign_in_page_works_by_keyboard(visit: Visit, shared: Site) -> None:
+    page = visit(shared).open("/sign-in")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    expect(page.get_by_label("Passphrase")).to_be_focused()
+    page.keyboard.type(PASSPHRASE)
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    assert page.url == f"{shared.origin}/"
+
+
+def test_the_pages_about_a_tablet_and_about_copies_have_targets_for_a_finger(
+    visit: Visit, shared: Site
+) -> None:
+    visitor = visit(shared, has_one_tab=True)
+    sign_in(visitor.open("/sharing"))
+    for path in ("/sharing", "/offline"):
+        page = visitor.open(path)
+        assert page.evaluate(SMALL_TARGETS, 44) == [], path
+        assert _check_everywhere(page) == {}, path

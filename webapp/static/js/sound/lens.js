@@ -1,0 +1,56 @@
+// One length of frame looked at: its spectrum, the note in it, and how clear that note is.
+
+import { RealFft, makeHann } from "./fft.js";
+import { dropHum, estimateFloor, findLines, findNote } from "./lines.js";
+
+const KEPT_HZ = 8000;
+const LOW_HZ = 40;
+const LINE_BINS = 2; // half of a Hann window's line
+
+export class Lens {
+  /** @param {number} size samples, a power of two @param {number} sampleRate */
+  constructor(size, sampleRate) {
+    this.size = size;
+    this._binHz = sampleRate / size;
+    this._fft = new RealFft(size);
+    this._window = makeHann(size);
+    this._windowed = new Float64Array(size);
+    const kept = Math.trunc(Math.min(KEPT_HZ, 0.45 * sampleRate) / this._binHz) + 1;
+    this._power = new Float64Array(kept);
+    this._floor = new Float64Array(kept);
+  }
+
+  /**
+   * The note at the end of `samples`.
+   * @param {Float32Array} samples `size` or more
+   * @param {{lowHz: number, highHz: number}} range
+   * @returns {{f0Hz: number, explained: number, clarity: number} | null} `explained` is the share of
+   *   the lines (by weight) and `clarity` that of the power that belong to the note
+   */
+  find(samples, range) {
+    this._look(samples.subarray(samples.length - this.size));
+    const lines = dropHum(findLines(this._power, this._floor, this._binHz));
+    const note = findNote(lines, this._binHz, range);
+    return note && { ...note, clarity: this._findClarity(note.f0Hz) };
+  }
+
+  _look(frame) {
+    const { _windowed: windowed, _window: window, _fft: fft, _power: power } = this;
+    for (let at = 0; at < this.size; at += 1) windowed[at] = frame[at] * window[at];
+    fft.transform(windowed);
+    for (let at = 0; at < power.length; at += 1) power[at] = fft.re[at] ** 2 + fft.im[at] ** 2;
+    estimateFloor(power, this._binHz, this._floor);
+  }
+
+  /** The share of the power that lies within two bins of a multiple of f0. */
+  _findClarity(f0Hz) {
+    const { _power: power, _binHz: binHz } = this;
+    let [total, near] = [0, 0];
+    for (let at = Math.trunc(LOW_HZ / binHz); at < power.length; at += 1) {
+      total += power[at];
+      const number = Math.max(1, Math.round((at * binHz) / f0Hz));
+      if (Math.abs(at - Math.round((number * f0Hz) / binHz)) <= LINE_BINS) near += power[at];
+    }
+    return total > 0 ? near / total : 0;
+  }
+}

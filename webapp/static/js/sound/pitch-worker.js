@@ -1,0 +1,31 @@
+// Pitch is found here, beside the page: each stream of samples comes through a port of its own.
+//
+// Samples that wait are all taken in before a frame is looked at, so a worker that was kept from its
+// work skips readings and never tells of the past.
+
+import { PitchTracker } from "./tracker.js";
+
+self.addEventListener("message", ({ data, ports: [port] }) => serve(port, data));
+
+function serve(port, { sampleRate, range }) {
+  const tracker = new PitchTracker(sampleRate, range);
+  const later = new MessageChannel();
+  let isAsked = false;
+
+  port.onmessage = ({ data }) => {
+    if (data === "close") {
+      port.close();
+      later.port1.close();
+      return;
+    }
+    tracker.push(data.chunk, data.firstFrame);
+    if (isAsked) return;
+    isAsked = true;
+    later.port1.postMessage(null);
+  };
+  later.port2.onmessage = () => {
+    isAsked = false;
+    const reading = tracker.read();
+    port.postMessage(reading);
+  };
+}

@@ -1,0 +1,27 @@
+// Small requests that change something: a fresh token, then a form, and whether it worked.
+
+const PATIENCE_MS = 8000;
+
+async function fetchToken() {
+  const answer = await fetch("/token.json", { signal: AbortSignal.timeout(PATIENCE_MS) });
+  if (!answer.ok) throw new Error(`token: ${answer.status}`);
+  return (await answer.json()).csrf_token;
+}
+
+/**
+ * @param {string} url an address that answers in JSON
+ * @param {Record<string, string>} [fields]
+ * @returns {Promise<{isDone: boolean, message: string}>} the message is a sentence where it failed
+ */
+export async function send(url, fields = {}) {
+  try {
+    const body = new FormData();
+    for (const [name, value] of Object.entries({ csrf_token: await fetchToken(), ...fields })) body.set(name, value);
+    const answer = await fetch(url, { method: "POST", body, signal: AbortSignal.timeout(PATIENCE_MS) });
+    if (answer.ok) return { isDone: true, message: "" };
+    const refusal = await answer.json().catch(() => ({}));
+    return { isDone: false, message: refusal.error?.message ?? "The notebook could not do it." };
+  } catch {
+    return { isDone: false, message: "The notebook does not answer, so this was not noted. Takes wait in this browser; mark the target again later." };
+  }
+}

@@ -1,0 +1,52 @@
+// What the microphone does, in words, above its level. A warning stays long enough to be read.
+
+import { LevelMeter } from "../level-meter.js";
+
+const WORDS = {
+  closed: "The microphone is off.",
+  opening: "Opening the microphone…",
+  idle: "Listening. Nothing is kept here.",
+  waiting: "Play when you are ready.",
+  sounding: "Recording…",
+};
+const TOO_SHORT = "That was too short. Hold the note for a moment.";
+
+export class Meter {
+  /** @param {HTMLElement} stand */
+  constructor(stand) {
+    this._level = new LevelMeter(stand);
+    this._frame = stand.querySelector("[data-level-meter]");
+    this._words = stand.querySelector("[data-hearing-words]");
+    this._warning = "";
+    this._state = "closed";
+  }
+
+  /** @param {{processing: string[]}} microphone that was opened */
+  begin(microphone) {
+    this._level.begin(microphone);
+  }
+
+  /** @param {string} state of the recorder */
+  showState(state) {
+    this._state = state;
+    if (state === "closed") this._warning = "";
+    this._frame.toggleAttribute("hidden", state === "closed" || state === "opening");
+    this._write(WORDS[state] ?? "");
+  }
+
+  /** @param {object} level as the cutter says it, some 20 times a second */
+  showLevel(level) {
+    const warning = this._level.show(level);
+    if (warning === this._warning) return;
+    this._warning = warning;
+    this._write(WORDS[this._state] ?? "");
+  }
+
+  showTooShort() {
+    this._write(TOO_SHORT);
+  }
+
+  _write(words) {
+    this._words.textContent = this._warning || words;
+  }
+}
