@@ -2,21 +2,23 @@
 
 import hashlib
 import logging
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from http import HTTPStatus
 
-from flask import Flask, render_template, request
+from flask import Blueprint, Flask, render_template, request
 from flask.sessions import SecureCookieSessionInterface, SessionMixin
 from flask_wtf.csrf import CSRFError, CSRFProtect
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
 
 from analysis.errors import AnalysisError
-from webapp import json_answers, presenting, security, uploads
+from webapp import admission, json_answers, presenting, security, uploads
 from webapp.background import Background
 from webapp.errors import NotebookError
 from webapp.notebook import Notebook, mark_of, read_session_key
-from webapp.views import BLUEPRINTS
+from webapp.sharing.door import SharedDoor
+from webapp.views import BLUEPRINTS, SHARED_BLUEPRINTS
 from webapp.workshop import Workshop
 
 _LOG = logging.getLogger("quartervent")
@@ -39,32 +41,49 @@ class NotebookFlask(Flask):
     session_interface = LastingSession()
 
 
-def create_app(notebook: Notebook) -> Flask:
-    """Assemble the application for one notebook."""
+def create_app(notebook: Notebook, *, door: SharedDoor | None = None) -> Flask:
+    """Assemble the application for this machine; `door` is open beside it, if any is."""
     app = NotebookFlask("webapp")
-    app.debug = False  # whatever the environment says
     app.extensions["notebook"] = notebook
     app.extensions["workshop"] = Workshop()
     app.extensions["background"] = Background(notebook)
-    _set_up_session(app, notebook)
-    _set_up_limits(app)
+    app.extensions["door"] = door
+    _set_up_session(app, notebook, read_session_key(notebook.folder))
     security.guard(app)
+    return _complete(app, BLUEPRINTS)
+
+
+def create_shared_app(local: Flask, door: SharedDoor) -> Flask:
+    """Assemble the application for other devices: the same notebook and work, behind the door."""
+    app = NotebookFlask("webapp")
+    app.extensions.update(local.extensions)
+    notebook: Notebook = app.extensions["notebook"]
+    # A session of one application is none in the other.
+    key = hashlib.sha256(b"shared" + read_session_key(notebook.folder)).digest()
+    _set_up_session(app, notebook, key)
+    security.guard(app)
+    admission.guard(app, door)
+    return _complete(app, (*BLUEPRINTS, *SHARED_BLUEPRINTS))
+
+
+def _complete(app: Flask, blueprints: Sequence[Blueprint]) -> Flask:
+    app.debug = False  # whatever the environment says
+    _set_up_limits(app)
     CSRFProtect(app)
     presenting.register(app)
-    for blueprint in BLUEPRINTS:
+    for blueprint in blueprints:
         app.register_blueprint(blueprint)
     _set_up_errors(app)
     return app
 
 
-def _set_up_session(app: Flask, notebook: Notebook) -> None:
-    # Cookies ignore ports: two notebooks served side by side must not share one.
-    mark = hashlib.sha256(str(notebook.folder.resolve()).encode()).hexdigest()[:8]
-    key = read_session_key(notebook.folder)
+def _set_up_session(app: Flask, notebook: Notebook, key: bytes) -> None:
+    mark = mark_of(read_session_key(notebook.folder))
     app.config.update(
         SECRET_KEY=key,
-        NOTEBOOK_MARK=mark_of(key),
-        SESSION_COOKIE_NAME=f"quartervent_{mark}",
+        NOTEBOOK_MARK=mark,
+        # Cookies ignore ports: two notebooks served side by side must not share one.
+        SESSION_COOKIE_NAME=f"quartervent_{mark[:8]}",
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
         PERMANENT_SESSION_LIFETIME=_SESSION_DAYS * 24 * 3600,

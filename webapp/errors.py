@@ -8,12 +8,17 @@
     |   +-- FieldRefused          the same, and it names the form field
     |   +-- ClipRefused      415  the file is no recording that can be measured
     |   +-- DuplicateClip    409  this very recording is attached already
+    |   +-- SharingRefused        an address, a name or a passphrase that cannot be used
     +-- TooLarge             413
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
     +-- NotebookUnreadable   500  the database is damaged, locked, or none at all
     +-- MigrationDamage      500  an upgrade would have lost rows; it was undone
     +-- ClipMissing          410  the row is there, its file is not
+    +-- NotReadyToShare      409  the notebook cannot be opened to other devices yet
+        +-- CertificateMissing    `quartervent certificate` was not run, or its files are damaged
+        +-- CertificateOutdated   it ran too long ago
+        +-- PassphraseMissing     `quartervent passphrase` was not run
 
 The text of an error is a sentence for the player: what was found, what was expected, what to do.
 Errors of `analysis` (`analysis.errors`) are shown the same way with status 422.
@@ -65,6 +70,10 @@ class DuplicateClip(Refused):
         self.take_id = take_id
 
 
+class SharingRefused(Refused):
+    """An address, a name or a passphrase cannot be used for sharing."""
+
+
 class TooLarge(NotebookError):
     """An upload is larger than the notebook takes."""
 
@@ -93,3 +102,21 @@ class ClipMissing(NotebookError):
     """A take's sound file is gone from the clip store."""
 
     status = 410
+
+
+class NotReadyToShare(NotebookError):
+    """Something is missing before other devices may be let in."""
+
+    status = 409
+
+
+class CertificateMissing(NotReadyToShare):
+    """There is no certificate, or its files cannot be read."""
+
+
+class CertificateOutdated(NotReadyToShare):
+    """The certificate is not valid today."""
+
+
+class PassphraseMissing(NotReadyToShare):
+    """There is no passphrase."""

@@ -31,6 +31,8 @@ def describe_ease(fingering: Fingering) -> HandWords:
 
 
 def describe_way(first: Fingering, second: Fingering) -> str:
-    """Say what the hands do from one fingering to another, with its cost."""
+    """Say what the hands do from one fingering to another, and how much effort that is."""
     motion = describe_motion(first, second)
-    return motion.words if not motion.cost else f"{motion.words} (cost {motion.cost:g})"
+    if not motion.cost:
+        return motion.words
+    return f"{motion.words} (effort {motion.cost:g}; one plain finger is 1)"

@@ -65,6 +65,8 @@ DYNAMICS_WORDS = {
 }
 
 
+PAPER_COLOURS = {"light": "#fbfaf6", "dark": "#161719"}
+"""--paper in css/notebook.css, for what is outside the page: the bars of a system."""
 # Stands for the ids of a drawing in the cache; a page puts its own in its place.
 _PREFIX = "cached-drawing"
 
@@ -97,6 +99,7 @@ def register(app: Flask) -> None:
     )
     app.jinja_env.globals.update(
         writing=current_writing,
+        paper_colours=PAPER_COLOURS,
         strategies=tuple(Strategy),
         registers=tuple(Register),
         kinds=KINDS,

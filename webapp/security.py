@@ -5,9 +5,11 @@
 * A write from another origin ends with 403: judged by Sec-Fetch-Site, else by Origin with its port.
   The session cookie's SameSite is not enough, since another port on this machine is the same site.
 * Forms carry a token on top (Flask-WTF), for clients that send neither header.
-* Every answer has a strict content security policy without inline code.
+* Every answer has a strict content security policy without inline code, and asks the browser for
+  the microphone at most.
 
-Sources: Fetch Metadata Request Headers (W3C), RFC 6454 (origin), CSP level 3 (W3C).
+Sources: Fetch Metadata Request Headers (W3C), RFC 6454 (origin), CSP level 3 (W3C),
+Permissions Policy (W3C).
 """
 
 from urllib.parse import urlsplit
@@ -25,13 +27,30 @@ CONTENT_SECURITY_POLICY = "; ".join(
         "font-src 'self'",
         "media-src 'self' blob:",
         "connect-src 'self'",
+        "worker-src 'self'",
+        "manifest-src 'self'",
         "form-action 'self'",
         "base-uri 'none'",
         "frame-ancestors 'none'",
     )
 )
+# Pages may hear the player and keep the screen awake at the stand, and nothing of the rest.
+PERMISSIONS_POLICY = ", ".join(
+    (
+        "microphone=(self)",
+        "screen-wake-lock=(self)",
+        *(
+            f"{feature}=()"
+            for feature in (
+                "camera", "display-capture", "geolocation", "hid", "midi",
+                "payment", "serial", "usb",
+            )
+        ),
+    )
+)  # fmt: skip
 HEADERS = {
     "Content-Security-Policy": CONTENT_SECURITY_POLICY,
+    "Permissions-Policy": PERMISSIONS_POLICY,
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",

@@ -48,6 +48,16 @@ class Child:
             return False
         return True
 
+    def wait(self, timeout_s: float) -> int | None:
+        """Return how it ended, as soon as it does, or None if it takes too long.
+
+        `Popen.wait` with a timeout looks again and again, up to 50 ms after the end.
+        """
+        waiting = threading.Thread(target=self.process.wait, daemon=True)
+        waiting.start()
+        waiting.join(timeout_s)
+        return None if waiting.is_alive() else self.process.returncode
+
     def end(self) -> None:
         """Make sure that nothing is left of it but what still uses its output."""
         self.process.kill()

@@ -20,15 +20,20 @@ class Site:
 
     origin: str
 
+    @property
+    def port(self) -> int:
+        """The port, to serve there again."""
+        return int(self.origin.rpartition(":")[2])
+
 
 @contextmanager
-def serve_folder(folder: Path) -> Iterator[Site]:
-    """Serve the notebook in a folder until the block ends."""
+def serve_folder(folder: Path, *, port: int = 0) -> Iterator[Site]:
+    """Serve the notebook in a folder until the block ends; 0 takes any free port."""
     with closing(open_notebook(folder)) as notebook:
         server = create_server(
             create_app(notebook),
             host=HOST,
-            port=0,
+            port=port,
             threads=4,
             max_request_body_size=BODY_LIMIT_BYTES,
         )

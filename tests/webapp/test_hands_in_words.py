@@ -27,9 +27,12 @@ def test_the_grade_follows_the_figure(text: str, grade: str, terms: str, is_awkw
     assert words.terms.startswith(terms)
 
 
-def test_the_way_has_its_cost_unless_nothing_moves() -> None:
+def test_the_way_has_its_effort_unless_nothing_moves() -> None:
     first, second = (parse_fingering(text, SOPRANO) for text in ("T 12- | ---", "T 123 | ---"))
-    assert describe_way(first, second) == "presses: left third finger (cost 1)"
+    assert (
+        describe_way(first, second)
+        == "presses: left third finger (effort 1; one plain finger is 1)"
+    )
     assert describe_way(first, first) == "nothing moves"
     other = parse_fingering("T", load_layout("bass-low-c"))
     with pytest.raises(DifferentLayouts):

@@ -8,6 +8,8 @@ CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 # In the order in which --help lists them; each is a function of that name in webapp/cli/<name>.py.
 COMMANDS = (
     "serve",
+    "certificate",
+    "passphrase",
     "analyse",
     "split",
     "chart",

@@ -1,9 +1,10 @@
-"""`quartervent serve`: answer on this machine, and only on it."""
+"""`quartervent serve`: answer on this machine, and only on it, unless sharing is asked for."""
 
 import logging
 import os
 import signal
 import threading
+from contextlib import ExitStack
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
@@ -14,10 +15,14 @@ from webapp.cli.opening import open_demo_notebook, open_own_notebook
 from webapp.notebook import Notebook
 
 if TYPE_CHECKING:
+    from flask import Flask
+    from waitress.server import BaseWSGIServer
+
     from webapp.background import Background
 
 HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
+DEFAULT_SHARE_PORT = 8766
 THREADS = 6
 LONGEST_GOODBYE_S = 5.0
 LOG_NAME = "quartervent.log"
@@ -32,24 +37,64 @@ LOG_NAME = "quartervent.log"
     show_default=True,
     help="Port on 127.0.0.1; 0 takes any free one.",
 )
-def serve(*, demo: bool, port: int) -> None:
+@click.option(
+    "--share",
+    is_flag=True,
+    help="Also answer other devices on this network, by HTTPS and with the passphrase.",
+)
+@click.option(
+    "--share-port",
+    type=click.IntRange(0, 65535),
+    default=DEFAULT_SHARE_PORT,
+    show_default=True,
+    help="Port for other devices; 0 takes any free one.",
+)
+def serve(*, demo: bool, port: int, share: bool, share_port: int) -> None:
     """Serve the notebook to the browser on this machine."""
     os.umask(0o077)  # a notebook is for its owner's eyes
+    if demo and share:
+        raise click.UsageError(
+            "The demo is thrown away when it closes, its certificate and passphrase with it, so it "
+            "is not shared. Share your own notebook, or look at the demo on this machine."
+        )
     opening = open_demo_notebook() if demo else open_own_notebook()
     with opening as notebook:
         _log_to(notebook.folder)
-        _serve(notebook, port)
+        _serve(notebook, port, share_port if share else None)
 
 
-def _serve(notebook: Notebook, port: int) -> None:
+def _serve(notebook: Notebook, port: int, share_port: int | None) -> None:
+    with ExitStack() as until_the_end:
+        opened = None
+        if share_port is not None:
+            from webapp.cli.shared import open_door
+
+            opened = until_the_end.enter_context(open_door(notebook, share_port))
+        from webapp.app import create_app
+
+        app = create_app(notebook, door=opened.door if opened else None)
+        server = _take_port(app, port)
+        signal.signal(signal.SIGTERM, _stop)
+        click.echo(
+            f"Quartervent is at http://{HOST}:{server.effective_port}/ - stop it with Ctrl-C."
+        )
+        if notebook.is_demo:
+            click.echo("This is the demo notebook: invented, and gone when you stop it.")
+        else:
+            click.echo(f"Your notebook lies in {notebook.folder.resolve()}")
+        if opened:
+            opened.answer(app)
+            click.echo(opened.words)
+        _answer(server, notebook, app)
+
+
+def _take_port(app: "Flask", port: int) -> "BaseWSGIServer":
     from waitress.server import create_server
 
-    from webapp.app import create_app
     from webapp.uploads import BODY_LIMIT_BYTES
 
-    app = create_app(notebook)
     try:
-        server = create_server(
+        server: BaseWSGIServer = create_server(
             app,
             host=HOST,
             port=port,
@@ -63,12 +108,11 @@ def _serve(notebook: Notebook, port: int) -> None:
             f"Port {port} on {HOST} is taken, perhaps by a notebook that is open already. "
             "Close that one, or choose another with --port."
         ) from error
-    signal.signal(signal.SIGTERM, _stop)
-    click.echo(f"Quartervent is at http://{HOST}:{server.effective_port}/ - stop it with Ctrl-C.")
-    if notebook.is_demo:
-        click.echo("This is the demo notebook: invented, and gone when you stop it.")
-    else:
-        click.echo(f"Your notebook lies in {notebook.folder.resolve()}")
+    return server
+
+
+def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
+    """Answer until somebody stops it; then let everybody finish."""
     stop = threading.Event()
     work: Background = app.extensions["background"]
     preparing = threading.Thread(target=_prepare, args=(notebook, work, stop), daemon=True)

@@ -8,9 +8,11 @@ from webapp.views import (
     calibration,
     charts,
     comparing,
+    door,
     drawings,
     finder,
     fingerings,
+    install,
     instrument_keys,
     instruments,
     key_effects,
@@ -23,6 +25,7 @@ from webapp.views import (
     sameness,
     search,
     sent,
+    sharing,
     start,
     takes,
     tries,
@@ -55,5 +58,9 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     charts.blueprint,
     bin.blueprint,
     preferences.blueprint,
+    sharing.blueprint,
+    install.blueprint,
     assets.blueprint,
 )
+SHARED_BLUEPRINTS: tuple[Blueprint, ...] = (door.blueprint,)
+"""What only the application for other devices has."""

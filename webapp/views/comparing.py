@@ -6,6 +6,7 @@ from webapp.errors import FieldRefused
 from webapp.presenting import current_notebook
 from webapp.services.bases import list_bases
 from webapp.services.comparing import compare
+from webapp.services.hearing import list_best
 from webapp.services.instruments import choose_instruments
 
 blueprint = Blueprint("comparing", __name__)
@@ -32,6 +33,10 @@ def show() -> str | tuple[str, int]:
         found=found,
         chosen=chosen,
         groups=list_bases(notebook, found.instrument),
+        heard=list_best(
+            notebook,
+            [side.fingering for side in (found.first, found.second) if side and side.fingering],
+        ),
         problem=problem,
     )
     return page, 422 if problem else 200

@@ -2,11 +2,13 @@
 
 from flask import render_template
 
+from analysis.pitch import Tuning
 from webapp.forms import TakeForm
-from webapp.presenting import current_notebook
+from webapp.presenting import current_notebook, current_writing
 from webapp.services.bases import KEPT, reference_of
 from webapp.services.evenness import open_comparison
 from webapp.services.fingerings import open_fingering
+from webapp.services.hearing import list_heard, tones_of
 from webapp.services.practice import find_current_practice
 from webapp.services.trust import find_prediction
 from webapp.services.tuning_reference import open_days
@@ -16,6 +18,7 @@ from webapp.views.drawings import read_choice
 def render_entry(fingering_id: int, take_form: TakeForm) -> str:
     """Render the page of a fingering, with a form for its next take."""
     page = open_fingering(current_notebook(), fingering_id)
+    practice = find_current_practice(current_notebook(), page.fingering.instrument_id)
     return render_template(
         "fingering/show.html",
         page=page,
@@ -25,7 +28,13 @@ def render_entry(fingering_id: int, take_form: TakeForm) -> str:
         base=page.fingering.base_key_states(),
         take_form=take_form,
         days=open_days(current_notebook(), page.fingering, page.takes),
-        practice=find_current_practice(current_notebook(), page.fingering.instrument_id),
+        practice=practice,
+        tones=tones_of(
+            page.fingering,
+            current_writing().names,
+            Tuning(practice.tuning_a_hz) if practice else None,
+        ),
+        heard=list_heard(current_notebook(), page.fingering),
         comparison=open_comparison(current_notebook(), page.fingering, page.takes),
         drawing=read_choice(),
         suggestion=find_prediction(current_notebook(), fingering_id),

@@ -6,7 +6,9 @@ from werkzeug.wrappers import Response
 from webapp.errors import FieldRefused
 from webapp.finder_forms import WishesForm
 from webapp.forms import add_refusal
+from webapp.models import Instrument
 from webapp.presenting import current_notebook, current_writing
+from webapp.services.hearing import find_tones
 from webapp.services.instruments import open_instrument
 from webapp.services.suggesting import SuggestionPage, WishList, find_suggestions
 from webapp.views.benches import current_workshop
@@ -62,5 +64,16 @@ def look_again(page: str, working: Working | None) -> Response:
     return answer
 
 
-def _show(form: WishesForm, instrument: object, page: SuggestionPage | None) -> str:
-    return render_template("finder/suggestions.html", form=form, instrument=instrument, page=page)
+def _show(form: WishesForm, instrument: Instrument, page: SuggestionPage | None) -> str:
+    tones = None
+    if page is not None:
+        tones = find_tones(
+            form.q.data or "",
+            page.written,
+            transposition=instrument.transposition,
+            tuning=instrument.tuning,
+            names=current_writing().names,
+        )
+    return render_template(
+        "finder/suggestions.html", form=form, instrument=instrument, page=page, tones=tones
+    )

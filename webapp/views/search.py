@@ -10,8 +10,9 @@ from analysis.pitch import Register
 from webapp.errors import FieldRefused
 from webapp.forms import SearchForm, add_refusal, read_count
 from webapp.presenting import current_notebook, current_writing
+from webapp.services.hearing import Tones, find_tones
 from webapp.services.instruments import choose_instruments
-from webapp.services.search import SearchQuery, SearchResult, search_target
+from webapp.services.search import CONCERT, SearchQuery, SearchResult, search_target
 from webapp.services.suggesting import SuggestionPage, WishList, peek_suggestions
 from webapp.views.benches import current_workshop
 
@@ -46,6 +47,20 @@ def show() -> str | tuple[str, int]:
         result=result,
         next_page=_next_page(),
         suggested=_suggest(result) if not result.hit_count else None,
+        tones=_tones(result, form.q.data or ""),
+    )
+
+
+def _tones(result: SearchResult, text: str) -> Tones | None:
+    """Return what the target and its root sound like."""
+    if result.target is None:
+        return None
+    return find_tones(
+        text,
+        result.target.written,
+        transposition=result.instrument.transposition if result.instrument else CONCERT,
+        tuning=result.target.tuning,
+        names=current_writing().names,
     )
 
 

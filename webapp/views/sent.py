@@ -11,9 +11,11 @@ from flask import Blueprint, Response, abort, current_app, jsonify, request, url
 from flask_wtf import FlaskForm
 from flask_wtf.csrf import generate_csrf
 
+from analysis.pitch import format_cents
 from analysis.recording import TakeMeasurement, explain, explain_warning
 from webapp.columns import now_utc
 from webapp.errors import DuplicateClip, FieldRefused
+from webapp.figures import format_uncertainty
 from webapp.forms import SentTakeForm
 from webapp.json_answers import FIELD_KIND, refuse
 from webapp.models import Fingering
@@ -89,10 +91,9 @@ def tuning_note(practice_id: int) -> Response:
     answer = jsonify(
         note=kept.note_id,
         practice=practice_id,
-        offset_cents=kept.offset_cents,
         pooled=None,
         url=url_for("practice.show", practice_id=practice_id),
-        **_describe(kept.measured),
+        **_describe(kept.measured, kept.offset_cents),
     )
     answer.status_code = CREATED if kept.is_new else THERE_ALREADY
     answer.call_on_close(expect_take)
@@ -115,22 +116,23 @@ def _describe_take(take_id: int) -> dict[str, Any]:
     return {
         "take": take_id,
         "fingering": page.fingering.id,
-        "offset_cents": take_offset_cents(page.take, page.fingering),
         "pooled": _describe_evidence(page.fingering),
         "url": url_for("takes.show", take_id=take_id),
-        **_describe(page.take.measurement.read()),
+        **_describe(
+            page.take.measurement.read(), take_offset_cents(page.take, page.fingering)
+        ),
     }
 
 
-def _describe(measurement: TakeMeasurement) -> dict[str, Any]:
+def _describe(measurement: TakeMeasurement, offset_cents: float | None) -> dict[str, Any]:
     return {
         "verdict": measurement.verdict.value,
         "is_usable": measurement.is_usable,
         "words": explain(measurement),
-        "uncertainty_cents": measurement.f0_uncertainty_cents,
         "spread_cents": measurement.spread_cents,
         "f0_hz": measurement.f0_hz,
         "warnings": [explain_warning(each) for each in measurement.warnings],
+        **_describe_offset(offset_cents, measurement.f0_uncertainty_cents),
     }
 
 
@@ -138,7 +140,21 @@ def _describe_evidence(fingering: Fingering) -> dict[str, Any] | None:
     if not fingering.is_proven:
         return None
     return {
-        "offset_cents": fingering.offset_cents,
-        "uncertainty_cents": fingering.offset_uncertainty_cents,
         "take_count": fingering.take_count,
+        **_describe_offset(fingering.offset_cents, fingering.offset_uncertainty_cents),
+    }
+
+
+def _describe_offset(
+    offset_cents: float | None, uncertainty_cents: float | None
+) -> dict[str, float | str | None]:
+    """Return an offset in numbers, and as the pages write it."""
+    figure = None
+    if offset_cents is not None and uncertainty_cents is not None:
+        give = format_uncertainty(uncertainty_cents)
+        figure = f"{format_cents(offset_cents)} ± {give} cents"
+    return {
+        "offset_cents": offset_cents,
+        "uncertainty_cents": uncertainty_cents,
+        "figure": figure,
     }

@@ -14,7 +14,7 @@ def test_the_difference_and_the_way_are_named(
     page = filled_client.get(f"/compare?first=logged:{rows.base}&second=logged:{rows.child}")
     assert page.status == 200
     assert "lifts right third finger (opens)" in page.text
-    assert "lifts: right third finger (cost 1)" in page.text
+    assert "lifts: right third finger (effort 1; one plain finger is 1)" in page.text
     assert "other holes are open" in page.text
     assert len(page.find("svg")) == 2
     assert page.find("a", href=f"/fingerings/{rows.child}")

@@ -1,0 +1,294 @@
+"""The parts of recording, each alone: the wav file, the microphone's troubles, the outbox's pauses.
+
+Truth: libsndfile reads what the page wrote; names of errors from Media Capture and Streams (W3C);
+the doubling pauses by formula.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+import soundfile
+from playwright.sync_api import Browser, Page
+
+from tests.browser.conftest import Launch
+from tests.browser.microphones import playing, write_notes
+from tests.browser.serving import Site
+from tests.browser.visiting import make_visitor
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
+    """A page in which modules can be imported; failed requests are part of these tests."""
+    visitor = make_visitor(browser, empty_looked_at)
+    yield visitor.open("/about")
+    assert [each for each in visitor.faults if each.startswith(("script", "console: policy"))] == []
+    visitor.context.close()
+
+
+@pytest.mark.parametrize("rate", [8000, 44_100, 48_000, 192_000])
+@pytest.mark.parametrize("count", [0, 1, 997])
+def test_a_wav_file_holds_every_sample_as_it_was(page: Page, rate: int, count: int) -> None:
+    encoded = page.evaluate(
+        """async ([rate, count]) => {
+            const { encodeWav } = await import("/static/js/sound/wav.js");
+            const wave = (_, at) => Math.sin(at * at) * 1.5;
+            const samples = Float32Array.from({ length: count }, wave);
+            const bytes = new Uint8Array(await encodeWav(samples, rate).arrayBuffer());
+            const text = Array.from(bytes, (byte) => String.fromCharCode(byte)).join("");
+            return [btoa(text), Array.from(samples)];
+        }""",
+        [rate, count],
+    )
+
+    content = base64.b64decode(encoded[0])
+    with soundfile.SoundFile(io.BytesIO(content)) as file:
+        assert (file.format, file.subtype, file.channels) == ("WAV", "FLOAT", 1)
+        assert file.samplerate == rate
+        assert np.array_equal(file.read(dtype="float32"), np.float32(encoded[1]))
+    assert int.from_bytes(content[4:8], "little") == len(content) - 8  # RIFF: the size of the rest
+
+
+OPEN = """async ([breaking, error]) => {
+    const { openMicrophone, MicrophoneTrouble } = await import("/static/js/sound/microphone.js");
+    const set = (place, name, value) => {
+        Object.defineProperty(place, name, { value, configurable: true });
+    };
+    const fail = async () => { throw Object.assign(new Error("x"), { name: error }); };
+    if (breaking === "devices") set(navigator, "mediaDevices", undefined);
+    if (breaking === "insecure") {
+        set(navigator, "mediaDevices", undefined);
+        set(window, "isSecureContext", false);
+    }
+    if (breaking === "worklet") set(window, "AudioWorkletNode", undefined);
+    if (breaking === "error") set(navigator.mediaDevices, "getUserMedia", fail);
+    try {
+        await openMicrophone();
+    } catch (trouble) {
+        return [trouble instanceof MicrophoneTrouble, trouble.kind, trouble.message];
+    }
+    return null;
+}"""
+
+
+@pytest.mark.parametrize(
+    ("breaking", "error", "kind", "words"),
+    [
+        ("insecure", "", "insecure", "127.0.0.1"),
+        ("devices", "", "unsupported", "newer one"),
+        ("worklet", "", "unsupported", "newer one"),
+        ("error", "NotAllowedError", "refused", "may not use"),
+        ("error", "SecurityError", "refused", "may not use"),
+        ("error", "NotFoundError", "missing", "Plug one in"),
+        ("error", "OverconstrainedError", "missing", "Plug one in"),
+        ("error", "NotReadableError", "busy", "another program"),
+        ("error", "AbortError", "busy", "another program"),
+        ("error", "TypeError", "other", "could not be opened"),
+    ],
+)
+def test_every_trouble_with_a_microphone_has_its_words_and_a_way_round(
+    page: Page, breaking: str, error: str, kind: str, words: str
+) -> None:
+    is_trouble, found, message = page.evaluate(OPEN, [breaking, error])
+    assert is_trouble and found == kind
+    assert words in message
+    assert message.endswith("or upload a recording instead.")
+
+
+def test_what_a_browser_does_to_the_sound_all_the_same_is_said(
+    launch: Launch, empty_looked_at: Site, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    path = tmp_path_factory.mktemp("microphone") / "one.wav"
+    write_notes(path, [440.0])
+    visitor = make_visitor(launch(*playing(path)), empty_looked_at)
+    page = visitor.open("/about")
+
+    clean, changed, names = page.evaluate(
+        """async () => {
+            const { openMicrophone, listMicrophones } =
+                await import("/static/js/sound/microphone.js");
+            const clean = await openMicrophone();
+            const names = await listMicrophones();
+            clean.close();
+            const settings = MediaStreamTrack.prototype.getSettings;
+            MediaStreamTrack.prototype.getSettings = function () {
+                return { ...settings.call(this), autoGainControl: true, noiseSuppression: true };
+            };
+            const changed = await openMicrophone({ deviceId: names[1].deviceId });
+            changed.close();
+            return [clean.processing, changed.processing, names];
+        }"""
+    )
+
+    assert clean == []
+    assert changed == ["noise suppression", "automatic gain"]
+    assert len(names) >= 2
+    assert all(each["deviceId"] and each["label"] for each in names)
+    assert visitor.faults == []
+    visitor.context.close()
+
+
+def test_pauses_grow_while_nobody_answers_and_never_beyond_a_minute(page: Page) -> None:
+    page.route("**/token.json", lambda route: route.abort("connectionrefused"))
+    pauses_s, state, message = page.evaluate(
+        """async () => {
+            const { Outbox } = await import("/static/js/sound/outbox.js");
+            const outbox = await Outbox.open();
+            const pauses = [];
+            const later = window.setTimeout;
+            window.setTimeout = (act, ms, ...rest) => {
+                if (ms < 900) return later(act, ms, ...rest);
+                pauses.push(ms / 1000);
+                return 0;
+            };
+            await outbox.keep({ url: "/fingerings/1/takes.json", wav: new Blob(["x"]) });
+            for (let turn = 0; turn < 9; turn += 1) await outbox.send();
+            window.setTimeout = later;
+            const [item] = await outbox.list();
+            await outbox.remove(item.id);
+            return [pauses, item.state, item.message];
+        }"""
+    )
+
+    assert pauses_s == [1, 2, 4, 8, 16, 32, 60, 60, 60]
+    assert state == "waiting" and "does not answer" in message
+
+
+# status, content type, body -> what becomes of the take, and words about it
+ANSWERS = {
+    "kept": (201, "application/json", '{"take": 1}', "gone", ""),
+    "there already": (200, "application/json", '{"take": 1}', "gone", ""),
+    "not found": (
+        404,
+        "application/json",
+        '{"error": {"message": "in the bin"}}',
+        "refused",
+        "bin",
+    ),
+    "too large": (413, "application/json", '{"error": {"message": "too big"}}', "refused", "big"),
+    "no recording": (415, "application/json", '{"error": {"message": "odd"}}', "refused", "odd"),
+    "busy": (429, "application/json", '{"error": {"message": "slowly"}}', "waiting", "slowly"),
+    "signed out": (401, "application/json", '{"error": {"message": "sign in"}}', "waiting", "sign"),
+    "foreign": (403, "application/json", '{"error": {"message": "not here"}}', "waiting", "here"),
+    "broken": (500, "application/json", '{"error": {"message": "unforeseen"}}', "waiting", "unf"),
+    "another server": (404, "text/html", "<h1>Not found</h1>", "waiting", "not the notebook"),
+    "a page instead": (200, "text/html", "<h1>Sign in</h1>", "waiting", "not the notebook"),
+}
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_only_the_notebook_itself_can_refuse_a_take_for_good(page: Page, name: str) -> None:
+    status, content_type, body, state, words = ANSWERS[name]
+    page.route(
+        "**/takes.json",
+        lambda route: route.fulfill(status=status, content_type=content_type, body=body),
+    )
+
+    items = page.evaluate(
+        """async () => {
+            const { Outbox } = await import("/static/js/sound/outbox.js");
+            const outbox = await Outbox.open();
+            await outbox.keep({ url: "/fingerings/1/takes.json", wav: new Blob(["x"]) });
+            await outbox.send();
+            const items = await outbox.list();
+            for (const { id } of items) await outbox.remove(id);
+            return items;
+        }"""
+    )
+
+    assert [each["state"] for each in items] == ([] if state == "gone" else [state])
+    assert all(words in each["message"] for each in items)
+
+
+def test_a_take_whose_token_is_refused_goes_with_a_new_one(page: Page) -> None:
+    tokens: list[str] = []
+    sent: list[str] = []
+
+    def give(route: object) -> None:
+        tokens.append(f"token-{len(tokens)}")
+        body = (
+            f'{{"csrf_token": "{tokens[-1]}", "notebook": "", "now": "2030-01-01T00:00:00+00:00"}}'
+        )
+        route.fulfill(content_type="application/json", body=body)  # type: ignore[attr-defined]
+
+    def answer(route: object) -> None:
+        sent.append(route.request.post_data or "")  # type: ignore[attr-defined]
+        is_first = len(sent) == 1
+        body = '{"error": {"kind": "token", "message": "old"}}' if is_first else '{"take": 1}'
+        status = 400 if is_first else 201
+        route.fulfill(status=status, content_type="application/json", body=body)  # type: ignore[attr-defined]
+
+    page.route("**/token.json", give)
+    page.route("**/takes.json", answer)
+    left, recorded_at = page.evaluate(
+        """async () => {
+            document.querySelector("meta[name=notebook]").remove();
+            const { Outbox } = await import("/static/js/sound/outbox.js");
+            const { Shelf } = await import("/static/js/sound/shelf.js");
+            const outbox = await Outbox.open();
+            const id = await outbox.keep({ url: "/x/takes.json", wav: new Blob(["x"]) });
+            await (await Shelf.open()).change(id, { keptAt: Date.now() - 3_600_000, notebook: "" });
+            const sent = [];
+            const set = FormData.prototype.set;
+            FormData.prototype.set = function (name, value, ...rest) {
+                if (name === "recorded_at") sent.push(value);
+                set.call(this, name, value, ...rest);
+            };
+            await outbox.send();
+            return [(await outbox.list()).length, sent.at(-1)];
+        }"""
+    )
+
+    assert left == 0
+    assert len(sent) == 2 and len(tokens) == 2
+    # An hour before the notebook's own time, whatever this computer's clock says.
+    assert recorded_at.startswith(("2029-12-31T23:00:0", "2029-12-31T22:59:5"))
+
+
+def test_a_note_stays_with_what_was_asked_for_when_it_began(
+    launch: Launch, empty_looked_at: Site, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    path = tmp_path_factory.mktemp("microphone") / "two.wav"
+    write_notes(path, [440.0, 460.0])
+    visitor = make_visitor(launch(*playing(path)), empty_looked_at)
+    page = visitor.open("/about")
+
+    kept, states = page.evaluate(
+        """async () => {
+            const { Recorder } = await import("/static/js/sound/recorder.js");
+            const outbox = new EventTarget();
+            const kept = [];
+            const states = [];
+            outbox.prepare = () => {};
+            outbox.send = () => {};
+            outbox.keep = async (take) => kept.push([take.url, take.label, take.fields.dynamic]);
+            const recorder = new Recorder({ outbox });
+            recorder.addEventListener("state", ({ detail }) => {
+                states.push(detail);
+                const next = { url: "/second", label: "two", fields: { dynamic: "f" } };
+                if (detail === "sounding") recorder.retarget(next);
+            });
+            const two = new Promise((done) => recorder.addEventListener("note", ({ detail }) => {
+                if (detail.id === 2) done();
+            }));
+            await recorder.open();
+            recorder.arm({ url: "/first", label: "one", fields: { dynamic: "p" } });
+            await two;
+            recorder.close();
+            return [kept, states];
+        }"""
+    )
+
+    assert kept == [["/first", "one", "p"], ["/second", "two", "f"]]
+    assert states == [
+        *("opening", "idle", "waiting", "sounding", "waiting", "sounding", "waiting"),
+        *("idle", "closed"),
+    ]
+    assert visitor.faults == []
+    visitor.context.close()

@@ -1,0 +1,91 @@
+"""Who gets in through the shared door: nobody without the passphrase.
+
+The shared listener serves an application of its own (`webapp.app.create_shared_app`). So whether a
+request is local is decided by the socket it came in on, and nothing that it says can change that:
+the application on 127.0.0.1 has no sign-in, and this one has no way round it.
+
+Every address but the few in `OPEN` asks for a session with today's mark, before any view or the
+database is reached. A browser that opens a page is led to the sign-in page; anything else gets 401,
+as JSON where a script asked (RFC 9110, section 15.5.2).
+"""
+
+from http import HTTPStatus
+from urllib.parse import urlencode, urlsplit
+
+from flask import Flask, abort, jsonify, redirect, render_template, request, session, url_for
+from werkzeug.wrappers import Response
+
+from webapp.sharing.door import SharedDoor
+
+OPEN = frozenset(
+    {
+        "static",
+        "assets.font",
+        "install.manifest",
+        "install.worker",
+        "install.offline",
+        "door.sign_in",
+    }
+)
+MARK = "device"
+SESSION_DAYS = 90
+SIGNED_OUT = (
+    "This device is signed out, so nothing was changed. Sign in again, go back and send it once "
+    "more: a draft of your text is kept in the browser, and so are takes that wait."
+)
+
+
+def guard(app: Flask, door: SharedDoor) -> None:
+    """Put the rules above in force for every route of `app`."""
+    app.config.update(
+        TRUSTED_HOSTS=list(door.hosts.texts),
+        SESSION_COOKIE_SECURE=True,
+        # The prefix keeps other servers on this host from planting one (RFC 6265bis, 4.1.3.2).
+        SESSION_COOKIE_NAME=f"__Host-{app.config['SESSION_COOKIE_NAME']}",
+        PERMANENT_SESSION_LIFETIME=SESSION_DAYS * 24 * 3600,
+    )
+
+    def admit() -> Response | tuple[Response | str, int, dict[str, str]] | None:
+        # Asking for the host refuses one that is not ours; its port is compared here.
+        if request.host not in door.host_headers:
+            abort(HTTPStatus.BAD_REQUEST)
+        if request.endpoint in OPEN or door.is_signed_in(session.get(MARK)):
+            return None
+        return _turn_away()
+
+    app.before_request(admit)
+    app.context_processor(lambda: {"is_outside": not door.is_signed_in(session.get(MARK))})
+
+
+def _turn_away() -> Response | tuple[Response | str, int, dict[str, str]]:
+    is_for_script = request.path.endswith(".json") or _wanted_as() == "empty"
+    is_page = request.method in ("GET", "HEAD") and _wanted_as() in (None, "document")
+    if is_page and not is_for_script:
+        query = urlencode({"next": request.full_path.rstrip("?")})
+        return redirect(f"{url_for('door.sign_in')}?{query}")
+    challenge = {"WWW-Authenticate": 'Form realm="Quartervent"'}
+    if is_for_script:
+        refusal = {"kind": "signed out", "message": SIGNED_OUT}
+        return jsonify(error=refusal), HTTPStatus.UNAUTHORIZED, challenge
+    page = render_template("error.html", heading="Signed out", message=SIGNED_OUT, status=401)
+    return page, HTTPStatus.UNAUTHORIZED, challenge
+
+
+def _wanted_as() -> str | None:
+    """Return what the answer is for (Fetch Metadata: "document", "empty" for a script, "image")."""
+    return request.headers.get("Sec-Fetch-Dest")
+
+
+def own_path(address: str) -> str:
+    """Return an address to go on to if it lies in this notebook, else the start page.
+
+    >>> own_path("/fingerings/3?plain=1"), own_path("//elsewhere.example/"), own_path("/\\\\x")
+    ('/fingerings/3?plain=1', '/', '/')
+    """
+    try:
+        parts = urlsplit(address)
+    except ValueError:
+        return "/"
+    is_plain = address.isprintable() and "\\" not in address
+    is_own = address.startswith("/") and not (parts.scheme or parts.netloc)
+    return address if is_plain and is_own else "/"

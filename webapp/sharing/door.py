@@ -1,0 +1,61 @@
+"""The shared door as the application sees it: its hosts, who is signed in, who may enter."""
+
+import hmac
+import time
+from dataclasses import dataclass, field
+
+from webapp.errors import PassphraseMissing
+from webapp.sharing.addresses import Hosts
+from webapp.sharing.folder import SharingFolder
+from webapp.sharing.passphrase import Kept, read_passphrase, sign_everyone_out
+from webapp.sharing.tries import Tries
+
+_HTTPS_PORT = 443
+
+
+@dataclass(frozen=True, slots=True)
+class SharedDoor:
+    """One shared listener; the passphrase is read each time, since it may change meanwhile."""
+
+    folder: SharingFolder
+    hosts: Hosts
+    port: int
+    tries: Tries = field(default_factory=lambda: Tries(time.monotonic))
+
+    @property
+    def host_headers(self) -> frozenset[str]:
+        """Every Host header that names this door."""
+        with_port = {f"{host}:{self.port}" for host in self.hosts.texts}
+        return frozenset(with_port | (set(self.hosts.texts) if self.port == _HTTPS_PORT else set()))
+
+    @property
+    def origins(self) -> tuple[str, ...]:
+        """The addresses to open on another device."""
+        return tuple(f"https://{host}:{self.port}/" for host in self.hosts.texts)
+
+    def is_signed_in(self, mark: object) -> bool:
+        """Tell whether a session's mark is the one of today's devices."""
+        kept = self._kept()
+        if kept is None or not isinstance(mark, str):
+            return False
+        return hmac.compare_digest(mark.encode(), kept.devices.encode())
+
+    def enter(self, text: str) -> str | float:
+        """Try a passphrase: return the mark for the session, else the seconds until the next try.
+
+        Raises:
+            PassphraseMissing: it was taken away meanwhile; nobody can sign in.
+        """
+        kept = read_passphrase(self.folder)
+        wait_s = self.tries.judge(lambda: kept.fits(text))
+        return kept.devices if wait_s is None else wait_s
+
+    def sign_everyone_out(self) -> None:
+        """Ask every device for the passphrase again."""
+        sign_everyone_out(self.folder)
+
+    def _kept(self) -> Kept | None:
+        try:
+            return read_passphrase(self.folder)
+        except PassphraseMissing:
+            return None

@@ -1,0 +1,134 @@
+"""The TLS server of the shared door: cheroot, on every IPv4 address of this machine.
+
+waitress, which serves this machine itself, speaks no TLS. Two things are done differently from what
+cheroot does by itself, since strangers may connect here:
+
+* The TLS handshake happens in the thread of its connection. cheroot does it in the one thread that
+  accepts connections, so a single client that connects and says nothing would stop all the others
+  (its issue 748).
+* A body that no view read is thrown away in small pieces. cheroot reads it into memory at once, and
+  a stranger's may be as large as the largest recording.
+"""
+
+import logging
+import ssl
+import threading
+from typing import TYPE_CHECKING, Any
+
+from cheroot.server import HTTPConnection, HTTPRequest
+from cheroot.ssl import Adapter
+from cheroot.wsgi import Server
+
+from webapp.sharing.folder import SharingFolder
+
+if TYPE_CHECKING:
+    from socket import socket
+    from wsgiref.types import WSGIApplication
+
+ANY_ADDRESS = "0.0.0.0"
+THREADS = 8
+SILENCE_S = 10
+WAITING_CONNECTIONS = 32
+HEADER_LIMIT_BYTES = 64 << 10
+GOODBYE_S = 3
+_PIECE_BYTES = 64 << 10
+_LOG = logging.getLogger("quartervent")
+
+
+def make_tls_context(folder: SharingFolder) -> ssl.SSLContext:
+    """Return the settings of the listener: TLS 1.2 or newer, and the server's certificate."""
+    context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
+    context.minimum_version = ssl.TLSVersion.TLSv1_2
+    context.load_cert_chain(folder.server, folder.server_key)
+    return context
+
+
+class LateHandshake(Adapter):
+    """Wraps a connection in TLS, and leaves the handshake to the connection's own thread."""
+
+    def __init__(self, context: ssl.SSLContext) -> None:
+        self.context = context
+
+    def bind(self, sock: "socket") -> "socket":
+        """Leave the listening socket as it is."""
+        return sock
+
+    def wrap(self, sock: "socket") -> tuple[ssl.SSLSocket, dict[str, str]]:
+        """Wrap a connection that was accepted."""
+        wrapped = self.context.wrap_socket(sock, server_side=True, do_handshake_on_connect=False)
+        return wrapped, self.get_environ()
+
+    def get_environ(self) -> dict[str, str]:
+        """Return what a request says of its connection; no header can change it."""
+        return {"wsgi.url_scheme": "https", "HTTPS": "on"}
+
+    def makefile(self, sock: "socket", mode: str = "r", bufsize: int = -1) -> Any:  # noqa: ANN401 - cheroot's own type, without a name
+        """Return the connection as a file."""
+        from cheroot.makefile import MakeFile
+
+        return MakeFile(sock, mode, bufsize)
+
+
+class FrugalRequest(HTTPRequest):
+    """A request whose unread body is thrown away in pieces."""
+
+    def send_headers(self) -> None:
+        """Clear the way for the next request on this connection, then answer."""
+        if self.chunked_read:
+            self.close_connection = True  # nobody knows where its body ends
+        elif not self.close_connection:
+            while getattr(self.rfile, "remaining", 0) and self.rfile.read(_PIECE_BYTES):
+                pass
+        super().send_headers()
+
+
+class SecuredConnection(HTTPConnection):
+    """A connection that shakes hands before its first request."""
+
+    RequestHandlerClass = FrugalRequest
+    has_shaken_hands = False
+
+    def communicate(self) -> bool:
+        """Answer one request; tell whether another may follow."""
+        if not self.has_shaken_hands:
+            try:
+                self.socket.do_handshake()
+            except OSError:  # TLS that failed, took too long, or was none at all
+                return False
+            self.has_shaken_hands = True
+        return bool(super().communicate())  # type: ignore[no-untyped-call] # its stub has none
+
+
+class SharedListener(Server):
+    """The server: `prepare` takes the port, `answer_with` answers from then on, `stop` ends it."""
+
+    ConnectionClass = SecuredConnection
+
+    def __init__(self, context: ssl.SSLContext, *, port: int, body_limit_bytes: int) -> None:
+        super().__init__(
+            (ANY_ADDRESS, port),
+            None,
+            numthreads=THREADS,
+            max=THREADS,
+            server_name="Quartervent",
+            request_queue_size=WAITING_CONNECTIONS,
+            timeout=SILENCE_S,
+            shutdown_timeout=GOODBYE_S,
+        )
+        self.ssl_adapter = LateHandshake(context)
+        self.max_request_header_size = HEADER_LIMIT_BYTES
+        self.max_request_body_size = body_limit_bytes
+
+    @property
+    def port(self) -> int:
+        """The port that was taken."""
+        return int(self.bind_addr[1])
+
+    def answer_with(self, app: "WSGIApplication") -> None:
+        """Answer in a thread of its own."""
+        self.wsgi_app = app
+        threading.Thread(target=self.serve, daemon=True).start()
+
+    def error_log(self, msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:
+        """Note what went wrong on a connection in the notebook's own log."""
+        _LOG.log(level, "shared: %s", msg, exc_info=traceback)

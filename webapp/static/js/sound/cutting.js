@@ -1,0 +1,231 @@
+// Cuts notes out of what the microphone hears: a note begins with sound and ends with silence.
+// Pure: it knows neither the page nor the audio system.
+//
+// A note begins when it stands 9 dB out of the room's noise, and keeps 150 ms from before that. It
+// is over when nothing was heard of it for 100 ms: 6 dB above the noise, or 30 dB below the note
+// itself, which a room's echo falls through sooner. So a shorter gap, such as a tongued repeat,
+// stays within one take. What is shorter than 300 ms is a key or a foot, and is let go. A note of
+// 30 s is cut, and the next begins after a silence. These figures are ours, set on made sounds.
+
+import { HeardNote } from "./heard-note.js";
+import { HopMeter, NoiseFloor, powerToDb, SILENCE_DB } from "./levels.js";
+import { Tape } from "./tape.js";
+
+const OPTIONS = {
+  beginAboveNoiseDb: 9,
+  endAboveNoiseDb: 6,
+  endBelowNoteDb: 30,
+  settleS: 0.3,
+  quietS: 0.1,
+  confirmS: 0.1,
+  confirmShare: 0.8,
+  beforeS: 0.15,
+  afterS: 0.08,
+  leastS: 0.3,
+  mostS: 30,
+  levelS: 0.05,
+  noteLevelS: 0.1,
+  longestGapS: 0.5,
+  dropoutS: 0.004,
+};
+
+/**
+ * @typedef {object} Note
+ * @property {Float32Array} samples with a little silence before and after
+ * @property {number} firstFrame of `samples`
+ * @property {number} lastFrame of `samples`
+ * @property {number} onsetFrame where it was first heard
+ * @property {number} endFrame where it was last heard
+ * @property {number} peakDb
+ * @property {boolean} isClipped
+ * @property {boolean} hasGap frames of it were lost
+ * @property {boolean} isCutOff it was longer than a take may be
+ */
+
+/** Cuts notes. */
+export class NoteCutter {
+  #on;
+  #set;
+  #meter;
+  #floor = new NoiseFloor();
+  #state = "idle"; // waiting, tentative, sounding, over (silence comes first)
+  #tape;
+  #hopFrame = 0; // where the hop ended that was measured last
+  #hops = 0; // since the sound began
+  #quietHops = 0;
+  #note = null;
+  #freeFrom = -Infinity; // the note before ends here
+  #meanwhile = { power: 0, peak: 0, isClipped: false, hops: 0 };
+
+  /**
+   * @param {number} sampleRate
+   * @param {{onBegin?: (frame: number) => void, onEnd?: (note: Note) => void, onDrop?: () => void,
+   *   onLevel?: (level: {rmsDb: number, peakDb: number, isClipped: boolean, floorDb: number}) => void
+   *   }} on `onDrop`: what had begun was too short to be a note
+   * @param {Partial<typeof OPTIONS>} [options]
+   */
+  constructor(sampleRate, on, options = {}) {
+    this.#on = on;
+    this.#meter = new HopMeter(sampleRate);
+    const set = { ...OPTIONS, ...options };
+    const frames = (seconds) => Math.round(seconds * sampleRate);
+    const hops = (seconds) => Math.max(1, Math.round((seconds * sampleRate) / this.#meter.hopFrames));
+    this.#tape = new Tape(frames(set.dropoutS));
+    this.#set = {
+      ...set,
+      hopFrames: this.#meter.hopFrames,
+      before: frames(set.beforeS),
+      after: frames(set.afterS),
+      least: frames(set.leastS),
+      most: frames(set.mostS),
+      longestGap: frames(set.longestGapS),
+      settleHops: hops(set.settleS),
+      quietHops: hops(set.quietS),
+      confirmHops: hops(set.confirmS),
+      levelHops: hops(set.levelS),
+      noteLevelHops: hops(set.noteLevelS),
+    };
+  }
+
+  /** Cut notes from now on; one that sounds already is not taken. */
+  arm() {
+    if (this.#state === "idle") {
+      this.#state = this.#quietHops >= this.#set.quietHops ? "waiting" : "over";
+    }
+  }
+
+  /** Cut no more notes; one that sounds is handed over as it is. */
+  disarm() {
+    if (this.#note) this.#finish(false);
+    this.#state = "idle";
+  }
+
+  /**
+   * Hear more sound.
+   * @param {Float32Array} chunk
+   * @param {number} firstFrame where it lies; frames that never came count as silence
+   */
+  push(chunk, firstFrame) {
+    const { nextFrame } = this.#tape;
+    const missing = nextFrame === null ? 0 : firstFrame - nextFrame;
+    if (missing !== 0) this.#tape.markGap();
+    if (missing < 0 || missing > this.#set.longestGap) this.#startAnew();
+    else if (missing > 0) this.#hear(new Float32Array(missing), nextFrame);
+    this.#hear(chunk, firstFrame);
+  }
+
+  /** So much is missing that nothing goes on from here. */
+  #startAnew() {
+    if (this.#note) {
+      this.#finish(false);
+      this.#state = "over";
+    }
+    this.#hops = 0;
+    this.#tape.forget(Infinity);
+    this.#freeFrom = -Infinity;
+  }
+
+  #hear(chunk, firstFrame) {
+    this.#tape.add(chunk, firstFrame);
+    this.#meter.push(chunk, (hop, end) => {
+      this.#hopFrame = firstFrame + end;
+      this.#tell(hop);
+      this.#judge(hop);
+    });
+    if (!this.#note) this.#tape.forget(this.#hopFrame - this.#set.before - this.#set.hopFrames);
+  }
+
+  #tell(hop) {
+    const sum = this.#meanwhile;
+    sum.power += hop.power;
+    sum.peak = Math.max(sum.peak, hop.peak);
+    sum.isClipped ||= hop.isClipped;
+    sum.hops += 1;
+    if (sum.hops < this.#set.levelHops) return;
+    this.#on.onLevel?.({
+      rmsDb: powerToDb(sum.power / sum.hops),
+      peakDb: powerToDb(sum.peak ** 2),
+      isClipped: sum.isClipped,
+      floorDb: Math.max(SILENCE_DB, Math.min(this.#floor.db, 0)),
+    });
+    this.#meanwhile = { power: 0, peak: 0, isClipped: false, hops: 0 };
+  }
+
+  #judge(hop) {
+    this.#hops += 1;
+    if (this.#hops <= this.#set.settleHops) return; // many microphones fade in
+    const floorDb = this.#floor.db;
+    const isBegun = hop.smoothDb >= floorDb + this.#set.beginAboveNoiseDb;
+    if (this.#state === "waiting" && isBegun) this.#begin();
+    if (this.#note) {
+      this.#note.hear(hop, this.#hopFrame, floorDb + this.#set.endAboveNoiseDb);
+      this.#follow();
+      return;
+    }
+    this.#floor.add(hop);
+    const isQuiet = hop.smoothDb < floorDb + this.#set.endAboveNoiseDb;
+    this.#quietHops = isQuiet ? this.#quietHops + 1 : 0;
+    if (this.#state === "over" && this.#quietHops >= this.#set.quietHops) this.#state = "waiting";
+  }
+
+  #begin() {
+    this.#note = new HeardNote(this.#hopFrame - this.#set.hopFrames, this.#set);
+    this.#state = "tentative";
+    this.#quietHops = 0;
+  }
+
+  #follow() {
+    const note = this.#note;
+    if (this.#state === "tentative") this.#confirm();
+    else if (note.quietHops >= this.#set.quietHops) this.#finish(false);
+    else if (this.#hopFrame - note.onset >= this.#set.most) this.#finish(true);
+  }
+
+  #confirm() {
+    const note = this.#note;
+    if (note.hops < this.#set.confirmHops) return;
+    if (note.loudShare < this.#set.confirmShare) {
+      this.#note = null;
+      this.#state = "waiting";
+      return;
+    }
+    this.#state = "sounding";
+    this.#on.onBegin?.(note.onset);
+  }
+
+  #finish(isCutOff) {
+    const note = this.#note;
+    const wasSounding = this.#state === "sounding";
+    this.#note = null;
+    this.#state = isCutOff ? "over" : "waiting";
+    if (!wasSounding) return;
+    this.#learn(note);
+    note.trimBeginning();
+    if (note.end - note.onset < this.#set.least) this.#on.onDrop?.();
+    else this.#on.onEnd?.(this.#cut(note, isCutOff));
+  }
+
+  /** The silence after a note is the room, and shows whether it had become louder. */
+  #learn(note) {
+    if (note.quietHops < this.#set.quietHops) return;
+    const db = note.levelOfLast(this.#set.quietHops);
+    if (db > this.#floor.db + this.#set.endAboveNoiseDb) this.#floor.startAt(db);
+  }
+
+  #cut(note, isCutOff) {
+    const first = Math.max(note.onset - this.#set.before, this.#freeFrom, this.#tape.firstFrame);
+    const end = Math.min(note.end + this.#set.after, this.#hopFrame);
+    this.#freeFrom = end;
+    return {
+      samples: this.#tape.cut(first, end),
+      firstFrame: first,
+      lastFrame: end - 1,
+      onsetFrame: note.onset,
+      endFrame: note.end - 1,
+      peakDb: note.peakDb,
+      isClipped: note.isClipped,
+      hasGap: this.#tape.hasGap(note.onset, note.end),
+      isCutOff,
+    };
+  }
+}

@@ -1,0 +1,191 @@
+// Takes wait here until the notebook has them: nothing is lost when the tab is closed, the notebook
+// is restarted or the line drops. Every page sends what waits; one tab at a time.
+
+import { Late, nameOf, Pass, sendTake } from "./sending.js";
+import { Shelf } from "./shelf.js";
+
+const LONGEST_PAUSE_S = 60;
+const LINE = "quartervent-takes"; // the name of the lock and of the channel between tabs
+const NOT_LASTING =
+  "This browser cannot keep takes, so they wait in this page only. Leave it open until they are sent, or download them.";
+
+let opened = null;
+
+/**
+ * The outbox of this browser. Events:
+ * "change" (detail: {waiting, refused, elsewhere}, counts), "result" (detail: {id, item, result}),
+ * "refused" (detail: {id, item, message}), "trouble" (detail: {message}: takes end with the page).
+ *
+ * An item is {id, url, fields, label, keptAt, notebook, state, message, isLasting}; its state is
+ * "waiting", "refused", or "elsewhere" when it was played into another notebook at this address.
+ */
+export class Outbox extends EventTarget {
+  #shelf;
+  #pass = new Pass();
+  #notebook = document.querySelector("meta[name=notebook]")?.content ?? "";
+  #running = null;
+  #isWanted = false;
+  #failures = 0;
+  #timer = 0;
+  #tabs = "BroadcastChannel" in globalThis ? new BroadcastChannel(LINE) : null;
+
+  /** The page's outbox; it begins to send what waits. @returns {Promise<Outbox>} */
+  static open() {
+    opened ??= Shelf.open().then((shelf) => new Outbox(shelf));
+    return opened;
+  }
+
+  constructor(shelf) {
+    super();
+    this.#shelf = shelf;
+    this.#tabs?.addEventListener("message", ({ data }) => this.#hear(data));
+    window.addEventListener("online", () => this.#sendSoon());
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "visible") this.#sendSoon();
+    });
+    this.#sendSoon();
+  }
+
+  /** Get ready to send, so that the first take is not slower than the others. */
+  async prepare() {
+    await this.#pass.get(true).catch(() => {});
+  }
+
+  /**
+   * Keep a take until the notebook has it.
+   * @param {{url: string, wav: Blob, fields?: Object<string, string>, label?: string}} take
+   * @returns {Promise<number>} its number here
+   */
+  async keep({ url, wav, fields = {}, label = "" }) {
+    const take = {
+      url, fields, label, keptAt: Date.now(), notebook: this.#notebook, state: "waiting", message: "",
+    };
+    const { id, isLasting } = await this.#shelf.add(take, wav);
+    if (!isLasting) this.#tell("trouble", { message: NOT_LASTING });
+    this.#noteChange();
+    return id;
+  }
+
+  /** Send what waits. @returns {Promise<void>} when everything was tried once */
+  send() {
+    this.#isWanted = true;
+    clearTimeout(this.#timer);
+    this.#running ??= this.#run().finally(() => {
+      this.#running = null;
+    });
+    return this.#running;
+  }
+
+  /** Everything that lies here, oldest first. */
+  async list() {
+    const items = await this.#shelf.list();
+    return items.map((item) => ({ ...item, state: this.#stateOf(item) }));
+  }
+
+  /** Let go of a take. */
+  async remove(id) {
+    await this.#shelf.remove(id);
+    await this.#noteChange();
+  }
+
+  /** Send a take that was refused once more. */
+  async again(id) {
+    await this.#shelf.change(id, { state: "waiting", message: "" });
+    await this.#noteChange();
+    await this.send();
+  }
+
+  /** The sound of a take as a file. @returns {Promise<File|null>} null when it is here no more */
+  async file(id) {
+    const item = await this.#shelf.find(id);
+    const sound = await this.#shelf.sound(id);
+    return item && sound && new File([sound], nameOf(item), { type: "audio/wav" });
+  }
+
+  #stateOf(item) {
+    const isOurs = !item.notebook || !this.#notebook || item.notebook === this.#notebook;
+    return isOurs ? item.state : "elsewhere";
+  }
+
+  async #sendSoon() {
+    const { waiting } = await this.#count();
+    if (waiting) await this.send();
+  }
+
+  async #run() {
+    while (this.#isWanted) {
+      this.#isWanted = false;
+      const isLeft = await this.#sendAll();
+      this.#failures = isLeft ? this.#failures + 1 : 0;
+    }
+    if (this.#failures === 0) return;
+    const pauseS = Math.min(LONGEST_PAUSE_S, 2 ** (this.#failures - 1));
+    this.#timer = setTimeout(() => this.send(), pauseS * 1000);
+  }
+
+  /** Try everything once, the newest first: it is the one that somebody looks at. */
+  async #sendAll() {
+    const items = (await this.list()).filter(({ state }) => state === "waiting").reverse();
+    let isLeft = false;
+    for (const { id } of items) {
+      try {
+        await inTurn(() => this.#sendOne(id));
+      } catch (error) {
+        if (!(error instanceof Late)) throw error;
+        isLeft = true;
+        await this.#shelf.change(id, { message: error.message });
+        await this.#noteChange();
+        if (error.isSilent) break;
+      }
+    }
+    return isLeft;
+  }
+
+  async #sendOne(id) {
+    const item = await this.#shelf.find(id); // another tab may have sent it meanwhile
+    const sound = item?.state === "waiting" && await this.#shelf.sound(id);
+    if (!sound) return;
+    const { result, refusal, isElsewhere } = await sendTake(item, sound, this.#pass);
+    if (isElsewhere) throw new Late("Another notebook is open at this address now. The take waits for its own.");
+    if (result) {
+      await this.#shelf.remove(id);
+      this.#tellAll("result", { id, item, result });
+    } else {
+      await this.#shelf.change(id, { state: "refused", message: refusal });
+      this.#tellAll("refused", { id, item, message: refusal });
+    }
+    await this.#noteChange();
+  }
+
+  /** Say what lies here now, in every tab. */
+  #noteChange() {
+    this.#tabs?.postMessage({ name: "change" });
+    return this.#count();
+  }
+
+  async #count() {
+    const counts = { waiting: 0, refused: 0, elsewhere: 0 };
+    for (const { state } of await this.list()) counts[state] += 1;
+    this.#tell("change", counts);
+    return counts;
+  }
+
+  #hear({ name, detail }) {
+    if (name === "change") this.#count();
+    else this.#tell(name, detail);
+  }
+
+  #tell(name, detail) {
+    this.dispatchEvent(new CustomEvent(name, { detail }));
+  }
+
+  #tellAll(name, detail) {
+    this.#tell(name, detail);
+    this.#tabs?.postMessage({ name, detail });
+  }
+}
+
+/** One tab after the other; where browsers know no locks, sending twice does no harm either. */
+function inTurn(act) {
+  return navigator.locks ? navigator.locks.request(LINE, act) : act();
+}

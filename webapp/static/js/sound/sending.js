@@ -1,0 +1,108 @@
+// One take on its way to the notebook, and what its answer means for it.
+
+const PATIENCE_MS = 60_000;
+const FRESH_MS = 10_000;
+/** Refusals that say something about the page or the moment, and nothing about the take. */
+const FOR_NOW = new Set([401, 403, 408, 425, 429]);
+
+export const NO_ANSWER =
+  "The notebook does not answer. The take waits in this browser and is sent when it does.";
+const NOT_THE_NOTEBOOK =
+  "Something answers, but not the notebook. The take waits in this browser; reload the page to see what it is.";
+
+/** What a page may send with, fetched when it is needed: takes may wait for days. */
+export class Pass {
+  #held = null;
+
+  /**
+   * @param {boolean} [isAnew] the one before was not accepted
+   * @returns {Promise<{token: string, notebook: string, aheadMs: number}>} how far the notebook's
+   *   clock is ahead of this one
+   * @throws {Late}
+   */
+  async get(isAnew = false) {
+    if (this.#held && !isAnew) return this.#held;
+    const { status, body } = await ask("/token.json", { cache: "no-store" });
+    if (status !== 200 || !body?.csrf_token) throw new Late(body?.error?.message ?? NOT_THE_NOTEBOOK);
+    this.#held = {
+      token: body.csrf_token,
+      notebook: body.notebook,
+      aheadMs: Date.parse(body.now) - Date.now(),
+    };
+    return this.#held;
+  }
+}
+
+/** A take could not be sent now; it can be later. */
+export class Late extends Error {
+  /** @param {boolean} isSilent nothing answers at all, so no other take can be sent either */
+  constructor(message, isSilent = false) {
+    super(message);
+    this.isSilent = isSilent;
+  }
+}
+
+/**
+ * Send one take.
+ * @param {{url: string, fields: object, keptAt: number, notebook: string}} take
+ * @param {Blob} sound
+ * @param {Pass} pass
+ * @returns {Promise<{result?: object, refusal?: string, isElsewhere?: true}>}
+ * @throws {Late}
+ */
+export async function sendTake(take, sound, pass) {
+  let answer = null;
+  for (const isAnew of [false, true]) {
+    const held = await pass.get(isAnew);
+    if (take.notebook && held.notebook !== take.notebook) return { isElsewhere: true };
+    answer = await ask(take.url, { method: "POST", body: formOf(take, sound, held) });
+    if (!isForNow(answer)) break;
+  }
+  return judge(answer);
+}
+
+function formOf(take, sound, { token, aheadMs }) {
+  const form = new FormData();
+  form.set("csrf_token", token);
+  for (const [name, value] of Object.entries(take.fields)) form.set(name, value);
+  // What is sent at once happens now, by the notebook's clock.
+  if (Date.now() - take.keptAt > FRESH_MS && !form.has("recorded_at")) {
+    form.set("recorded_at", new Date(take.keptAt + aheadMs).toISOString());
+  }
+  form.set("clip", sound, nameOf(take));
+  return form;
+}
+
+/** A file name that says when the take was played. */
+export function nameOf({ keptAt }) {
+  const moment = new Date(keptAt - new Date(keptAt).getTimezoneOffset() * 60_000).toISOString();
+  return `take ${moment.slice(0, 19).replace("T", " ").replaceAll(":", "-")}.wav`;
+}
+
+async function ask(url, options) {
+  let response = null;
+  try {
+    response = await fetch(url, { ...options, redirect: "manual", signal: AbortSignal.timeout(PATIENCE_MS) });
+  } catch {
+    throw new Late(NO_ANSWER, true);
+  }
+  const body = await response.json().catch(() => null);
+  return { status: response.status, body };
+}
+
+function isForNow({ status, body }) {
+  return FOR_NOW.has(status) || body?.error?.kind === "token";
+}
+
+function judge(answer) {
+  const { status, body } = answer;
+  if (status === 200 || status === 201) {
+    if (body && !body.error) return { result: body };
+    throw new Late(NOT_THE_NOTEBOOK);
+  }
+  // Only the notebook itself may refuse a take for good; it does so in its own form.
+  const message = body?.error?.message;
+  if (!message) throw new Late(NOT_THE_NOTEBOOK);
+  if (isForNow(answer) || status >= 500) throw new Late(message);
+  return { refusal: message };
+}

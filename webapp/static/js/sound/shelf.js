@@ -1,0 +1,142 @@
+// Where takes lie in this browser: in IndexedDB, so that they outlive the page; where the browser
+// allows none, or it is full, in the page's memory, and it is said that they end with it.
+
+const NAME = "quartervent";
+const VERSION = 1;
+const TAKES = "takes"; // what is known of a take
+const SOUNDS = "sounds"; // its sound, read only when it is sent
+
+/** A shelf of takes. */
+export class Shelf {
+  #database = null;
+  #memory = new Map();
+  #lastInMemory = 0;
+
+  /** Open the shelf of this browser; it can be used in any case. */
+  static async open() {
+    const shelf = new Shelf();
+    try {
+      shelf.#database = await openDatabase();
+    } catch {
+      // Private windows of some browsers refuse it.
+    }
+    return shelf;
+  }
+
+  /**
+   * Put a take on the shelf.
+   * @param {object} take
+   * @param {Blob} sound
+   * @returns {Promise<{id: number, isLasting: boolean}>} not lasting: it ends with this page
+   */
+  async add(take, sound) {
+    const bytes = await sound.arrayBuffer();
+    try {
+      const id = await this.#use("readwrite", async (takes, sounds) => {
+        const given = await answerOf(takes.add(take));
+        sounds.put(bytes, given);
+        return given;
+      });
+      return { id, isLasting: true };
+    } catch {
+      this.#lastInMemory -= 1; // never a number of the database
+      const id = this.#lastInMemory;
+      this.#memory.set(id, { take: { ...take, id }, bytes });
+      return { id, isLasting: false };
+    }
+  }
+
+  /** All takes, oldest first, without their sounds. */
+  async list() {
+    const found = await this.#tryUse("readonly", (takes) => answerOf(takes.getAll()), []);
+    const lasting = found.map((take) => ({ ...take, isLasting: true }));
+    const others = [...this.#memory.values()].map(({ take }) => ({ ...take, isLasting: false }));
+    return [...lasting, ...others].sort((a, b) => a.keptAt - b.keptAt);
+  }
+
+  /** One take without its sound, or undefined when it is there no more. */
+  async find(id) {
+    const held = this.#memory.get(id);
+    if (held) return held.take;
+    return this.#tryUse("readonly", (takes) => answerOf(takes.get(id)), undefined);
+  }
+
+  /** The sound of a take, or null when it is there no more. @returns {Promise<Blob|null>} */
+  async sound(id) {
+    const held = this.#memory.get(id)?.bytes;
+    const bytes = held ?? await this.#tryUse("readonly", (_, sounds) => answerOf(sounds.get(id)));
+    return bytes ? new Blob([bytes], { type: "audio/wav" }) : null;
+  }
+
+  /** Note something new about a take that is still there. */
+  async change(id, news) {
+    const held = this.#memory.get(id);
+    if (held) Object.assign(held.take, news);
+    else {
+      await this.#tryUse("readwrite", async (takes) => {
+        const take = await answerOf(takes.get(id));
+        if (take) takes.put({ ...take, ...news });
+      });
+    }
+  }
+
+  /** Take a take off the shelf. */
+  async remove(id) {
+    if (this.#memory.delete(id)) return;
+    await this.#tryUse("readwrite", (takes, sounds) => {
+      takes.delete(id);
+      sounds.delete(id);
+    });
+  }
+
+  /** Do something in one transaction; what comes back is kept for good. */
+  async #use(mode, act) {
+    let transaction = null;
+    try {
+      transaction = this.#database.transaction([TAKES, SOUNDS], mode);
+    } catch {
+      this.#database = await openDatabase(); // the browser had closed it
+      transaction = this.#database.transaction([TAKES, SOUNDS], mode);
+    }
+    const done = new Promise((resolve, fail) => {
+      transaction.oncomplete = resolve;
+      transaction.onabort = () => fail(transaction.error ?? new Error("not kept"));
+    });
+    const [result] = await Promise.all([
+      act(transaction.objectStore(TAKES), transaction.objectStore(SOUNDS)),
+      done,
+    ]);
+    return result;
+  }
+
+  async #tryUse(mode, act, otherwise) {
+    try {
+      return await this.#use(mode, act);
+    } catch {
+      return otherwise;
+    }
+  }
+}
+
+function openDatabase() {
+  return new Promise((resolve, fail) => {
+    const request = indexedDB.open(NAME, VERSION);
+    request.onupgradeneeded = () => {
+      request.result.createObjectStore(TAKES, { keyPath: "id", autoIncrement: true });
+      request.result.createObjectStore(SOUNDS);
+    };
+    request.onsuccess = () => {
+      request.result.onversionchange = () => request.result.close();
+      resolve(request.result);
+    };
+    request.onerror = () => fail(request.error);
+    request.onblocked = () => fail(new Error("blocked"));
+  });
+}
+
+function answerOf(request) {
+  return new Promise((resolve, fail) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => fail(request.error);
+  });
+}

@@ -1,0 +1,72 @@
+// On every page: send the takes that wait in this browser, and say how many there are and why.
+
+import { Outbox } from "./sound/outbox.js";
+import { takeButtons } from "./take-buttons.js";
+
+const moment = new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" });
+const ELSEWHERE = "Played into another notebook at this address; it is sent when that one is open.";
+const NOT_YET = "It is sent when the notebook answers.";
+
+function sayCounts({ waiting, refused, elsewhere }) {
+  const takes = (count) => `${count} ${count === 1 ? "take" : "takes"}`;
+  const waits = (count) => (count === 1 ? "waits" : "wait");
+  const parts = [];
+  if (waiting) parts.push(`${takes(waiting)} ${waits(waiting)} in this browser`);
+  if (refused) parts.push(`${takes(refused)} could not be kept`);
+  if (elsewhere) parts.push(`${takes(elsewhere)} ${waits(elsewhere)} for another notebook`);
+  return parts.join(" · ");
+}
+
+/** The line with its list, made when it is first needed. */
+function makeLine() {
+  const line = document.createElement("aside");
+  line.className = "waiting-takes";
+  line.setAttribute("aria-label", "Takes that wait in this browser");
+  const details = document.createElement("details");
+  const summary = document.createElement("summary");
+  const list = document.createElement("ul");
+  details.append(summary, list);
+  line.append(details);
+  document.querySelector("main").append(line);
+  return { line, details, summary, list };
+}
+
+function makeRow(outbox, item) {
+  const row = document.createElement("li");
+  const words = document.createElement("p");
+  const what = [item.label, moment.format(item.keptAt)].filter(Boolean).join(", ");
+  const why = item.state === "elsewhere" ? ELSEWHERE : item.message || NOT_YET;
+  words.textContent = `${what}. ${why}`;
+  row.append(words, takeButtons(outbox, item));
+  return row;
+}
+
+async function start() {
+  const outbox = await Outbox.open();
+  let shown = null;
+  let isAtRisk = false;
+
+  async function fill() {
+    const items = await outbox.list();
+    isAtRisk = items.some(({ isLasting }) => !isLasting);
+    if (shown?.details.open) shown.list.replaceChildren(...items.map((item) => makeRow(outbox, item)));
+  }
+
+  outbox.addEventListener("change", ({ detail }) => {
+    const words = sayCounts(detail);
+    if (!shown && !words) return;
+    if (!shown) {
+      shown = makeLine();
+      shown.details.addEventListener("toggle", fill);
+    }
+    if (shown.summary.textContent !== words) shown.summary.textContent = words;
+    shown.line.hidden = !words;
+    fill();
+  });
+  // Only takes that end with this page hold it back.
+  window.addEventListener("beforeunload", (event) => {
+    if (isAtRisk) event.preventDefault();
+  });
+}
+
+start();
