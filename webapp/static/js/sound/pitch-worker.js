@@ -25,7 +25,8 @@ function serve(port, { sampleRate, range }) {
   };
   later.port2.onmessage = () => {
     isAsked = false;
+    const begunMs = performance.now();
     const reading = tracker.read();
-    port.postMessage(reading);
+    port.postMessage(reading && { ...reading, tookMs: performance.now() - begunMs });
   };
 }
