@@ -12,7 +12,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Locator, Page, expect
+from numpy.typing import NDArray
+from playwright.sync_api import Browser, FloatRect, Locator, Page, expect
 
 from analysis.pitch import NoteNames
 from tests.analysis.recording.tones import Tone
@@ -43,18 +44,18 @@ LAPTOP = {"width": 1280, "height": 800}
 HEARD_MS = 20_000
 
 
-def note(written_cents: float, seed: int) -> np.ndarray:
+def note(written_cents: float, seed: int) -> NDArray[np.float64]:
     """A held note, as loud as one is a metre away."""
     hz = sounding_hz(written_cents)
-    tone = Tone(hz, duration_s=0.9, sample_rate_hz=RATE_HZ, seed=seed).render()
-    return 0.3 * np.asarray(tone) / np.abs(tone).max()
+    tone = np.asarray(Tone(hz, duration_s=0.9, sample_rate_hz=RATE_HZ, seed=seed).render())
+    return np.asarray(0.3 * tone / np.abs(tone).max(), np.float64)
 
 
 @pytest.fixture(scope="module")
 def hearing(tmp_path_factory: pytest.TempPathFactory, launch: Launch) -> Browser:
     """A chromium that hears two notes for the first target, a long rest, and one for the second."""
 
-    def rest(seconds: float) -> np.ndarray:
+    def rest(seconds: float) -> NDArray[np.float64]:
         return np.zeros(round(seconds * RATE_HZ))
 
     parts = [
@@ -467,10 +468,10 @@ def test_a_key_is_read_for_what_it_asks(
     assert page.evaluate(READ, [key, more, html]) == does
 
 
-def box(page: Page, selector: str) -> dict[str, float]:
+def box(page: Page, selector: str) -> FloatRect:
     found = page.locator(selector).first.bounding_box()
     assert found is not None, selector
-    return dict(found)
+    return found
 
 
 @pytest.mark.parametrize("size", [TABLET, TABLET_ON_ITS_SIDE, LAPTOP])
