@@ -131,9 +131,7 @@ def _describe_take(take_id: int) -> dict[str, Any]:
         "fingering": page.fingering.id,
         "pooled": _describe_evidence(page.fingering),
         "url": url_for("takes.show", take_id=take_id),
-        **_describe(
-            page.take.measurement.read(), take_offset_cents(page.take, page.fingering)
-        ),
+        **_describe(page.take.measurement.read(), take_offset_cents(page.take, page.fingering)),
     }
 
 
