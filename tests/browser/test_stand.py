@@ -2,7 +2,7 @@
 
 The fake microphone plays one file from the moment it is opened. Its notes are made by formula
 (equal temperament, A4 = 440 Hz, a B-flat soprano sounds two semitones lower), so what every take
-must be measured at is known.
+must be measured at is known. The site is asked for before the visit, so that it goes after it.
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Locator, Page, expect
+from numpy.typing import NDArray
+from playwright.sync_api import Browser, FloatRect, Locator, Page, expect
 
 from analysis.pitch import NoteNames
 from tests.analysis.recording.tones import Tone
@@ -43,18 +44,18 @@ LAPTOP = {"width": 1280, "height": 800}
 HEARD_MS = 20_000
 
 
-def note(written_cents: float, seed: int) -> np.ndarray:
+def note(written_cents: float, seed: int) -> NDArray[np.float64]:
     """A held note, as loud as one is a metre away."""
     hz = sounding_hz(written_cents)
-    tone = Tone(hz, duration_s=0.9, sample_rate_hz=RATE_HZ, seed=seed).render()
-    return 0.3 * np.asarray(tone) / np.abs(tone).max()
+    tone = np.asarray(Tone(hz, duration_s=0.9, sample_rate_hz=RATE_HZ, seed=seed).render())
+    return np.asarray(0.3 * tone / np.abs(tone).max(), np.float64)
 
 
 @pytest.fixture(scope="module")
 def hearing(tmp_path_factory: pytest.TempPathFactory, launch: Launch) -> Browser:
     """A chromium that hears two notes for the first target, a long rest, and one for the second."""
 
-    def rest(seconds: float) -> np.ndarray:
+    def rest(seconds: float) -> NDArray[np.float64]:
         return np.zeros(round(seconds * RATE_HZ))
 
     parts = [
@@ -113,7 +114,7 @@ def heading(page: Page) -> Locator:
 
 
 def test_the_whole_loop_by_keys_alone(
-    visit: Visit, written_in: Site, rows: Filled, hearing: Browser
+    written_in: Site, visit: Visit, rows: Filled, hearing: Browser
 ) -> None:
     visitor = visit(written_in, browser=hearing, size=LAPTOP)
     page = visitor.open(f"/instruments/{rows.soprano}/practice")
@@ -169,7 +170,7 @@ def test_the_whole_loop_by_keys_alone(
 
 
 def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
-    visit: Visit, written_in: Site, rows: Filled, hearing: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, hearing: Browser, folder: Path
 ) -> None:
     practice = begin(folder, rows)
     visitor = visit(written_in, browser=hearing, size=DESKTOP)
@@ -223,7 +224,7 @@ def suggest(folder: Path, rows: Filled) -> int:
 
 
 def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
-    visit: Visit, written_in: Site, rows: Filled, hearing: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, hearing: Browser, folder: Path
 ) -> None:
     suggestion = suggest(folder, rows)
     practice = begin(folder, rows)
@@ -252,25 +253,34 @@ def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
 
 
 def test_a_take_goes_in_the_bin_and_comes_back_without_leaving_the_stand(
-    visit: Visit, written_in: Site, rows: Filled, hearing: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, hearing: Browser, folder: Path
 ) -> None:
     practice = begin(folder, rows)
     page = to_the_stand(visit(written_in, browser=hearing, size=DESKTOP), practice)
+    # The second fingering was logged for C#5 +40; here its takes are told from D5 -50.
+    page.keyboard.press("ArrowDown")
     page.keyboard.press("Space")
     expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
+    assert [number_of(each) for each in takes(page).all()] == pytest.approx(
+        [SECOND, FIRST], abs=1.0
+    )
+    page.keyboard.press("PageDown")
+    expect(page.locator(".live-marks text")).to_have_count(0)
+    page.keyboard.press("PageUp")  # and their marks are there again
+    expect(page.locator(".live-marks")).to_contain_text("−3")
     wrong = takes(page).first
     wrong.get_by_role("button", name="Put in the bin").click()
     expect(wrong).to_contain_text("In the bin.")
     with closing(open_notebook(folder)) as notebook:
-        assert len(open_fingering(notebook, rows.grandchild).takes) == 1
+        assert len(open_fingering(notebook, rows.child).takes) == 1
     wrong.get_by_role("button", name="Put it back").click()
     expect(wrong).not_to_contain_text("In the bin.")
     with closing(open_notebook(folder)) as notebook:
-        assert len(open_fingering(notebook, rows.grandchild).takes) == 2
+        assert len(open_fingering(notebook, rows.child).takes) == 2
 
 
 def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
-    visit: Visit, written_in: Site, rows: Filled, hearing: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, hearing: Browser, folder: Path
 ) -> None:
     practice = begin(folder, rows)
     page = to_the_stand(visit(written_in, browser=hearing, size=DESKTOP), practice)
@@ -304,8 +314,8 @@ def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
     ("flags", "words"), [(REFUSED, "may not use the microphone"), (MISSING, "No microphone")]
 )
 def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
-    visit: Visit,
     written_in: Site,
+    visit: Visit,
     rows: Filled,
     folder: Path,
     launch: Launch,
@@ -327,7 +337,7 @@ def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
 
 
 def test_without_scripts_it_is_a_list_with_forms(
-    visit: Visit, written_in: Site, rows: Filled, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
     page = visit(written_in, size=DESKTOP, has_scripts=False).open(f"/practice/{practice}/stand")
@@ -343,7 +353,7 @@ def test_without_scripts_it_is_a_list_with_forms(
 
 
 def test_done_goes_on_to_the_next_and_says_when_the_server_is_away(
-    visit: Visit, written_in: Site, rows: Filled, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
     visitor = visit(written_in, size=DESKTOP)
@@ -366,7 +376,7 @@ def test_done_goes_on_to_the_next_and_says_when_the_server_is_away(
     forgive_being_offline(visitor)
 
 
-def test_keys_do_nothing_while_somebody_types(visit: Visit, written_in: Site, rows: Filled) -> None:
+def test_keys_do_nothing_while_somebody_types(written_in: Site, visit: Visit, rows: Filled) -> None:
     page = visit(written_in, size=DESKTOP).open(f"/instruments/{rows.soprano}/stand?q=D5+-50")
     expect(page.locator(".stand.is-live")).to_be_visible()
     shown = page.locator(".stand-candidate:not([hidden]) .keys-text")
@@ -383,7 +393,7 @@ def test_keys_do_nothing_while_somebody_types(visit: Visit, written_in: Site, ro
 
 
 def test_the_ends_of_the_list_are_said_and_the_buttons_do_what_the_keys_do(
-    visit: Visit, written_in: Site, rows: Filled, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     page = to_the_stand(visit(written_in, size=DESKTOP), begin(folder, rows))
     page.keyboard.press("PageUp")
@@ -458,15 +468,15 @@ def test_a_key_is_read_for_what_it_asks(
     assert page.evaluate(READ, [key, more, html]) == does
 
 
-def box(page: Page, selector: str) -> dict[str, float]:
+def box(page: Page, selector: str) -> FloatRect:
     found = page.locator(selector).first.bounding_box()
     assert found is not None, selector
-    return dict(found)
+    return found
 
 
 @pytest.mark.parametrize("size", [TABLET, TABLET_ON_ITS_SIDE, LAPTOP])
 def test_the_loop_needs_no_scrolling_on_tablet_and_laptop(
-    visit: Visit, written_in: Site, rows: Filled, folder: Path, hearing: Browser,
+    written_in: Site, visit: Visit, rows: Filled, folder: Path, hearing: Browser,
     size: dict[str, int],
 ) -> None:  # fmt: skip
     page = to_the_stand(visit(written_in, browser=hearing, size=size), begin(folder, rows))
@@ -482,7 +492,7 @@ def test_the_loop_needs_no_scrolling_on_tablet_and_laptop(
 
 
 def test_on_a_phone_all_is_in_one_column_and_the_buttons_stay_at_hand(
-    visit: Visit, written_in: Site, rows: Filled, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     page = to_the_stand(visit(written_in, size=PHONE), begin(folder, rows))
     tops = [
@@ -498,7 +508,7 @@ def test_on_a_phone_all_is_in_one_column_and_the_buttons_stay_at_hand(
 
 @pytest.mark.parametrize("size", [PHONE, TABLET])
 def test_big_buttons_are_big(
-    visit: Visit, written_in: Site, rows: Filled, folder: Path, size: dict[str, int]
+    written_in: Site, visit: Visit, rows: Filled, folder: Path, size: dict[str, int]
 ) -> None:
     page = to_the_stand(visit(written_in, size=size), begin(folder, rows))
     buttons = page.locator(

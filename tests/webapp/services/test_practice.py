@@ -21,6 +21,7 @@ from webapp.services.fingerings import open_fingering
 from webapp.services.practice import (
     PracticeDraft,
     attach_tuning_note,
+    change_practice,
     choose_tuning_take,
     end_practice,
     list_practices,
@@ -175,6 +176,31 @@ def test_a_take_can_stand_for_the_day_and_says_nothing_about_itself(
 
     put_in_bin(notebook, "take", note)
     assert open_practice(notebook, practice).reference is None
+
+
+def test_a_tuning_changed_in_the_middle_moves_no_distance_from_the_tuning_note(
+    notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
+) -> None:
+    # Two sounds lie as far apart whatever A they are written against.
+    practice = begin(notebook, clarinet)
+    tune(notebook, practice, 440.0)
+    take_maker(notebook, fingering, sounding_hz(D5_QUARTER_FLAT + 3))
+    change_practice(notebook, practice, tuning_a_hz=443.0, air_temperature_c=None)
+    later = take_maker(notebook, fingering, sounding_hz(D5_QUARTER_FLAT + 3))
+
+    page = open_practice(notebook, practice)
+    offsets = [each.offset.offset_cents for each in page.takes if each.offset]
+    # 443 Hz lies 1200 log2(443 / 440) cents above 440 Hz
+    assert offsets[1] - offsets[0] == pytest.approx(-1200 * math.log2(443 / 440))
+    relative = [each.relative.offset_cents for each in page.takes if each.relative]
+    assert relative == pytest.approx([3.0, 3.0], abs=0.05)
+    assert page.reference is not None
+    assert page.reference.at(440.0).offset_cents == pytest.approx(0.0, abs=0.05)
+
+    entry = open_fingering(notebook, fingering)
+    day = open_days(notebook, entry.fingering, entry.takes).by_take[later]
+    assert day.relative is not None
+    assert day.relative.offset_cents == pytest.approx(3.0, abs=0.05)
 
 
 def test_the_newest_tuning_note_counts_and_earlier_ones_are_kept(

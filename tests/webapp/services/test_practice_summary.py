@@ -112,7 +112,8 @@ def test_takes_after_the_session_and_binned_ones_say_nothing(
     page = summarise_practice(notebook, practice)
     (proof,) = page.proofs
     assert proof.is_first
-    assert (proof.today.offset_cents, proof.today.take_count) == (pytest.approx(5.0), 1)
+    assert proof.today.offset_cents == pytest.approx(5.0)
+    assert proof.today.take_count == 1
     put_in_bin(notebook, "fingering", fingering)
     assert summarise_practice(notebook, practice).proofs == ()
 

@@ -18,6 +18,7 @@ from webapp.services.search import SearchQuery, search_target
 from webapp.services.stand import (
     LOGGED_SHOWN,
     REACH_CENTS,
+    TRIES_SHOWN,
     StandItem,
     open_fingering_stand,
     open_stand,
@@ -188,6 +189,19 @@ def test_a_try_on_the_list_comes_first_and_stays_so_when_it_is_logged(
     second = open_stand(notebook, practice).items[1]
     assert keys_of(second)[0] == OTHER
     assert not second.candidates[0].is_prediction
+
+
+def test_a_try_on_the_list_is_shown_however_many_wait_before_it(
+    notebook: Notebook, clarinet: int, fake_finder: FakeFinder
+) -> None:
+    del fake_finder
+    for keys in SOME_KEYS:
+        take_up(notebook, Workshop(), clarinet, SuggestionNote("D5-50c", keys, "", Strategy.RAISED))
+    practice = start_practice(notebook, clarinet, PracticeDraft())
+    add_tries(notebook, practice)
+    last = open_stand(notebook, practice).items[-1]
+    assert len(last.candidates) == TRIES_SHOWN < len(SOME_KEYS)
+    assert keys_of(last)[0] == SOME_KEYS[-1]
 
 
 def test_the_number_of_queries_does_not_grow_with_targets_and_fingerings(

@@ -207,7 +207,7 @@ def test_a_script_marks_a_target_and_is_told_in_json(
         headers=SAME_ORIGIN,
     )
     assert refused.status_code == 422
-    assert "is over" in refused.json["error"]["message"]
+    assert refused.json is not None and "is over" in refused.json["error"]["message"]
     assert list_targets(notebook, practice)[0].state == TargetState.SKIPPED
 
 
