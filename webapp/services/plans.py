@@ -27,7 +27,7 @@ from webapp.notebook import Notebook
 from webapp.services.finder_evidence import Evidence, collect_evidence, model_of
 from webapp.services.finding_rows import fetch
 from webapp.services.fingerings import read_target
-from webapp.workshop import Failed, Ready, Report, Working, Workshop
+from webapp.workshop import PATIENCE_S, Failed, Ready, Report, Working, Workshop
 
 if TYPE_CHECKING:
     from analysis.finder import PlayerModel
@@ -74,6 +74,7 @@ def open_plan(
     order: PlanOrder,
     *,
     names: NoteNames,
+    patience_s: float = PATIENCE_S,
 ) -> PlanPage:
     """Plan a range of an instrument. The ordinary notes themselves are left out.
 
@@ -89,11 +90,11 @@ def open_plan(
         dismissed = _find_dismissed(session, instrument_id)
     page = PlanPage(instrument, evidence, targets)
     wishes = Wishes(tolerance_cents=order.tolerance_cents, dismissed=dismissed)
-    outcome = model_of(notebook, workshop, instrument, evidence)
+    outcome = model_of(notebook, workshop, instrument, evidence, patience_s=patience_s)
     if isinstance(outcome, Ready):
         planning = partial(_plan, outcome.value, targets, evidence.starts, wishes, proven)
         facts = (instrument.layout, evidence.logs, evidence.starts, targets, wishes, proven)
-        planned = workshop.ask(("plan", instrument_id), facts, planning)
+        planned = workshop.ask(("plan", instrument_id), facts, planning, patience_s=patience_s)
         if isinstance(planned, Ready):
             return replace(page, plan=planned.value)
         return _unfinished(page, planned)
