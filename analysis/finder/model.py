@@ -12,8 +12,9 @@ from analysis.acoustics import CALIBRATION_TEMPERATURE_C, find_register
 from analysis.finder.answers import Calibration, Prediction, RegisterPrediction
 from analysis.finder.asking import LoggedPitch
 from analysis.finder.caching import FinderCache
-from analysis.finder.features import find_features
-from analysis.finder.learning import OWN_SHIFT_CENTS, Estimate, Learned, Own, Residuals, learn
+from analysis.finder.features import describe, list_groups
+from analysis.finder.learning import Estimate, Learned, learn
+from analysis.finder.scales import Residuals
 from analysis.finder.speaking import find_speaking_chances
 from analysis.finder.tube import Bits, Numbers, Real, Spots, Tube
 from analysis.keywork import Fingering, Layout, State
@@ -21,15 +22,10 @@ from analysis.pitch import KINDS, Register, WrittenPitch, register_bounds
 
 # No measurement is trusted further: a player's notes differ by more from day to day.
 _LEAST_SIGMA_CENTS = 1.5
-# How a half-hole is set differs each time: judgement, from memory.
-_SHADED_CENTS = 25.0
 # A logged pitch further than this from any resonance tells nothing about one: another register,
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
-# Makers tune the ordinary fingerings, so these have half as much of their own.
-_ORDINARY_STRETCH = 0.25
-_SHADED_BITS = np.uint64(((1 << 32) - 1) << 32)
 _SHARED = FinderCache()
 
 
@@ -58,7 +54,7 @@ class PlayerModel:
     ) -> PlayerModel:
         """Fit the model to what was measured on one instrument.
 
-        A Gaussian process on top of the tube (see `features` and `learning`). Repeated
+        A Gaussian process on top of the tube (see `features`, `scales`, `learning`). Repeated
         measurements of the same holes on the same resonance are pooled.
 
         Args:
@@ -170,8 +166,9 @@ class PlayerModel:
 
     def estimate(self, spots: Spots) -> Estimate:
         """Estimate where spots sound: written cents in treble notation, for one more playing."""
-        shared = self.learned.estimate(find_features(self.tube, spots))
-        own = find_own(self.tube, spots).find_variance(self.learned.own_cents)
+        described = describe(self.tube, spots)
+        shared = self.learned.estimate(described.features)
+        own = self.learned.scales.find_own(described.own)
         mean, variance = shared.mean, shared.variance + own
         for place, name in enumerate(spots.names):
             if name in self._known:
@@ -183,7 +180,10 @@ class PlayerModel:
         bases, _ = self.tube.find_bases(spots)
         base_heights = self.tube.find_heights(self.tube.ordinary)[bases]
         return find_speaking_chances(
-            spots, self.tube.find_heights(spots) / base_heights, self.votes
+            spots,
+            self.tube.find_heights(spots) / base_heights,
+            self.votes,
+            is_wild=self.tube.find_wild(spots),
         )
 
     @property
@@ -201,19 +201,6 @@ class PlayerModel:
             f"{tube_cents:.0f} to {learned_cents:.0f} cents, each predicted from all the others."
         )
         return Calibration(self.log_count, tube_cents, learned_cents, words)
-
-
-def find_own(tube: Tube, spots: Spots) -> Own:
-    """Find how much spots may have of their own: more for large shifts and for half-holes.
-
-    Less for the ordinary fingerings.
-    """
-    _, shifts = tube.find_bases(spots)
-    is_shaded = (spots.holes & _SHADED_BITS) != 0
-    stretch = 1.0 + (shifts / OWN_SHIFT_CENTS) ** 2
-    is_ordinary = np.isin(spots.codes, tube.ordinary.codes)
-    stretch = np.where(is_ordinary, _ORDINARY_STRETCH, stretch)
-    return Own(stretch, is_shaded * _SHADED_CENTS**2)
 
 
 def _read_logs(tube: Tube, logs: Sequence[LoggedPitch]) -> tuple[Spots, Real, Real]:
@@ -241,5 +228,6 @@ def _pool(tube: Tube, spots: Spots, cents: Real, sigmas: Real) -> tuple[Spots, R
     total = np.bincount(group, weight, minlength=len(first))
     mean = np.bincount(group, weight * (cents - spots.cents), minlength=len(first)) / total
     known = spots.select(first)
-    features = find_features(tube, known)
-    return known, Residuals(features, mean, 1.0 / total, find_own(tube, known))
+    features, own = describe(tube, known)
+    groups = list_groups(features.shape[1])
+    return known, Residuals(features, groups, mean, 1.0 / total, own)

@@ -48,6 +48,8 @@ EFFORTS: Mapping[str, float] = {
     "both little": 0.15,
 }
 IMPOSSIBLE = "impossible"
+# From this figure down a fingering is called awkward, everywhere: judgement, as the figure itself.
+AWKWARD_FIGURE = 0.5
 _HOLE_FINGERS = frozenset({Finger.FIRST, Finger.SECOND, Finger.THIRD})
 
 

@@ -57,6 +57,8 @@ class PlanPage:
     plan: Plan | None = None
     working: Working | None = None
     failed: Failed | None = None
+    # whether the model is there and the range itself is being looked at
+    is_planning: bool = False
 
     def by_register(self) -> tuple[tuple[Register, tuple[WrittenPitch, ...]], ...]:
         """The targets, register by register."""
@@ -97,7 +99,7 @@ def open_plan(
         planned = workshop.ask(("plan", instrument_id), facts, planning, patience_s=patience_s)
         if isinstance(planned, Ready):
             return replace(page, plan=planned.value)
-        return _unfinished(page, planned)
+        return replace(_unfinished(page, planned), is_planning=True)
     return _unfinished(page, outcome)
 
 
@@ -117,9 +119,9 @@ def _plan(
 ) -> Plan:
     from analysis.finder import plan_range
 
-    del report  # it cannot be told how far a plan has come
-
-    return plan_range(targets, model=model, starts=starts, wishes=wishes, proven=proven)
+    return plan_range(
+        targets, model=model, starts=starts, wishes=wishes, proven=proven, report=report
+    )
 
 
 def _choose_targets(
