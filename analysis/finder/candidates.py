@@ -178,7 +178,7 @@ def _walk(tube: Tube, start: Start, wishes: Wishes) -> _Around:
     ordinary = {one.fingering for one in ordinary_fingerings(tube.layout)}
     is_own = start.fingering not in ordinary
     most = min(wishes.most_changes, _MOST_OWN_CHANGES) if is_own else wishes.most_changes
-    name = f"around-{tube.screening.fingerprint}-{base}-{number}-{most}-{wishes.has_half_holes}"
+    name = f"around-{tube.serial}-{base}-{number}-{most}-{wishes.has_half_holes}"
     made = tube.cache.recall(
         name, lambda: _look_around(tube, base, number, most, has_half_holes=wishes.has_half_holes)
     )

@@ -26,6 +26,7 @@ _LEAST_SIGMA_CENTS = 1.5
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
+_ZERO_C_K = 273.15
 _SHARED = FinderCache()
 
 
@@ -50,6 +51,7 @@ class PlayerModel:
         logs: Sequence[LoggedPitch],
         *,
         temperature_c: float = CALIBRATION_TEMPERATURE_C,
+        air_c: float | None = None,
         cache: FinderCache | None = None,
     ) -> PlayerModel:
         """Fit the model to what was measured on one instrument.
@@ -63,6 +65,7 @@ class PlayerModel:
             logs: measured pitches, and fingerings that did not speak (offset None). Those
                 more than 150 cents from any resonance of the tube are left aside.
             temperature_c: of the air inside, 0 to 45.
+            air_c: of the room for which is predicted; None for one like those measured in.
             cache: keeps screenings; without one they are kept in memory.
 
         Raises:
@@ -79,12 +82,14 @@ class PlayerModel:
         True
         """
         tube = Tube.load(kind_id, layout, temperature_c=temperature_c, cache=cache or _SHARED)
-        return cls.fit_tube(tube, logs)
+        return cls.fit_tube(tube, logs, air_c=air_c)
 
     @classmethod
-    def fit_tube(cls, tube: Tube, logs: Sequence[LoggedPitch]) -> PlayerModel:
+    def fit_tube(
+        cls, tube: Tube, logs: Sequence[LoggedPitch], *, air_c: float | None = None
+    ) -> PlayerModel:
         """Fit the model on a tube that is loaded already; see `fit`."""
-        spots, cents, sigmas = _read_logs(tube, logs)
+        spots, cents, sigmas = _read_logs(tube, logs, find_warming(logs, air_c))
         spoke = np.isfinite(cents)
         known, residuals = _pool(tube, spots.select(spoke), cents[spoke], sigmas[spoke])
         return cls(
@@ -203,7 +208,31 @@ class PlayerModel:
         return Calibration(self.log_count, tube_cents, learned_cents, words)
 
 
-def _read_logs(tube: Tube, logs: Sequence[LoggedPitch]) -> tuple[Spots, Real, Real]:
+def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
+    """Find how much higher each logged pitch would sound in the air of today, in cents.
+
+    Those of unknown temperature count as measured at the mean of the others; where none is known
+    nothing changes.
+
+    Source: the speed of sound goes with the square root of absolute temperature, which near 20
+    degrees C is 3 cents a degree; what the breath adds is taken to be the same each day.
+
+    >>> from analysis.keywork import load_layout, ordinary_fingerings
+    >>> one = ordinary_fingerings(load_layout("soprano-17-6"))[0]
+    >>> log = LoggedPitch(one.fingering, one.written, 0.0, 1.0, air_c=18.0)
+    >>> find_warming([log], 22.0).round(1).tolist()
+    [11.8]
+    """
+    known = [log.air_c for log in logs if log.air_c is not None]
+    if not known:
+        return np.zeros(len(logs))
+    mean = float(np.mean(known))
+    then = np.array([mean if log.air_c is None else log.air_c for log in logs])
+    today = mean if air_c is None else air_c
+    return np.asarray(600.0 * np.log2((today + _ZERO_C_K) / (then + _ZERO_C_K)))
+
+
+def _read_logs(tube: Tube, logs: Sequence[LoggedPitch], warming: Real) -> tuple[Spots, Real, Real]:
     """Find the spots of logged pitches; cents are not-a-number for what did not speak."""
     keys = np.array([tube.linkage.encode(log.fingering) for log in logs], dtype=np.uint64)
     shift = tube.treble_shift_cents
@@ -213,7 +242,7 @@ def _read_logs(tube: Tube, logs: Sequence[LoggedPitch]) -> tuple[Spots, Real, Re
         dtype=np.float64,
     )
     sigmas = np.array([log.sigma_cents for log in logs], dtype=np.float64)
-    sounded = wanted + offsets
+    sounded = wanted + offsets + warming
     spots = tube.find_nearest(
         tube.linkage.find_holes(keys), np.where(np.isnan(sounded), wanted, sounded)
     )

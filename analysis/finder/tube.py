@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +44,7 @@ Numbers = NDArray[np.int64]
 # Changes whenever the same figures would give other sensitivities.
 _SENSITIVITIES_VERSION = "1"
 _BATCH = 2_000
+_SERIALS = count()
 PREPARED_CHANGES = 3
 _CENTS_LIKE_A_HOLE = 50.0
 # Neighbours three quarter tones away, and how far the tube may be off.
@@ -103,6 +105,8 @@ class Tube:
     linkage: Linkage
     ordinary: Spots
     prepared: set[object] = field(default_factory=set)
+    # tells what was computed with this tube from what was with another; never used again
+    serial: int = field(default_factory=lambda: next(_SERIALS))
     _rows: dict[int, Real] = field(default_factory=dict)
     _shaded_cents: dict[int, Real] = field(default_factory=dict)
 

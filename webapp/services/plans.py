@@ -95,7 +95,15 @@ def open_plan(
     outcome = model_of(notebook, workshop, instrument, evidence, patience_s=patience_s)
     if isinstance(outcome, Ready):
         planning = partial(_plan, outcome.value, targets, evidence.starts, wishes, proven)
-        facts = (instrument.layout, evidence.logs, evidence.starts, targets, wishes, proven)
+        facts = (
+            instrument.layout,
+            evidence.logs,
+            evidence.air_c,
+            evidence.starts,
+            targets,
+            wishes,
+            proven,
+        )
         planned = workshop.ask(("plan", instrument_id), facts, planning, patience_s=patience_s)
         if isinstance(planned, Ready):
             return replace(page, plan=planned.value)
