@@ -151,4 +151,4 @@ def test_the_same_logs_give_the_same_model(player: Player, learned: PlayerModel)
 
 def test_an_instrument_without_a_known_tube_says_which_there_are() -> None:
     with pytest.raises(FinderUnavailable, match="B-flat soprano"):
-        PlayerModel.fit("e-flat-alto", load_layout("alto-low-eb"), [])
+        PlayerModel.fit("b-flat-soprano", load_layout("soprano-german"), [])
