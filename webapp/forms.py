@@ -233,6 +233,15 @@ class ChartForm(FlaskForm):
     proven = BooleanField("proven only")
     whole = BooleanField("no half-holes")
     failures = BooleanField("with those that do not speak")
+    predictions = SelectField(
+        "Predictions for what is open",
+        choices=[
+            SelectChoice("", "none: only what is in the notebook"),
+            SelectChoice("24", "open quarter tones, marked as predicted"),
+            SelectChoice("48", "open eighth tones, marked as predicted"),
+        ],
+        default="",
+    )
 
 
 class KeysForm(FlaskForm):

@@ -5,10 +5,10 @@ The figure and its terms are `analysis.keywork.assess_ease`; the grades here onl
 
 from dataclasses import dataclass
 
-from analysis.keywork import Fingering, assess_ease, describe_motion
+from analysis.keywork import AWKWARD_FIGURE, Fingering, assess_ease, describe_motion
 
 # Grades from the figure down; judgement, as the figure itself.
-_GRADES = ((0.8, "lies easily"), (0.5, "takes some care"), (0.0, "awkward"))
+_GRADES = ((0.8, "lies easily"), (AWKWARD_FIGURE, "takes some care"), (0.0, "awkward"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ def describe_ease(fingering: Fingering) -> HandWords:
         return HandWords("two hands can’t hold it", "", is_awkward=True)
     grade = next(words for least, words in _GRADES if ease.figure >= least)
     terms = f"ease {ease.figure:.2f} of 1: {ease.words}"
-    return HandWords(grade, terms, is_awkward=ease.figure < _GRADES[1][0])
+    return HandWords(grade, terms, is_awkward=ease.figure < AWKWARD_FIGURE)
 
 
 def describe_way(first: Fingering, second: Fingering) -> str:

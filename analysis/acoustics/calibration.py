@@ -5,7 +5,8 @@ where the tube should sound, to within a few cents that the model can't do bette
 most probable tube is found by Gauss-Newton steps (Nocedal & Wright, Numerical Optimization, 2006,
 chapter 10) with the derivatives of `sensitivities`. The altissimo is left out: it is a test.
 
-Run ``python -m analysis.acoustics.calibration`` to make all files in `geometries/` anew.
+Run ``python -m analysis.acoustics.calibration`` to make all files in `geometries/` anew, or name
+some of them after it.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
-from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole
+from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole, check_geometry
 from analysis.acoustics.instrument import TubeModel
 from analysis.acoustics.ordinary import (
     Note,
@@ -33,16 +34,23 @@ from analysis.acoustics.ordinary import (
 )
 from analysis.acoustics.parameters import (
     DEFAULT_SPREADS,
+    Measure,
     Parameter,
     Spreads,
     change_geometry,
     list_parameters,
 )
-from analysis.acoustics.reading import Table, parse_table, read_geometry, write_geometry
+from analysis.acoustics.reading import (
+    Table,
+    parse_table,
+    read_geometry,
+    read_hole,
+    write_geometry,
+)
 from analysis.acoustics.resonances import follow
 from analysis.acoustics.sensitivities import find_sensitivities
 from analysis.acoustics.tubes import Real
-from analysis.keywork import load_layout
+from analysis.keywork import load_layout, parse_fingering
 from analysis.pitch import KINDS
 
 # What a good instrument and this model may differ by on an ordinary note: from memory.
@@ -184,33 +192,60 @@ def list_starts() -> tuple[str, ...]:
 
 @cache
 def calibrate_start(start_id: str) -> Calibration:
-    """Calibrate a remembered tube by the ordinary fingerings of its layout."""
-    start = load_start(start_id)
-    notes, _ = split_altissimo(list_notes(load_layout(start.layout_id)))
-    return calibrate(start, notes)
+    """Calibrate a remembered tube by the ordinary fingerings of its layout.
+
+    Its file may name fingerings that are left out, because this tube can't have them in tune.
+    """
+    start, table = load_start(start_id), _read_start_table(start_id)
+    layout = load_layout(start.layout_id)
+    without = table.texts("without") if table.has("without") else ()
+    left_out = {parse_fingering(text, layout) for text in without}
+    notes, _ = split_altissimo(list_notes(layout))
+    return calibrate(start, [note for note in notes if note.fingering not in left_out])
 
 
 def load_start(start_id: str) -> Geometry:
-    """Load a remembered tube, or derive it from the calibrated one that its file names."""
+    """Load a remembered tube, or derive it from the calibrated one that its file names.
+
+    A derived tube is longer, perhaps wider, perhaps carried on below by a bell that stands lower
+    and by further holes, which the file gives in mm of the derived tube.
+    """
     table = _read_start_table(start_id)
     if not table.has("from"):
         return read_geometry(_start_path(start_id).read_text(encoding="utf-8"), start_id)
     model = calibrate_start(table.text("from")).geometry
     kind = KINDS[table.texts("kinds")[0]]
-    factor = 2.0 ** (table.number("longer_by_cents") / 1200.0)
-    scaled = scale_geometry(model, factor, every_measure=table.flag("every_measure"))
-    return replace(
-        scaled,
+    layout = load_layout(table.text("layout"))
+    scaled = scale_geometry(
+        model,
+        2.0 ** (table.number("longer_by_cents") / 1200.0),
+        across=2.0 ** (table.number("wider_by_cents") / 1200.0),
+    )
+    made = replace(
+        _carry_on(scaled, table),
         id=start_id,
         kind_ids=table.texts("kinds"),
+        layout_id=layout.id,
+        like_layout_ids=(),
         treble_transposition_cents=kind.transposition.cents - kind.treble_shift_cents,
+        lowest_cents=float(layout.lowest.cents),
         provenance=table.text("provenance"),
     )
+    check_geometry(made, [hole.id for hole in layout.holes])
+    return made
 
 
-def scale_geometry(geometry: Geometry, factor: float, *, every_measure: bool) -> Geometry:
-    """Stretch a tube: its length and the places of its holes, or every measure of it."""
-    across = factor if every_measure else 1.0
+def _carry_on(geometry: Geometry, table: Table) -> Geometry:
+    if not table.has("bell_lower_by_mm"):
+        return geometry
+    lower = Parameter(Measure.BELL_PLACE, None, 1.0)
+    longer = change_geometry(geometry, [lower], [table.number("bell_lower_by_mm")])
+    further = tuple(map(read_hole, table.tables("holes")))
+    return replace(longer, holes=(*longer.holes, *further))
+
+
+def scale_geometry(geometry: Geometry, factor: float, *, across: float = 1.0) -> Geometry:
+    """Stretch a tube by a factor, and by another across: its bore, its holes and their pads."""
 
     def scale_hole(hole: ToneHole) -> ToneHole:
         return replace(
@@ -248,8 +283,8 @@ _CALIBRATED = (
 
 
 def main() -> None:
-    """Calibrate every remembered tube, write its file, and say how well it is in tune."""
-    for start_id in list_starts():
+    """Calibrate remembered tubes, write their files, and say how well they are in tune."""
+    for start_id in sys.argv[1:] or list_starts():
         made = calibrate_start(start_id)
         geometry = replace(made.geometry, provenance=made.start.provenance + _CALIBRATED)
         path = _FOLDER / "geometries" / f"{start_id}.toml"

@@ -108,13 +108,14 @@ def read_geometry(text: str, geometry_id: str) -> Geometry:
         hole_rim_mm=table.number("hole_rim_mm"),
         vent_ids=table.texts("vents"),
         bore=tuple(BoreStation(*pair) for pair in table.pairs("bore_mm")),
-        holes=tuple(_read_hole(hole) for hole in table.tables("holes")),
+        holes=tuple(read_hole(hole) for hole in table.tables("holes")),
     )
     check_geometry(geometry, [hole.id for hole in layout.holes])
     return geometry
 
 
-def _read_hole(table: Table) -> ToneHole:
+def read_hole(table: Table) -> ToneHole:
+    """Read one hole."""
     return ToneHole(
         id=table.text("id"),
         x_mm=table.number("x_mm"),

@@ -6,6 +6,7 @@ are corrected by the player's own takes.
 """
 
 from analysis.finder.answers import (
+    PREDICTION_VERSION,
     Calibration,
     KeyEffect,
     Plan,
@@ -27,6 +28,7 @@ from analysis.finder.suggesting import name_strategy, suggest
 
 __all__ = [
     "DEFAULT_TOLERANCE_CENTS",
+    "PREDICTION_VERSION",
     "Calibration",
     "FinderCache",
     "FinderError",

@@ -12,6 +12,9 @@ from analysis.finder.strategies import Strategy
 from analysis.keywork import Change, Fingering, Key
 from analysis.pitch import Register, WrittenPitch
 
+# Changes whenever the same takes would give other predictions; kept beside each that is kept.
+PREDICTION_VERSION = "2"
+
 
 @dataclass(frozen=True, slots=True)
 class Prediction:

@@ -35,13 +35,15 @@ class LoggedPitch:
     """Where a fingering sounded on the player's own instrument.
 
     `written` is the note that it was logged for; `offset_cents` None says that it did not speak;
-    `sigma_cents` is the standard uncertainty of the offset, all takes pooled.
+    `sigma_cents` is the standard uncertainty of the offset, all takes pooled; `air_c` the
+    temperature of the room in degrees C, their mean, None if it is not known.
     """
 
     fingering: Fingering
     written: WrittenPitch
     offset_cents: float | None
     sigma_cents: float
+    air_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

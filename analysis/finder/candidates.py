@@ -29,6 +29,9 @@ _MOST_CANDIDATES = 200
 # Candidates further from the target by the tube alone are not looked at.
 _WINDOW_CENTS = 75.0
 _SHADED_HALF = np.uint64(32)
+# Of the progress of preparing, the part around the ordinary fingerings.
+_ORDINARY_SHARE = 0.8
+_STARTS_AT_ONCE = 50
 
 
 @dataclass(frozen=True)
@@ -75,12 +78,17 @@ def prepare(tube: Tube, starts: Sequence[Start] = ()) -> None:
         tube: the tube; its cache reports progress.
         starts: fingerings that work, as given to `suggest`.
     """
+    report = tube.cache.progress or (lambda share: None)
+    done = 0.0
     if not tube.prepared:
-        tube.prepare()
+        tube.prepare(lambda share: report(_ORDINARY_SHARE * share))
         tube.prepared.add("ordinary")
-    fresh = [_find_near_start(tube, start) for start in starts if _is_new(tube, start)]
-    if fresh:
-        tube.find_rows(_join(fresh))
+        done = _ORDINARY_SHARE
+    fresh = [start for start in starts if _is_new(tube, start)]
+    for first in range(0, len(fresh), _STARTS_AT_ONCE):
+        some = fresh[first : first + _STARTS_AT_ONCE]
+        tube.find_rows(_join([_find_near_start(tube, start) for start in some]))
+        report(done + (1.0 - done) * min(1.0, (first + len(some)) / len(fresh)))
 
 
 def _is_new(tube: Tube, start: Start) -> bool:
@@ -170,7 +178,7 @@ def _walk(tube: Tube, start: Start, wishes: Wishes) -> _Around:
     ordinary = {one.fingering for one in ordinary_fingerings(tube.layout)}
     is_own = start.fingering not in ordinary
     most = min(wishes.most_changes, _MOST_OWN_CHANGES) if is_own else wishes.most_changes
-    name = f"around-{id(tube)}-{base}-{number}-{most}-{wishes.has_half_holes}"
+    name = f"around-{tube.serial}-{base}-{number}-{most}-{wishes.has_half_holes}"
     made = tube.cache.recall(
         name, lambda: _look_around(tube, base, number, most, has_half_holes=wishes.has_half_holes)
     )

@@ -12,8 +12,9 @@ from analysis.acoustics import CALIBRATION_TEMPERATURE_C, find_register
 from analysis.finder.answers import Calibration, Prediction, RegisterPrediction
 from analysis.finder.asking import LoggedPitch
 from analysis.finder.caching import FinderCache
-from analysis.finder.features import find_features
-from analysis.finder.learning import OWN_SHIFT_CENTS, Estimate, Learned, Own, Residuals, learn
+from analysis.finder.features import describe, list_groups
+from analysis.finder.learning import Estimate, Learned, learn
+from analysis.finder.scales import Residuals
 from analysis.finder.speaking import find_speaking_chances
 from analysis.finder.tube import Bits, Numbers, Real, Spots, Tube
 from analysis.keywork import Fingering, Layout, State
@@ -21,15 +22,11 @@ from analysis.pitch import KINDS, Register, WrittenPitch, register_bounds
 
 # No measurement is trusted further: a player's notes differ by more from day to day.
 _LEAST_SIGMA_CENTS = 1.5
-# How a half-hole is set differs each time: judgement, from memory.
-_SHADED_CENTS = 25.0
 # A logged pitch further than this from any resonance tells nothing about one: another register,
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
-# Makers tune the ordinary fingerings, so these have half as much of their own.
-_ORDINARY_STRETCH = 0.25
-_SHADED_BITS = np.uint64(((1 << 32) - 1) << 32)
+_ZERO_C_K = 273.15
 _SHARED = FinderCache()
 
 
@@ -54,11 +51,12 @@ class PlayerModel:
         logs: Sequence[LoggedPitch],
         *,
         temperature_c: float = CALIBRATION_TEMPERATURE_C,
+        air_c: float | None = None,
         cache: FinderCache | None = None,
     ) -> PlayerModel:
         """Fit the model to what was measured on one instrument.
 
-        A Gaussian process on top of the tube (see `features` and `learning`). Repeated
+        A Gaussian process on top of the tube (see `features`, `scales`, `learning`). Repeated
         measurements of the same holes on the same resonance are pooled.
 
         Args:
@@ -67,6 +65,7 @@ class PlayerModel:
             logs: measured pitches, and fingerings that did not speak (offset None). Those
                 more than 150 cents from any resonance of the tube are left aside.
             temperature_c: of the air inside, 0 to 45.
+            air_c: of the room for which is predicted; None for one like those measured in.
             cache: keeps screenings; without one they are kept in memory.
 
         Raises:
@@ -83,12 +82,14 @@ class PlayerModel:
         True
         """
         tube = Tube.load(kind_id, layout, temperature_c=temperature_c, cache=cache or _SHARED)
-        return cls.fit_tube(tube, logs)
+        return cls.fit_tube(tube, logs, air_c=air_c)
 
     @classmethod
-    def fit_tube(cls, tube: Tube, logs: Sequence[LoggedPitch]) -> PlayerModel:
+    def fit_tube(
+        cls, tube: Tube, logs: Sequence[LoggedPitch], *, air_c: float | None = None
+    ) -> PlayerModel:
         """Fit the model on a tube that is loaded already; see `fit`."""
-        spots, cents, sigmas = _read_logs(tube, logs)
+        spots, cents, sigmas = _read_logs(tube, logs, find_warming(logs, air_c))
         spoke = np.isfinite(cents)
         known, residuals = _pool(tube, spots.select(spoke), cents[spoke], sigmas[spoke])
         return cls(
@@ -170,8 +171,9 @@ class PlayerModel:
 
     def estimate(self, spots: Spots) -> Estimate:
         """Estimate where spots sound: written cents in treble notation, for one more playing."""
-        shared = self.learned.estimate(find_features(self.tube, spots))
-        own = find_own(self.tube, spots).find_variance(self.learned.own_cents)
+        described = describe(self.tube, spots)
+        shared = self.learned.estimate(described.features)
+        own = self.learned.scales.find_own(described.own)
         mean, variance = shared.mean, shared.variance + own
         for place, name in enumerate(spots.names):
             if name in self._known:
@@ -183,7 +185,10 @@ class PlayerModel:
         bases, _ = self.tube.find_bases(spots)
         base_heights = self.tube.find_heights(self.tube.ordinary)[bases]
         return find_speaking_chances(
-            spots, self.tube.find_heights(spots) / base_heights, self.votes
+            spots,
+            self.tube.find_heights(spots) / base_heights,
+            self.votes,
+            is_wild=self.tube.find_wild(spots),
         )
 
     @property
@@ -203,20 +208,31 @@ class PlayerModel:
         return Calibration(self.log_count, tube_cents, learned_cents, words)
 
 
-def find_own(tube: Tube, spots: Spots) -> Own:
-    """Find how much spots may have of their own: more for large shifts and for half-holes.
+def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
+    """Find how much higher each logged pitch would sound in the air of today, in cents.
 
-    Less for the ordinary fingerings.
+    Those of unknown temperature count as measured at the mean of the others; where none is known
+    nothing changes.
+
+    Source: the speed of sound goes with the square root of absolute temperature, which near 20
+    degrees C is 3 cents a degree; what the breath adds is taken to be the same each day.
+
+    >>> from analysis.keywork import load_layout, ordinary_fingerings
+    >>> one = ordinary_fingerings(load_layout("soprano-17-6"))[0]
+    >>> log = LoggedPitch(one.fingering, one.written, 0.0, 1.0, air_c=18.0)
+    >>> find_warming([log], 22.0).round(1).tolist()
+    [11.8]
     """
-    _, shifts = tube.find_bases(spots)
-    is_shaded = (spots.holes & _SHADED_BITS) != 0
-    stretch = 1.0 + (shifts / OWN_SHIFT_CENTS) ** 2
-    is_ordinary = np.isin(spots.codes, tube.ordinary.codes)
-    stretch = np.where(is_ordinary, _ORDINARY_STRETCH, stretch)
-    return Own(stretch, is_shaded * _SHADED_CENTS**2)
+    known = [log.air_c for log in logs if log.air_c is not None]
+    if not known:
+        return np.zeros(len(logs))
+    mean = float(np.mean(known))
+    then = np.array([mean if log.air_c is None else log.air_c for log in logs])
+    today = mean if air_c is None else air_c
+    return np.asarray(600.0 * np.log2((today + _ZERO_C_K) / (then + _ZERO_C_K)))
 
 
-def _read_logs(tube: Tube, logs: Sequence[LoggedPitch]) -> tuple[Spots, Real, Real]:
+def _read_logs(tube: Tube, logs: Sequence[LoggedPitch], warming: Real) -> tuple[Spots, Real, Real]:
     """Find the spots of logged pitches; cents are not-a-number for what did not speak."""
     keys = np.array([tube.linkage.encode(log.fingering) for log in logs], dtype=np.uint64)
     shift = tube.treble_shift_cents
@@ -226,7 +242,7 @@ def _read_logs(tube: Tube, logs: Sequence[LoggedPitch]) -> tuple[Spots, Real, Re
         dtype=np.float64,
     )
     sigmas = np.array([log.sigma_cents for log in logs], dtype=np.float64)
-    sounded = wanted + offsets
+    sounded = wanted + offsets + warming
     spots = tube.find_nearest(
         tube.linkage.find_holes(keys), np.where(np.isnan(sounded), wanted, sounded)
     )
@@ -241,5 +257,6 @@ def _pool(tube: Tube, spots: Spots, cents: Real, sigmas: Real) -> tuple[Spots, R
     total = np.bincount(group, weight, minlength=len(first))
     mean = np.bincount(group, weight * (cents - spots.cents), minlength=len(first)) / total
     known = spots.select(first)
-    features = find_features(tube, known)
-    return known, Residuals(features, mean, 1.0 / total, find_own(tube, known))
+    features, own = describe(tube, known)
+    groups = list_groups(features.shape[1])
+    return known, Residuals(features, groups, mean, 1.0 / total, own)

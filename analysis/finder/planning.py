@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import NamedTuple
 
 from analysis.finder.answers import Plan, PlannedTry, Suggestion
@@ -32,6 +32,7 @@ def plan_range(
     starts: Sequence[Start],
     wishes: Wishes = NO_WISHES,
     proven: Collection[WrittenPitch] = (),
+    report: Callable[[float], None] = lambda share: None,
 ) -> Plan:
     """Plan how to fill a range of notes.
 
@@ -45,6 +46,7 @@ def plan_range(
         starts: fingerings that work, besides the ordinary ones.
         wishes: what to respect.
         proven: targets that have a measured fingering within the tolerance.
+        report: is told after each open target what share of them is done, 0 to 1.
 
     Returns:
         Every target once as proven, predicted or open; and the tries, largest gain first, each
@@ -52,10 +54,11 @@ def plan_range(
     """
     done = {target.cents for target in proven}
     gaps = [target for target in targets if target.cents not in done]
-    answers = [
-        suggest(target, model=model, starts=starts, wishes=wishes, count=_TRIES_A_NOTE).items
-        for target in gaps
-    ]
+    answers = []
+    for number, target in enumerate(gaps, start=1):
+        found = suggest(target, model=model, starts=starts, wishes=wishes, count=_TRIES_A_NOTE)
+        answers.append(found.items)
+        report(number / len(gaps))
     is_likely = [bool(items) and items[0].is_within_reach for items in answers]
     gains = [
         gain

@@ -12,7 +12,7 @@ from analysis.finder.answers import Suggestion, Suggestions
 from analysis.finder.asking import NO_WISHES, Start, Wishes
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
 from analysis.finder.choosing import choose_together, draw_hits, find_chances
-from analysis.finder.features import find_features
+from analysis.finder.features import describe
 from analysis.finder.model import PlayerModel
 from analysis.finder.strategies import Strategy, recognise_strategy
 from analysis.finder.tube import Numbers, Real
@@ -32,9 +32,11 @@ from analysis.pitch import WrittenPitch
 _PER_FURTHER_CHANGE = 0.80
 _HALF_HOLE = 0.25
 _EASE_POWER = 0.4
-_PER_OTHER_COLOUR = 0.93
+_PER_OTHER_COLOUR = 0.85
 # Of the best chance that such an uncertain prediction could have, this share is within reach.
 _REACH_SHARE = 0.25
+# From so many suggestions on, the simplest is one of them.
+_FEWEST_WITH_SIMPLEST = 3
 # So many of the best are looked at closely: ease and joint choice.
 _SHORTLIST = 40
 
@@ -66,7 +68,8 @@ def suggest(
 
     All that lies within a few keys of the starting points is predicted; candidates are ranked
     by their chance of landing within the tolerance, less for each further changed key, for
-    awkward hands and, last, for half-holes. They are chosen together, so that they differ.
+    awkward hands and, last, for half-holes. They are chosen together, so that they differ, and
+    one of three or more is the single changed key that is expected to miss least.
 
     Args:
         target: written pitch in the notation of the model's kind.
@@ -85,9 +88,9 @@ def suggest(
 
     >>> from analysis.keywork import load_layout
     >>> model = PlayerModel.fit("b-flat-soprano", load_layout("soprano-17-6"), [])
-    >>> best = suggest(WrittenPitch.from_canonical("G5-50c"), model=model, starts=()).items[0]
-    >>> best.strategy, best.changes_words
-    (<Strategy.RAISED: 'raised'>, 'adds right cross key (opens)')
+    >>> found = suggest(WrittenPitch.from_canonical("G5-50c"), model=model, starts=()).items
+    >>> [one.strategy.value for one in found if one.changes_words == "adds right cross key (opens)"]
+    ['raised']
     """
     chosen_starts = choose_starts(model.tube, starts, target)
     shift_cents = _find_local_shift(model, chosen_starts)
@@ -155,7 +158,7 @@ def _shortlist(
     kept = select_candidates(candidates, best)
     fingerings = tuple(model.tube.linkage.decode(int(keys)) for keys in kept.keys)
     eases = np.array(list(map(_find_ease, fingerings)))
-    features = find_features(model.tube, kept.spots)
+    features = describe(model.tube, kept.spots).features
     return _Shortlist(
         candidates=kept,
         fingerings=fingerings,
@@ -203,11 +206,26 @@ def _choose(
     weights = shortlist.weights[places]
     chosen = choose_together(hits, shortlist.chances[places] * weights, weights, count)
     order = [int(places[place]) for place in chosen.places]
+    _keep_simplest(order, places, shortlist)
     order.sort(key=lambda place: shortlist.fingerings[place].has_half_hole)
     return tuple(
         _describe(shortlist, place, target, wishes, rank=rank, is_within_reach=True)
         for rank, place in enumerate(order, start=1)
     )
+
+
+def _keep_simplest(order: list[int], places: Numbers, shortlist: _Shortlist) -> None:
+    """Let the last choice make room for the single changed key with the smallest expected miss.
+
+    It is what a player tries before anything else, even where two keys promise a little more.
+    """
+    single = places[shortlist.candidates.change_counts[places] == 1]
+    if len(order) < _FEWEST_WITH_SIMPLEST or not len(single):
+        return
+    miss = np.hypot(shortlist.offsets[single], shortlist.sigmas[single])
+    simplest = int(single[np.argmin(miss / shortlist.weights[single])])
+    if simplest not in order:
+        order[-1] = simplest
 
 
 def _find_within_reach(

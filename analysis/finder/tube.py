@@ -11,6 +11,8 @@ the tube puts it from that base. The model is surer of small shifts than of larg
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,10 +31,10 @@ from analysis.acoustics import (
     load_geometry,
 )
 from analysis.acoustics.ordinary import list_notes
-from analysis.finder.caching import FinderCache
+from analysis.finder.caching import FinderCache, Progress
 from analysis.finder.errors import FinderUnavailable
 from analysis.finder.ways import find_root
-from analysis.keywork import Acts, Finger, Hand, Key, Layout, State
+from analysis.keywork import Acts, Digit, Finger, Hand, Key, Layout, State
 from analysis.pitch import KINDS, Register, register_bounds
 
 Bits = NDArray[np.uint64]
@@ -40,8 +42,9 @@ Real = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 
 # Changes whenever the same figures would give other sensitivities.
-METHOD_VERSION = "1"
+_SENSITIVITIES_VERSION = "1"
 _BATCH = 2_000
+_SERIALS = count()
 PREPARED_CHANGES = 3
 _CENTS_LIKE_A_HOLE = 50.0
 # Neighbours three quarter tones away, and how far the tube may be off.
@@ -102,6 +105,8 @@ class Tube:
     linkage: Linkage
     ordinary: Spots
     prepared: set[object] = field(default_factory=set)
+    # tells what was computed with this tube from what was with another; never used again
+    serial: int = field(default_factory=lambda: next(_SERIALS))
     _rows: dict[int, Real] = field(default_factory=dict)
     _shaded_cents: dict[int, Real] = field(default_factory=dict)
 
@@ -182,6 +187,23 @@ class Tube:
             and (key.hand, key.finger) == (Hand.LEFT, Finger.FIRST)
         )
 
+    @cached_property
+    def thumb_holes(self) -> np.uint64:
+        """The hole of the left thumb, as a hole set; empty where the layout has none."""
+        thumbs = {
+            key.id
+            for key in self.layout.keys
+            if key.acts is Acts.HOLE and key.digit == Digit(Hand.LEFT, Finger.THUMB)
+        }
+        places = [n for n, hole in enumerate(self.layout.holes) if hole.finger_key_id in thumbs]
+        return np.uint64(sum(1 << place for place in places))
+
+    def find_wild(self, spots: Spots) -> NDArray[np.bool_]:
+        """Find spots above the first resonance with the thumb's hole open and the base's not."""
+        bases, _ = self.find_bases(spots)
+        opened = spots.holes & ~self.ordinary.holes[bases] & self.thumb_holes
+        return np.asarray((opened != 0) & (spots.numbers > 1))
+
     def locate(self, holes: Bits, numbers: Numbers) -> Spots:
         """Find where hole sets sound on given resonances."""
         return Spots(holes, numbers, self.find_cents(holes)[np.arange(len(holes)), numbers - 1])
@@ -252,13 +274,13 @@ class Tube:
         )
         self._rows.update(zip(spots.names, slopes @ self.covariance_root, strict=True))
 
-    def prepare(self) -> None:
+    def prepare(self, report: Progress) -> None:
         """Compute beforehand what suggestions will ask for, and store it; takes some seconds.
 
         All spots within `PREPARED_CHANGES` keys of an ordinary fingering on its own resonance.
+        `report` is told the share done.
         """
         wanted = self.list_common()
-        report = self.cache.progress or (lambda share: None)
         for first in range(0, len(wanted), _BATCH):
             self.find_rows(wanted.select(np.arange(first, min(first + _BATCH, len(wanted)))))
             report(min(1.0, (first + _BATCH) / max(1, len(wanted))))
@@ -297,7 +319,7 @@ class Tube:
 
     @property
     def _rows_name(self) -> str:
-        return f"sensitivities-{METHOD_VERSION}-{self.screening.fingerprint}"
+        return f"sensitivities-{_SENSITIVITIES_VERSION}-{self.screening.fingerprint}"
 
 
 def _find_ordinary(layout: Layout, screening: Screening) -> Spots:

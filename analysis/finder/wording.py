@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from analysis.finder.answers import Suggestion
 from analysis.finder.asking import Wishes
+from analysis.keywork import AWKWARD_FIGURE
 from analysis.pitch import WrittenPitch, format_cents, format_pitch
 
-_AWKWARD_EASE = 0.6
 _DOUBTFUL_CHANCE = 0.6
 _COUNTED = {1: "one change", 2: "two changes", 3: "three changes", 4: "four changes"}
 
@@ -24,7 +24,7 @@ def explain_rank(suggestion: Suggestion, wishes: Wishes, *, speaks_chance: float
     ]
     if speaks_chance < _DOUBTFUL_CHANCE:
         parts.append("may not speak")
-    if suggestion.ease < _AWKWARD_EASE:
+    if suggestion.ease < AWKWARD_FIGURE:
         parts.append("awkward for the hand")
     if suggestion.has_half_hole:
         parts.append("has a half-hole, so it stands last")

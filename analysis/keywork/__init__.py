@@ -3,7 +3,7 @@
 from analysis.keywork.catalogue import layout_ids, layouts_for_kind, load_layout
 from analysis.keywork.changes import Change, Effect, describe_changes, find_changes
 from analysis.keywork.customising import customise, optional_keys
-from analysis.keywork.ease import Ease, EaseTerm, assess_ease
+from analysis.keywork.ease import AWKWARD_FIGURE, Ease, EaseTerm, assess_ease
 from analysis.keywork.errors import (
     DifferentLayouts,
     ImpossibleFingering,
@@ -52,6 +52,7 @@ from analysis.keywork.words import spell_out
 from analysis.keywork.writing import write_layout
 
 __all__ = [
+    "AWKWARD_FIGURE",
     "Acts",
     "Bar",
     "Change",

@@ -32,7 +32,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from analysis.keywork.fingering import Fingering
-from analysis.keywork.hands import assign_fingers, find_conflicts
+from analysis.keywork.hands import assign_fingers, find_clashes
 from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
 
 # The table of the module's head; the tests compare the two.
@@ -48,6 +48,8 @@ EFFORTS: Mapping[str, float] = {
     "both little": 0.15,
 }
 IMPOSSIBLE = "impossible"
+# From this figure down a fingering is called awkward, everywhere: judgement, as the figure itself.
+AWKWARD_FIGURE = 0.5
 _HOLE_FINGERS = frozenset({Finger.FIRST, Finger.SECOND, Finger.THIRD})
 
 
@@ -92,11 +94,11 @@ def assess_ease(fingering: Fingering) -> Ease:
     >>> round(ease.figure, 2), ease.words
     (0.47, 'half-hole (left first finger), both little (both hands)')
     """
-    conflicts = find_conflicts(fingering)
+    digit_of = assign_fingers(fingering)
+    conflicts = find_clashes(fingering.layout, digit_of)
     if conflicts:
         reasons = tuple(EaseTerm(IMPOSSIBLE, one.reason, float("inf")) for one in conflicts)
         return Ease(0.0, reasons)
-    digit_of = assign_fingers(fingering)
     terms = tuple(
         EaseTerm(name, where, EFFORTS[name])
         for name, find in _FINDERS.items()

@@ -48,7 +48,7 @@ def find_conflicts(fingering: Fingering) -> tuple[Conflict, ...]:
     >>> find_conflicts(held)[0].reason
     "The left first finger can't hold its hole and the throat A key."
     """
-    return _clashes(fingering.layout, assign_fingers(fingering))
+    return find_clashes(fingering.layout, assign_fingers(fingering))
 
 
 def assign_fingers(fingering: Fingering) -> Mapping[Key, Digit]:
@@ -67,7 +67,7 @@ def assign_fingers(fingering: Fingering) -> Mapping[Key, Digit]:
     fewest = len(pressed) ** 2
     for digits in islice(product(*(key.digits for key in pressed)), _MAX_ASSIGNMENTS):
         digit_of = dict(zip(pressed, digits, strict=True))
-        clashes = len(_clashes(fingering.layout, digit_of))
+        clashes = len(find_clashes(fingering.layout, digit_of))
         if clashes == 0:
             return digit_of
         if clashes < fewest:
@@ -119,7 +119,8 @@ def check_playable(fingering: Fingering) -> None:
         raise ImpossibleFingering(tuple(conflict.reason for conflict in conflicts))
 
 
-def _clashes(layout: Layout, digit_of: Mapping[Key, Digit]) -> tuple[Conflict, ...]:
+def find_clashes(layout: Layout, digit_of: Mapping[Key, Digit]) -> tuple[Conflict, ...]:
+    """Find what two hands can't do if each key is held by the finger given."""
     return tuple(
         Conflict(_reason(digit_of[first], first, second), (first, second))
         for first, second in combinations(digit_of, 2)

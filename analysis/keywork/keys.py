@@ -154,6 +154,11 @@ class Key:
     is_optional: bool = False
     is_usual: bool = True
 
+    def __hash__(self) -> int:
+        # Equal keys have equal ids; hashing every measure of the drawing took most of the time
+        # that judging a hand takes.
+        return hash(self.id)
+
     @property
     def digit(self) -> Digit:
         """The finger that usually works this key."""

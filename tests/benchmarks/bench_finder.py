@@ -76,6 +76,7 @@ class KeysOnly(Tube):
 def forget_tube(tube: Tube) -> KeysOnly:
     """Make the tube that knows nothing of the same instrument."""
     known = {f.name: getattr(tube, f.name) for f in fields(tube) if not f.name.startswith("_")}
+    del known["serial"]  # what lies around a fingering is kept by it
     return KeysOnly(**known)
 
 

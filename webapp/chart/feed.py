@@ -15,7 +15,7 @@ from analysis.keywork import describe_changes, find_changes, spell_out
 from analysis.pitch import format_cents, format_pitch
 from webapp.chart.legend import CAUTION, Swatch, explain_figures, list_key_forms, list_signs
 from webapp.chart.prose import Prose, clean_line, prepare
-from webapp.chart.spec import ChartEntry, ChartSpec, Paper
+from webapp.chart.spec import ChartEntry, ChartPrediction, ChartSpec, Paper
 from webapp.drawing import (
     Profile,
     describe_offset,
@@ -97,12 +97,17 @@ def _setup(spec: ChartSpec) -> Prose:
 
 
 def _instrument_line(spec: ChartSpec) -> str:
-    count = len(spec.entries)
-    fingerings = "1 fingering" if count == 1 else f"{count} fingerings"
     name, kind = (
         clean_line(text, longest=_LONGEST_NAME) for text in (spec.instrument_name, spec.kind_name)
     )
-    return " · ".join(filter(None, (name, kind, _tuning(spec), fingerings)))
+    return " · ".join(filter(None, (name, kind, _tuning(spec), _count(spec))))
+
+
+def _count(spec: ChartSpec) -> str:
+    count = len(spec.entries)
+    fingerings = "1 fingering" if count == 1 else f"{count} fingerings"
+    predicted = sum(entry.prediction is not None for entry in spec.entries)
+    return f"{fingerings}, {predicted} only predicted" if predicted else fingerings
 
 
 def _tuning(spec: ChartSpec) -> str:
@@ -145,6 +150,7 @@ def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fe
         "fingering": _feed_fingering(spec, entry),
         "resistance": entry.resistance,
         "half_hole": entry.fingering.has_half_hole,
+        "predicted": entry.prediction is not None,
         "strategy": asdict(prepare(entry.strategy, longest=_LONGEST_STRATEGY, most_lines=2)),
         "changes": clean_line(_changes(entry), longest=_LONGEST_CHANGES),
         "notes": asdict(_short_note(entry)),
@@ -157,6 +163,8 @@ def _feed_evidence(spec: ChartSpec, entry: ChartEntry) -> Fed:
     """The number with its ±, the rule, and on how many takes it stands; or what there is not."""
     if not spec.has_evidence:
         return {"figure": "", "spread": "", "rule": None, "takes": ""}
+    if entry.prediction is not None:
+        return _feed_prediction(spec, entry.prediction)
     if entry.does_not_speak:
         return {"figure": "does not speak", "spread": "", "rule": None, "takes": ""}
     if entry.offset_cents is None:
@@ -169,6 +177,20 @@ def _feed_evidence(spec: ChartSpec, entry: ChartEntry) -> Fed:
         "spread": "" if uncertainty is None else f"± {uncertainty:.1f}",
         "rule": {"svg": rule, "alt": words},
         "takes": "1 take" if entry.take_count == 1 else f"{entry.take_count} takes",
+    }
+
+
+def _feed_prediction(spec: ChartSpec, prediction: ChartPrediction) -> Fed:
+    """The same places as for evidence, whole cents, and everything says that it is predicted."""
+    offset, sigma = prediction.offset_cents, prediction.sigma_cents
+    tolerance = spec.tolerance_cents
+    rule = draw_offset(offset, sigma, tolerance_cents=tolerance, is_predicted=True)
+    words = describe_offset(offset, sigma, tolerance_cents=tolerance, is_predicted=True)
+    return {
+        "figure": f"predicted {format_cents(offset, decimals=0)}",
+        "spread": f"± {sigma:.0f}",
+        "rule": {"svg": rule, "alt": words},
+        "takes": "not measured",
     }
 
 

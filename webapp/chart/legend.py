@@ -28,6 +28,11 @@ UNMEASURED = (
     "These are the ordinary fingerings that others start from. Nothing here was measured: where "
     "they come from stands at the head of the chart, and your instrument may want others."
 )
+PREDICTED = (
+    "Predicted: in a dashed frame stand fingerings that nobody has measured on this instrument. "
+    "Their offset is computed, ± is one standard deviation of it, and their mark is hollow: try "
+    "them before you rely on them."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +69,8 @@ def list_key_forms(entries: tuple[ChartEntry, ...]) -> list[Swatch]:
 def explain_figures(spec: ChartSpec) -> list[str]:
     """What the numbers mean, each in a sentence, as far as the entries need it."""
     sentences = _explain_evidence(spec) if spec.has_evidence else [UNMEASURED]
+    if any(entry.prediction is not None for entry in spec.entries):
+        sentences.append(PREDICTED)
     if any(sign.residual_cents for sign in _signs_used(spec)):
         sentences.append(
             "A figure beside a note is added to its sign, in cents: the sign shown is the nearest."

@@ -22,12 +22,21 @@ class Paper(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class ChartPrediction:
+    """What is expected of a fingering that nobody has measured: a prediction, never evidence."""
+
+    offset_cents: float
+    sigma_cents: float
+
+
+@dataclass(frozen=True, slots=True)
 class ChartEntry:
     """One fingering of the chart, with its evidence and the player's words.
 
     `offset_cents` is the pooled offset from the written target and `uncertainty_cents` one standard
     deviation of it; both are None while nothing has been measured. `resistance` goes from 1 (free)
-    to 5 (very resistant).
+    to 5 (very resistant). An entry with a `prediction` has no evidence; it is printed in a dashed
+    frame and says that it is predicted.
     """
 
     written: WrittenPitch
@@ -41,6 +50,7 @@ class ChartEntry:
     notes: str = ""
     tags: tuple[str, ...] = ()
     does_not_speak: bool = False
+    prediction: ChartPrediction | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """The command line: `quartervent`. A command's module is imported when the command is used."""
 
+import os
 from importlib import import_module
 
 import click
@@ -21,6 +22,10 @@ COMMANDS = (
     "suggest",
     "predict",
 )
+
+# The libraries under numpy read these when they are loaded, which a command does later. The
+# finder's matrices are small: several threads for one of them wait longer than they work.
+_THREAD_LIMITS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 def open_command(name: str) -> click.Command:
@@ -52,3 +57,5 @@ def main() -> None:
     The notebook lies in the folder that QUARTERVENT_INSTANCE names, else in instance/ of the
     checkout.
     """
+    for name in _THREAD_LIMITS:
+        os.environ.setdefault(name, "1")

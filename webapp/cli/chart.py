@@ -4,13 +4,18 @@ from pathlib import Path
 
 import click
 
-from webapp.chart import Paper
+from webapp.chart import ChartEntry, Paper
 from webapp.cli.opening import open_demo_notebook, open_own_notebook
 from webapp.errors import NotebookError
 from webapp.notebook import Notebook
+from webapp.services.chart_predictions import predict_open_steps
 from webapp.services.charts import ChartChoice, make_chart
 from webapp.services.instruments import choose_instruments
-from webapp.services.preferences import read_preferences
+from webapp.services.preferences import Writing, read_preferences
+from webapp.workshop import Failed, Ready, Workshop
+
+_STEPS = {"quarter": 24, "eighth": 48}
+_PATIENCE_S = 600.0
 
 
 @click.command()
@@ -27,6 +32,11 @@ from webapp.services.preferences import read_preferences
 @click.option("--paper", type=click.Choice([each.value for each in Paper]), default=Paper.A4.value)
 @click.option("--best", is_flag=True, help="Only the best fingering for each note.")
 @click.option("--proven", is_flag=True, help="Only fingerings with a measured take.")
+@click.option(
+    "--predictions",
+    type=click.Choice(["quarter", "eighth"]),
+    help="For open steps of the range also the best suggestion, marked as predicted.",
+)
 @click.option(
     "--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF to write."
 )
@@ -48,24 +58,33 @@ def chart(*, demo: bool, wanted: str, out: Path, **choice: object) -> None:
 
 
 def _make(notebook: Notebook, wanted: str, choice: dict[str, object]) -> bytes:
-    instrument_id = _find_instrument(notebook, wanted)
+    steps = choice["predictions"]
+    chosen = ChartChoice(
+        instrument_id=_find_instrument(notebook, wanted),
+        title=str(choice["title"]),
+        paper=Paper(str(choice["paper"])),
+        lowest=str(choice["lowest"]),
+        highest=str(choice["highest"]),
+        is_best_only=bool(choice["best"]),
+        is_proven_only=bool(choice["proven"]),
+        predicted_steps=_STEPS[str(steps)] if steps else 0,
+    )
+    writing = read_preferences(notebook)
     try:
-        made = make_chart(
-            notebook,
-            ChartChoice(
-                instrument_id=instrument_id,
-                title=str(choice["title"]),
-                paper=Paper(str(choice["paper"])),
-                lowest=str(choice["lowest"]),
-                highest=str(choice["highest"]),
-                is_best_only=bool(choice["best"]),
-                is_proven_only=bool(choice["proven"]),
-            ),
-            writing=read_preferences(notebook),
-        )
+        predicted = _predict(notebook, chosen, writing) if steps else ()
+        return make_chart(notebook, chosen, writing=writing, predicted=predicted).pdf
     except NotebookError as error:
         raise click.ClickException(str(error)) from error
-    return made.pdf
+
+
+def _predict(notebook: Notebook, choice: ChartChoice, writing: Writing) -> tuple[ChartEntry, ...]:
+    outcome = predict_open_steps(
+        notebook, Workshop(), choice, writing=writing, patience_s=_PATIENCE_S
+    )
+    if isinstance(outcome, Ready):
+        return outcome.value
+    reason = outcome.reason if isinstance(outcome, Failed) else "It takes too long."
+    raise click.ClickException(f"Nothing can be predicted for this instrument. {reason}")
 
 
 def _find_instrument(notebook: Notebook, wanted: str) -> int:

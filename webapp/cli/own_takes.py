@@ -21,6 +21,7 @@ class OwnTakes:
     layout: Layout
     logs: tuple[LoggedPitch, ...] = ()
     starts: tuple[Start, ...] = ()
+    air_c: float | None = None
 
 
 def read_own_takes(kind: InstrumentKind, *, wanted_layout: str, name: str) -> OwnTakes:
@@ -40,7 +41,7 @@ def read_own_takes(kind: InstrumentKind, *, wanted_layout: str, name: str) -> Ow
         instrument = every[_choose([each.name for each in every], kind, name)]
         with notebook.database.reading() as session:
             evidence = collect_evidence(session, instrument)
-    return OwnTakes(instrument.layout, evidence.logs, evidence.starts)
+    return OwnTakes(instrument.layout, evidence.logs, evidence.starts, evidence.air_c)
 
 
 def _choose(names: list[str], kind: InstrumentKind, name: str) -> int:

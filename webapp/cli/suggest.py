@@ -84,7 +84,7 @@ def suggest(
         has_half_holes=bool(choice["has_half_holes"]),
     )
     try:
-        model = PlayerModel.fit(kind.id, own.layout, own.logs)
+        model = PlayerModel.fit(kind.id, own.layout, own.logs, air_c=own.air_c)
         found = find_suggestions(
             written, model=model, starts=own.starts, wishes=wishes, count=count
         )

@@ -1,5 +1,6 @@
 """Make a personal chart of one instrument as PDF."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -46,6 +47,8 @@ class ChartChoice:
     is_without_half_holes: bool = False
     is_best_only: bool = False
     has_failures: bool = False
+    # steps of the octave whose open ones get a prediction; 0 for none
+    predicted_steps: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +60,17 @@ class Chart:
     entry_count: int
 
 
-def make_chart(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> Chart:
+def make_chart(
+    notebook: Notebook,
+    choice: ChartChoice,
+    *,
+    writing: Writing,
+    predicted: Sequence[ChartEntry] = (),
+) -> Chart:
     """Print the chosen fingerings of one instrument.
+
+    `predicted` are entries for open steps, from `chart_predictions`; they stand in their place by
+    pitch, or last where the newest come first.
 
     Raises:
         NotInNotebook: no such instrument.
@@ -77,7 +89,7 @@ def make_chart(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> 
             )
         )
         as_of = _last_change(session, instrument)
-    if len(rows) > ENTRY_LIMIT:
+    if len(rows) + len(predicted) > ENTRY_LIMIT:
         raise FieldRefused(
             "highest",
             f"More than {ENTRY_LIMIT} fingerings fit this choice. "
@@ -86,6 +98,7 @@ def make_chart(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> 
     if choice.is_best_only:
         rows = _best_of_each(rows)
     kind = instrument.kind
+    entries = _merge([_entry(row, instrument) for row in rows], predicted, choice.order)
     spec = ChartSpec(
         title=choice.title.strip() or f"Fingerings for {instrument.name}",
         instrument_name=instrument.name,
@@ -93,14 +106,25 @@ def make_chart(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> 
         setup_lines=instrument.setup_lines,
         tuning_a_hz=instrument.tuning_a_hz,
         as_of=as_of,
-        entries=tuple(_entry(row, instrument) for row in rows),
+        entries=entries,
         paper=choice.paper,
         accidental_style=writing.accidentals,
         names=writing.names,
         clef=kind.clef,
         tolerance_cents=writing.tolerance_cents,
     )
-    return Chart(render_chart(spec), f"fingering-chart-{instrument.id}.pdf", len(rows))
+    return Chart(render_chart(spec), f"fingering-chart-{instrument.id}.pdf", len(entries))
+
+
+def _merge(
+    logged: Sequence[ChartEntry], predicted: Sequence[ChartEntry], order: ChartOrder
+) -> tuple[ChartEntry, ...]:
+    together = [*logged, *predicted]
+    if order is not ChartOrder.NEWEST:
+        # Sorting is stable: what is logged for a note stands before what is predicted for it.
+        sign = -1 if order is ChartOrder.FALLING else 1
+        together.sort(key=lambda entry: sign * entry.written.cents)
+    return tuple(together)
 
 
 def _filters(

@@ -12,7 +12,7 @@ from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, contains_eager
 
 from analysis.errors import AnalysisError
@@ -20,9 +20,11 @@ from analysis.finder.asking import LoggedPitch, Start
 from analysis.keywork import Fingering as KeyStates
 from analysis.keywork import Layout, parse_fingering
 from analysis.pitch import WrittenPitch
-from webapp.models import DismissReason, Fingering, Instrument, Suggestion, TryState
+from webapp.columns import now_utc
+from webapp.models import DismissReason, Fingering, Instrument, Suggestion, Take, TryState
 from webapp.notebook import Notebook
 from webapp.services.bases import ordinary_bases
+from webapp.services.sessions import find_open_practice
 from webapp.workshop import PATIENCE_S, Name, Outcome, Report, Workshop
 
 if TYPE_CHECKING:
@@ -32,6 +34,9 @@ CACHE_FOLDER = "cache"
 _Place = tuple[WrittenPitch, KeyStates]
 """A note and how it is fingered."""
 _LEAST_SIGMA_CENTS = 0.1
+# Of the time for a model, about what looking at every playable fingering takes; the rest is
+# working out how sure each prediction is.
+_SCREENING_SHARE = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,8 @@ class Evidence:
     logs: tuple[LoggedPitch, ...]
     starts: tuple[Start, ...]
     references: Mapping[_Place, str]
+    # of the room today, where a session is open that says so
+    air_c: float | None = None
 
     def reference_of(self, start: Start) -> str:
         """Name a start as forms and addresses do (`services.bases`); empty for a strange one."""
@@ -51,7 +58,13 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
     """Gather what is known of an instrument; rows whose keys can't be read count for nothing."""
     rows = _readable(session, instrument)
     silent = _found_silent(session, instrument)
-    logs = tuple(_log_of(row, place) for row, place in rows if row.is_proven or row.does_not_speak)
+    air = _find_air(session, instrument)
+    practice = find_open_practice(session, instrument.id, now_utc())
+    logs = tuple(
+        _log_of(row, place, air.get(row.id))
+        for row, place in rows
+        if row.is_proven or row.does_not_speak
+    )
     measured = {place: row for row, place in rows if row.is_proven and not row.does_not_speak}
     references: dict[_Place, str] = {}
     starts: list[Start] = []
@@ -65,7 +78,8 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
         if place not in references:
             references[place] = f"logged:{row.id}"
             starts.append(_start(*place, row, "yours"))
-    return Evidence((*logs, *silent), tuple(starts), references)
+    air_c = practice.air_temperature_c if practice is not None else None
+    return Evidence((*logs, *silent), tuple(starts), references, air_c)
 
 
 def model_of(
@@ -94,14 +108,15 @@ def has_model(workshop: Workshop, instrument: Instrument, evidence: Evidence) ->
 
 def _order(
     instrument: Instrument, evidence: Evidence
-) -> tuple[str, Layout, tuple[LoggedPitch, ...]]:
-    return instrument.kind_id, instrument.layout, evidence.logs
+) -> tuple[str, Layout, tuple[LoggedPitch, ...], float | None]:
+    return instrument.kind_id, instrument.layout, evidence.logs, evidence.air_c
 
 
 def _fit(
     kind_id: str,
     layout: Layout,
     logs: tuple[LoggedPitch, ...],
+    air_c: float | None,
     starts: tuple[Start, ...],
     cache_folder: Path,
     report: Report,
@@ -109,8 +124,9 @@ def _fit(
     from analysis.finder import PlayerModel, prepare
 
     cache = _open_cache(cache_folder)
-    cache.progress = report
-    model = PlayerModel.fit(kind_id, layout, logs, cache=cache)
+    cache.progress = lambda share: report(_SCREENING_SHARE * share)
+    model = PlayerModel.fit(kind_id, layout, logs, air_c=air_c, cache=cache)
+    cache.progress = lambda share: report(_SCREENING_SHARE + (1.0 - _SCREENING_SHARE) * share)
     prepare(model.tube, starts)
     return model
 
@@ -145,11 +161,26 @@ def _read_pitch(canonical: str) -> WrittenPitch:
     return WrittenPitch.from_canonical(canonical)
 
 
-def _log_of(row: Fingering, place: _Place) -> LoggedPitch:
+def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
+    """Find the mean air temperature of each fingering's takes, where some is known."""
+    query = (
+        select(Take.fingering_id, func.avg(Take.air_temperature_c))
+        .join(Take.fingering)
+        .where(
+            Fingering.instrument_id == instrument.id,
+            Take.deleted_at.is_(None),
+            Take.air_temperature_c.is_not(None),
+        )
+        .group_by(Take.fingering_id)
+    )
+    return {number: float(air_c) for number, air_c in session.execute(query)}
+
+
+def _log_of(row: Fingering, place: _Place, air_c: float | None) -> LoggedPitch:
     written, keys = place
     sigma_cents = max(row.offset_uncertainty_cents or 0.0, _LEAST_SIGMA_CENTS)
     offset_cents = None if row.does_not_speak else row.offset_cents
-    return LoggedPitch(keys, written, offset_cents, sigma_cents)
+    return LoggedPitch(keys, written, offset_cents, sigma_cents, air_c)
 
 
 def _start(written: WrittenPitch, keys: KeyStates, row: Fingering | None, label: str) -> Start:

@@ -27,7 +27,7 @@ from webapp.notebook import Notebook
 from webapp.services.finder_evidence import Evidence, collect_evidence, model_of
 from webapp.services.finding_rows import fetch
 from webapp.services.fingerings import read_target
-from webapp.workshop import Failed, Ready, Report, Working, Workshop
+from webapp.workshop import PATIENCE_S, Failed, Ready, Report, Working, Workshop
 
 if TYPE_CHECKING:
     from analysis.finder import PlayerModel
@@ -57,6 +57,8 @@ class PlanPage:
     plan: Plan | None = None
     working: Working | None = None
     failed: Failed | None = None
+    # whether the model is there and the range itself is being looked at
+    is_planning: bool = False
 
     def by_register(self) -> tuple[tuple[Register, tuple[WrittenPitch, ...]], ...]:
         """The targets, register by register."""
@@ -74,6 +76,7 @@ def open_plan(
     order: PlanOrder,
     *,
     names: NoteNames,
+    patience_s: float = PATIENCE_S,
 ) -> PlanPage:
     """Plan a range of an instrument. The ordinary notes themselves are left out.
 
@@ -89,14 +92,22 @@ def open_plan(
         dismissed = _find_dismissed(session, instrument_id)
     page = PlanPage(instrument, evidence, targets)
     wishes = Wishes(tolerance_cents=order.tolerance_cents, dismissed=dismissed)
-    outcome = model_of(notebook, workshop, instrument, evidence)
+    outcome = model_of(notebook, workshop, instrument, evidence, patience_s=patience_s)
     if isinstance(outcome, Ready):
         planning = partial(_plan, outcome.value, targets, evidence.starts, wishes, proven)
-        facts = (instrument.layout, evidence.logs, evidence.starts, targets, wishes, proven)
-        planned = workshop.ask(("plan", instrument_id), facts, planning)
+        facts = (
+            instrument.layout,
+            evidence.logs,
+            evidence.air_c,
+            evidence.starts,
+            targets,
+            wishes,
+            proven,
+        )
+        planned = workshop.ask(("plan", instrument_id), facts, planning, patience_s=patience_s)
         if isinstance(planned, Ready):
             return replace(page, plan=planned.value)
-        return _unfinished(page, planned)
+        return replace(_unfinished(page, planned), is_planning=True)
     return _unfinished(page, outcome)
 
 
@@ -116,9 +127,9 @@ def _plan(
 ) -> Plan:
     from analysis.finder import plan_range
 
-    del report  # it cannot be told how far a plan has come
-
-    return plan_range(targets, model=model, starts=starts, wishes=wishes, proven=proven)
+    return plan_range(
+        targets, model=model, starts=starts, wishes=wishes, proven=proven, report=report
+    )
 
 
 def choose_targets(

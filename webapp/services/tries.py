@@ -255,6 +255,6 @@ def _make_row(
 
 
 def _method_version() -> str:
-    from analysis.finder.tube import METHOD_VERSION
+    from analysis.finder import PREDICTION_VERSION
 
-    return f"finder-{METHOD_VERSION}"
+    return f"finder-{PREDICTION_VERSION}"

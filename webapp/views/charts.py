@@ -1,14 +1,19 @@
 """Print a personal chart."""
 
-from flask import Blueprint, Response, render_template, request
+from flask import Blueprint, render_template, request
+from werkzeug.wrappers import Response
 
 from analysis.finder import Strategy
-from webapp.chart import Paper
+from webapp.chart import ChartEntry, Paper
 from webapp.errors import FieldRefused
 from webapp.forms import ChartForm, add_refusal, read_count
 from webapp.presenting import current_notebook, current_writing
-from webapp.services.charts import ChartChoice, ChartOrder, make_chart
+from webapp.services.chart_predictions import predict_open_steps
+from webapp.services.charts import Chart, ChartChoice, ChartOrder, make_chart
 from webapp.services.instruments import list_instruments, open_instrument
+from webapp.views.benches import current_workshop
+from webapp.views.finder import look_again
+from webapp.workshop import Failed, Outcome, Ready, Working
 
 blueprint = Blueprint("charts", __name__)
 FIELDS = {"lowest": "low", "highest": "high"}
@@ -23,28 +28,58 @@ def choose_instrument() -> str:
 @blueprint.get("/instruments/<int:instrument_id>/chart")
 def show(instrument_id: int) -> str:
     """Show the choices."""
-    instrument = open_instrument(current_notebook(), instrument_id)
-    return render_template("charts/form.html", form=ChartForm(request.args), instrument=instrument)
+    return _show(ChartForm(request.args), instrument_id)
 
 
 @blueprint.get("/instruments/<int:instrument_id>/chart.pdf")
 def download(instrument_id: int) -> Response | tuple[str, int]:
-    """Make the chart."""
+    """Make the chart; while predictions for it are computed, a page that comes back by itself."""
     form = ChartForm(request.args)
     notebook = current_notebook()
     if form.validate():
+        choice = _choice(form, instrument_id)
         try:
-            chart = make_chart(notebook, _choice(form, instrument_id), writing=current_writing())
+            predicted = _predict(choice)
+            if isinstance(predicted, Working):
+                page = _show(form, instrument_id, working=predicted)
+                return look_again(page, predicted)
+            if isinstance(predicted, Failed):
+                return _show(form, instrument_id, failed=predicted), 422
+            return _send(
+                make_chart(notebook, choice, writing=current_writing(), predicted=predicted.value)
+            )
         except FieldRefused as error:
             add_refusal(form, error, FIELDS)
-        else:
-            return Response(
-                chart.pdf,
-                mimetype="application/pdf",
-                headers={"Content-Disposition": f'attachment; filename="{chart.file_name}"'},
-            )
-    instrument = open_instrument(notebook, instrument_id)
-    return render_template("charts/form.html", form=form, instrument=instrument), 422
+    return _show(form, instrument_id), 422
+
+
+def _predict(choice: ChartChoice) -> Outcome[tuple[ChartEntry, ...]]:
+    if not choice.predicted_steps:
+        return Ready(())
+    return predict_open_steps(
+        current_notebook(), current_workshop(), choice, writing=current_writing()
+    )
+
+
+def _show(
+    form: ChartForm,
+    instrument_id: int,
+    *,
+    working: Working | None = None,
+    failed: Failed | None = None,
+) -> str:
+    instrument = open_instrument(current_notebook(), instrument_id)
+    return render_template(
+        "charts/form.html", form=form, instrument=instrument, working=working, failed=failed
+    )
+
+
+def _send(chart: Chart) -> Response:
+    return Response(
+        chart.pdf,
+        mimetype="application/pdf",
+        headers={"Content-Disposition": f'attachment; filename="{chart.file_name}"'},
+    )
 
 
 def _choice(form: ChartForm, instrument_id: int) -> ChartChoice:
@@ -61,4 +96,5 @@ def _choice(form: ChartForm, instrument_id: int) -> ChartChoice:
         is_without_half_holes=bool(form.whole.data),
         is_best_only=bool(form.best.data),
         has_failures=bool(form.failures.data),
+        predicted_steps=read_count(form.predictions) or 0,
     )

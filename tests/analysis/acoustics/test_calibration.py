@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from analysis.acoustics import load_geometry
+from analysis.acoustics import list_geometries, load_geometry
 from analysis.acoustics.calibration import (
     calibrate_start,
     find_covariance,
@@ -12,6 +12,7 @@ from analysis.acoustics.calibration import (
 )
 from analysis.acoustics.ordinary import find_rms
 from analysis.acoustics.parameters import list_parameters
+from analysis.keywork import format_fingering
 
 SOPRANO = load_geometry("b-flat-soprano", "soprano-17-6")
 
@@ -38,15 +39,7 @@ def test_a_note_left_out_is_predicted_from_all_others() -> None:
 
 def test_derived_tubes_come_after_those_they_derive_from() -> None:
     starts = list_starts()
-    assert set(starts) == {
-        "a-soprano",
-        "b-flat-soprano",
-        "bass-low-c",
-        "bass-low-eb",
-        "c-soprano",
-        "d-soprano",
-        "e-flat-sopranino",
-    }
+    assert set(starts) == {geometry.id for geometry in list_geometries()}
     assert starts.index("b-flat-soprano") < starts.index("a-soprano")
 
 
@@ -58,8 +51,31 @@ def test_the_a_soprano_starts_as_a_stretched_b_flat_with_the_same_bore() -> None
     assert start.treble_transposition_cents == -300
 
 
+def test_a_tube_that_is_carried_on_below_is_the_same_above() -> None:
+    made = calibrate_start("b-flat-soprano").geometry
+    start = load_start("b-flat-soprano-20-7")
+    assert start.holes[:-1] == made.holes
+    assert start.hole_ids[-1] == "low-eb"
+    assert start.length_mm == pytest.approx(made.length_mm + 35)
+    assert start.lowest_cents == made.lowest_cents - 100
+
+
+def test_a_fingering_that_the_tube_cannot_have_in_tune_is_left_out() -> None:
+    # the forked E flat of the seventh ring
+    texts = [format_fingering(n.fingering) for n in calibrate_start("b-flat-soprano-20-7").notes]
+    assert "T 1-3 | ---" not in texts
+    assert "T 12- | --- | left cross" in texts
+
+
+def test_a_derived_tube_may_be_longer_without_being_as_much_wider() -> None:
+    bass = calibrate_start("bass-low-eb").geometry
+    contrabass = load_start("contrabass-low-eb")
+    assert contrabass.length_mm == pytest.approx(2.0 * bass.length_mm)
+    assert contrabass.bore[0].radius_mm == pytest.approx(2**0.5 * bass.bore[0].radius_mm)
+
+
 def test_scaling_every_measure_scales_pads_too() -> None:
-    small = scale_geometry(SOPRANO, 0.5, every_measure=True)
+    small = scale_geometry(SOPRANO, 0.5, across=0.5)
     pad_mm, small_pad_mm = (g.holes[0].pad_height_mm for g in (SOPRANO, small))
     assert pad_mm is not None
     assert small_pad_mm == pad_mm / 2

@@ -16,9 +16,21 @@ from analysis.pitch import KINDS
         ("b-flat-bass", "bass-low-eb"),
         ("b-flat-bass", "bass-low-c"),
         ("b-flat-bass-bass-clef", "bass-low-c"),
+        ("b-flat-soprano", "soprano-20-7"),
+        ("a-soprano", "soprano-20-7"),
+        ("c-soprano", "soprano-20-7"),
+        ("d-soprano", "soprano-20-7"),
+        ("e-flat-sopranino", "soprano-20-7"),
+        ("a-basset-clarinet", "basset-clarinet-low-c"),
+        ("f-basset-horn", "basset-horn-low-c"),
+        ("e-flat-alto", "alto-low-eb"),
+        ("e-flat-contra-alto", "contra-low-eb"),
+        ("e-flat-contra-alto", "contra-low-c"),
+        ("b-flat-contrabass", "contra-low-eb"),
+        ("b-flat-contrabass", "contra-low-c"),
     ],
 )
-def test_tubes_ship_for_sopranos_and_basses(kind_id: str, layout_id: str) -> None:
+def test_tubes_ship_for_the_family_but_for_the_german_system(kind_id: str, layout_id: str) -> None:
     geometry = load_geometry(kind_id, layout_id)
     assert geometry.hole_ids == tuple(hole.id for hole in load_layout(layout_id).holes)
     kind = KINDS[kind_id]
@@ -34,7 +46,12 @@ def test_every_tube_says_that_it_is_no_measured_one() -> None:
 
 @pytest.mark.parametrize(
     ("kind_id", "layout_id"),
-    [("e-flat-alto", "bass-low-eb"), ("b-flat-soprano", "bass-low-c"), ("x", "y")],
+    [
+        ("b-flat-soprano", "soprano-german"),
+        ("e-flat-alto", "bass-low-eb"),
+        ("b-flat-soprano", "bass-low-c"),
+        ("x", "y"),
+    ],
 )
 def test_an_unknown_tube_is_refused_with_what_is_known(kind_id: str, layout_id: str) -> None:
     with pytest.raises(UnknownGeometry, match="B-flat soprano"):

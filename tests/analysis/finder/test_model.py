@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from analysis.finder import FinderUnavailable, LoggedPitch, PlayerModel
+from analysis.finder.model import find_warming
 from analysis.keywork import Fingering, load_layout, ordinary_fingerings, parse_fingering
 from analysis.pitch import Register, WrittenPitch
 from tests.analysis.finder.players import (
@@ -92,6 +93,27 @@ def test_an_instrument_that_is_sharp_all_over_is_learned_from_a_few_notes(player
     assert model.predict(d5.fingering, d5.written).offset_cents > 8.0
 
 
+def test_what_was_measured_in_cold_air_is_expected_higher_in_warm_air() -> None:
+    # roughly 3 cents a degree C (common practice, from memory; the speed of sound goes with the
+    # square root of absolute temperature)
+    cross, target = keys("T R 123 | -2- | right cross"), pitch("G5-50c")
+    logs = [LoggedPitch(cross, target, 0.0, 1.0, air_c=18.0)] * 3
+    cold, warm, unknown = (
+        PlayerModel.fit(KIND, soprano(), logs, air_c=air_c).predict(cross, target).offset_cents
+        for air_c in (18.0, 23.0, None)
+    )
+    assert warm - cold == pytest.approx(15.0, abs=2.0)
+    assert unknown == cold
+
+
+def test_takes_without_a_temperature_count_as_played_at_the_mean_of_the_others() -> None:
+    cross, target = keys("T R 123 | -2- | right cross"), pitch("G5-50c")
+    known = [LoggedPitch(cross, target, 0.0, 1.0, air_c=air_c) for air_c in (18.0, 22.0)]
+    plain = LoggedPitch(cross, target, 0.0, 1.0)
+    assert find_warming([*known, plain], 20.0)[2] == pytest.approx(0.0)
+    assert find_warming([plain], 30.0)[0] == 0.0
+
+
 def test_a_slip_of_the_pen_is_left_aside() -> None:
     cross = keys("T R 123 | -2- | right cross")
     slip = LoggedPitch(cross, pitch("B5"), 0.0, 1.0)
@@ -129,4 +151,4 @@ def test_the_same_logs_give_the_same_model(player: Player, learned: PlayerModel)
 
 def test_an_instrument_without_a_known_tube_says_which_there_are() -> None:
     with pytest.raises(FinderUnavailable, match="B-flat soprano"):
-        PlayerModel.fit("e-flat-alto", load_layout("alto-low-eb"), [])
+        PlayerModel.fit("b-flat-soprano", load_layout("soprano-german"), [])

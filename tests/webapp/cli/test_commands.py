@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 from pypdf import PdfReader
 
 from analysis.pitch import NoteNames
+from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import Filled, add_clarinet
 from tests.webapp.tones import encoded_tone, noise_wav, silent_wav, tone_wav
 from webapp.cli import COMMANDS, main, open_command
@@ -214,6 +215,22 @@ def test_chart_writes_a_pdf(own: tuple[Path, Filled], tmp_path: Path) -> None:
     reader = PdfReader(BytesIO(out.read_bytes()))
     assert float(reader.pages[0].mediabox.width) == pytest.approx(612)  # 8.5 inches
     assert "For the stand" in reader.pages[0].extract_text()
+
+
+def test_a_chart_with_predictions_says_which_they_are(
+    own: tuple[Path, Filled], tmp_path: Path, fake_finder: FakeFinder
+) -> None:
+    out = tmp_path / "chart.pdf"
+    asked = ("chart", "--instrument", "b-flat", "--from", "E5", "--to", "G5", "--out", str(out))
+    assert run(*asked, folder=own[0]).exit_code == 0
+    assert fake_finder.fits == []
+    result = run(*asked, "--predictions", "quarter", folder=own[0])
+    assert result.exit_code == 0, result.output
+    assert "only predicted" in PdfReader(BytesIO(out.read_bytes())).pages[0].extract_text()
+    fake_finder.is_unavailable = True
+    refused = run(*asked, "--predictions", "eighth", folder=own[0])
+    assert refused.exit_code == 1
+    assert "says the fake" in refused.output
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from webapp.models import Fingering, Instrument
 from webapp.notebook import Notebook
 from webapp.services.finder_evidence import Evidence, collect_evidence, has_model, model_of
 from webapp.services.instruments import open_instrument
+from webapp.services.practice import PracticeDraft, end_practice, start_practice
 from webapp.workshop import Ready, Workshop
 
 # E5 sounds a whole tone lower on a B-flat soprano: 500 cents above A4 (closed formula).
@@ -83,3 +84,36 @@ def test_a_model_is_there_once_it_was_asked_for(
     assert isinstance(outcome, Ready)
     assert has_model(workshop, instrument, evidence)
     assert len(fake_finder.fits) == 1
+
+
+def test_the_air_that_takes_were_played_in_goes_with_them(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    instrument = add_clarinet(notebook)
+    entry = log(notebook, instrument, "E5", E5)
+    take_maker(notebook, entry, E5_HZ, air_temperature_c=18.0)
+    take_maker(notebook, entry, E5_HZ, air_temperature_c=20.0)
+    take_maker(notebook, entry, E5_HZ)
+    other = log(notebook, instrument, "E5 +30", RAISED_E5)
+    take_maker(notebook, other, E5_HZ)
+    found = collect(notebook, instrument)
+    assert [one.air_c for one in found.logs] == [19.0, None]
+    assert found.air_c is None
+
+
+def test_todays_air_is_that_of_the_open_session_and_asks_for_a_new_model(
+    notebook: Notebook, fake_finder: FakeFinder
+) -> None:
+    del fake_finder
+    instrument = add_clarinet(notebook)
+    workshop = Workshop()
+    row = open_instrument(notebook, instrument)
+    before = collect(notebook, instrument)
+    assert isinstance(model_of(notebook, workshop, row, before), Ready)
+    practice = start_practice(notebook, instrument, PracticeDraft(air_temperature_c=24.0))
+    during = collect(notebook, instrument)
+    assert during.air_c == 24.0
+    assert has_model(workshop, row, before)
+    assert not has_model(workshop, row, during)
+    end_practice(notebook, practice)
+    assert collect(notebook, instrument).air_c is None

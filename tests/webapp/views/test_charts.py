@@ -1,10 +1,16 @@
 """The chart pages."""
 
+from io import BytesIO
+
 import pytest
+from pypdf import PdfReader
 
 from tests.webapp.browsing import Browser
+from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import Filled
 from webapp.notebook import Notebook
+from webapp.views import charts
+from webapp.workshop import Working
 
 
 def test_without_an_instrument_the_way_on_is_shown(client: Browser) -> None:
@@ -63,3 +69,40 @@ def test_what_cannot_be_made_says_why_and_keeps_the_choices(
     values = page.form("/chart.pdf", method="get").values
     assert values["best"] == "y"
     assert values["low"] in query
+
+
+def test_predictions_are_printed_only_when_asked_for(
+    filled: tuple[Notebook, Filled], filled_client: Browser, fake_finder: FakeFinder
+) -> None:
+    path = f"/instruments/{filled[1].soprano}/chart.pdf?low=E5&high=G5"
+    plain = filled_client.fetch(path)
+    assert fake_finder.fits == []
+    predicted = filled_client.fetch(f"{path}&predictions=24")
+    assert predicted.mimetype == "application/pdf"
+    assert "only predicted" in words_of(predicted.data)
+    assert "only predicted" not in words_of(plain.data)
+
+
+def words_of(pdf: bytes) -> str:
+    """The text of a PDF."""
+    return " ".join(" ".join(p.extract_text() for p in PdfReader(BytesIO(pdf)).pages).split())
+
+
+def test_while_predictions_are_computed_the_page_comes_back_by_itself(
+    filled: tuple[Notebook, Filled], filled_client: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(charts, "predict_open_steps", lambda *_, **__: Working(4.0, 0.25))
+    path = f"/instruments/{filled[1].soprano}/chart.pdf?predictions=48"
+    assert filled_client.fetch(path).headers["Refresh"]
+    page = filled_client.get(path)
+    assert page.status == 200
+    assert page.form("/chart.pdf", method="get").values["predictions"] == "48"
+
+
+def test_without_a_known_tube_no_chart_with_predictions_is_made(
+    filled: tuple[Notebook, Filled], filled_client: Browser, fake_finder: FakeFinder
+) -> None:
+    fake_finder.is_unavailable = True
+    page = filled_client.get(f"/instruments/{filled[1].soprano}/chart.pdf?predictions=24")
+    assert page.status == 422
+    assert "says the fake" in page.text
