@@ -17,7 +17,7 @@ from tests.icons import ICONS, STATIC, draw_icon
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import Filled
 from webapp.app import create_app
-from webapp.notebook import Notebook
+from webapp.notebook import Notebook, mark_of, read_session_key
 from webapp.presenting import PAPER_COLOURS
 from webapp.views.install import MARK_HEADER, read_static_files
 
@@ -111,9 +111,10 @@ def test_pages_drawings_and_clips_say_which_notebook_they_are_of(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:
     notebook, rows = filled
+    mark = mark_of(read_session_key(notebook.folder))
     for path in ("/", f"/takes/{rows.take}/clip", f"/takes/{rows.take}/levels.png",
                  f"/fingerings/{rows.base}/drawing.svg"):  # fmt: skip
-        assert filled_client.fetch(path).headers[MARK_HEADER] == notebook.mark, path
+        assert filled_client.fetch(path).headers[MARK_HEADER] == mark, path
     for path in ("/nothing", "/static/icon.svg", "/offline", "/app.webmanifest",
                  f"/instruments/{rows.soprano}/chart.pdf", f"/takes/{rows.take}/trace.csv",
                  f"/recordings/{rows.recording}/progress"):  # fmt: skip
@@ -122,7 +123,8 @@ def test_pages_drawings_and_clips_say_which_notebook_they_are_of(
 
 def test_a_demo_is_marked_as_one(notebook: Notebook) -> None:
     demo = Notebook(notebook.folder, notebook.database, notebook.clips, is_demo=True)
-    assert Browser(create_app(demo)).fetch("/").headers[MARK_HEADER] == f"demo-{notebook.mark}"
+    mark = mark_of(read_session_key(notebook.folder))
+    assert Browser(create_app(demo)).fetch("/").headers[MARK_HEADER] == f"demo-{mark}"
 
 
 def test_the_page_for_being_offline_is_the_same_for_every_notebook(
