@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import FLAGS, Visit
 from tests.browser.serving import Site, share_folder
-from tests.browser.test_access import SMALL_TARGETS, _check_everywhere
+from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.test_offline import KEPT, wait_for, wait_until_kept
 from tests.browser.visiting import Visitor, make_visitor
 from tests.tools import find_chromium
@@ -134,7 +134,7 @@ def test_signing_out_drops_copies_and_leaves_what_waits_to_be_sent(
 def test_the_sign_in_page_can_be_read_and_used_by_everyone(visit: Visit, shared: Site) -> None:
     page = visit(shared).open("/sign-in")
     sign_in(page, "not the passphrase")
-    assert _check_everywhere(page) == {}
+    assert check_everywhere(page) == {}
     assert page.evaluate(SMALL_TARGETS, 44) == []
 
 
@@ -158,4 +158,4 @@ def test_the_pages_about_a_tablet_and_about_copies_have_targets_for_a_finger(
     for path in ("/sharing", "/offline"):
         page = visitor.open(path)
         assert page.evaluate(SMALL_TARGETS, 44) == [], path
-        assert _check_everywhere(page) == {}, path
+        assert check_everywhere(page) == {}, path
