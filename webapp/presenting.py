@@ -12,6 +12,7 @@ from itertools import count
 from flask import Flask, current_app, g
 from markupsafe import Markup
 
+from analysis.errors import AnalysisError
 from analysis.finder import Strategy
 from analysis.keywork import Fingering as KeyStates
 from analysis.keywork import (
@@ -31,6 +32,7 @@ from analysis.pitch import (
     WrittenPitch,
     format_cents,
     format_pitch,
+    parse_pitch,
 )
 from analysis.recording import TakeMeasurement, explain, explain_warning
 from analysis.recording.levels import View
@@ -90,6 +92,7 @@ def register(app: Flask) -> None:
     app.jinja_env.filters.update(
         pitch=pitch_words,
         pitch_short=pitch_short,
+        asked=asked_as,
         keys_text=format_fingering,
         cents=format_cents,
         give=format_uncertainty,
@@ -138,6 +141,20 @@ def pitch_words(written: WrittenPitch) -> str:
 def pitch_short(written: WrittenPitch) -> str:
     """Name a written pitch shortly, in the player's language."""
     return format_pitch(written, names=current_writing().names, style="short")
+
+
+def asked_as(written: WrittenPitch) -> str:
+    """Write a pitch for an address that asks for it: short, and read back as the same pitch.
+
+    That is the canonical text, unless the player's note names read it otherwise: B4 is B flat 4 in
+    German.
+    """
+    names = current_writing().names
+    try:
+        is_safe = parse_pitch(written.canonical, names=names) == written
+    except AnalysisError:
+        is_safe = False
+    return written.canonical if is_safe else pitch_short(written)
 
 
 def day_words(moment: datetime) -> str:

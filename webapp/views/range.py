@@ -5,7 +5,7 @@ from flask import Blueprint, Response, render_template, request, url_for
 from webapp.csv_tables import write_csv
 from webapp.errors import FieldRefused
 from webapp.forms import RANGE_GRIDS, RangeForm, add_refusal
-from webapp.presenting import current_notebook, current_writing
+from webapp.presenting import asked_as, current_notebook, current_writing
 from webapp.range_presenting import StepRow, present_range
 from webapp.services.instruments import open_instrument
 from webapp.services.range import COLUMNS, WholeRange, open_range, tabulate_range
@@ -99,7 +99,7 @@ def _grid_links(form: RangeForm) -> list[tuple[str, dict[str, str], bool]]:
 
 def _target_address(whole: WholeRange, row: StepRow) -> str:
     """Return where a step leads: to what the notebook has for it, or to what could be tried."""
-    number, target = whole.instrument.id, row.written.canonical
+    number, target = whole.instrument.id, asked_as(row.written)
     if row.is_open:
         return url_for("finder.suggest", instrument_id=number, q=target)
     # A step of semitones counts what a usual search for it would leave out.

@@ -6,11 +6,12 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.finder.strategies import Strategy
+from analysis.pitch import WrittenPitch
 from webapp.errors import FieldRefused, Refused
 from webapp.finder_forms import DismissForm, SuggestionForm
 from webapp.forms import PressForm
 from webapp.models import DismissReason, TryState
-from webapp.presenting import current_notebook
+from webapp.presenting import asked_as, current_notebook
 from webapp.services.instruments import open_instrument
 from webapp.services.tries import (
     SuggestionNote,
@@ -137,7 +138,8 @@ def _back(instrument_id: int, target: str) -> str:
     asked: dict[str, Any] = asked_again()
     if "grid" in asked:
         return url_for("plan.show", instrument_id=instrument_id, **asked)
-    return url_for("finder.suggest", instrument_id=instrument_id, **{**asked, "q": target})
+    wish = {**asked, "q": asked_as(WrittenPitch.from_canonical(target))}
+    return url_for("finder.suggest", instrument_id=instrument_id, **wish)
 
 
 def _log_page(suggestion_id: int) -> str:
@@ -145,7 +147,7 @@ def _log_page(suggestion_id: int) -> str:
     return url_for(
         "fingerings.log",
         instrument_id=row.instrument_id,
-        target=row.target_text,
+        target=asked_as(row.written),
         base=row.base_reference or None,
         suggestion=row.id,
     )

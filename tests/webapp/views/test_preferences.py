@@ -1,8 +1,10 @@
 """The preferences page."""
 
+from urllib.parse import parse_qs, urlsplit
+
 import pytest
 
-from analysis.pitch import AccidentalStyle, NoteNames
+from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch, parse_pitch
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import add_clarinet, log
 from webapp.notebook import Notebook
@@ -56,3 +58,19 @@ def test_pages_write_notes_in_the_players_language(
     client.submit("/preferences", note_names=names)
     heading = client.get(f"/fingerings/{fingering}").find("h1")[0].text
     assert heading.replace(" ", "").casefold() == written.replace(" ", "").casefold()
+
+
+@pytest.mark.parametrize("names", list(NoteNames))
+def test_every_step_leads_to_itself_under_any_note_names(
+    notebook: Notebook, client: Browser, names: NoteNames
+) -> None:
+    # B4 means B flat 4 in German (common practice), so a link must not carry it as it is.
+    clarinet = add_clarinet(notebook)
+    client.submit("/preferences", note_names=names.value)
+    page = client.get(f"/instruments/{clarinet}/range")
+    addresses = [urlsplit(link.attributes["href"]) for link in page.find("a")]
+    asked = [query["q"][0] for each in addresses if (query := parse_qs(each.query)).get("q")]
+    meant = {parse_pitch(text, names=names) for text in asked}
+    wanted = {"B3", "Bb4", "B4-50c", "B4+50c", "D5-50c"}
+    assert len(asked) > 70
+    assert {WrittenPitch.from_canonical(each) for each in wanted} <= meant
