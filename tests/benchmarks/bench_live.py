@@ -1,7 +1,8 @@
 """Live pitch in chromium: how far from the server's measurement, how late, how long it takes.
 
-Run by hand from the checkout: `python -m tests.benchmarks.bench_live [--clips N]`. Clips are synthetic
-and seeded (`tests/analysis/recording/tones.py`), and real where the test command has fetched them.
+Run by hand from the checkout: `python -m tests.benchmarks.bench_live [--clips N]`. Clips are
+synthetic and seeded (`tests/analysis/recording/tones.py`), and real where the test command has
+fetched them.
 Agreement: the median of the readings over the server's steady part, against the server's median.
 Single readings: against the pitch known by formula at the same moment, the attack left out.
 Cost: one reading in the worker, as the worker's own clock has it (steps of 0.1 ms).

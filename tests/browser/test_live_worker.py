@@ -156,29 +156,18 @@ def test_two_streams_do_not_mix(visit: Visit, looked_at: Site) -> None:
     assert page.evaluate(TWO) == pytest.approx([200.0, 300.0], rel=1e-4)
 
 
-# The browser's own way from a microphone to samples, without any module of ours but the one tested.
 LISTEN = """async () => {
+    const { openMicrophone } = await import("/static/js/sound/microphone.js");
     const { LivePitch } = await import("/static/js/sound/live-pitch.js");
-    const stream = await navigator.mediaDevices.getUserMedia({ audio: {
-        echoCancellation: false, noiseSuppression: false, autoGainControl: false } });
-    const [track] = stream.getAudioTracks();
-    const reader = new MediaStreamTrackProcessor({ track }).readable.getReader();
+    const microphone = await openMicrophone();
+    const live = new LivePitch(microphone.sampleRate);
     const readings = [];
-    let live = null;
-    let frame = 0;
-    const untilMs = performance.now() + 3500;
-    while (performance.now() < untilMs) {
-        const { value } = await reader.read();
-        live ??= new LivePitch(value.sampleRate);
-        live.onReading = (reading) => readings.push(reading);
-        const chunk = new Float32Array(value.numberOfFrames);
-        value.copyTo(chunk, { planeIndex: 0, format: "f32-planar" });
-        value.close();
-        live.push(chunk, frame);
-        frame += chunk.length;
-    }
-    track.stop();
+    live.onReading = (reading) => readings.push(reading);
+    const stop = microphone.listen((chunk, firstFrame) => live.push(chunk, firstFrame));
+    await new Promise((resolve) => setTimeout(resolve, 3000));
+    stop();
     live.close();
+    microphone.close();
     return readings;
 }"""
 

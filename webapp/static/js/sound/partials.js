@@ -3,8 +3,8 @@
 // Three Hann windows of whole periods (at least five, at least 45 ms) end the frame; the second
 // lies 5 ms and the third 30 ms after the first. At frequency k f0 the phase of partial k
 // advances by 2 pi k f0 t over a time t. The short advance settles which turn the long one is in;
-// the long one is some six times finer. Windows of whole periods put all other partials on the zeros of
-// the window's spectrum, so that a weak partial beside a strong one is not pulled. Amplitudes are
+// the long one is some six times finer. Windows of whole periods put all other partials on the zeros
+// of the window's spectrum, so that a weak partial beside a strong one is not pulled. Amplitudes are
 // taken at k f0 itself, not at a bin beside it, and once more when f0 is known better.
 //
 // A partial with signal-to-noise power ratio S weighs by k^2 S, since its phase has the variance
@@ -81,7 +81,8 @@ function readPartials({ stretches }, f0Hz, sampleRate, count) {
     const amplitudes = stretches.map((stretch) => demodulate(stretch, number * turn));
     const [re, im] = demodulate(stretches[2], (number + 0.5) * turn);
     between.push(re * re + im * im);
-    const power = 0.5 * (amplitudes[0][0] ** 2 + amplitudes[0][1] ** 2 + amplitudes[2][0] ** 2 + amplitudes[2][1] ** 2);
+    const [first, , last] = amplitudes.map(([x, y]) => x * x + y * y);
+    const power = 0.5 * (first + last);
     partials.push({ number, amplitudes, power, snr: 0 });
   }
   for (const [at, partial] of partials.entries()) {

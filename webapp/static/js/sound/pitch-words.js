@@ -33,12 +33,11 @@ export function describeSteadiness(spreadCents) {
 
 /**
  * All of the display in one sentence or two.
- * @param {{cents: number | null, label: string, isNow: boolean, isWithin: boolean,
- *   spreadCents: number | null, name: string | null, decimals: number}} shown
+ * @param {import("./pitch-panel.js").Shown} shown
  * @returns {string}
  */
 export function describe({ cents, label, isNow, isWithin, spreadCents, name, decimals }) {
-  if (cents === null) return label ? `Nothing has sounded yet. The target is ${label}.` : "Nothing has sounded yet.";
+  if (cents === null) return `Nothing has sounded yet.${label ? ` The target is ${label}.` : ""}`;
   const side = nameSide(cents, decimals);
   const size = Math.abs(cents).toFixed(decimals);
   const place = side === "on target" ? "on" : `${size} ${size === "1" ? "cent" : "cents"} ${side} of`;

@@ -81,6 +81,7 @@ export class Steadiness {
     const middle = this._middle;
     const heldHz = 2 ** (middle / CENTS);
     if (timeS - this._note[0].timeS < MIN_SPREAD_S) return { heldHz, spreadCents: null };
-    return { heldHz, spreadCents: 1.4826 * findMedian(this._note.map((one) => Math.abs(one.cents - middle))) };
+    const spreadCents = 1.4826 * findMedian(this._note.map((one) => Math.abs(one.cents - middle)));
+    return { heldHz, spreadCents };
   }
 }

@@ -17,7 +17,7 @@ export const READINGS_PER_S = 30;
  * @property {number | null} heldHz the middle pitch of the last half second of this note
  * @property {number | null} spreadCents how far the pitch scatters about it (1.4826 times the median
  *   absolute deviation, as the server's spread); null before the note has stood for 0.3 s
- * @property {number} confidence 0 to 1: the share of the sound's power that lies in the note's partials
+ * @property {number} confidence 0 to 1: the share of the power that lies in the note's partials
  * @property {number} [tookMs] how long the worker was at it
  */
 

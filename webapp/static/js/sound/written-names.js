@@ -19,7 +19,6 @@ const GERMAN = {
   G: { 0: "G", 100: "Gis" }, A: { 0: "A" }, B: { 0: "H", "-100": "B" },
 };
 
-/** @type {Record<string, {name: (letter: string, alter: number, octave: number) => string, cents: string}>} */
 const LANGUAGES = {
   english: {
     name(letter, alter, octave) {
