@@ -131,9 +131,9 @@ def count_silent(session: Session, ladder: Ladder, query: SearchQuery) -> dict[i
         .where(
             *_alive_on(ladder.instrument_id),
             *narrow_down(query),
+            # Found by the index that has this column: few do not speak. What lies below the first
+            # step is too far from it, what lies above the last gets a number that no step has.
             Fingering.does_not_speak.is_(True),
-            Fingering.sounding_cents >= ladder.start_cents,
-            Fingering.sounding_cents < ladder.end_cents,
             _distance(ladder) <= ladder.reach_cents,
         )
         .group_by(number)
@@ -210,7 +210,7 @@ def _within_step(ladder: Ladder, steps: CTE, query: SearchQuery) -> list[ColumnE
 
 
 def _nearest_step(ladder: Ladder) -> ColumnElement[int]:
-    # Only asked of rows from `start_cents` upwards, where cutting off is rounding down.
+    # From `start_cents` upwards cutting off is rounding down.
     return cast((Fingering.sounding_cents - ladder.start_cents) / ladder.step_cents, Integer)
 
 
