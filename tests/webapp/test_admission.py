@@ -289,6 +289,17 @@ def test_the_sign_in_form_needs_its_token(shared: Shared) -> None:
     assert device.fetch("/").status_code == 302
 
 
+def test_a_stranger_may_send_a_passphrase_and_not_a_recording(shared: Shared) -> None:
+    device = shared.device()
+    page = device.get("/sign-in")
+    form = page.form("/sign-in")
+    assert device.send(page, form, fields={"passphrase": "x" * 100_000}).status_code == 413
+    signed_in = shared.signed_in_device()
+    page = signed_in.get("/instruments/new")
+    answer = signed_in.send(page, page.form(), fields={"name": "x", "notes": "x" * 100_000})
+    assert answer.status_code == 422, "too long for a note, and read all the same"
+
+
 def test_signing_out_ends_the_session_and_empties_the_browsers_cache_only(shared: Shared) -> None:
     device = shared.signed_in_device()
     page = device.get("/sharing")
