@@ -29,6 +29,7 @@ OPEN = frozenset(
 )
 MARK = "device"
 SESSION_DAYS = 90
+STRANGERS_BODY_BYTES = 64 << 10
 SIGNED_OUT = (
     "This device is signed out, so nothing was changed. Sign in again, go back and send it once "
     "more: a draft of your text is kept in the browser, and so are takes that wait."
@@ -49,9 +50,10 @@ def guard(app: Flask, door: SharedDoor) -> None:
         # Asking for the host refuses one that is not ours; its port is compared here.
         if request.host not in door.host_headers:
             abort(HTTPStatus.BAD_REQUEST)
-        if request.endpoint in OPEN or door.is_signed_in(session.get(MARK)):
+        if door.is_signed_in(session.get(MARK)):
             return None
-        return _turn_away()
+        request.max_content_length = STRANGERS_BODY_BYTES
+        return None if request.endpoint in OPEN else _turn_away()
 
     app.before_request(admit)
     app.context_processor(lambda: {"is_outside": not door.is_signed_in(session.get(MARK))})

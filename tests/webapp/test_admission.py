@@ -18,7 +18,7 @@ from webapp.admission import MARK, OPEN, own_path
 from webapp.notebook import Notebook
 from webapp.security import HEADERS
 from webapp.sharing.folder import SharingFolder
-from webapp.sharing.passphrase import keep_passphrase, sign_everyone_out
+from webapp.sharing.passphrase import keep_passphrase, read_passphrase, sign_everyone_out
 from webapp.sharing.tries import FIRST_WAIT_S, FREE_TRIES
 
 WRONG = "quick reeds speak loudly"
@@ -202,7 +202,8 @@ def test_nothing_a_request_says_makes_it_local(shared: Shared) -> None:
 
 def test_a_session_of_the_machine_itself_is_none_at_the_door(shared: Shared) -> None:
     local = Browser(shared.local)
-    local.get("/instruments/new")
+    with local.client.session_transaction(base_url=local.origin) as session:
+        session[MARK] = read_passphrase(shared.door.folder).devices  # all but the right key
     stolen = local.client.get_cookie(shared.local.config["SESSION_COOKIE_NAME"], domain="127.0.0.1")
     assert stolen is not None
     device = shared.device()
@@ -287,6 +288,17 @@ def test_the_sign_in_form_needs_its_token(shared: Shared) -> None:
     )
     assert answer.status_code == 400
     assert device.fetch("/").status_code == 302
+
+
+def test_a_stranger_may_send_a_passphrase_and_not_a_recording(shared: Shared) -> None:
+    device = shared.device()
+    page = device.get("/sign-in")
+    form = page.form("/sign-in")
+    assert device.send(page, form, fields={"passphrase": "x" * 100_000}).status_code == 413
+    signed_in = shared.signed_in_device()
+    page = signed_in.get("/instruments/new")
+    answer = signed_in.send(page, page.form(), fields={"name": "x", "notes": "x" * 100_000})
+    assert answer.status_code == 422, "too long for a note, and read all the same"
 
 
 def test_signing_out_ends_the_session_and_empties_the_browsers_cache_only(shared: Shared) -> None:
