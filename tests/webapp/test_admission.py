@@ -349,9 +349,10 @@ def test_a_session_taken_before_signing_everyone_out_stays_out(shared: Shared) -
         shared.app.config["SESSION_COOKIE_NAME"], domain="192.168.7.5"
     )
     assert cookie is not None
-    sign_everyone_out(SharingFolder.of(shared.notebook.folder))
     thief = shared.device()
     thief.client.set_cookie(cookie.key, cookie.value, domain="192.168.7.5", secure=True)
+    assert thief.fetch("/").status_code == 200, "so it is the mark that keeps it out below"
+    sign_everyone_out(SharingFolder.of(shared.notebook.folder))
     assert thief.fetch("/").status_code == 302
 
 
