@@ -46,9 +46,9 @@ MAX_CLIP_BYTES = 256 * 1024 * 1024
 TIMEOUT_S = 30.0
 # -I: nothing of the environment or of the folder the program happens to run in is imported;
 # -S: no search through the site packages: the folders that are needed are handed over instead,
-# which saves up to 0.1 s. Leaving by os._exit saves taking everything down that was loaded. One
-# thread for linear algebra: it does none, and more of them would take as long to start as
-# everything else, and address space.
+# which saves up to 0.1 s. Leaving by os._exit saves taking down all that was loaded. One thread
+# for linear algebra: it does none, and more of them would take as long to start as everything
+# else, and address space.
 CHILD_OPTIONS = ("-I", "-S")
 CHILD_CODE = (
     "import os, sys; os.environ['OPENBLAS_NUM_THREADS'] = '1';"

@@ -1,6 +1,6 @@
 """The page's cutter, run in chromium on sounds whose beginning and end are known by construction.
 
-The figures it must keep (150 ms before, silence of 100 ms, 300 ms at least, 30 s at most) are the
+The figures it must keep (150 ms before, silence of 80 ms, 300 ms at least, 30 s at most) are the
 project's own; decibels by formula: 20 log10 of the amplitude.
 """
 

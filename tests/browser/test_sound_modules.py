@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 import soundfile
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, Route
 
 from tests.browser.conftest import Launch
 from tests.browser.microphones import playing, write_notes
@@ -210,19 +210,19 @@ def test_a_take_whose_token_is_refused_goes_with_a_new_one(page: Page) -> None:
     tokens: list[str] = []
     sent: list[str] = []
 
-    def give(route: object) -> None:
+    def give(route: Route) -> None:
         tokens.append(f"token-{len(tokens)}")
         body = (
             f'{{"csrf_token": "{tokens[-1]}", "notebook": "", "now": "2030-01-01T00:00:00+00:00"}}'
         )
-        route.fulfill(content_type="application/json", body=body)  # type: ignore[attr-defined]
+        route.fulfill(content_type="application/json", body=body)
 
-    def answer(route: object) -> None:
-        sent.append(route.request.post_data or "")  # type: ignore[attr-defined]
+    def answer(route: Route) -> None:
+        sent.append(route.request.post_data or "")
         is_first = len(sent) == 1
         body = '{"error": {"kind": "token", "message": "old"}}' if is_first else '{"take": 1}'
         status = 400 if is_first else 201
-        route.fulfill(status=status, content_type="application/json", body=body)  # type: ignore[attr-defined]
+        route.fulfill(status=status, content_type="application/json", body=body)
 
     page.route("**/token.json", give)
     page.route("**/takes.json", answer)

@@ -2,7 +2,7 @@
 // Pure: it knows neither the page nor the audio system.
 //
 // A note begins when it stands 9 dB out of the room's noise, and keeps 150 ms from before that. It
-// is over when nothing was heard of it for 100 ms: 6 dB above the noise, or 30 dB below the note
+// is over when nothing was heard of it for 80 ms: 6 dB above the noise, or 30 dB below the note
 // itself, which a room's echo falls through sooner. So a shorter gap, such as a tongued repeat,
 // stays within one take. What is shorter than 300 ms is a key or a foot, and is let go. A note of
 // 30 s is cut, and the next begins after a silence. These figures are ours, set on made sounds.
@@ -16,7 +16,7 @@ const OPTIONS = {
   endAboveNoiseDb: 6,
   endBelowNoteDb: 30,
   settleS: 0.3,
-  quietS: 0.1,
+  quietS: 0.08,
   confirmS: 0.1,
   confirmShare: 0.8,
   beforeS: 0.15,
