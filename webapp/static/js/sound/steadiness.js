@@ -1,15 +1,17 @@
 // Whether a row of pitches is a note, what pitch it holds, and how steadily.
 //
 // A single pitch proves nothing: a click, a chair, a word has one too. A note begins once the pitch has
-// stood still over four readings (0.13 s), and goes on as long as it stays near. Talk slides by
-// semitones within a syllable (common knowledge, from memory), so hardly any of it stands still for so
-// long; and where most of the last two seconds slid, a note has to stand for twice that time.
+// stood still over four readings (0.13 s; three where it follows another note), and goes on as long as
+// it stays near. Talk slides by semitones within a syllable (common knowledge, from memory), so hardly
+// any of it stands still for so long; and where most of the last two seconds slid, a note has to stand
+// for twice that time.
 
 const CENTS = 1200;
 const BEGINS_AFTER = 4;
+const BEGINS_IN_SLUR_AFTER = 3;
 const BEGINS_IN_TALK_AFTER = 8;
 const TALK_S = 2;
-const MIN_SLIDING = 12; // readings
+const MIN_SLIDING = 9; // readings
 const STILL_CENTS = 50;
 const GOES_ON_CENTS = 90; // a wide vibrato is still one note
 const LETS_GO_S = 0.2;
@@ -44,22 +46,27 @@ export class Steadiness {
     this._recent = [...this._recent, cents].slice(-BEGINS_IN_TALK_AFTER);
     this._note = this._note.filter(since(HELD_S));
     this._past = this._past.filter(since(TALK_S));
-    const isTold = cents !== null && (this._goesOn(timeS, cents) || this._begins());
+    const isTold = cents !== null && (this._goesOn(timeS, cents) || this._begins(timeS));
     if (cents !== null) this._past.push({ timeS, isTold });
     if (!isTold) return { timeS, f0Hz: null, heldHz: null, spreadCents: null };
     return { timeS, f0Hz: rawHz, ...this._hold(timeS, cents) };
   }
 
-  _goesOn(timeS, cents) {
+  /** Whether a note was told a moment ago. */
+  _sounds(timeS) {
     const last = this._note.at(-1);
-    if (!last || timeS - last.timeS > LETS_GO_S) return false;
-    return Math.abs(this._middle - cents) <= GOES_ON_CENTS;
+    return last !== undefined && timeS - last.timeS <= LETS_GO_S;
   }
 
-  _begins() {
+  _goesOn(timeS, cents) {
+    return this._sounds(timeS) && Math.abs(this._middle - cents) <= GOES_ON_CENTS;
+  }
+
+  _begins(timeS) {
     const told = this._past.filter((one) => one.isTold).length;
     const sliding = this._past.length - told;
-    return this._isStill(sliding >= MIN_SLIDING && sliding > told ? BEGINS_IN_TALK_AFTER : BEGINS_AFTER);
+    if (sliding >= MIN_SLIDING && sliding > told) return this._isStill(BEGINS_IN_TALK_AFTER);
+    return this._isStill(this._sounds(timeS) ? BEGINS_IN_SLUR_AFTER : BEGINS_AFTER);
   }
 
   _isStill(count) {
@@ -73,10 +80,8 @@ export class Steadiness {
   }
 
   _hold(timeS, cents) {
-    const last = this._note.at(-1);
-    const isOther = last && (timeS - last.timeS > LETS_GO_S || Math.abs(this._middle - cents) > NOTE_CENTS);
-    // of a step within a slur what stood still already belongs to the new note
-    if (isOther && this._isStill(BEGINS_AFTER)) this._note = [];
+    const isSame = this._sounds(timeS) && Math.abs(this._middle - cents) <= NOTE_CENTS;
+    if (!isSame && this._isStill(BEGINS_IN_SLUR_AFTER)) this._note = [];
     this._note.push({ timeS, cents });
     const middle = this._middle;
     const heldHz = 2 ** (middle / CENTS);
