@@ -45,7 +45,7 @@ def _violations(page: Page) -> list[str]:
     ]
 
 
-def _check_everywhere(page: Page) -> dict[str, list[str]]:
+def check_everywhere(page: Page) -> dict[str, list[str]]:
     """Run axe on a phone and a desktop, by day and by night."""
     page.evaluate(Axe().axe_script)
     found = {}
@@ -70,7 +70,7 @@ def reader(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
 def test_axe_finds_nothing_to_mend(reader: Visitor, rows: Filled, place: str) -> None:
     page = PLACES[place](reader, rows)
 
-    assert _check_everywhere(page) == {}
+    assert check_everywhere(page) == {}
     assert reader.faults == []
 
 
@@ -80,14 +80,14 @@ def test_axe_finds_nothing_to_mend_in_an_empty_notebook(
 ) -> None:
     page = EMPTY_PLACES[place](visit(empty_looked_at), rows)
 
-    assert _check_everywhere(page) == {}
+    assert check_everywhere(page) == {}
 
 
 def test_axe_would_find_something(visit: Visit, looked_at: Site) -> None:
     page = visit(looked_at).open("/search")
     page.locator("label[for=q]").evaluate("label => label.remove()")
 
-    found = _check_everywhere(page)
+    found = check_everywhere(page)
 
     assert len(found) == 4
     assert all(any("label" in each for each in violations) for violations in found.values())

@@ -21,7 +21,7 @@ from analysis.recording import measure_take
 from tests.browser.conftest import Launch, Visit
 from tests.browser.microphones import MISSING, RATE_HZ, REFUSED, playing, write_notes
 from tests.browser.serving import Site, serve_folder
-from tests.browser.test_access import SMALL_TARGETS, _check_everywhere
+from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE, Visitor
 from tests.webapp.logging_rows import Filled
 from webapp.notebook import open_notebook
@@ -477,7 +477,7 @@ def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
     page.route("**/takes.json", lambda route: route.abort("connectionrefused"))
     page.locator("[data-take] .take-buttons").first.wait_for(timeout=PATIENCE_MS)
     page.locator(".waiting-takes summary").click()
-    found = {"listening, one take waits": _check_everywhere(page)}
+    found = {"listening, one take waits": check_everywhere(page)}
     small = page.evaluate(SMALL_TARGETS, 44)
     page.route(
         "**/takes.json",
@@ -489,7 +489,7 @@ def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
     )
     page.evaluate("window.dispatchEvent(new Event('online'))")
     expect(page.locator(".recorder-takes")).to_contain_text("Not kept")
-    found["refused"] = _check_everywhere(page)
+    found["refused"] = check_everywhere(page)
 
     assert found == {"listening, one take waits": {}, "refused": {}}
     assert small == []
