@@ -43,7 +43,7 @@ def test_a_fingering_is_logged_without_a_mouse(
 ) -> None:
     page = visit(written_in, size=DESKTOP).open(f"/instruments/{rows.soprano}")
     with page.expect_navigation():
-        _tab_to(page, "a.primary")
+        _tab_to(page, "a[href$='/fingerings/new']")
         page.keyboard.press("Enter")
 
     _tab_to(page, "#target")

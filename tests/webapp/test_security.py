@@ -94,7 +94,15 @@ def test_every_form_needs_its_token(filled: tuple[Notebook, Filled]) -> None:
     notebook, rows = filled
     app = create_app(notebook)
     values = dict.fromkeys(
-        ("instrument_id", "fingering_id", "practice_id", "recording_id", "suggestion_id", "row_id"),
+        (
+            "instrument_id",
+            "fingering_id",
+            "practice_id",
+            "recording_id",
+            "suggestion_id",
+            "row_id",
+            "target_id",
+        ),
         rows.base,
     )
     before = snapshot(notebook)
