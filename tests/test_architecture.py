@@ -131,6 +131,8 @@ WRITERS = {
     "webapp.clips": "the clips",
     "webapp.notebook": "the notebook's folder and session key",
     "webapp.migrating": "the copy before a migration",
+    "webapp.services.backup": "the archive of a backup",
+    "webapp.services.restoring": "what a backup is unpacked into, and what is kept aside",
     "webapp.cli.chart": "the PDF that was asked for",
     "webapp.cli.draw": "the picture that was asked for",
     "webapp.cli.split": "the takes that were asked for",

@@ -8,6 +8,8 @@
     |   +-- FieldRefused          the same, and it names the form field
     |   +-- ClipRefused      415  the file is no recording that can be measured
     |   +-- DuplicateClip    409  this very recording is attached already
+    |   +-- BackupRefused    422  the archive is no backup that can be restored whole
+    |       +-- BackupFromLater   a newer Quartervent made it
     +-- TooLarge             413
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
@@ -63,6 +65,14 @@ class DuplicateClip(Refused):
             "Choose another file, or look at the take that is there."
         )
         self.take_id = take_id
+
+
+class BackupRefused(Refused):
+    """An archive is no backup of a notebook, or not a whole one; or none can be made."""
+
+
+class BackupFromLater(BackupRefused):
+    """A backup has a format or a schema that this version does not know."""
 
 
 class TooLarge(NotebookError):

@@ -13,6 +13,8 @@ COMMANDS = (
     "chart",
     "search",
     "check",
+    "backup",
+    "restore",
     "remeasure",
     "layouts",
     "draw",

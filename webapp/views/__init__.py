@@ -4,6 +4,7 @@ from flask import Blueprint
 
 from webapp.views import (
     assets,
+    backup,
     bin,
     calibration,
     charts,
@@ -54,6 +55,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     range.blueprint,
     charts.blueprint,
     bin.blueprint,
+    backup.blueprint,
     preferences.blueprint,
     assets.blueprint,
 )
