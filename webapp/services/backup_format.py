@@ -30,6 +30,7 @@ CLIPS = "clips/"
 
 _CLIP_NAME = re.compile(r"clips/[A-Za-z0-9_-]{1,80}(\.[A-Za-z0-9]{1,8})?")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
+_MOMENT = re.compile(r"[0-9T:+.-]{1,40}")
 _SCHEMA = re.compile(r"[0-9]{4}")
 _MOST_ENTRIES = 500_000
 _LARGEST_MANIFEST_BYTES = 128 << 20
@@ -175,7 +176,14 @@ def _read_manifest(read: object) -> Manifest:
     facts = {str(name): _read_facts(name, each) for name, each in files.items()}
     if DATABASE not in facts:
         raise BackupRefused("This archive holds no database, so there is nothing to restore.")
-    return Manifest(schema, str(read.get("made_at", "")), facts, tuple(map(str, missing)))
+    made_at = str(read.get("made_at"))
+    # Both are shown to the player, so that neither may carry signs that a terminal obeys.
+    return Manifest(
+        schema,
+        made_at if _MOMENT.fullmatch(made_at) else "an unknown day",
+        facts,
+        tuple(str(name) for name in missing if is_clip_entry(f"{CLIPS}{name}")),
+    )
 
 
 def _read_facts(name: object, read: object) -> FileFacts:

@@ -212,6 +212,16 @@ def test_a_manifest_that_cannot_be_trusted_is_refused(
     refused(mine, put_together(tmp_path / "b.zip", contents, **change), words)
 
 
+def test_what_the_manifest_says_reaches_no_terminal_as_a_command(
+    mine: Notebook, contents: Contents, tmp_path: Path
+) -> None:
+    path = put_together(
+        tmp_path / "b.zip", contents, made_at="\x1b[2J now", missing=["\x1b[2J", "0a.wav", 7]
+    )
+    done = restore_backup(mine, path)
+    assert (done.made_at, done.missing) == ("an unknown day", ("0a.wav", "7"))
+
+
 def test_what_a_newer_version_made_has_an_error_of_its_own(
     mine: Notebook, contents: Contents, tmp_path: Path
 ) -> None:
