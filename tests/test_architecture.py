@@ -138,6 +138,8 @@ WRITERS = {
     "webapp.notebook": "the notebook's folder and session key",
     "webapp.migrating": "the copy before a migration",
     "webapp.sharing.folder": "keys, certificates and the hash of the passphrase",
+    "webapp.services.backup": "the archive of a backup",
+    "webapp.services.restoring": "what a backup is unpacked into, and what is kept aside",
     "webapp.cli.chart": "the PDF that was asked for",
     "webapp.cli.draw": "the picture that was asked for",
     "webapp.cli.split": "the takes that were asked for",

@@ -108,6 +108,17 @@ class ClipStore:
         for name in names:
             self.resolve(name).unlink(missing_ok=True)
 
+    def put_back(self, source: Path, name: str) -> None:
+        """Move a file of a backup, flushed and on the same disk, into the store under its name."""
+        source.replace(self.resolve(name))
+        _flush_folder(self.folder)
+
+    def set_aside(self, names: Iterable[str], folder: Path) -> None:
+        """Move clips out of the store into a folder on the same disk."""
+        for name in names:
+            folder.mkdir(parents=True, exist_ok=True)
+            self.resolve(name).rename(folder / name)
+
     def names(self) -> frozenset[str]:
         """Return the names of all clips in the store."""
         return frozenset(

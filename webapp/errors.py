@@ -9,6 +9,8 @@
     |   +-- ClipRefused      415  the file is no recording that can be measured
     |   +-- DuplicateClip    409  this very recording is attached already
     |   +-- SharingRefused        an address, a name or a passphrase that cannot be used
+    |   +-- BackupRefused    422  the archive is no backup that can be restored whole
+    |       +-- BackupFromLater   a newer Quartervent made it
     +-- TooLarge             413
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
@@ -72,6 +74,14 @@ class DuplicateClip(Refused):
 
 class SharingRefused(Refused):
     """An address, a name or a passphrase cannot be used for sharing."""
+
+
+class BackupRefused(Refused):
+    """An archive is no backup of a notebook, or not a whole one; or none can be made."""
+
+
+class BackupFromLater(BackupRefused):
+    """A backup has a format or a schema that this version does not know."""
 
 
 class TooLarge(NotebookError):

@@ -16,6 +16,8 @@ COMMANDS = (
     "chart",
     "search",
     "check",
+    "backup",
+    "restore",
     "remeasure",
     "layouts",
     "draw",

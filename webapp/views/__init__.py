@@ -4,6 +4,7 @@ from flask import Blueprint
 
 from webapp.views import (
     assets,
+    backup,
     bin,
     calibration,
     charts,
@@ -63,6 +64,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     range.blueprint,
     charts.blueprint,
     bin.blueprint,
+    backup.blueprint,
     preferences.blueprint,
     sharing.blueprint,
     install.blueprint,

@@ -1,0 +1,40 @@
+"""`quartervent restore`: a backup becomes the notebook again."""
+
+from pathlib import Path
+
+import click
+
+from webapp.cli.opening import open_own_notebook
+from webapp.errors import NotebookError
+from webapp.services.restoring import restore_backup
+
+
+@click.command()
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+def restore(file: Path) -> None:
+    """Make the notebook what it was when the backup FILE was made.
+
+    What is there now is kept in its folder before-restore. A file that is no whole backup changes
+    nothing.
+    """
+    with open_own_notebook() as notebook:
+        try:
+            with click.progressbar(length=100, label="Unpacking") as progress:
+                done = restore_backup(
+                    notebook,
+                    file,
+                    report=lambda part, total: progress.update(
+                        100 * part // max(total, 1) - progress.pos
+                    ),
+                )
+        except NotebookError as error:
+            raise click.ClickException(str(error)) from error
+        except OSError as error:
+            raise click.ClickException(
+                f"The backup cannot be unpacked ({error.strerror}). Nothing was changed."
+            ) from error
+    click.echo(f"Restored: the notebook of {done.made_at}, {done.clip_count} recordings.")
+    for name in done.missing:
+        click.echo(f"{name}: was missing already when the backup was made", err=True)
+    if done.aside is not None:
+        click.echo(f"What was here before is kept in {done.aside}")
