@@ -142,7 +142,7 @@ def test_the_script_learns_states_words_ease_and_way(client: Browser) -> None:
     letters = str(found["letters"])
     assert letters.count("s") == 1 and letters.count("d") == 8
     assert "half-hole" in str(found["ease"])
-    assert found["way"] == "rolls: left first finger (cost 2)"
+    assert found["way"] == "rolls: left first finger (effort 2; one plain finger is 1)"
 
 
 def test_the_script_learns_where_a_fault_is(client: Browser) -> None:
