@@ -125,7 +125,7 @@ def test_the_way_from_the_base_follows_what_is_touched(
     way = page.locator("[data-keys-way]")
     assert way.inner_text() == "nothing moves"
     page.locator('[data-hit="right-cross"]').tap()
-    expect(way).to_contain_text("cost")
+    expect(way).to_contain_text("effort")
 
 
 def test_a_layout_is_made_its_fault_found_and_mended(visit: Visit, written_in: Site) -> None:

@@ -1,15 +1,25 @@
 """Looking into a take while listening: its levels as a picture, trace and spectrum as tables."""
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from analysis.pitch import NoteNames, SoundingPitch, Transposition, Tuning, format_pitch
+from analysis.pitch import (
+    EqualDivision,
+    NoteNames,
+    SoundingPitch,
+    Transposition,
+    Tuning,
+    WrittenPitch,
+    format_pitch,
+)
 from analysis.recording import Recording, TakeMeasurement, decode_clip
 from analysis.recording.levels import View, find_levels
 from webapp.drawing.levels import NoteTick, ink_levels
 from webapp.drawing.png import write_grey_png
 from webapp.errors import NotInNotebook
+from webapp.models import Fingering, Take
 from webapp.notebook import Notebook
 from webapp.services.takes import TakePage, find_clip, open_take
 
@@ -17,7 +27,18 @@ _CENTS_PER_OCTAVE = 1200
 _MOST_NOTES = 9
 _HIGHEST_NAMED_CENTS = 11_900  # B9: above it a note has no written name
 _NOTE_STEPS_CENTS = (100, 200, 300, 400, 600, 1200)
+_QUARTER_TONES = EqualDivision(24)
 Row = tuple[float | int | str | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HeardNote:
+    """One of the notes of a multiphonic: the nearest quarter tone as written, and how far off."""
+
+    written: WrittenPitch
+    off_cents: float
+    f0_hz: float
+    level_db: float
 
 
 @lru_cache(maxsize=1)
@@ -59,6 +80,23 @@ def list_notes(
         name = format_pitch(written, names=names, style="short")
         ticks.append(NoteTick(sounding.hz(tuning), name))
     return tuple(ticks)
+
+
+def list_components(
+    measurement: TakeMeasurement, take: Take, fingering: Fingering
+) -> tuple[HeardNote, ...]:
+    """Return the notes of a multiphonic, low to high; the instrument must be loaded."""
+    transposition, tuning = fingering.instrument.transposition, Tuning(take.tuning_a_hz)
+    notes = []
+    for each in sorted(measurement.components, key=lambda component: component.f0_hz):
+        cents = SoundingPitch.from_hz(each.f0_hz, tuning).cents - transposition.cents
+        nearest = _QUARTER_TONES.nearest(cents)
+        notes.append(
+            HeardNote(
+                WrittenPitch.from_cents(nearest), cents - float(nearest), each.f0_hz, each.level_db
+            )
+        )
+    return tuple(notes)
 
 
 def open_trace(notebook: Notebook, take_id: int) -> tuple[TakePage, TakeMeasurement]:

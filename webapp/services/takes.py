@@ -6,7 +6,7 @@ back.
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from io import BytesIO
 from pathlib import Path
 from typing import IO
@@ -169,6 +169,17 @@ def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
     with notebook.database.reading() as session:
         take = fetch(session, Take, take_id, with_binned=True)
     return take, notebook.clips.find(take.clip_name)
+
+
+def moment_of_day(day: date | None) -> datetime | None:
+    """Return the moment that stands for a day that was typed: its noon, or now if it is today.
+
+    A take of today belongs to what is going on, such as the session that is open.
+    """
+    if day is None:
+        return None
+    now = now_utc()
+    return now if day == now.date() else datetime.combine(day, time(12), tzinfo=UTC)
 
 
 def check_note(note: TakeNote) -> None:

@@ -37,9 +37,9 @@ from webapp.services.recordings import (
     open_recording,
     try_again,
 )
-from webapp.services.takes import TakeNote
+from webapp.services.takes import TakeNote, moment_of_day
 from webapp.uploads import read_clip
-from webapp.views.takes import MEDIA_TYPES, RENAMED, read_day
+from webapp.views.takes import MEDIA_TYPES, RENAMED
 
 blueprint = Blueprint("recordings", __name__)
 
@@ -158,7 +158,7 @@ def _add(instrument_id: int, form: LongRecordingForm) -> int:
     upload = read_clip(form.clip.data)
     note = TakeNote(
         original_name=upload.filename or "",
-        recorded_at=read_day(form.recorded_on.data),
+        recorded_at=moment_of_day(form.recorded_on.data),
         dynamic=form.dynamic.data or None,
         air_temperature_c=form.air_temperature_c.number,
         tuning_a_hz=form.take_tuning_a_hz.number,

@@ -23,10 +23,10 @@ from webapp.practice_forms import TuningNoteForm
 from webapp.presenting import current_notebook, current_writing, take_offset_cents
 from webapp.security import is_foreign
 from webapp.services.practice import attach_tuning_note
-from webapp.services.takes import attach_take, expect_take, open_take
+from webapp.services.takes import attach_take, expect_take, moment_of_day, open_take
 from webapp.services.trying import log_try
 from webapp.uploads import read_clip
-from webapp.views.takes import RENAMED, note_from_form, read_day
+from webapp.views.takes import RENAMED, note_from_form
 
 blueprint = Blueprint("sent", __name__)
 
@@ -66,7 +66,7 @@ def _keep_take(find_fingering: Callable[[], int]) -> Response:
     if not form.validate():
         return _refuse_form(form)
     upload = read_clip(form.clip.data)
-    recorded_at = form.recorded_at.moment or read_day(form.recorded_on.data)
+    recorded_at = form.recorded_at.moment or moment_of_day(form.recorded_on.data)
     note = note_from_form(form, upload.filename or "", recorded_at)
     fingering_id = find_fingering()
     status = CREATED

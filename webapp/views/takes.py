@@ -1,6 +1,6 @@
 """Takes: attach a recording, look at it, listen to it."""
 
-from datetime import UTC, date, datetime, time
+from datetime import datetime
 
 from flask import (
     Blueprint,
@@ -18,7 +18,8 @@ from webapp.errors import FieldRefused, Refused, TooLarge
 from webapp.forms import TakeForm, add_refusal
 from webapp.looking import list_moves, query_of, read_view, whole_view
 from webapp.presenting import current_notebook
-from webapp.services.takes import TakeNote, attach_take, find_clip, open_take
+from webapp.services.listening import list_components
+from webapp.services.takes import TakeNote, attach_take, find_clip, moment_of_day, open_take
 from webapp.services.tuning_reference import MISSING, open_days
 from webapp.uploads import read_clip
 from webapp.views.entry import render_entry
@@ -67,6 +68,7 @@ def show(take_id: int) -> str:
         take=page.take,
         fingering=page.fingering,
         measurement=measurement,
+        components=list_components(measurement, page.take, page.fingering),
         day=open_days(notebook, page.fingering, [page.take]).by_take.get(take_id),
         missing=MISSING,
         view=view,
@@ -84,11 +86,6 @@ def clip(take_id: int) -> Response:
     )
 
 
-def read_day(day: date | None) -> datetime | None:
-    """Return the moment that stands for a day that was typed: its noon."""
-    return datetime.combine(day, time(12), tzinfo=UTC) if day else None
-
-
 def attach_from_form(fingering_id: int, form: TakeForm) -> int:
     """Attach the recording in a form.
 
@@ -96,7 +93,7 @@ def attach_from_form(fingering_id: int, form: TakeForm) -> int:
         Refused, TooLarge: what is wrong with the recording or with what was said of it.
     """
     upload = read_clip(form.clip.data)
-    note = note_from_form(form, upload.filename or "", read_day(form.recorded_on.data))
+    note = note_from_form(form, upload.filename or "", moment_of_day(form.recorded_on.data))
     take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
     flash("The take is measured and kept.")
     return take_id

@@ -1,9 +1,16 @@
 """The page of a take."""
 
+from datetime import UTC, date, datetime
+
+import pytest
+
+from analysis.recording import Verdict
+from analysis.recording.measurement import Component
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from tests.webapp.tones import tone_wav
 from webapp.notebook import Notebook
+from webapp.services.takes import moment_of_day
 
 
 def test_a_take_shows_what_was_measured_and_said(
@@ -70,3 +77,28 @@ def test_nothing_is_attached_to_what_is_not_there(
         form.action = f"/fingerings/{number}/takes"
         answer = filled_client.send(page, form, clip=(tone_wav(440.0), "x.wav"))
         assert answer.status_code == 404
+
+
+def test_the_notes_of_a_multiphonic_are_listed_as_written(
+    filled: tuple[Notebook, Filled], filled_client: Browser, take_maker: TakeMaker
+) -> None:
+    notebook, rows = filled
+    # On a B-flat instrument 220 Hz is written B3 and 329.63 Hz is E4, so F#4 (A = 440; common
+    # practice); the second lies 20 cents above.
+    notes = (Component(329.63 * 2 ** (20 / 1200), 0.0), Component(220.0, -6.0))
+    take = take_maker(
+        notebook, rows.base, None, verdict=Verdict.MULTIPHONIC, more={"components": notes}
+    )
+    cells = [cell.text for cell in filled_client.get(f"/takes/{take}").find("td")]
+    assert cells[:4] == ["B3", "0 cents", "220.0 Hz", "−6 dB"]
+    assert cells[4:8] == ["F sharp 4", "+20 cents", "333.5 Hz", "the loudest"]
+
+
+def test_a_take_dated_today_is_one_of_now(
+    filled: tuple[Notebook, Filled], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = datetime(2026, 3, 4, 8, 30, tzinfo=UTC)
+    monkeypatch.setattr("webapp.services.takes.now_utc", lambda: now)
+    assert moment_of_day(date(2026, 3, 4)) == now
+    assert moment_of_day(date(2026, 3, 3)) == datetime(2026, 3, 3, 12, tzinfo=UTC)
+    assert moment_of_day(None) is None
