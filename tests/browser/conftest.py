@@ -73,9 +73,13 @@ def rows(filled_folder: tuple[Path, Filled]) -> Filled:
 
 
 @pytest.fixture(scope="package")
-def looked_at(filled_folder: tuple[Path, Filled]) -> Iterator[Site]:
-    """The filled notebook, for tests that keep nothing."""
-    with serve_folder(filled_folder[0]) as site:
+def looked_at(
+    filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Site]:
+    """A copy of the filled notebook, for tests that keep nothing but what leads to a place."""
+    folder = tmp_path_factory.mktemp("browser") / "looked-at"
+    shutil.copytree(filled_folder[0], folder)
+    with serve_folder(folder) as site:
         yield site
 
 

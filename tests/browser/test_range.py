@@ -27,9 +27,9 @@ def _top_of(page: Page, selector: str) -> float:
 
 
 def test_it_is_one_tap_from_the_start_page_and_every_row_is_a_way_on(
-    visit: Visit, looked_at: Site, rows: Filled
+    visit: Visit, written_in: Site, rows: Filled
 ) -> None:
-    page = visit(looked_at).open("/")
+    page = visit(written_in).open("/")
     page.get_by_role("link", name="The range at a glance").first.click()
     expect(page.locator("h1")).to_have_text("The range at a glance")
     assert page.locator(".range tbody tr").count() == STEPS
