@@ -192,16 +192,21 @@ def list_starts() -> tuple[str, ...]:
 
 @cache
 def calibrate_start(start_id: str) -> Calibration:
-    """Calibrate a remembered tube by the ordinary fingerings of its layout.
+    """Calibrate a remembered tube by the ordinary fingerings of its layout."""
+    return calibrate(load_start(start_id), list_calibrating_notes(start_id))
+
+
+def list_calibrating_notes(start_id: str) -> list[Note]:
+    """List the ordinary notes below the altissimo by which a remembered tube is calibrated.
 
     Its file may name fingerings that are left out, because this tube can't have them in tune.
     """
-    start, table = load_start(start_id), _read_start_table(start_id)
-    layout = load_layout(start.layout_id)
+    table = _read_start_table(start_id)
+    layout = load_layout(table.text("layout"))
     without = table.texts("without") if table.has("without") else ()
     left_out = {parse_fingering(text, layout) for text in without}
     notes, _ = split_altissimo(list_notes(layout))
-    return calibrate(start, [note for note in notes if note.fingering not in left_out])
+    return [note for note in notes if note.fingering not in left_out]
 
 
 def load_start(start_id: str) -> Geometry:
