@@ -18,7 +18,7 @@ from click.testing import CliRunner
 from tests import conftest
 from webapp.cli.serve import HOST, LOG_NAME, _log_to, serve
 
-BOUND_S = 10  # generous: the machine may be busy
+BOUND_S = 30  # generous: the machine may be busy
 ADDRESS = re.compile(r"http://(127\.0\.0\.1):(\d+)/")
 
 
