@@ -28,15 +28,20 @@ from analysis.acoustics import (
 from analysis.acoustics.calibration import calibrate, calibrate_start, find_left_out, list_starts
 from analysis.acoustics.ordinary import find_errors, find_rms, list_notes, split_altissimo
 from analysis.acoustics.parameters import DEFAULT_SPREADS
-from analysis.keywork import load_layout, parse_fingering
+from analysis.keywork import UnreadableFingering, load_layout, parse_fingering
 
 SEED = 20240601
 WIDER = replace(DEFAULT_SPREADS, place_share=2 * DEFAULT_SPREADS.place_share)
 
-# Common practice, from memory: base, changed fingering, resonance, about how many cents.
+# Common practice, from memory: base, changed fingering, about how many cents.
+_C_SHARP = "T R 123 | 123 | left F#"
 TRADE = (
-    ("right cross key on F#5", "T R 123 | -2-", "T R 123 | -2- | right cross", 50),
-    ("low E key on E5", "T R 123 | 12-", "T R 123 | 12- | right E", -50),
+    ("right cross key on F#5", "T R 123 | -2-", "T R 123 | -2- | right cross", "+50"),
+    ("low E key on E5", "T R 123 | 12-", "T R 123 | 12- | right E", "-50"),
+    ("left 1 shaded, low E on C#5", _C_SHARP, "T R (1)23 | 123 | left F#, right E", "+50"),
+    ("left 1 off, low E on C#5", _C_SHARP, "T R -23 | 123 | left F#, right E", "above"),
+    ("left 1 shaded on C#5", _C_SHARP, "T R (1)23 | 123 | left F#", "none known"),
+    ("left 1 off on C#5", _C_SHARP, "T R -23 | 123 | left F#", "none known"),
 )
 
 
@@ -64,16 +69,21 @@ def show_calibration(start_id: str) -> None:
 
 
 def show_trade() -> None:
-    ids = [geometry.id for geometry in list_geometries()]
-    print(f"\n| shift in cents | common practice | {' | '.join(ids)} |")
-    print("| --- " * (2 + len(ids)) + "|")
-    for words, base, changed, expected in TRADE:
+    print(f"\n| shift in cents | {' | '.join(words for words, *_ in TRADE)} |")
+    print("| --- " * (1 + len(TRADE)) + "|")
+    print(f"| common practice | {' | '.join(expected for *_, expected in TRADE)} |")
+    for geometry in list_geometries():
+        layout = load_layout(geometry.layout_id)
         cells = []
-        for geometry in list_geometries():
-            layout = load_layout(geometry.layout_id)
-            pair = [predict(parse_fingering(t, layout), geometry)[1] for t in (base, changed)]
-            cells.append(f"{pair[1].written_cents - pair[0].written_cents:+.0f}")
-        print(f"| {words} | {expected:+} | {' | '.join(cells)} |")
+        for _, base, changed, _ in TRADE:
+            try:
+                pair = [parse_fingering(text, layout) for text in (base, changed)]
+            except UnreadableFingering:
+                cells.append("-")
+                continue
+            low, high = (predict(fingering, geometry)[1].written_cents for fingering in pair)
+            cells.append(f"{high - low:+.0f}")
+        print(f"| {geometry.id} | {' | '.join(cells)} |")
 
 
 def show_screening() -> None:

@@ -1,6 +1,6 @@
 """How well the finder predicts and suggests, on simulated players, as tables.
 
-    python -m tests.benchmarks.bench_finder [--quick | --speed]
+    python -m tests.benchmarks.bench_finder [--quick | --speed | --sureness]
 
 Players A, B and C are those of `tests.analysis.finder.players`: invented instruments, seeds
 fixed, 3 cents of noise in each measurement. The first ten logs are ordinary notes over all
@@ -13,6 +13,9 @@ among the logged ones either.
 of quarter tones E3 to C#6 for which one of five suggestions is truly within 10 cents, "any at all"
 the share for which any candidate is. "Tries" counts fresh suggestions until one is, each learned
 from, for every third quarter tone asked: the mean of those solved within 8, and their share.
+
+Three seeds say little about the share within 1 sigma, which differs much from one invented
+instrument to the next; `--sureness` looks at twelve more, for that alone.
 
 Methods: "no model" is the same learning without the tube: each fingering sounds like the nearest
 ordinary one, and what each open or closed hole does is learned from the logs. "Physics" is the
@@ -45,6 +48,7 @@ from tests.analysis.finder.players import (
 
 LOG_COUNTS = (0, 10, 30, 100)
 SEEDS = (11, 12, 13)
+SURENESS_SEEDS = tuple(range(61, 73))
 TOLERANCE_CENTS = 10.0
 MOST_TRIES = 8
 TRY_STEP = 3
@@ -217,6 +221,34 @@ def show_players(seeds: Sequence[int], step: int) -> None:
         print(f"| {name} | any at all | | | {share:.2f} | |", flush=True)
 
 
+def show_sureness() -> None:
+    """Show the share of errors within 1 sigma: all instruments together, lowest and highest."""
+    print(f"\n| player | {' | '.join(f'{count} logs' for count in LOG_COUNTS)} |")
+    print("| --- " * (1 + len(LOG_COUNTS)) + "|")
+    every = []
+    for name in PLAYERS:
+        players = [make_player(name, seed) for seed in SURENESS_SEEDS]
+        shares = np.array([[find_share(one, count) for count in LOG_COUNTS] for one in players])
+        every.append(shares)
+        print(f"| {name} | {' | '.join(map(say_shares, shares.T))} |", flush=True)
+    together = np.concatenate(every)
+    print(f"| together | {' | '.join(map(say_shares, together.T))} |")
+
+
+def find_share(player: Player, count: int) -> float:
+    """Find the share of errors within 1 sigma on fingerings that were not logged."""
+    logs = make_logs(player, count)
+    unseen = sample_unseen(player, logs, 600)
+    model = PlayerModel.fit_tube(player.tube, logs)
+    estimate = model.estimate(player.tube.locate(unseen.holes, unseen.numbers))
+    errors = np.abs(estimate.mean - player.find_cents(unseen))
+    return float(np.mean(errors <= np.sqrt(estimate.variance)))
+
+
+def say_shares(shares: Real) -> str:
+    return f"{np.mean(shares):.2f} ({np.min(shares):.2f} to {np.max(shares):.2f})"
+
+
 def compare(players: Sequence[Player], count: int, step: int) -> Iterator[tuple[str, list[Score]]]:
     logged = [(player, make_logs(player, count)) for player in players]
     for method in ("no model", "learned") if count else ("no model", "physics"):
@@ -274,6 +306,10 @@ def make_starts(logs: Sequence[LoggedPitch]) -> list[Start]:
 
 if __name__ == "__main__":
     is_quick = "--quick" in sys.argv
-    if "--speed" not in sys.argv:
+    is_whole = not {"--speed", "--sureness"} & set(sys.argv)
+    if is_whole:
         show_players(SEEDS[:2] if is_quick else SEEDS, 3 if is_quick else 1)
-    show_speed()
+    if "--sureness" in sys.argv or (is_whole and not is_quick):
+        show_sureness()
+    if "--sureness" not in sys.argv:
+        show_speed()

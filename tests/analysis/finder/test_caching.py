@@ -1,10 +1,11 @@
 """What is kept on disk is read again, and made again when it is damaged."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from analysis.finder import FinderCache, PlayerModel, Start, prepare, suggest
+from analysis.finder import FinderCache, PlayerModel, Start, caching, prepare, suggest
 from analysis.finder.tube import Spots, Tube
 from analysis.keywork import parse_fingering
 from analysis.pitch import WrittenPitch
@@ -72,3 +73,38 @@ def test_after_preparing_nothing_is_computed_for_a_suggestion(
 
     monkeypatch.setattr(Tube, "_compute_rows", refuse)
     assert suggest(target, model=model, starts=starts).items
+
+
+def test_what_was_asked_for_least_recently_goes_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(caching, "_MOST_KEPT", 2)
+    cache = FinderCache()
+    made: list[str] = []
+
+    def recall(name: str) -> None:
+        cache.recall(name, lambda: made.append(name))
+
+    for name in ("first", "second", "first", "third", "first", "second"):
+        recall(name)
+    assert made == ["first", "second", "third", "second"]
+
+
+def test_two_tubes_of_one_instrument_never_share_what_lies_around_a_fingering() -> None:
+    cache = FinderCache()
+    tube = PlayerModel.fit(KIND, soprano(), [], cache=cache).tube
+    other = Tube._make(KIND, soprano(), tube.geometry, tube.temperature_c, cache)
+    assert other.serial != tube.serial
+
+
+def test_preparing_tells_its_progress_to_the_end() -> None:
+    seen: list[float] = []
+    cache = FinderCache(progress=seen.append)
+    tube = PlayerModel.fit(KIND, soprano(), [], cache=cache).tube
+    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
+    starts = [Start(WrittenPitch.from_canonical("G5-50c"), fingering, "logged", -14.0, 7)]
+    seen.clear()
+    prepare(tube, starts)
+    assert seen == sorted(seen)
+    assert seen[-1] == 1.0
+    seen.clear()
+    prepare(tube, [replace(starts[0], offset_cents=-9.0)])
+    assert seen == [1.0]

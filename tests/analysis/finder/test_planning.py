@@ -42,3 +42,10 @@ def test_what_is_expected_follows_from_the_chances(plan: Plan) -> None:
         expected += 1.0 - missed
     assert plan.expected_closed == pytest.approx(expected)
     assert 0 < plan.expected_closed < len(plan.predicted)
+
+
+def test_progress_is_told_after_each_open_target() -> None:
+    model = PlayerModel.fit(KIND, soprano(), [])
+    told: list[float] = []
+    plan_range(TARGETS, model=model, starts=(), proven={TARGETS[3]}, report=told.append)
+    assert told == pytest.approx([1 / 3, 2 / 3, 1.0])

@@ -43,6 +43,16 @@ def test_help_lists_every_command_with_a_sentence() -> None:
     assert "QUARTERVENT_INSTANCE" in result.output
 
 
+def test_the_libraries_under_numpy_get_one_thread_unless_the_player_says_otherwise(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    monkeypatch.setenv("OMP_NUM_THREADS", "3")
+    assert run("layouts").exit_code == 0
+    assert os.environ.pop("OPENBLAS_NUM_THREADS") == "1"
+    assert os.environ["OMP_NUM_THREADS"] == "3"
+
+
 @pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_every_command_and_option_says_what_it_is(name: str) -> None:
     assert run(name, "--help").exit_code == 0

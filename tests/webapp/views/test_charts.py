@@ -88,14 +88,24 @@ def words_of(pdf: bytes) -> str:
     return " ".join(" ".join(p.extract_text() for p in PdfReader(BytesIO(pdf)).pages).split())
 
 
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [(0.25, "4 s so far, about 25 in 100 done"), (1.0, "nearly done"), (None, "4 s so far.")],
+)
 def test_while_predictions_are_computed_the_page_comes_back_by_itself(
-    filled: tuple[Notebook, Filled], filled_client: Browser, monkeypatch: pytest.MonkeyPatch
+    filled: tuple[Notebook, Filled],
+    filled_client: Browser,
+    monkeypatch: pytest.MonkeyPatch,
+    share: float | None,
+    words: str,
 ) -> None:
-    monkeypatch.setattr(charts, "predict_open_steps", lambda *_, **__: Working(4.0, 0.25))
+    monkeypatch.setattr(charts, "predict_open_steps", lambda *_, **__: Working(4.0, share))
     path = f"/instruments/{filled[1].soprano}/chart.pdf?predictions=48"
     assert filled_client.fetch(path).headers["Refresh"]
     page = filled_client.get(path)
     assert page.status == 200
+    assert words in page.text
+    assert "100 in 100" not in page.text
     assert page.form("/chart.pdf", method="get").values["predictions"] == "48"
 
 
