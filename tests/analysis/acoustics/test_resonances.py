@@ -47,7 +47,7 @@ def test_ordinary_notes_below_the_altissimo_are_in_tune(geometry: Geometry) -> N
     # those of a trial with the same formulas. No tube was found that has the forks of the seventh
     # ring in tune as well.
     notes, _ = split_altissimo(list_notes(load_layout(geometry.layout_id)))
-    notes = [note for note in notes if format_fingering(note.fingering) not in FORKED]
+    notes = tuple(note for note in notes if format_fingering(note.fingering) not in FORKED)
     errors = find_errors(TubeModel(geometry, find_air()), notes)
     bounds = {"extension": 1.0, "chalumeau": 3.5, "throat": 2.0, "clarion": 3.6, "alternates": 4.8}
     for group, rms_cents in find_rms(notes, errors).items():
