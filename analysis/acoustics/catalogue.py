@@ -45,9 +45,12 @@ def load_geometry(kind_id: str, layout_id: str) -> Geometry:
     for geometry in list_geometries():
         if kind_id in geometry.kind_ids and _serves(geometry, layout_id):
             return geometry
-    known = (f"{KINDS[g.kind_ids[0]].name} ({g.layout_id})" for g in list_geometries())
+    known: dict[str, list[str]] = {}
+    for geometry in list_geometries():
+        known.setdefault(KINDS[geometry.kind_ids[0]].name, []).append(geometry.layout_id)
+    listed = (f"{kind} ({', '.join(layout_ids)})" for kind, layout_ids in known.items())
     name = KINDS[kind_id].name if kind_id in KINDS else kind_id
-    raise UnknownGeometry(name, layout_id, known)
+    raise UnknownGeometry(name, layout_id, listed)
 
 
 def _serves(geometry: Geometry, layout_id: str) -> bool:
