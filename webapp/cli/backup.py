@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from webapp.cli.opening import open_own_notebook
+from webapp.cli.progress import showing_progress
 from webapp.errors import NotebookError
 from webapp.services.backup import BackupReport, dated_name, write_backup
 
@@ -19,14 +20,8 @@ def backup(file: Path) -> None:
     path = file / dated_name() if file.is_dir() else file
     with open_own_notebook() as notebook:
         try:
-            with click.progressbar(length=100, label="Packing") as progress:
-                done = write_backup(
-                    notebook,
-                    path,
-                    report=lambda part, total: progress.update(
-                        100 * part // max(total, 1) - progress.pos
-                    ),
-                )
+            with showing_progress("Packing") as report:
+                done = write_backup(notebook, path, report=report)
         except NotebookError as error:
             raise click.ClickException(str(error)) from error
         except OSError as error:

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from webapp.cli.opening import open_own_notebook
+from webapp.cli.progress import showing_progress
 from webapp.errors import NotebookError
 from webapp.services.restoring import restore_backup
 
@@ -19,14 +20,8 @@ def restore(file: Path) -> None:
     """
     with open_own_notebook() as notebook:
         try:
-            with click.progressbar(length=100, label="Unpacking") as progress:
-                done = restore_backup(
-                    notebook,
-                    file,
-                    report=lambda part, total: progress.update(
-                        100 * part // max(total, 1) - progress.pos
-                    ),
-                )
+            with showing_progress("Unpacking") as report:
+                done = restore_backup(notebook, file, report=report)
         except NotebookError as error:
             raise click.ClickException(str(error)) from error
         except OSError as error:

@@ -3,11 +3,11 @@
 A take serves if its pitch is held; of several the steadiest does, the newer one of two alike.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import Select, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.pitch import (
@@ -21,7 +21,6 @@ from analysis.pitch import (
 )
 from webapp.models import Fingering, Instrument, Measurement, Take
 from webapp.notebook import Notebook
-from webapp.services.evidence import load_takes
 
 OWN_SHOWN = 6
 NEIGHBOURS_LOOKED_AT = 6
@@ -103,48 +102,60 @@ def tones_of(fingering: Fingering, names: NoteNames, tuning: Tuning | None = Non
     )
 
 
-def list_heard(notebook: Notebook, fingering: Fingering) -> tuple[HeardTake, ...]:
+def list_heard(
+    notebook: Notebook, fingering: Fingering, takes: Sequence[Take]
+) -> tuple[HeardTake, ...]:
     """Return takes to compare by ear: the fingering's own, then the best of its neighbours.
 
     Neighbours are other fingerings of the same note, and the nearest proven notes below and above.
+    The measurements of `takes`, oldest first, must be loaded.
     """
+    own = [_hear(take, fingering, "this one") for take in _steadiest_first(takes)]
     with notebook.database.reading() as session:
-        own = _heard(load_takes(session, fingering.id), fingering, "this one")[:OWN_SHOWN]
-        others = [
-            heard[0]
-            for row, relation in _neighbours(session, fingering)
-            if (heard := _heard(load_takes(session, row.id), row, relation))
-        ]
-    return (*own, *others)
+        near = _neighbours(session, fingering)
+        best = _load_best(session, [row.id for row, _ in near])
+        others = [_hear(best[row.id], row, how) for row, how in near if row.id in best]
+    return (*_without_gaps(own)[:OWN_SHOWN], *_without_gaps(others))
 
 
 def list_best(notebook: Notebook, fingerings: Sequence[Fingering]) -> tuple[HeardTake, ...]:
     """Return the best take of each of a few fingerings, as far as they have one."""
     with notebook.database.reading() as session:
-        found = [_heard(load_takes(session, each.id), each, "") for each in fingerings]
-    return tuple(heard[0] for heard in found if heard)
+        best = _load_best(session, [each.id for each in fingerings])
+        heard = [_hear(best[each.id], each, "") for each in fingerings if each.id in best]
+    return tuple(_without_gaps(heard))
 
 
 def find_best_takes(notebook: Notebook, fingering_ids: Collection[int]) -> dict[int, int]:
     """Return the number of the best take of each fingering that has one: one query, few columns."""
+    with notebook.database.reading() as session:
+        return _find_best(session, fingering_ids)
+
+
+def _find_best(session: Session, fingering_ids: Collection[int]) -> dict[int, int]:
     query = (
         select(Take.fingering_id, Take.id, Measurement.f0_hz, Measurement.spread_cents)
         .join(Take.measurements)
         .where(Take.fingering_id.in_(fingering_ids), Take.deleted_at.is_(None))
         .order_by(Take.recorded_at, Take.id, Measurement.id)
     )
-    with notebook.database.reading() as session:
-        rows = session.execute(query).all()
     # the newest measurement of a take is its last row
-    newest = {take_id: (row, hz, spread) for row, take_id, hz, spread in rows}
+    newest = {row.id: row for row in session.execute(query)}
     best: dict[int, tuple[float, int]] = {}
-    for take_id, (fingering_id, f0_hz, spread_cents) in newest.items():
-        if f0_hz is None:
+    for take_id, row in newest.items():
+        if row.f0_hz is None:
             continue
-        spread = spread_cents or 0.0
-        if fingering_id not in best or spread <= best[fingering_id][0]:
-            best[fingering_id] = (spread, take_id)
+        spread = row.spread_cents or 0.0
+        if row.fingering_id not in best or spread <= best[row.fingering_id][0]:
+            best[row.fingering_id] = (spread, take_id)
     return {fingering_id: take_id for fingering_id, (_, take_id) in best.items()}
+
+
+def _load_best(session: Session, fingering_ids: Collection[int]) -> dict[int, Take]:
+    """Return the best take of each fingering that has one, with its measurements."""
+    ids = _find_best(session, fingering_ids).values()
+    query = select(Take).where(Take.id.in_(ids)).options(selectinload(Take.measurements))
+    return {take.fingering_id: take for take in session.scalars(query)}
 
 
 def _neighbours(session: Session, fingering: Fingering) -> list[tuple[Fingering, str]]:
@@ -180,20 +191,25 @@ def _proven(fingering: Fingering) -> Select[Fingering]:
     )
 
 
-def _heard(takes: Sequence[Take], fingering: Fingering, relation: str) -> list[HeardTake]:
-    found: list[tuple[float, HeardTake]] = []
-    for take in reversed(takes):
-        measured = take.measurement.read()
-        if measured.f0_hz is None or measured.steady_from_s is None or measured.steady_to_s is None:
-            continue
-        heard = HeardTake(
-            take=take,
-            written=fingering.written,
-            relation=relation,
-            f0_hz=measured.f0_hz,
-            from_s=measured.steady_from_s,
-            to_s=measured.steady_to_s,
-        )
-        found.append((measured.spread_cents or 0.0, heard))
-    found.sort(key=lambda pair: pair[0])
-    return [heard for _, heard in found]
+def _steadiest_first(takes: Sequence[Take]) -> list[Take]:
+    held = [take for take in reversed(takes) if take.measurement.f0_hz is not None]
+    return sorted(held, key=lambda take: take.measurement.spread_cents or 0.0)
+
+
+def _hear(take: Take, fingering: Fingering, relation: str) -> HeardTake | None:
+    """Return the steady part of a take; None where it has none."""
+    measured = take.measurement.read()
+    if measured.f0_hz is None or measured.steady_from_s is None or measured.steady_to_s is None:
+        return None
+    return HeardTake(
+        take=take,
+        written=fingering.written,
+        relation=relation,
+        f0_hz=measured.f0_hz,
+        from_s=measured.steady_from_s,
+        to_s=measured.steady_to_s,
+    )
+
+
+def _without_gaps(heard: Iterable[HeardTake | None]) -> list[HeardTake]:
+    return [each for each in heard if each is not None]

@@ -34,7 +34,7 @@ def render_entry(fingering_id: int, take_form: TakeForm) -> str:
             current_writing().names,
             Tuning(practice.tuning_a_hz) if practice else None,
         ),
-        heard=list_heard(current_notebook(), page.fingering),
+        heard=list_heard(current_notebook(), page.fingering, page.takes),
         comparison=open_comparison(current_notebook(), page.fingering, page.takes),
         drawing=read_choice(),
         suggestion=find_prediction(current_notebook(), fingering_id),

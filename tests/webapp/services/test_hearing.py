@@ -43,7 +43,8 @@ def tones(
 
 
 def heard(notebook: Notebook, fingering_id: int) -> tuple[HeardTake, ...]:
-    return list_heard(notebook, open_fingering(notebook, fingering_id).fingering)
+    page = open_fingering(notebook, fingering_id)
+    return list_heard(notebook, page.fingering, page.takes)
 
 
 def test_a_target_sounds_at_its_transposition_and_tuning_a() -> None:
