@@ -39,17 +39,25 @@ EXPLAINED_SHARE = 0.85
 MAINS_HZ = (50.0, 60.0)
 HUM_ORDERS = 6
 HUM_REACH_HZ = 1.0
+CLEAR_BINS = 2.0
+SMEAR = 0.024  # 40 cents: a wide vibrato smears a line over this share of its frequency
 BLOCK_FRAMES = 64
 
 
 @dataclass(frozen=True, slots=True)
 class CoarseFrames:
-    """Power spectra (one row a frame) and where the middles of the frames lie."""
+    """Power spectra (one row a frame), where the middles of the frames lie, and of what samples."""
 
     centres_s: Floats
     power: Floats
     size: int
     bin_hz: float
+    samples: Samples
+
+    @property
+    def sample_rate_hz(self) -> float:
+        """Of the samples."""
+        return self.size * self.bin_hz
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +86,7 @@ def make_coarse_frames(samples: Samples, sample_rate_hz: float) -> CoarseFrames:
         power[at : at + BLOCK_FRAMES] = bins.real**2 + bins.imag**2
         release_pages(samples)
     centres_s = (starts + size / 2) / sample_rate_hz
-    return CoarseFrames(centres_s, power, size, bin_hz)
+    return CoarseFrames(centres_s, power, size, bin_hz, samples)
 
 
 def estimate_floor(power: Floats, bin_hz: float) -> Floats:
@@ -182,8 +190,12 @@ def _fit_candidates(
 
 
 def _find_clarity(f0_hz: float, power: Floats, bin_hz: float) -> float:
-    """Share of the power within two bins of a multiple of f0."""
-    centres = np.round(np.arange(f0_hz, (len(power) - 3) * bin_hz, f0_hz) / bin_hz).astype(int)
-    total = float(power[int(BAND_HZ[0] / bin_hz) :].sum())
-    near = np.unique((centres[:, None] + np.arange(-2, 3)).ravel())
-    return float(power[near].sum()) / total
+    """Share of the power near multiples of f0: within two bins, or as far as vibrato smears them.
+
+    Never more than a tenth of f0, so that most of what is no tone lies outside.
+    """
+    bins = np.arange(int(BAND_HZ[0] / bin_hz), len(power))
+    number = np.maximum(np.round(bins * bin_hz / f0_hz), 1)
+    off_hz = np.abs(bins * bin_hz - number * f0_hz)
+    reach_hz = np.maximum((CLEAR_BINS + 0.5) * bin_hz, np.minimum(SMEAR * number, 0.1) * f0_hz)
+    return float(power[bins][off_hz < reach_hz].sum() / power[bins].sum())

@@ -1,4 +1,10 @@
-"""Runs of coarse frames in which one note is held."""
+"""Runs of coarse frames in which one note is held.
+
+Two frames belong to one note when their pitches lie within 40 cents. In a wide vibrato frames fall
+above and below by turns, further apart than that; so two runs whose frames alternate are one note,
+up to a semitone. Slurred notes follow each other and never alternate so. The longest run is then
+followed closely (`following`), unless it is low.
+"""
 
 from __future__ import annotations
 
@@ -9,14 +15,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.coarse import FRAME_S, CoarseFrames, CoarsePitch, Floats
+from analysis.recording.following import LEAST_HZ, Path, follow_closely
 
 MIN_CLARITY = 0.3
 MAX_STEP_CENTS = 40.0  # from one frame to the next, 93 ms on: beyond it a new note starts
+MAX_VIBRATO_CENTS = 100.0  # from one side to the other
+LEAST_TURNS = 3  # there, back, and there again
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One held note: the middles of its frames, their pitch and their power."""
+    """One held note: times from the middle of its first frame to that of its last, the pitch at
+    these times, and the power of its frames."""
 
     times_s: Floats
     f0_hz: Floats
@@ -44,17 +54,26 @@ class Run:
 
 
 def find_runs(frames: CoarseFrames, pitches: Sequence[CoarsePitch | None]) -> tuple[Run, ...]:
-    """Held notes, longest first; one odd frame inside a note does not end it."""
+    """Held notes, longest first and known best; one odd frame inside a note does not end it."""
     f0_hz = np.array(
         [p.f0_hz if p is not None and p.clarity >= MIN_CLARITY else np.nan for p in pitches]
     )
-    labels = _label_notes(f0_hz)
+    labels = _join_alternating(_label_notes(f0_hz), f0_hz)
     power = frames.power.sum(axis=1)
     runs = []
     for label in range(labels.max(initial=-1) + 1):
         inside = labels == label
         runs.append(Run(frames.centres_s[inside], f0_hz[inside], power[inside]))
-    return tuple(sorted(runs, key=lambda run: -len(run.times_s)))
+    runs = sorted((run for run in runs if run.times_s.size), key=lambda run: -len(run.times_s))
+    return (_look_closely(frames, runs[0]), *runs[1:]) if runs else ()
+
+
+def _look_closely(frames: CoarseFrames, run: Run) -> Run:
+    if run.median_hz < LEAST_HZ or len(run.times_s) < 2:
+        return run
+    rough = Path(run.times_s, run.f0_hz)
+    path = follow_closely(frames.samples, frames.sample_rate_hz, rough)
+    return Run(path.times_s, path.f0_hz, run.power)
 
 
 def _label_notes(f0_hz: Floats) -> NDArray[np.intp]:
@@ -73,6 +92,27 @@ def _label_notes(f0_hz: Floats) -> NDArray[np.intp]:
             newest += 1
             labels[at] = newest
     return labels
+
+
+def _join_alternating(labels: NDArray[np.intp], f0_hz: Floats) -> NDArray[np.intp]:
+    """Labels with notes made one whose frames lie between each other's."""
+    joined = labels.copy()
+    for label in range(1, labels.max(initial=-1) + 1):
+        at = np.flatnonzero(joined == label)
+        if not at.size:
+            continue
+        for other in np.setdiff1d(joined[at[0] : at[-1]], (-1, label)):
+            if _do_alternate(joined, f0_hz, int(other), label):
+                joined[joined == label] = other
+                break
+    return joined
+
+
+def _do_alternate(labels: NDArray[np.intp], f0_hz: Floats, one: int, other: int) -> bool:
+    of_both = labels[(labels == one) | (labels == other)]
+    apart = np.log2(np.median(f0_hz[labels == one]) / np.median(f0_hz[labels == other]))
+    is_near = abs(1200 * apart) <= MAX_VIBRATO_CENTS
+    return bool(is_near and np.count_nonzero(np.diff(of_both)) >= LEAST_TURNS)
 
 
 def _is_same(one_hz: float, other_hz: float) -> bool:

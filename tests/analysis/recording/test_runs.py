@@ -11,7 +11,7 @@ from analysis.recording.runs import find_runs
 def _find(*f0_hz: float | None, clarity: float = 0.9) -> list[list[float]]:
     pitches = [None if hz is None else CoarsePitch(hz, clarity) for hz in f0_hz]
     power = np.ones((len(pitches), 4))
-    frames = CoarseFrames(np.arange(len(pitches)) * 0.093, power, 8192, 5.4)
+    frames = CoarseFrames(np.arange(len(pitches)) * 0.093, power, 8192, 5.4, np.zeros(44_100))
     return [run.f0_hz.tolist() for run in find_runs(frames, pitches)]
 
 
