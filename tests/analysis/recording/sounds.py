@@ -79,7 +79,13 @@ class Played:
     level: float = 0.1
 
 
-def play(notes: Sequence[Played], *, seed: int = 1, snr_db: float = 50.0) -> Samples:
+def play(
+    notes: Sequence[Played],
+    *,
+    seed: int = 1,
+    snr_db: float = 50.0,
+    partials: Sequence[int] = (1, 3, 5, 7),
+) -> Samples:
     """A phrase of clarinet-like notes; slurred ones change pitch within 10 ms, without a dip."""
     rng = np.random.default_rng([seed, 13])
     pitch, level = [], []
@@ -90,7 +96,7 @@ def play(notes: Sequence[Played], *, seed: int = 1, snr_db: float = 50.0) -> Sam
     pitch.append(np.full(RATE // 3, np.log2(notes[-1].f0_hz)))
     level.append(np.zeros(RATE // 3))
     turns = np.cumsum(2 ** _smooth(np.concatenate(pitch), 0.01)) / RATE
-    tone = sum(np.sin(2 * np.pi * k * turns) / k**1.5 for k in (1, 3, 5, 7))
+    tone = sum(np.sin(2 * np.pi * k * turns) / k**1.5 for k in partials)
     noise = 0.1 * 10 ** (-snr_db / 20) * make_noise(len(turns), rng)
     return np.asarray(tone * _smooth(np.concatenate(level), 0.02) + noise)
 
