@@ -108,13 +108,12 @@ def make_spectrum(
     strongest = float(amplitudes.max())
     if strongest <= 0:
         return Spectrum((), (), ())
-    is_inside = (frames.centres_s >= from_s) & (frames.centres_s <= to_s)
-    if not is_inside.any():
+    first, last = np.searchsorted(frames.centres_s, (from_s, to_s))
+    if first == last:
         middle_s = 0.5 * (from_s + to_s)
-        is_inside = (
-            frames.centres_s == frames.centres_s[np.argmin(np.abs(frames.centres_s - middle_s))]
-        )
-    level = np.sqrt(frames.power[is_inside].mean(axis=0)) * 4 / frames.size / strongest
+        first = np.argmin(np.abs(frames.centres_s - middle_s))
+        last = first + 1
+    level = np.sqrt(frames.power[first:last].mean(axis=0)) * 4 / frames.size / strongest
     level_db = np.maximum(20 * np.log10(np.maximum(level, 1e-9)), DISPLAY_FLOOR_DB)
     bins = _pick_display_bins(level_db, frames.bin_hz)
     return Spectrum(

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.coarse import MAX_F0_HZ, MIN_F0_HZ
-from analysis.recording.samples import Samples
+from analysis.recording.samples import Samples, release_pages
 
 Floats = NDArray[np.floating[Any]]
 Progress = Callable[[float], None]
@@ -69,6 +69,7 @@ def trace_contour(
     for at in range(0, len(rows), BLOCK_FRAMES):
         block = slice(at, at + BLOCK_FRAMES)
         f0_hz[block], level[block] = lens.look(rows[block])
+        release_pages(samples)
         if progress is not None:
             progress(min(1.0, (at + BLOCK_FRAMES) / len(rows)))
     times_s = (np.arange(len(rows)) * hop + lens.size / 2) / sample_rate_hz

@@ -63,9 +63,11 @@ def find_loudest_rms(samples: Samples, sample_rate_hz: float) -> float:
     """RMS of the loudest 20 ms, the mean of each 20 ms removed."""
     size = min(len(samples), int(0.02 * sample_rate_hz))
     frames = samples[: len(samples) // size * size].reshape(-1, size)
-    blocks = (frames[at : at + BLOCK_FRAMES] for at in range(0, len(frames), BLOCK_FRAMES))
-    loudest = max(np.var(block, axis=1, dtype=np.float64).max() for block in blocks)
-    release_pages(samples)
+    loudest = 0.0
+    for at in range(0, len(frames), BLOCK_FRAMES):
+        variances = np.var(frames[at : at + BLOCK_FRAMES], axis=1, dtype=np.float64)
+        loudest = max(loudest, float(variances.max()))
+        release_pages(samples)
     return float(np.sqrt(loudest))
 
 
