@@ -39,6 +39,8 @@ EXPLAINED_SHARE = 0.85
 MAINS_HZ = (50.0, 60.0)
 HUM_ORDERS = 6
 HUM_REACH_HZ = 1.0
+SUSPECT_ORDERS = 10
+LEAST_OTHERS = 3  # lines besides the suspects that can tell a pitch
 CLEAR_BINS = 2.0
 SMEAR = 0.024  # 40 cents: a wide vibrato smears a line over this share of its frequency
 BLOCK_FRAMES = 64
@@ -122,19 +124,33 @@ def find_pitches(frames: CoarseFrames) -> tuple[CoarsePitch | None, ...]:
 def find_pitch(power: Floats, floor: Floats, bin_hz: float) -> CoarsePitch | None:
     """The pitch of one power spectrum (bins of `bin_hz` from 0 Hz)."""
     lines_hz, line_power = drop_hum(*find_lines(power, floor, bin_hz))
-    if not lines_hz.size:
+    f0_hz, _ = _find_f0(lines_hz, line_power, bin_hz)
+    if f0_hz is None:
         return None
+    is_other = ~is_near_mains(lines_hz)
+    if LEAST_OTHERS <= np.count_nonzero(is_other) < len(is_other):
+        # hum just above half of a note's pitch would make it an octave too low
+        without_hz, share = _find_f0(lines_hz[is_other], line_power[is_other], bin_hz)
+        if without_hz is not None and share >= EXPLAINED_SHARE:
+            f0_hz = max(f0_hz, without_hz)
+    return CoarsePitch(f0_hz, _find_clarity(f0_hz, power, bin_hz))
+
+
+def _find_f0(lines_hz: Floats, line_power: Floats, bin_hz: float) -> tuple[float | None, float]:
+    """The highest candidate that explains the lines nearly as well as any, and how much it does."""
+    if not lines_hz.size:
+        return None, 0.0
     strongest_hz = lines_hz[np.argsort(line_power)[::-1][:STRONG_LINES]]
     candidates_hz = (strongest_hz[:, None] / np.arange(1, MAX_DIVISOR + 1)).ravel()
     within = (candidates_hz >= MIN_F0_HZ) & (candidates_hz <= MAX_F0_HZ)
     candidates_hz = candidates_hz[within]
     if not candidates_hz.size:
-        return None
+        return None, 0.0
     weight = line_power**0.25
     fitted_hz, explained = _fit_candidates(candidates_hz, lines_hz, weight, bin_hz)
     is_enough = explained >= EXPLAINED_SHARE * explained.max()
-    f0_hz = float(fitted_hz[is_enough].max())
-    return CoarsePitch(f0_hz, _find_clarity(f0_hz, power, bin_hz))
+    highest = int(np.argmax(np.where(is_enough, fitted_hz, 0.0)))
+    return float(fitted_hz[highest]), float(explained[highest])
 
 
 def find_lines(power: Floats, floor: Floats, bin_hz: float) -> tuple[Floats, Floats]:
@@ -149,6 +165,20 @@ def find_lines(power: Floats, floor: Floats, bin_hz: float) -> tuple[Floats, Flo
     left, top, right = (np.log(power[at + step] + tiny) for step in (-1, 0, 1))
     shift = 0.5 * (left - right) / (left - 2 * top + right)
     return (at + shift) * bin_hz, power[at]
+
+
+def is_near_mains(lines_hz: Floats) -> NDArray[np.bool_]:
+    """Which lines lie within 1 Hz of one of the first multiples of the mains.
+
+    >>> is_near_mains(np.array([49.5, 58.3, 119.4, 1000.0])).tolist()
+    [True, False, True, False]
+    """
+    is_near = np.zeros(len(lines_hz), dtype=bool)
+    for mains_hz in MAINS_HZ:
+        order = np.round(lines_hz / mains_hz)
+        is_low = (order > 0) & (order <= SUSPECT_ORDERS)
+        is_near |= is_low & (np.abs(lines_hz - order * mains_hz) < HUM_REACH_HZ)
+    return is_near
 
 
 def drop_hum(lines_hz: Floats, line_power: Floats) -> tuple[Floats, Floats]:

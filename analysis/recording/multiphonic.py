@@ -7,6 +7,10 @@ enough. Lines at sums and differences of multiples of two notes found so far are
 third note: that a multiphonic's lines lie there is common knowledge of acoustics (Backus,
 "Multiphonic tones in the woodwind instruments", JASA 63(2), 1978; from memory).
 
+Lines at multiples of the mains that go on where the notes don't sound are hum, and left out.
+Three lines and more that are 9 dB under the rest at most count as a note: they pull the other's
+pitch, which had better not be told.
+
 Two notes in a simple whole-number ratio are one series, and so no multiphonic, here as for the ear.
 
 Limits: the fundamental of each note must be heard, within 35 dB of the strongest line, since odd
@@ -31,6 +35,7 @@ from analysis.recording.coarse import (
     drop_hum,
     estimate_floor,
     find_lines,
+    is_near_mains,
 )
 from analysis.recording.measurement import Component
 
@@ -53,6 +58,9 @@ MIN_LEVEL_OF_ONE_LINE_DB = -15.0
 SAME_CENTS = 20.0
 SIMPLE_RATIOS = np.array(sorted({a / b for b in (1, 2) for a in range(b, 9)}))
 NEIGHBOUR_CENTS = 120.0  # closer than this they are one line, smeared by vibrato
+HUM_STAYS = 0.25  # of its power, where the notes do not sound
+STRONG_HUM = 10**-0.9  # more of it in several lines, and the note's own pitch is pulled
+STRONG_HUM_LINES = 3
 COMBINATION_ORDERS = np.arange(-5, 6)
 
 
@@ -129,7 +137,19 @@ def _find_lasting_lines(frames: CoarseFrames) -> _Lines | None:
         *find_lines(lasting, estimate_floor(lasting, frames.bin_hz), frames.bin_hz)
     )
     is_own = _stand_alone(freq_hz, power, frames.bin_hz)
+    is_own &= ~_is_hum(freq_hz, power, frames.power[np.argmin(total)], frames.bin_hz)
     return _Lines(freq_hz[is_own], power[is_own], frames.bin_hz)
+
+
+def _is_hum(freq_hz: Floats, power: Floats, quietest: Floats, bin_hz: float) -> NDArray[np.bool_]:
+    """Which lines lie at multiples of the mains and stand in the quietest frame as well."""
+    middle = np.round(freq_hz / bin_hz).astype(np.intp)
+    stands = quietest[middle[:, None] + np.arange(-1, 2)].max(axis=1) >= HUM_STAYS * power
+    is_hum = is_near_mains(freq_hz) & stands
+    is_strong = power[is_hum].sum() > STRONG_HUM * power[~is_hum].sum()
+    if is_strong and np.count_nonzero(is_hum) >= STRONG_HUM_LINES:
+        return np.zeros(len(freq_hz), dtype=bool)
+    return np.asarray(is_hum)
 
 
 def _stand_alone(freq_hz: Floats, power: Floats, bin_hz: float) -> NDArray[np.bool_]:

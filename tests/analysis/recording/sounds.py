@@ -118,6 +118,15 @@ def reverberate(samples: Samples, *, seconds: float = 1.0, seed: int = 4) -> Sam
     return np.asarray(samples + wet[: len(samples)])
 
 
+def hum(count: int, mains_hz: float, level: float, kind: str, *, seed: int = 1) -> Samples:
+    """Mains hum of an RMS level: "pure", "odd" partials, or the "buzz" of a rectifier."""
+    numbers = {"pure": (1,), "odd": (1, 3, 5), "buzz": (1, 2, 3, 4, 5, 6, 8)}[kind]
+    turns = mains_hz * np.arange(count) / RATE
+    phases = np.random.default_rng([seed, 14]).uniform(0, 2 * np.pi, len(numbers))
+    wave = sum(np.sin(2 * np.pi * k * turns + p) / k for k, p in zip(numbers, phases, strict=True))
+    return np.asarray(wave * level / np.sqrt(np.mean(wave**2)))
+
+
 def _smooth(values: Samples, seconds: float) -> Samples:
     """A moving mean, the ends held."""
     size = round(seconds * RATE) | 1

@@ -1,4 +1,4 @@
-"""Notes with vibrato whose fundamental is missing or weak, over the whole range, and near misses."""
+"""Notes with vibrato whose fundamental is missing or weak, over the whole range; near misses."""
 
 from __future__ import annotations
 
