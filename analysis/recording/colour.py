@@ -57,7 +57,10 @@ def find_amplitudes(track: HarmonicTrack, rows: slice) -> Floats:
 
 
 def find_brightness(amplitudes: Floats) -> float | None:
-    """Centroid in partial numbers: sum k A_k / sum A_k.
+    """Centroid in partial numbers, without unit: sum k A_k / sum A_k; 1 is a pure fundamental.
+
+    `amplitudes` are linear, of partials 1, 2, ...; their scale does not matter. None where no
+    partial is heard. Source and limits: see the module.
 
     >>> import numpy as np
     >>> find_brightness(np.array([1.0, 0.0, 1.0]))
@@ -73,7 +76,8 @@ def find_brightness(amplitudes: Floats) -> float | None:
 def find_odd_even_db(amplitudes: Floats) -> float | None:
     """Power of the odd partials over that of the even ones, in dB; above 0 the odd ones prevail.
 
-    None where one kind is not heard at all: it lies under the noise by nobody knows how much.
+    `amplitudes` as for `find_brightness`. None where one kind is not heard at all: it lies under
+    the noise by nobody knows how much. Source and limits: see the module.
 
     >>> import numpy as np
     >>> round(find_odd_even_db(np.array([1.0, 0.1])), 1)
@@ -89,7 +93,9 @@ def find_breath_noise_db(track: HarmonicTrack, rows: slice, amplitudes: Floats) 
     """Noise between the partials against the tone over the steady rows, in dB.
 
     Each reading half-way between two partials stands for the band from one to the next; medians
-    over time, so that a click does not count. None where there is no tone or no noise at all.
+    over time, so that a click does not count. By Parseval's theorem the sum over all bins is the
+    noise's mean square, and a partial of amplitude A has A^2 / 2. None where there is no tone or no
+    noise at all. Source and limits: see the module.
     """
     per_bin = np.median(track.noise[rows], axis=0) / NOISE_MEDIAN_SHARE
     grid = track.grid

@@ -4,7 +4,9 @@ The level is the RMS of whole periods (at least 5 ms), its full value the median
 part, of which at most 2 s count. Time to speak is the rise time between the reference levels of 10%
 and 90% that is usual for pulses (IEC 60469, from memory): from the last moment under a tenth of the
 full level (-20 dB) before the steady part to the first moment at nine tenths of it (-1 dB). Levels
-are relative, so the recording level does not matter.
+are relative, so the recording level does not matter. The log attack time of MPEG-7 (ISO/IEC
+15938-4, from memory) is the decimal logarithm of such a time, measured from where the sound starts
+to where it is at its height: of a straight rise, a quarter longer than ours.
 
 Limits: seconds, resolved to some 4 ms (bass: 16 ms), the blur of one window. The onset must be on
 the recording with 20 ms of quiet (under 7% of the full level) before it: a clip that starts within

@@ -6,9 +6,12 @@ from playwright.sync_api import Page
 
 # Parts come one after the other: a tone {hz, db, s} with {attackS, releaseS, echoS: time to fall by
 # 60 dB, dips: [[from, to], ...], gain: what is above full scale is cut}, or {s} of nothing. Noise
-# at `noiseDb` lies under everything. dB are of the mean square, 0 at a full square wave.
+# at `noiseDb` lies under everything. A part {noise, db, s} is noise: white, or brown (6 dB less per
+# octave above 30 Hz). dB are of the mean square, 0 at a full square wave.
 CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmAt, off }) => {
     const { NoteCutter } = await import("/static/js/sound/cutting.js");
+    const { ToneEar } = await import("/static/js/sound/tone-ear.js");
+    const ear = new ToneEar(rate);
     let state = seed;
     const chance = () => { // a linear congruential generator (Numerical Recipes' constants)
         state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
@@ -22,7 +25,19 @@ CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmA
     let place = 0;
     for (const part of parts) {
         const count = frames(part.s);
-        if (part.db !== undefined) {
+        if (part.noise) {
+            const follow = part.noise === "brown" ? 2 * Math.PI * 30 / rate : 1;
+            // of a one-pole low-pass of white noise: variance follow / (2 - follow)
+            const gain = amplitude(part.db) * Math.sqrt(3 * (2 - follow) / follow);
+            let value = 0;
+            for (let t = 0; t < count; t += 1) {
+                value += follow * (2 * chance() - 1 - value);
+                const { hz, toneDb, fromS } = part;
+                const isPlayed = hz && t >= frames(fromS) && t < frames(fromS + 1);
+                const wave = Math.SQRT2 * Math.sin(2 * Math.PI * hz * t / rate);
+                samples[place + t] += gain * value + (isPlayed ? amplitude(toneDb) * wave : 0);
+            }
+        } else if (part.db !== undefined) {
             marks.push([place, place + count]);
             const tail = part.echoS ? frames(part.echoS) : 0;
             // partials 1, 3, 5 as of a tube closed at one end; mean square 1 in all
@@ -51,10 +66,12 @@ CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmA
         const value = samples[t] + (noise > 1e-8 ? noise * (2 * chance() - 1) : 0);
         samples[t] = t < frames(off) ? 0 : Math.max(-1, Math.min(1, value));
     }
-    const found = { notes: [], begun: [], dropped: 0, levels: [], marks };
+    const found = { notes: [], begun: [], dropped: 0, noises: [], levels: [], marks };
     let heard = 0;
     const cutter = new NoteCutter(rate, {
         onBegin: (frame) => found.begun.push([frame, heard]),
+        hearsTone: (stretch) => ear.hearsTone(stretch),
+        onNoise: () => found.noises.push(heard),
         onDrop: () => { found.dropped += 1; },
         onLevel: (level) => found.levels.push(level),
         onEnd: ({ samples: cut, ...note }) => {
@@ -83,6 +100,11 @@ CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmA
 def tone(db: float, s: float, hz: float = 233.0, **shape: object) -> dict[str, object]:
     """A held tone; how it begins and ends may be said."""
     return {"hz": hz, "db": db, "s": s, "attackS": 0.01, "releaseS": 0.01, **shape}
+
+
+def noise(db: float, s: float, colour: str = "white", **played: float) -> dict[str, object]:
+    """Steady noise; a second of a sine may be played in it: `hz`, `toneDb`, `fromS`."""
+    return {"noise": colour, "db": db, "s": s, **played}
 
 
 def rest(s: float) -> dict[str, object]:

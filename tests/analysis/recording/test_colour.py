@@ -23,6 +23,19 @@ def test_a_sawtooth_is_as_bright_as_its_sum_says() -> None:
     assert find_brightness(1 / np.arange(1, 11)) == pytest.approx(10 * 2520 / 7381)
 
 
+@pytest.mark.parametrize("ratio", [0.1, 0.5, 0.8])
+def test_a_geometric_series_is_as_bright_as_its_sum_says(ratio: float) -> None:
+    # sum k r^k / sum r^k = 1 / (1 - r), from the geometric series and its derivative
+    assert find_brightness(ratio ** np.arange(1, 400)) == pytest.approx(1 / (1 - ratio))
+
+
+def test_a_square_wave_has_no_even_partials_and_the_brightness_of_its_sum() -> None:
+    # A_k = 1 / k for odd k (Fourier): to k = 9, 5 / (1 + 1/3 + 1/5 + 1/7 + 1/9) = 5 * 315 / 563
+    amplitudes = np.where(np.arange(1, 10) % 2, 1 / np.arange(1, 10), 0.0)
+    assert find_brightness(amplitudes) == pytest.approx(5 * 315 / 563)
+    assert find_odd_even_db(amplitudes) is None
+
+
 def test_no_partial_has_no_brightness() -> None:
     assert find_brightness(np.zeros(5)) is None
 
@@ -118,6 +131,49 @@ def test_60_db_of_level_change_no_colour_and_no_response(f0_hz: float) -> None:
     for aspect in ("brightness_partials", "odd_even_db", "breath_noise_db", "time_to_speak_s"):
         assert getattr(soft, aspect) is not None, aspect
         assert getattr(loud, aspect) == pytest.approx(getattr(soft, aspect), rel=1e-5), aspect
+
+
+@pytest.mark.parametrize("f0_hz", [110.25, 441.0, 1102.5])
+def test_the_centroid_is_that_of_another_library(f0_hz: float) -> None:
+    # librosa's mean over the bins of a magnitude spectrum; these partials lie on bins of 4000
+    # samples at 44.1 kHz, where a Hann window shows each with half of it on both sides
+    import librosa
+
+    tone = Tone(f0_hz, 2.0, snr_db=120.0, even_db=-15.0)
+    samples = tone.render()
+    steady = samples[20_000:80_000]
+    spectra = np.abs(librosa.stft(steady, n_fft=4000, hop_length=1000, center=False))
+    spectra[:, :] = np.where(spectra > 1e-4 * spectra.max(), spectra, 0.0)  # no noise
+    spectra[librosa.fft_frequencies(sr=44_100, n_fft=4000) > 8000 / 1.03 + 11.025] = 0.0
+    expected = librosa.feature.spectral_centroid(S=spectra, sr=44_100, n_fft=4000)
+    take = measure_take(samples, tone.sample_rate_hz)
+    assert take.centroid_hz == pytest.approx(float(np.median(expected)), rel=0.005)
+
+
+@pytest.mark.parametrize("peak_db", [-40.0, -30.0, -20.0, -10.0, 0.0])
+def test_the_peak_level_from_minus_40_db_to_0_changes_nothing(peak_db: float) -> None:
+    tone = Tone(233.1, snr_db=40.0)
+    samples = tone.render()
+    samples /= np.abs(samples).max()
+    soft, loud = (measure_take(10 ** (db / 20) * samples, 44_100) for db in (peak_db, -6.0))
+    for aspect in ("brightness_partials", "odd_even_db", "breath_noise_db", "time_to_speak_s"):
+        assert getattr(loud, aspect) is not None, aspect
+        assert getattr(soft, aspect) == pytest.approx(getattr(loud, aspect), rel=1e-5), aspect
+
+
+def test_breath_noise_is_the_ratio_of_the_powers_put_in_by_parseval() -> None:
+    # all of the band from f0 up counts, so noise cut to that band has the tone's own power
+    tone = Tone(440.0, 3.0, snr_db=100.0)
+    samples = tone.render()
+    bins = np.fft.rfft(np.random.default_rng(8).standard_normal(len(samples)))
+    freq_hz = np.fft.rfftfreq(len(samples), 1 / 44_100)
+    partials = int(8000 / (1.03 * 440.0))
+    bins[(freq_hz < 440.0) | (freq_hz > 440.0 * (partials + 1))] = 0.0
+    noise = np.fft.irfft(bins, len(samples))
+    for ratio_db in (-20.0, -10.0):
+        level = tone.rms * 10 ** (ratio_db / 20) / np.sqrt(np.mean(noise**2))
+        take = measure_take(samples + level * noise, 44_100)
+        assert take.breath_noise_db == pytest.approx(ratio_db, abs=0.7)
 
 
 def test_a_take_without_a_pitch_has_no_colour() -> None:

@@ -15,7 +15,7 @@ from tests.analysis.recording.sounds import RATE, hum
 from tests.analysis.recording.tones import Samples, Tone
 
 MAINS_HZ = (49.98, 60.02, 100.0, 119.9)
-# 61.7 and 98 Hz lie within 2 Hz of 60 and 100, 99 Hz within 0.5 Hz of twice 50, 118.5 within 2 of 120
+# some lie within 2 Hz of the mains or twice that: 61.7, 98, 118.5; and 99 Hz nearly at twice 50
 NOTES_HZ = (58.3, 61.7, 73.4, 92.5, 98.0, 99.0, 118.5, 146.8)
 
 

@@ -14,6 +14,10 @@ const STATES = {
   waiting: "Listening. Play a note.",
   sounding: "Recording this note.",
 };
+const NOT_KEPT = {
+  short: "That was too short. Hold the note for a moment.",
+  noise: "That was noise without a tone, and is not kept. Play a note.",
+};
 const LISTENING = new Set(["counting", "waiting", "sounding"]);
 const DEVICE = "microphone"; // the choice is kept in this browser
 
@@ -99,8 +103,8 @@ async function enhance(panel) {
     if (detail.kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
     complain(detail.message);
   });
-  recorder.addEventListener("dropped", () => {
-    find("state").textContent = "That was too short. Hold the note for a moment.";
+  recorder.addEventListener("dropped", ({ detail }) => {
+    find("state").textContent = NOT_KEPT[detail];
   });
   recorder.addEventListener("note", ({ detail }) => takes.add(detail));
   takes.addEventListener("result", ({ detail }) => {

@@ -5,7 +5,8 @@
 // is over when nothing was heard of it for 80 ms: 6 dB above the noise, or 30 dB below the note
 // itself, which a room's echo falls through sooner. So a shorter gap, such as a tongued repeat,
 // stays within one take. What is shorter than 300 ms is a key or a foot, and is let go. A note of
-// 30 s is cut, and the next begins after a silence. These figures are ours, set on made sounds.
+// 30 s is cut, and the next begins after a silence. What holds no tone is noise and no note: after 3 s
+// of it the room is taken to be as loud as that. These figures are ours, set on made sounds.
 
 import { HeardNote } from "./heard-note.js";
 import { HopMeter, NoiseFloor, powerToDb, SILENCE_DB } from "./levels.js";
@@ -23,6 +24,8 @@ const OPTIONS = {
   afterS: 0.08,
   leastS: 0.3,
   mostS: 30,
+  toneWithinS: 3,
+  noiseLevelS: 1,
   levelS: 0.05,
   noteLevelS: 0.1,
   longestGapS: 0.5,
@@ -54,14 +57,17 @@ export class NoteCutter {
   #hops = 0; // since the sound began
   #quietHops = 0;
   #note = null;
+  #isTone = false; // known of the note that sounds
   #freeFrom = -Infinity; // the note before ends here
   #meanwhile = { power: 0, peak: 0, isClipped: false, hops: 0 };
 
   /**
    * @param {number} sampleRate
    * @param {{onBegin?: (frame: number) => void, onEnd?: (note: Note) => void, onDrop?: () => void,
+   *   onNoise?: () => void, hearsTone?: (samples: Float32Array) => boolean,
    *   onLevel?: (level: {rmsDb: number, peakDb: number, isClipped: boolean, floorDb: number}) => void
-   *   }} on `onDrop`: what had begun was too short to be a note
+   *   }} on `onDrop`: what had begun was too short to be a note; `onNoise`: it holds no tone, as
+   *   `hearsTone` says
    * @param {Partial<typeof OPTIONS>} [options]
    */
   constructor(sampleRate, on, options = {}) {
@@ -79,6 +85,8 @@ export class NoteCutter {
       least: frames(set.leastS),
       most: frames(set.mostS),
       longestGap: frames(set.longestGapS),
+      toneWithin: frames(set.toneWithinS),
+      noiseLevelHops: hops(set.noiseLevelS),
       settleHops: hops(set.settleS),
       quietHops: hops(set.quietS),
       confirmHops: hops(set.confirmS),
@@ -170,6 +178,7 @@ export class NoteCutter {
 
   #begin() {
     this.#note = new HeardNote(this.#hopFrame - this.#set.hopFrames, this.#set);
+    this.#isTone = false;
     this.#state = "tentative";
     this.#quietHops = 0;
   }
@@ -178,7 +187,23 @@ export class NoteCutter {
     const note = this.#note;
     if (this.#state === "tentative") this.#confirm();
     else if (note.quietHops >= this.#set.quietHops) this.#finish(false);
+    else if (this.#hopFrame - note.onset >= this.#set.toneWithin && !this.#holdsTone()) this.#letNoiseBe();
     else if (this.#hopFrame - note.onset >= this.#set.most) this.#finish(true);
+  }
+
+  #holdsTone() {
+    const { onset } = this.#note;
+    const { hearsTone = () => true } = this.#on;
+    this.#isTone ||= hearsTone(this.#tape.cut(Math.max(onset, this.#tape.firstFrame), this.#hopFrame));
+    return this.#isTone;
+  }
+
+  /** The room has become louder; a note that has just begun in it begins anew. */
+  #letNoiseBe() {
+    this.#floor.startAt(this.#note.levelOfLast(this.#set.noiseLevelHops));
+    this.#note = null;
+    this.#state = "waiting";
+    this.#on.onNoise?.();
   }
 
   #confirm() {
@@ -196,12 +221,15 @@ export class NoteCutter {
   #finish(isCutOff) {
     const note = this.#note;
     const wasSounding = this.#state === "sounding";
+    if (wasSounding) note.trimBeginning();
+    const isShort = note.end - note.onset < this.#set.least;
+    const isNoise = wasSounding && !isShort && !this.#holdsTone();
     this.#note = null;
     this.#state = isCutOff ? "over" : "waiting";
     if (!wasSounding) return;
     this.#learn(note);
-    note.trimBeginning();
-    if (note.end - note.onset < this.#set.least) this.#on.onDrop?.();
+    if (isShort) this.#on.onDrop?.();
+    else if (isNoise) this.#on.onNoise?.();
     else this.#on.onEnd?.(this.#cut(note, isCutOff));
   }
 

@@ -11,11 +11,11 @@ export class Lens {
   /** @param {number} size samples, a power of two @param {number} sampleRate */
   constructor(size, sampleRate) {
     this.size = size;
-    this._binHz = sampleRate / size;
+    this.binHz = sampleRate / size;
     this._fft = new RealFft(size);
     this._window = makeHann(size);
     this._windowed = new Float64Array(size);
-    const kept = Math.trunc(Math.min(KEPT_HZ, 0.45 * sampleRate) / this._binHz) + 1;
+    const kept = Math.trunc(Math.min(KEPT_HZ, 0.45 * sampleRate) / this.binHz) + 1;
     this._power = new Float64Array(kept);
     this._floor = new Float64Array(kept);
   }
@@ -28,10 +28,18 @@ export class Lens {
    *   the lines (by weight) and `clarity` that of the power that belong to the note
    */
   find(samples, range) {
-    this._look(samples.subarray(samples.length - this.size));
-    const lines = dropHum(findLines(this._power, this._floor, this._binHz));
-    const note = findNote(lines, this._binHz, range);
+    const lines = dropHum(this.findLines(samples));
+    const note = findNote(lines, this.binHz, range);
     return note && { ...note, clarity: this._findClarity(note.f0Hz) };
+  }
+
+  /**
+   * The lines at the end of `samples`, the strongest first.
+   * @param {Float32Array} samples `size` or more
+   */
+  findLines(samples) {
+    this._look(samples.subarray(samples.length - this.size));
+    return findLines(this._power, this._floor, this.binHz);
   }
 
   _look(frame) {
@@ -39,12 +47,12 @@ export class Lens {
     for (let at = 0; at < this.size; at += 1) windowed[at] = frame[at] * window[at];
     fft.transform(windowed);
     for (let at = 0; at < power.length; at += 1) power[at] = fft.re[at] ** 2 + fft.im[at] ** 2;
-    estimateFloor(power, this._binHz, this._floor);
+    estimateFloor(power, this.binHz, this._floor);
   }
 
   /** The share of the power that lies within two bins of a multiple of f0. */
   _findClarity(f0Hz) {
-    const { _power: power, _binHz: binHz } = this;
+    const { _power: power, binHz } = this;
     let [total, near] = [0, 0];
     for (let at = Math.trunc(LOW_HZ / binHz); at < power.length; at += 1) {
       total += power[at];

@@ -3,6 +3,7 @@
 import { Awake } from "./awake.js";
 import { NoteCutter } from "./cutting.js";
 import { MicrophoneTrouble, openMicrophone } from "./microphone.js";
+import { ToneEar } from "./tone-ear.js";
 import { encodeWav } from "./wav.js";
 
 /**
@@ -17,7 +18,8 @@ import { encodeWav } from "./wav.js";
  * "state" ("closed", "opening", "idle", "counting", "waiting" or "sounding"),
  * "count" (seconds until it listens), "level" ({rmsDb, peakDb, isClipped, floorDb}, 20 a second),
  * "note" (a note was cut and is kept: {id, label, url, samples, sampleRate, durationS, firstFrame,
- * onsetFrame, endFrame, peakDb, isClipped, hasGap, isCutOff}), "dropped" (too short to be a take),
+ * onsetFrame, endFrame, peakDb, isClipped, hasGap, isCutOff}), "dropped" (not kept: "short"
+ * or "noise"),
  * "result" ({id, item, result}) and "refused" ({id, item, message}) of its own notes,
  * "trouble" (MicrophoneTrouble).
  */
@@ -101,15 +103,19 @@ export class Recorder extends EventTarget {
   }
 
   #listen(microphone) {
+    const ear = new ToneEar(microphone.sampleRate);
+    const drop = (why) => {
+      this.#setState("waiting");
+      this.#tell("dropped", why);
+    };
     this.#cutter = new NoteCutter(microphone.sampleRate, {
+      hearsTone: (samples) => ear.hearsTone(samples),
       onBegin: () => {
         this.#noteTarget = this.#target;
         this.#setState("sounding");
       },
-      onDrop: () => {
-        this.#setState("waiting");
-        this.#tell("dropped");
-      },
+      onDrop: () => drop("short"),
+      onNoise: () => drop("noise"),
       onEnd: (note) => {
         this.#setState("waiting");
         this.#keep(note, this.#noteTarget, microphone.sampleRate);

@@ -9,7 +9,10 @@ const WORDS = {
   waiting: "Play when you are ready.",
   sounding: "Recording…",
 };
-const TOO_SHORT = "That was too short. Hold the note for a moment.";
+const NOT_KEPT = {
+  short: "That was too short. Hold the note for a moment.",
+  noise: "That was noise without a tone, and is not kept.",
+};
 
 export class Meter {
   /** @param {HTMLElement} stand */
@@ -42,8 +45,9 @@ export class Meter {
     this._write(WORDS[this._state] ?? "");
   }
 
-  showTooShort() {
-    this._write(TOO_SHORT);
+  /** @param {"short" | "noise"} why */
+  showNotKept(why) {
+    this._write(NOT_KEPT[why]);
   }
 
   _write(words) {

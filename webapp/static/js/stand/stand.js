@@ -137,7 +137,7 @@ async function start() {
   });
   listening.addEventListener("level", ({ detail }) => meter.showLevel(detail));
   listening.addEventListener("reading", ({ detail }) => view.add(detail));
-  listening.addEventListener("dropped", () => meter.showTooShort());
+  listening.addEventListener("dropped", ({ detail }) => meter.showNotKept(detail));
   listening.addEventListener("trouble", ({ detail }) => showTroubleOf(detail));
   listening.addEventListener("open", ({ detail }) => {
     meter.begin(detail);
