@@ -40,6 +40,7 @@ MAINS_HZ = (50.0, 60.0)
 HUM_ORDERS = 6
 HUM_REACH_HZ = 1.0
 SUSPECT_ORDERS = 10
+SAME_SHARE = 0.01
 LEAST_OTHERS = 3  # lines besides the suspects that can tell a pitch
 CLEAR_BINS = 2.0
 SMEAR = 0.024  # 40 cents: a wide vibrato smears a line over this share of its frequency
@@ -129,10 +130,12 @@ def find_pitch(power: Floats, floor: Floats, bin_hz: float) -> CoarsePitch | Non
         return None
     is_other = ~is_near_mains(lines_hz)
     if LEAST_OTHERS <= np.count_nonzero(is_other) < len(is_other):
-        # hum just above half of a note's pitch would make it an octave too low
+        # hum at a half or a third of a note's pitch would make it an octave or a twelfth too low
         without_hz, share = _find_f0(lines_hz[is_other], line_power[is_other], bin_hz)
         if without_hz is not None and share >= EXPLAINED_SHARE:
-            f0_hz = max(f0_hz, without_hz)
+            times = without_hz / f0_hz
+            if round(times) in (2, 3) and abs(times / round(times) - 1) < SAME_SHARE:
+                f0_hz = without_hz
     return CoarsePitch(f0_hz, _find_clarity(f0_hz, power, bin_hz))
 
 

@@ -56,7 +56,7 @@ def test_a_high_note_is_followed_each_10_ms_from_its_first_frame_to_its_last() -
     assert np.diff(run.times_s) == pytest.approx(0.01)
     assert set(run.times_s[[0]]) <= set(frames.centres_s)
     held = (run.times_s > 0.15) & (run.times_s < 2.05)
-    off = 1200 * np.log2(run.f0_hz / tone.f0_hz) - tone.pitch_cents(run.times_s)
+    off = 1200 * np.log2(run.f0_hz / tone.f0_hz) - tone.pitch_cents(run.times_s.astype(np.float64))
     assert np.abs(off[held]).max() < 6.0
 
 
