@@ -9,15 +9,21 @@ savepoints, transactional DDL").
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.orm import Session
 
 _WRITES = "quartervent_writes"
 
 
-def make_engine(url: str, **options: object) -> Engine:
+def file_address(path: Path) -> URL:
+    """Return the address of an SQLite file; any character may stand in its path."""
+    return URL.create("sqlite", database=str(path))
+
+
+def make_engine(url: str | URL, **options: object) -> Engine:
     """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout."""
     engine = create_engine(url, **options)
     if engine.dialect.name == "sqlite":

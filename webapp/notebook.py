@@ -3,20 +3,24 @@
 import hmac
 import os
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
-from sqlalchemy import Engine
+from sqlalchemy import URL, Engine, make_url
 from sqlalchemy.exc import DatabaseError
 
 from webapp.clips import ClipStore
-from webapp.db import Database, make_engine
+from webapp.db import Database, file_address, make_engine
 from webapp.errors import NotebookUnreadable
 from webapp.schema import current_revision, newest_revision
 
 INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
 DATABASE_VARIABLE = "QUARTERVENT_DATABASE"
+DATABASE_FILE = "notebook.sqlite3"
+CLIPS_FOLDER = "clips"
 _ROOT = Path(__file__).resolve().parent.parent
 _KEY_BYTES = 32
 
@@ -55,23 +59,63 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
     """
     folder = folder.resolve()
     folder.mkdir(parents=True, exist_ok=True)
-    clips = ClipStore(folder / "clips")
+    clips = ClipStore(folder / CLIPS_FOLDER)
     clips.prepare()
-    url = f"sqlite:///{folder / 'notebook.sqlite3'}"
-    if not is_demo:
-        url = os.environ.get(DATABASE_VARIABLE, url)
-    engine = make_engine(url)
-    try:
+    engine = make_engine(file_address(folder / DATABASE_FILE) if is_demo else _address(folder))
+    with _disposed_on_failure(engine):
         _bring_up_to_date(engine, folder / "backups")
+    return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
+
+
+def peek_notebook(folder: Path) -> Notebook | None:
+    """Open a notebook for reading only: nothing is made, changed or brought up to date.
+
+    Returns:
+        The notebook, or None where there is none yet.
+
+    Raises:
+        NotebookUnreadable: it is damaged, or another version of the program opened it last.
+    """
+    folder = folder.resolve()
+    url = _address(folder)
+    if url.get_backend_name() == "sqlite":
+        path = Path(url.database or "")
+        if not path.is_file():
+            return None
+        url = URL.create(
+            url.drivername,
+            database=path.resolve().as_uri(),
+            query={"mode": "ro", "uri": "true"},
+        )
+    engine = make_engine(url)
+    with _disposed_on_failure(engine):
+        if current_revision(engine) != newest_revision():
+            raise NotebookUnreadable(
+                "Another version of the program opened this notebook last. "
+                "Open it once with `quartervent serve`."
+            )
+    return Notebook(folder, Database(engine), ClipStore(folder / CLIPS_FOLDER))
+
+
+def _address(folder: Path) -> URL:
+    named = os.environ.get(DATABASE_VARIABLE)
+    return make_url(named) if named else file_address(folder / DATABASE_FILE)
+
+
+@contextmanager
+def _disposed_on_failure(engine: Engine) -> Iterator[None]:
+    """Let go of the database if it cannot be used, and say so in a sentence."""
+    try:
+        yield
     except BaseException as error:
         engine.dispose()
         if isinstance(error, DatabaseError):
             raise NotebookUnreadable(
                 f"The database of this notebook cannot be read ({error.orig}). Close other "
-                "programs that use it; if it is damaged, put a copy back from the backups folder."
+                "programs that use it. If it is damaged, `quartervent restore FILE` puts a backup "
+                "in its place and keeps the damaged file aside."
             ) from error
         raise
-    return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
 
 
 def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:

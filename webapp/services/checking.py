@@ -34,7 +34,7 @@ class ClipReport:
 
 def check_clips(notebook: Notebook) -> ClipReport:
     """Compare every clip with the hash in its row; nothing is changed."""
-    # Looked at before the rows and after them: a take kept in between is neither left over nor gone.
+    # Looked at before the rows and after: a take kept meanwhile is neither left over nor gone.
     before = notebook.clips.names()
     with notebook.database.reading() as session:
         hashes = read_hashes(session)

@@ -25,7 +25,7 @@ from sqlalchemy import Engine, exists, inspect, select
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
-from webapp.db import make_engine
+from webapp.db import file_address, make_engine
 from webapp.errors import BackupRefused, NotebookUnreadable
 from webapp.models import Base, now_utc
 from webapp.notebook import Notebook
@@ -154,7 +154,7 @@ def _check_database(path: Path, manifest: Manifest) -> None:
     """Refuse a database that is damaged or no notebook's; bring an older one up to date."""
     try:
         _check_file(path)
-        engine = make_engine(f"sqlite:///{path}")
+        engine = make_engine(file_address(path))
         try:
             if current_revision(engine) != manifest.schema:
                 raise _no_notebook("its schema is not the one its list of contents says")
