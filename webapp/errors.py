@@ -14,7 +14,8 @@
     +-- TooLarge             413
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
-    +-- NotebookUnreadable   500  the database is damaged, locked, or none at all
+    +-- NotebookUnreadable   500  the database is locked, or cannot be reached
+    |   +-- NotebookDamaged       it is damaged, or none of ours; a backup can take its place
     +-- MigrationDamage      500  an upgrade would have lost rows; it was undone
     +-- ClipMissing          410  the row is there, its file is not
     +-- NotReadyToShare      409  the notebook cannot be opened to other devices yet
@@ -102,6 +103,10 @@ class NotebookFromLater(NotebookError):
 
 class NotebookUnreadable(NotebookError):
     """The database file cannot be read."""
+
+
+class NotebookDamaged(NotebookUnreadable):
+    """The database file is damaged, or not that of a notebook."""
 
 
 class MigrationDamage(NotebookError):

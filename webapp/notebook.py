@@ -13,8 +13,8 @@ from sqlalchemy import URL, Engine, make_url
 from sqlalchemy.exc import DatabaseError
 
 from webapp.clips import ClipStore
-from webapp.db import Database, file_address, make_engine
-from webapp.errors import NotebookUnreadable
+from webapp.db import Database, file_address, make_engine, tells_of_damage
+from webapp.errors import NotebookDamaged, NotebookUnreadable
 from webapp.schema import current_revision, newest_revision
 
 INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
@@ -54,7 +54,8 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
 
     Raises:
         NotebookFromLater: the database was written by a newer version.
-        NotebookUnreadable: it is damaged, locked, or no database.
+        NotebookUnreadable: it is locked or out of reach.
+        NotebookDamaged: it is damaged, or not that of a notebook.
         MigrationDamage: upgrading it would have lost rows; it is as it was.
     """
     folder = folder.resolve()
@@ -65,6 +66,14 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
     with _disposed_on_failure(engine):
         _bring_up_to_date(engine, folder / "backups")
     return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
+
+
+def hold_notebook(folder: Path) -> Notebook:
+    """Take hold of a notebook whose database cannot be opened, so that a backup can replace it."""
+    folder = folder.resolve()
+    return Notebook(
+        folder, Database(make_engine(_address(folder))), ClipStore(folder / CLIPS_FOLDER)
+    )
 
 
 def peek_notebook(folder: Path) -> Notebook | None:
@@ -109,13 +118,17 @@ def _disposed_on_failure(engine: Engine) -> Iterator[None]:
         yield
     except BaseException as error:
         engine.dispose()
-        if isinstance(error, DatabaseError):
-            raise NotebookUnreadable(
-                f"The database of this notebook cannot be read ({error.orig}). Close other "
-                "programs that use it. If it is damaged, `quartervent restore FILE` puts a backup "
-                "in its place and keeps the damaged file aside."
+        if not isinstance(error, DatabaseError):
+            raise
+        if tells_of_damage(error):
+            raise NotebookDamaged(
+                f"The database of this notebook is damaged ({error.orig}). Put a backup in its "
+                "place with `quartervent restore FILE`; the damaged file is kept aside."
             ) from error
-        raise
+        raise NotebookUnreadable(
+            f"The database of this notebook cannot be read ({error.orig}). Close other programs "
+            "that use it, and try again."
+        ) from error
 
 
 def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:
