@@ -47,9 +47,9 @@ def test_nothing_yet_shows_the_nearest_and_what_could_be_changed(
         ("q=D5&within=wide", "within", "is not a number"),
         ("q=D5&within=0", "within", "more than 0"),
         ("q=D5&within=500", "within", "up to 200"),
-        ("q=D5&strategy=magic", "strategy", "Not a valid choice"),
-        ("q=D5&register=basement", "register", "Not a valid choice"),
-        ("q=D5&resistance=9", "resistance", "Not a valid choice"),
+        ("q=D5&strategy=magic", "strategy", "is not one of the choices"),
+        ("q=D5&register=basement", "register", "is not one of the choices"),
+        ("q=D5&resistance=9", "resistance", "is not one of the choices"),
     ],
 )
 def test_what_cannot_be_read_stands_beside_its_field_and_is_no_empty_result(
