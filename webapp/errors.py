@@ -8,6 +8,7 @@
     |   +-- FieldRefused          the same, and it names the form field
     |   +-- ClipRefused      415  the file is no recording that can be measured
     |   +-- DuplicateClip    409  this very recording is attached already
+    |   +-- DuplicateRecording 409  this very long recording is there already
     |   +-- SharingRefused        an address, a name or a passphrase that cannot be used
     |   +-- BackupRefused    422  the archive is no backup that can be restored whole
     |       +-- BackupFromLater   a newer Quartervent made it
@@ -71,6 +72,19 @@ class DuplicateClip(Refused):
             "Choose another file, or look at the take that is there."
         )
         self.take_id = take_id
+
+
+class DuplicateRecording(Refused):
+    """The same long recording of this instrument is in the notebook already."""
+
+    status = 409
+
+    def __init__(self, recording_id: int) -> None:
+        super().__init__(
+            "This very recording is in the notebook already. "
+            "Choose another file, or go on with the one that is there."
+        )
+        self.recording_id = recording_id
 
 
 class SharingRefused(Refused):
