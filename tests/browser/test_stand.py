@@ -7,6 +7,7 @@ must be measured at is known. The site is asked for before the visit, so that it
 
 from __future__ import annotations
 
+import re
 from contextlib import closing
 from pathlib import Path
 
@@ -263,3 +264,28 @@ def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
     with page.expect_navigation():
         page.get_by_role("link", name="Upload a recording").first.click()
     assert page.url.endswith(f"/fingerings/{rows.base}#attach")
+
+
+def test_it_counts_in_in_sight_and_keeps_what_was_chosen(
+    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+) -> None:
+    practice = begin(folder, rows)
+    visitor = visit(written_in, browser=evening, size=DESKTOP)
+    page = to_the_stand(visitor, practice)
+    page.get_by_text("Count in, microphone").click()
+    page.get_by_label("Count in").select_option("3")
+    page.locator("h1").click()
+    page.keyboard.press("Space")
+    words = page.locator("[data-hearing-words]")
+    for seconds in (3, 2, 1):
+        expect(words).to_have_text(f"Listening in {seconds} s.")
+        expect(words).to_have_class(re.compile("is-counting"))
+    expect(words).to_have_text("Play when you are ready.")
+    expect(words).not_to_have_class(re.compile("is-counting"))
+    expect(takes(page)).to_have_count(1, timeout=HEARD_MS)  # the first note fell into the count
+    page.keyboard.press("Space")
+
+    page.reload()
+    expect(page.locator("[data-count-in]")).to_have_value("3")
+    again = visitor.open(f"/fingerings/{rows.grandchild}")
+    expect(again.get_by_label("Count in")).to_have_value("3")

@@ -19,6 +19,7 @@ export class Meter {
     this._words = stand.querySelector("[data-hearing-words]");
     this._warning = "";
     this._state = "closed";
+    this._countS = 0;
   }
 
   /** @param {{processing: string[]}} microphone that was opened */
@@ -31,7 +32,14 @@ export class Meter {
     this._state = state;
     if (state === "closed") this._warning = "";
     this._frame.toggleAttribute("hidden", state === "closed" || state === "opening");
-    this._write(WORDS[state] ?? "");
+    this._words.classList.toggle("is-counting", state === "counting");
+    this._write(this._wordsNow());
+  }
+
+  /** @param {number} seconds until it listens */
+  showCount(seconds) {
+    this._countS = seconds;
+    this._write(this._wordsNow());
   }
 
   /** @param {object} level as the cutter says it, some 20 times a second */
@@ -39,11 +47,15 @@ export class Meter {
     const warning = this._level.show(level);
     if (warning === this._warning) return;
     this._warning = warning;
-    this._write(WORDS[this._state] ?? "");
+    this._write(this._wordsNow());
   }
 
   showTooShort() {
     this._write(TOO_SHORT);
+  }
+
+  _wordsNow() {
+    return this._state === "counting" ? `Listening in ${this._countS} s.` : WORDS[this._state];
   }
 
   _write(words) {

@@ -6,12 +6,13 @@ import { Outbox } from "../sound/outbox.js";
 import { PitchView } from "../sound/pitch-view.js";
 import { makeNamer } from "../sound/written-names.js";
 import { listMicrophones } from "../sound/microphone.js";
+import { readCountIn } from "../count-in.js";
+import { watchKeys } from "./holding.js";
 import { Listening } from "./listening.js";
 import { Marks } from "./marks.js";
 import { Meter } from "./meter.js";
 import { describePlace, findStart, labelOf, readTargets, showPlace } from "./page.js";
-import { readKey } from "./pedal.js";
-import { watchSettling } from "./settling.js";
+import { settleForm, watchSettling } from "./settling.js";
 import { Takes } from "./takes.js";
 import { Walk } from "./walk.js";
 
@@ -28,6 +29,7 @@ view.setNames(makeNamer({ transpositionCents: Number(transpositionCents), tuning
 view.setTolerance(Number(toleranceCents));
 const meter = new Meter(stand);
 const marks = new Marks(view);
+const countInS = readCountIn(find("count-in"));
 let listening = null;
 
 const here = () => targets[walk.place.target];
@@ -83,7 +85,7 @@ function showListening(isOn) {
 
 async function listen(isWanted) {
   showTrouble("");
-  if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined);
+  if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined, countInS());
   else listening.stop();
   showListening(listening.isOn);
   if (listening.isOn) stand.scrollIntoView();
@@ -107,21 +109,24 @@ function press(name) {
   else if (listening) listen(!listening.isOn);
 }
 
-function watchKeys() {
-  document.addEventListener("keydown", (event) => {
-    const name = readKey(event);
-    if (!name) return;
-    event.preventDefault();
-    if (!event.repeat) press(name);
-  });
+function watchPresses() {
   for (const [name, button] of buttons) button.addEventListener("click", () => press(name));
+  watchKeys(document, {
+    press,
+    canMark: (state) => settleForm(here(), state) !== null,
+    mark: (state) => settleForm(here(), state)?.requestSubmit(),
+    showHeld: (state) => {
+      for (const form of stand.querySelectorAll("[data-held]")) delete form.dataset.held;
+      if (state) settleForm(here(), state).dataset.held = "";
+    },
+  });
 }
 
 async function start() {
   stand.classList.add("is-live");
   for (const part of stand.querySelectorAll("[data-live]")) part.hidden = false;
   document.querySelector("[data-plain]").hidden = true;
-  watchKeys();
+  watchPresses();
   watchSettling(targets, { say, showTrouble, goOn: () => walk.can("next-target") && go("next-target") });
   show();
   const outbox = await Outbox.open();
@@ -137,6 +142,7 @@ async function start() {
   });
   listening.addEventListener("level", ({ detail }) => meter.showLevel(detail));
   listening.addEventListener("reading", ({ detail }) => view.add(detail));
+  listening.addEventListener("count", ({ detail }) => meter.showCount(detail));
   listening.addEventListener("dropped", () => meter.showTooShort());
   listening.addEventListener("trouble", ({ detail }) => showTroubleOf(detail));
   listening.addEventListener("open", ({ detail }) => {
