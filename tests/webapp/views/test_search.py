@@ -104,6 +104,17 @@ def test_german_names_are_read_and_written(notebook: Notebook, client: Browser) 
     assert "Nothing yet" in client.get("/search?q=H4&instrument=1").text
 
 
+def test_where_there_is_nothing_to_find_the_way_to_the_first_entry_is_shown(
+    notebook: Notebook, client: Browser
+) -> None:
+    assert client.get("/search").find("a", href="/instruments/new", class_="primary")
+    first, second = add_clarinet(notebook), add_clarinet(notebook, "another")
+    ways = [f"/instruments/{each}/fingerings/new" for each in (first, second)]
+    assert all(client.get("/search").find("a", href=way) for way in ways)
+    page = client.get(f"/search?instrument={second}")
+    assert [bool(page.find("a", href=way)) for way in ways] == [False, True]
+
+
 def test_filters_that_leave_nothing_say_so(notebook: Notebook, client: Browser) -> None:
     log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
     assert "passes these filters" in client.get("/search?instrument=1&proven=y").text

@@ -32,7 +32,6 @@ export class Meter {
     this._state = state;
     if (state === "closed") this._warning = "";
     this._frame.toggleAttribute("hidden", state === "closed" || state === "opening");
-    this._words.classList.toggle("is-counting", state === "counting");
     this._write(this._wordsNow());
   }
 
@@ -59,6 +58,6 @@ export class Meter {
   }
 
   _write(words) {
-    this._words.textContent = this._warning || words;
+    this._words.textContent = this._state === "counting" ? words : this._warning || words;
   }
 }

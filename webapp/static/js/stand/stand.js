@@ -139,10 +139,15 @@ async function start() {
     find("hearing").dispatchEvent(new CustomEvent("microphone", { detail: { isOpen: detail !== "closed" } }));
     meter.showState(detail);
     if (detail === "closed") showListening(false);
+    else if (detail !== "counting") showListening(listening.isOn);
   });
   listening.addEventListener("level", ({ detail }) => meter.showLevel(detail));
   listening.addEventListener("reading", ({ detail }) => view.add(detail));
-  listening.addEventListener("count", ({ detail }) => meter.showCount(detail));
+  listening.addEventListener("count", ({ detail }) => {
+    meter.showCount(detail);
+    // The button is in sight wherever one stands, on a phone as well.
+    find("listen-words").textContent = `Listening in ${detail} s`;
+  });
   listening.addEventListener("dropped", () => meter.showTooShort());
   listening.addEventListener("trouble", ({ detail }) => showTroubleOf(detail));
   listening.addEventListener("open", ({ detail }) => {
