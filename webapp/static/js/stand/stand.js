@@ -31,6 +31,7 @@ const meter = new Meter(stand);
 const marks = new Marks(view);
 const countInS = readCountIn(find("count-in"));
 let listening = null;
+let countedS = 0; // until it listens; the button is in sight wherever one stands, on a phone as well
 
 const here = () => targets[walk.place.target];
 const candidate = () => here().candidates[walk.place.candidate];
@@ -80,7 +81,8 @@ function go(step) {
 function showListening(isOn) {
   const button = buttons.get("listen");
   button.setAttribute("aria-pressed", String(isOn));
-  find("listen-words").textContent = isOn ? "Stop listening" : "Listen";
+  const words = countedS > 0 ? `Listening in ${countedS} s` : "Stop listening";
+  find("listen-words").textContent = isOn ? words : "Listen";
 }
 
 async function listen(isWanted) {
@@ -138,15 +140,16 @@ async function start() {
   listening.addEventListener("state", ({ detail }) => {
     find("hearing").dispatchEvent(new CustomEvent("microphone", { detail: { isOpen: detail !== "closed" } }));
     meter.showState(detail);
-    if (detail === "closed") showListening(false);
-    else if (detail !== "counting") showListening(listening.isOn);
+    if (detail === "counting") return;
+    countedS = 0;
+    showListening(listening.isOn && detail !== "closed");
   });
   listening.addEventListener("level", ({ detail }) => meter.showLevel(detail));
   listening.addEventListener("reading", ({ detail }) => view.add(detail));
   listening.addEventListener("count", ({ detail }) => {
+    countedS = detail;
     meter.showCount(detail);
-    // The button is in sight wherever one stands, on a phone as well.
-    find("listen-words").textContent = `Listening in ${detail} s`;
+    showListening(true);
   });
   listening.addEventListener("dropped", () => meter.showTooShort());
   listening.addEventListener("trouble", ({ detail }) => showTroubleOf(detail));
