@@ -20,7 +20,7 @@ from typing import IO
 from webapp.errors import ClipMissing, ClipRefused
 
 CHUNK_BYTES = 1 << 20
-ABANDONED_AFTER_S = 3600
+ABANDONED_AFTER_S = 3600  # far longer than it takes from the last byte of a clip to its row
 _STAGING = "staging"
 
 
@@ -47,7 +47,7 @@ class ClipStore:
         staging = self.folder / _STAGING
         staging.mkdir(parents=True, exist_ok=True)
         for leftover in staging.iterdir():
-            if time.time() - leftover.stat().st_mtime > ABANDONED_AFTER_S:
+            if _is_settled(leftover):
                 leftover.unlink(missing_ok=True)
 
     @contextmanager
@@ -108,6 +108,10 @@ class ClipStore:
         for name in names:
             self.resolve(name).unlink(missing_ok=True)
 
+    def is_settled(self, name: str) -> bool:
+        """Whether a clip is so old that nobody can still be about to write its row."""
+        return _is_settled(self.resolve(name))
+
     def put_back(self, source: Path, name: str) -> None:
         """Move a file of a backup, flushed and on the same disk, into the store under its name."""
         source.replace(self.resolve(name))
@@ -126,6 +130,10 @@ class ClipStore:
             for entry in self.folder.iterdir()
             if entry.is_file() and not entry.is_symlink()
         )
+
+
+def _is_settled(path: Path) -> bool:
+    return time.time() - path.stat().st_mtime > ABANDONED_AFTER_S
 
 
 def _flush_folder(folder: Path) -> None:

@@ -7,17 +7,28 @@ leave CREATE TABLE outside the transaction (SQLAlchemy manual, "SQLite: serializ
 savepoints, transactional DDL").
 """
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
 _WRITES = "quartervent_writes"
+# Damaged, no database at all, or one without the tables of a notebook (SQLite, "Result Codes").
+_DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_ERROR}
+_PRIMARY = 0xFF  # the part of a code that extended codes share
 
 
-def make_engine(url: str, **options: object) -> Engine:
+def file_address(path: Path) -> URL:
+    """Return the address of an SQLite file; any character may stand in its path."""
+    return URL.create("sqlite", database=str(path))
+
+
+def make_engine(url: str | URL, **options: object) -> Engine:
     """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout."""
     engine = create_engine(url, **options)
     if engine.dialect.name == "sqlite":
@@ -38,6 +49,13 @@ def _set_up_sqlite(connection: DBAPIConnection, record: object) -> None:
 def _begin_sqlite(connection: Connection) -> None:
     writes = connection.get_execution_options().get(_WRITES, False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def tells_of_damage(error: BaseException) -> bool:
+    """Whether SQLite refuses a file for what is in it, not because it is locked or out of reach."""
+    cause = error.orig if isinstance(error, DBAPIError) else error
+    code = getattr(cause, "sqlite_errorcode", None)
+    return code is not None and code & _PRIMARY in _DAMAGE
 
 
 class Database:

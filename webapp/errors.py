@@ -8,13 +8,15 @@
     |   +-- FieldRefused          the same, and it names the form field
     |   +-- ClipRefused      415  the file is no recording that can be measured
     |   +-- DuplicateClip    409  this very recording is attached already
+    |   +-- DuplicateRecording 409  this very long recording is there already
     |   +-- SharingRefused        an address, a name or a passphrase that cannot be used
     |   +-- BackupRefused    422  the archive is no backup that can be restored whole
     |       +-- BackupFromLater   a newer Quartervent made it
     +-- TooLarge             413
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
-    +-- NotebookUnreadable   500  the database is damaged, locked, or none at all
+    +-- NotebookUnreadable   500  the database is locked, or cannot be reached
+    |   +-- NotebookDamaged       it is damaged, or none of ours; a backup can take its place
     +-- MigrationDamage      500  an upgrade would have lost rows; it was undone
     +-- ClipMissing          410  the row is there, its file is not
     +-- NotReadyToShare      409  the notebook cannot be opened to other devices yet
@@ -72,6 +74,19 @@ class DuplicateClip(Refused):
         self.take_id = take_id
 
 
+class DuplicateRecording(Refused):
+    """The same long recording of this instrument is in the notebook already."""
+
+    status = 409
+
+    def __init__(self, recording_id: int) -> None:
+        super().__init__(
+            "This very recording is in the notebook already. "
+            "Choose another file, or go on with the one that is there."
+        )
+        self.recording_id = recording_id
+
+
 class SharingRefused(Refused):
     """An address, a name or a passphrase cannot be used for sharing."""
 
@@ -102,6 +117,10 @@ class NotebookFromLater(NotebookError):
 
 class NotebookUnreadable(NotebookError):
     """The database file cannot be read."""
+
+
+class NotebookDamaged(NotebookUnreadable):
+    """The database file is damaged, or not that of a notebook."""
 
 
 class MigrationDamage(NotebookError):

@@ -6,17 +6,13 @@
 from flask_wtf import FlaskForm
 from wtforms import (
     BooleanField,
-    RadioField,
     SelectChoice,
-    SelectField,
-    SelectMultipleField,
     StringField,
 )
-from wtforms.validators import Length
-from wtforms.widgets import CheckboxInput, ListWidget
 
 from analysis.finder.strategies import Strategy
 from analysis.keywork import Layout
+from webapp.fields import AtMost, ChoiceField, KeysField, OneOfField
 from webapp.models import DismissReason
 
 CHANGES = [
@@ -35,13 +31,6 @@ GRIDS = [SelectChoice("24", "quarter tones"), SelectChoice("48", "eighth tones")
 REASONS = [SelectChoice(each.value, each.words) for each in DismissReason]
 
 
-class KeysField(SelectMultipleField):
-    """Any number of keys, one box each."""
-
-    widget = ListWidget(prefix_label=False)
-    option_widget = CheckboxInput()
-
-
 class AddressForm(FlaskForm):
     """What is asked for stands in the address, so nothing is changed and no token is needed."""
 
@@ -54,9 +43,9 @@ class AddressForm(FlaskForm):
 class WishesForm(AddressForm):
     """A target, and what a suggestion for it has to respect."""
 
-    q = StringField("Target", [Length(max=120)])
-    changes = SelectField("Changes against the base", choices=CHANGES, default="3")
-    colour = SelectField("Colour", choices=COLOURS, default="")
+    q = StringField("Target", [AtMost(120)])
+    changes = ChoiceField("Changes against the base", choices=CHANGES, default="3")
+    colour = ChoiceField("Colour", choices=COLOURS, default="")
     halves = BooleanField("half-holes too")
     free = KeysField("Keys that must stay free")
     down = KeysField("Keys that must be held")
@@ -70,25 +59,25 @@ class WishesForm(AddressForm):
 class PlanForm(AddressForm):
     """The grid and the range of a plan."""
 
-    grid = SelectField("Steps", choices=GRIDS, default="24")
-    low = StringField("From", [Length(max=60)])
-    high = StringField("Up to", [Length(max=60)])
+    grid = ChoiceField("Steps", choices=GRIDS, default="24")
+    low = StringField("From", [AtMost(60)])
+    high = StringField("Up to", [AtMost(60)])
 
 
 class SuggestionForm(FlaskForm):
     """A suggestion sent back, with what the player does with it."""
 
-    target = StringField("Target", [Length(max=40)])
-    keys = StringField("Keys", [Length(max=400)])
-    base = StringField("Base", [Length(max=80)])
-    strategy = SelectField("Strategy", choices=[SelectChoice(each.value) for each in Strategy])
+    target = StringField("Target", [AtMost(40)])
+    keys = StringField("Keys", [AtMost(400)])
+    base = StringField("Base", [AtMost(80)])
+    strategy = ChoiceField("Strategy", choices=[SelectChoice(each.value) for each in Strategy])
 
 
 class DismissForm(FlaskForm):
     """Why a suggestion is not wanted."""
 
-    reason = RadioField("Why", choices=REASONS, default=DismissReason.OTHER.value)
-    reason_notes = StringField("In your words", [Length(max=2000)])
+    reason = OneOfField("Why", choices=REASONS, default=DismissReason.OTHER.value)
+    reason_notes = StringField("In your words", [AtMost(2000)])
 
     @property
     def chosen(self) -> DismissReason:

@@ -1,28 +1,24 @@
 """The forms as they arrive: text and choices, with lengths; meaning is judged by the services."""
 
-import math
-from datetime import UTC, datetime
-
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField
 from wtforms import (
     BooleanField,
-    DateField,
     Field,
     HiddenField,
     IntegerField,
-    RadioField,
     SelectChoice,
     SelectField,
     StringField,
     TextAreaField,
 )
-from wtforms.validators import InputRequired, Length, Optional, ValidationError
+from wtforms.validators import InputRequired, Optional
 
 from analysis.finder import Strategy
 from analysis.pitch import AccidentalStyle, NoteNames, Register
 from webapp.chart import Paper
 from webapp.errors import FieldRefused
+from webapp.fields import AtMost, ChoiceField, DayField, MomentField, NumberField, OneOfField
 from webapp.presenting import DYNAMICS_WORDS, RESISTANCE_WORDS
 from webapp.services.charts import ChartOrder
 from webapp.services.preferences import THEMES
@@ -41,62 +37,18 @@ RANGE_GRIDS = [
 DYNAMICS = [SelectChoice(sign, words) for sign, words in DYNAMICS_WORDS.items()]
 
 
-class NumberField(StringField):
-    """A number typed with a point or a comma; empty means not given."""
-
-    def process_formdata(self, valuelist: list[str]) -> None:
-        """Read the number, and keep the text as it is where it is none."""
-        super().process_formdata(valuelist)
-        self.number: float | None = None
-        text = (self.data or "").strip().replace(",", ".")
-        if not text:
-            return
-        try:
-            number = float(text)
-        except ValueError as error:
-            raise ValidationError(
-                f"“{text[:30]}” is not a number. Type one such as 441 or 20.5."
-            ) from error
-        if not math.isfinite(number):
-            raise ValidationError("Type an ordinary number, such as 441 or 20.5.")
-        self.number = number
-
-
-class MomentField(StringField):
-    """A moment as scripts write it (ISO 8601, with its zone); empty means not given."""
-
-    def process_formdata(self, valuelist: list[str]) -> None:
-        """Read the moment; one without a zone could be any of 38 hours, so it is refused."""
-        super().process_formdata(valuelist)
-        self.moment: datetime | None = None
-        text = (self.data or "").strip()
-        if not text:
-            return
-        try:
-            moment = datetime.fromisoformat(text)
-            self.moment = moment.astimezone(UTC) if moment.tzinfo else None
-        except (ValueError, OverflowError):
-            pass
-        if self.moment is None:
-            raise ValidationError(
-                f"“{text[:40]}” is not a moment with its zone, such as 2025-03-01T17:30:00Z."
-            )
-
-
 class InstrumentForm(FlaskForm):
     """An instrument; `model` pairs a kind with a key layout."""
 
-    name = StringField(
-        "Name", [InputRequired("Give it a name you will recognise."), Length(max=120)]
-    )
-    model = SelectField("Instrument and keywork")
+    name = StringField("Name", [InputRequired("Give it a name you will recognise."), AtMost(120)])
+    model = ChoiceField("Instrument and keywork")
     tuning_a_hz = NumberField(
         "Tuning A (Hz)", [InputRequired("Give the tuning A in Hz, such as 440.")], default="440"
     )
-    mouthpiece = StringField("Mouthpiece", [Length(max=200)])
-    reed = StringField("Reed", [Length(max=200)])
-    barrel = StringField("Barrel", [Length(max=200)])
-    notes = TextAreaField("Notes", [Length(max=NOTES_CHARACTERS)])
+    mouthpiece = StringField("Mouthpiece", [AtMost(200)])
+    reed = StringField("Reed", [AtMost(200)])
+    barrel = StringField("Barrel", [AtMost(200)])
+    notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
     version = HiddenField()
 
 
@@ -104,22 +56,22 @@ class FingeringForm(FlaskForm):
     """A fingering; its keys are read apart, from one group of choices a key."""
 
     target = StringField(
-        "What it is for", [InputRequired("Say which note it is for."), Length(max=120)]
+        "What it is for", [InputRequired("Say which note it is for."), AtMost(120)]
     )
-    base = SelectField("It came from", validate_choice=False)
-    keys_text = StringField("Or type it", [Length(max=400)])
+    base = ChoiceField("It came from", validate_choice=False)
+    keys_text = StringField("Or type it", [AtMost(400)])
     keys_text_was = HiddenField()
-    strategy = SelectField("How", choices=STRATEGIES, default=Strategy.FOUND.value)
-    resistance = RadioField(
+    strategy = ChoiceField("How", choices=STRATEGIES, default=Strategy.FOUND.value)
+    resistance = OneOfField(
         "Resistance",
         [Optional()],
         choices=[SelectChoice("", "not judged"), *RESISTANCES],
         default="",
     )
-    resistance_notes = StringField("About the resistance", [Length(max=2000)])
+    resistance_notes = StringField("About the resistance", [AtMost(2000)])
     does_not_speak = BooleanField("It does not speak")
-    notes = TextAreaField("Notes", [Length(max=NOTES_CHARACTERS)])
-    tags = StringField("Tags, separated by commas", [Length(max=2000)])
+    notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
+    tags = StringField("Tags, separated by commas", [AtMost(2000)])
     version = HiddenField()
     suggestion = HiddenField()
 
@@ -127,12 +79,12 @@ class FingeringForm(FlaskForm):
 class TakeForm(FlaskForm):
     """A recording and what the player says about it; the file last, so that text arrives first."""
 
-    dynamic = SelectField(
+    dynamic = ChoiceField(
         "Dynamic", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
     take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
-    recorded_on = DateField("Recorded on", [Optional()])
+    recorded_on = DayField("Recorded on", [Optional()])
     clip = FileField("Recording")
 
 
@@ -145,7 +97,7 @@ class SentTakeForm(TakeForm):
 class PreferencesForm(FlaskForm):
     """How things are written."""
 
-    note_names = SelectField(
+    note_names = ChoiceField(
         "Note names",
         choices=[
             SelectChoice(NoteNames.ENGLISH.value, "English: B, B♭, F♯"),
@@ -153,7 +105,7 @@ class PreferencesForm(FlaskForm):
             SelectChoice(NoteNames.ROMANCE.value, "Romance: si, si bémol, fa dièse"),
         ],
     )
-    accidental_style = SelectField(
+    accidental_style = ChoiceField(
         "Quarter-tone signs",
         choices=[
             SelectChoice(AccidentalStyle.STEIN_ZIMMERMANN.value, "Stein-Zimmermann signs"),
@@ -161,7 +113,7 @@ class PreferencesForm(FlaskForm):
         ],
     )
     tolerance_cents = NumberField("Tolerance (cents)", default="10")
-    theme = SelectField("Paper", choices=[SelectChoice(each) for each in THEMES])
+    theme = ChoiceField("Paper", choices=[SelectChoice(each) for each in THEMES])
 
 
 class FilterForm(FlaskForm):
@@ -173,9 +125,9 @@ class FilterForm(FlaskForm):
         csrf = False
 
     within = NumberField("Within (cents)")
-    strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
-    resistance = SelectField("Resistance up to", choices=ANY + RESISTANCES, default="")
-    register = SelectField(
+    strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
+    resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")
+    register = ChoiceField(
         "Register", choices=ANY + [SelectChoice(each.value) for each in Register], default=""
     )
     whole = BooleanField("no half-holes")
@@ -191,15 +143,15 @@ class FilterForm(FlaskForm):
 class SearchForm(FilterForm):
     """What to look for."""
 
-    q = StringField("Target", [Length(max=120)])
-    instrument = SelectField("On", validate_choice=False)
+    q = StringField("Target", [AtMost(120)])
+    instrument = ChoiceField("On", validate_choice=False)
     within = NumberField("Within (cents)", default="25")
 
 
 class RangeForm(FilterForm):
     """On which steps the whole range is shown, and what counts for them."""
 
-    grid = SelectField("Steps", choices=RANGE_GRIDS, default="24")
+    grid = ChoiceField("Steps", choices=RANGE_GRIDS, default="24")
 
 
 class ChartForm(FlaskForm):
@@ -210,10 +162,10 @@ class ChartForm(FlaskForm):
 
         csrf = False
 
-    title = StringField("Title", [Length(max=200)])
-    low = StringField("From", [Length(max=60)])
-    high = StringField("Up to", [Length(max=60)])
-    order = SelectField(
+    title = StringField("Title", [AtMost(200)])
+    low = StringField("From", [AtMost(60)])
+    high = StringField("Up to", [AtMost(60)])
+    order = ChoiceField(
         "Order",
         choices=[
             SelectChoice(ChartOrder.RISING.value, "rising"),
@@ -222,18 +174,18 @@ class ChartForm(FlaskForm):
         ],
         default=ChartOrder.RISING.value,
     )
-    paper = SelectField(
+    paper = ChoiceField(
         "Paper",
         choices=[SelectChoice(each.value, each.value.capitalize()) for each in Paper],
         default=Paper.A4.value,
     )
-    strategy = SelectField("Strategy", choices=ANY + STRATEGIES, default="")
-    resistance = SelectField("Resistance up to", choices=ANY + RESISTANCES, default="")
+    strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
+    resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")
     best = BooleanField("only the best for each note")
     proven = BooleanField("proven only")
     whole = BooleanField("no half-holes")
     failures = BooleanField("with those that do not speak")
-    predictions = SelectField(
+    predictions = ChoiceField(
         "Predictions for what is open",
         choices=[
             SelectChoice("", "none: only what is in the notebook"),

@@ -87,7 +87,7 @@ def _upgrade(engine: Engine) -> None:
 def _without_pool(engine: Engine) -> Engine:
     from webapp.db import make_engine
 
-    return make_engine(engine.url.render_as_string(hide_password=False), poolclass=NullPool)
+    return make_engine(engine.url, poolclass=NullPool)
 
 
 def _check_foreign_keys(connection: Connection) -> None:

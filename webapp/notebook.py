@@ -3,20 +3,24 @@
 import hmac
 import os
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
-from sqlalchemy import Engine
+from sqlalchemy import URL, Engine, make_url
 from sqlalchemy.exc import DatabaseError
 
 from webapp.clips import ClipStore
-from webapp.db import Database, make_engine
-from webapp.errors import NotebookUnreadable
+from webapp.db import Database, file_address, make_engine, tells_of_damage
+from webapp.errors import NotebookDamaged, NotebookUnreadable
 from webapp.schema import current_revision, newest_revision
 
 INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
 DATABASE_VARIABLE = "QUARTERVENT_DATABASE"
+DATABASE_FILE = "notebook.sqlite3"
+CLIPS_FOLDER = "clips"
 _ROOT = Path(__file__).resolve().parent.parent
 _KEY_BYTES = 32
 
@@ -50,28 +54,81 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
 
     Raises:
         NotebookFromLater: the database was written by a newer version.
-        NotebookUnreadable: it is damaged, locked, or no database.
+        NotebookUnreadable: it is locked or out of reach.
+        NotebookDamaged: it is damaged, or not that of a notebook.
         MigrationDamage: upgrading it would have lost rows; it is as it was.
     """
     folder = folder.resolve()
     folder.mkdir(parents=True, exist_ok=True)
-    clips = ClipStore(folder / "clips")
+    clips = ClipStore(folder / CLIPS_FOLDER)
     clips.prepare()
-    url = f"sqlite:///{folder / 'notebook.sqlite3'}"
-    if not is_demo:
-        url = os.environ.get(DATABASE_VARIABLE, url)
-    engine = make_engine(url)
-    try:
+    engine = make_engine(file_address(folder / DATABASE_FILE) if is_demo else _address(folder))
+    with _disposed_on_failure(engine):
         _bring_up_to_date(engine, folder / "backups")
+    return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
+
+
+def hold_notebook(folder: Path) -> Notebook:
+    """Take hold of a notebook whose database cannot be opened, so that a backup can replace it."""
+    folder = folder.resolve()
+    return Notebook(
+        folder, Database(make_engine(_address(folder))), ClipStore(folder / CLIPS_FOLDER)
+    )
+
+
+def peek_notebook(folder: Path) -> Notebook | None:
+    """Open a notebook for reading only: nothing is made, changed or brought up to date.
+
+    Returns:
+        The notebook, or None where there is none yet.
+
+    Raises:
+        NotebookUnreadable: it is damaged, or another version of the program opened it last.
+    """
+    folder = folder.resolve()
+    url = _address(folder)
+    if url.get_backend_name() == "sqlite":
+        path = Path(url.database or "")
+        if not path.is_file():
+            return None
+        url = URL.create(
+            url.drivername,
+            database=path.resolve().as_uri(),
+            query={"mode": "ro", "uri": "true"},
+        )
+    engine = make_engine(url)
+    with _disposed_on_failure(engine):
+        if current_revision(engine) != newest_revision():
+            raise NotebookUnreadable(
+                "Another version of the program opened this notebook last. "
+                "Open it once with `quartervent serve`."
+            )
+    return Notebook(folder, Database(engine), ClipStore(folder / CLIPS_FOLDER))
+
+
+def _address(folder: Path) -> URL:
+    named = os.environ.get(DATABASE_VARIABLE)
+    return make_url(named) if named else file_address(folder / DATABASE_FILE)
+
+
+@contextmanager
+def _disposed_on_failure(engine: Engine) -> Iterator[None]:
+    """Let go of the database if it cannot be used, and say so in a sentence."""
+    try:
+        yield
     except BaseException as error:
         engine.dispose()
-        if isinstance(error, DatabaseError):
-            raise NotebookUnreadable(
-                f"The database of this notebook cannot be read ({error.orig}). Close other "
-                "programs that use it; if it is damaged, put a copy back from the backups folder."
+        if not isinstance(error, DatabaseError):
+            raise
+        if tells_of_damage(error):
+            raise NotebookDamaged(
+                f"The database of this notebook is damaged ({error.orig}). Put a backup in its "
+                "place with `quartervent restore FILE`; the damaged file is kept aside."
             ) from error
-        raise
-    return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
+        raise NotebookUnreadable(
+            f"The database of this notebook cannot be read ({error.orig}). Close other programs "
+            "that use it, and try again."
+        ) from error
 
 
 def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:

@@ -6,18 +6,15 @@
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField
 from wtforms import (
-    DateField,
-    IntegerField,
-    RadioField,
     SelectChoice,
-    SelectField,
     StringField,
     TextAreaField,
 )
-from wtforms.validators import InputRequired, Length, Optional
+from wtforms.validators import InputRequired, Optional
 
+from webapp.fields import AtMost, ChoiceField, CountField, DayField, NumberField, OneOfField
 from webapp.finder_forms import GRIDS, AddressForm
-from webapp.forms import DYNAMICS, NOTES_CHARACTERS, NumberField
+from webapp.forms import DYNAMICS, NOTES_CHARACTERS
 from webapp.models import TargetState
 
 STATES = [SelectChoice(each.value) for each in TargetState]
@@ -28,7 +25,7 @@ class PracticeForm(FlaskForm):
 
     tuning_a_hz = NumberField("Tuning A today (Hz)")
     air_temperature_c = NumberField("Air temperature (°C)")
-    notes = TextAreaField("Notes", [Length(max=NOTES_CHARACTERS)])
+    notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
 
 
 class FactsForm(FlaskForm):
@@ -41,31 +38,29 @@ class FactsForm(FlaskForm):
 class TypedTargetsForm(FlaskForm):
     """Targets typed by hand; each is read by the service."""
 
-    targets = TextAreaField(
-        "Pitches", [InputRequired("Type at least one pitch."), Length(max=4000)]
-    )
+    targets = TextAreaField("Pitches", [InputRequired("Type at least one pitch."), AtMost(4000)])
 
 
 class GapsForm(FlaskForm):
     """Which gaps of the written range go on the list."""
 
-    grid = SelectField("Steps", choices=GRIDS, default="24")
-    low = StringField("From", [Length(max=60)])
-    high = StringField("Up to", [Length(max=60)])
-    count = IntegerField("How many", [InputRequired("Say how many.")], default=10)
+    grid = ChoiceField("Steps", choices=GRIDS, default="24")
+    low = StringField("From", [AtMost(60)])
+    high = StringField("Up to", [AtMost(60)])
+    count = CountField("How many", [InputRequired("Say how many.")], default=10)
 
 
 class StandForm(AddressForm):
     """The target that lies on the stand by itself."""
 
-    q = StringField("Target", [Length(max=120)])
+    q = StringField("Target", [AtMost(120)])
 
 
 class TargetStateForm(FlaskForm):
     """What has become of a target; the note is left as it is where none is sent."""
 
-    state = RadioField("State", choices=STATES)
-    note = StringField("Note", [Length(max=2000)])
+    state = OneOfField("State", choices=STATES)
+    note = StringField("Note", [AtMost(2000)])
 
     @property
     def chosen(self) -> TargetState:
@@ -76,14 +71,14 @@ class TargetStateForm(FlaskForm):
 class TuningTakeForm(FlaskForm):
     """Which take of the session stands for the day."""
 
-    take = SelectField("Take", validate_choice=False)
+    take = ChoiceField("Take", validate_choice=False)
 
 
 class TuningNoteForm(FlaskForm):
     """A recording of the tuning note; the file last, so that the text arrives first."""
 
     written = StringField(
-        "Written note", [InputRequired("Say which note you tuned to."), Length(max=120)]
+        "Written note", [InputRequired("Say which note you tuned to."), AtMost(120)]
     )
     clip = FileField("Recording of it")
 
@@ -91,10 +86,10 @@ class TuningNoteForm(FlaskForm):
 class LongRecordingForm(FlaskForm):
     """A recording of many notes and what is said of all of them; the file last."""
 
-    dynamic = SelectField(
+    dynamic = ChoiceField(
         "Dynamic of all notes", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
     take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
-    recorded_on = DateField("Recorded on", [Optional()])
+    recorded_on = DayField("Recorded on", [Optional()])
     clip = FileField("Long recording")

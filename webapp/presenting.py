@@ -51,6 +51,7 @@ from webapp.figures import format_uncertainty
 from webapp.hands_in_words import describe_ease, describe_way
 from webapp.models import DismissReason, Fingering, Instrument, Take
 from webapp.notebook import Notebook
+from webapp.own_words import own, own_plain
 from webapp.services.evenness import AspectComparison
 from webapp.services.evidence import take_offset
 from webapp.services.listening import list_notes
@@ -99,6 +100,8 @@ def register(app: Flask) -> None:
         day=day_words,
         moment=moment_words,
         resistance=RESISTANCE_WORDS.__getitem__,
+        own=own,
+        own_plain=own_plain,
     )
     app.jinja_env.globals.update(
         writing=current_writing,

@@ -5,10 +5,15 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 from playwright.sync_api import Browser, Playwright, sync_playwright
 
+from tests.browser.microphones import playing, write_notes
+from tests.browser.recording_takes import PLAYED_HZ
 from tests.browser.serving import Site, serve_folder
+from tests.browser.standing import evening_wav
 from tests.browser.visiting import Visitor, make_visitor
 from tests.tools import find_chromium
 from tests.webapp.logging_rows import Filled, fill
@@ -128,3 +133,34 @@ def visit(browser: Browser, closed_last: ExitStack) -> Iterator[Visit]:
 
         yield start
     assert [fault for each in visitors for fault in each.faults] == []
+
+
+@pytest.fixture(scope="package")
+def evening(tmp_path_factory: pytest.TempPathFactory, launch: Launch) -> Browser:
+    """A chromium that hears two notes for the first target, a long rest, and one for the second."""
+    file = tmp_path_factory.mktemp("heard") / "evening.wav"
+    file.write_bytes(evening_wav())
+    return launch(*playing(file))
+
+
+@pytest.fixture(scope="package")
+def played(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, NDArray[np.float32]]:
+    """Three notes for the fingering of `recording_takes`, as a file and as the samples in it."""
+    path = tmp_path_factory.mktemp("microphone") / "notes.wav"
+    return path, write_notes(path, PLAYED_HZ)
+
+
+@pytest.fixture(scope="package")
+def hearing(launch: Launch, played: tuple[Path, NDArray[np.float32]]) -> Browser:
+    """A chromium whose microphone hears three notes each time it is opened."""
+    return launch(*playing(played[0]))
+
+
+@pytest.fixture
+def folder(written_in: Site, tmp_path: Path) -> Path:
+    """Where the notebook of `written_in` lies.
+
+    A test that opens it names `written_in` first: the browser goes before the notebook does.
+    """
+    del written_in
+    return tmp_path / "notebook"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -11,69 +10,11 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Visit
+from tests.browser.live_readings import COUNT_CHANGES, FEED, PLACE, TARGET_HZ, Reading, play
 from tests.browser.serving import Site
 from tests.browser.test_access import RUN_AXE, SMALL_TARGETS
 
 pytestmark = pytest.mark.browser
-
-TARGET_HZ = 440.0
-PLACE = """async ([hz, range]) => {
-    const sheet = document.createElement("link");
-    sheet.rel = "stylesheet";
-    sheet.href = "/static/css/live.css";
-    const loaded = new Promise((resolve) => sheet.addEventListener("load", resolve));
-    document.head.append(sheet);
-    await loaded;
-    const place = document.createElement("section");
-    place.setAttribute("aria-label", "Live pitch");
-    document.querySelector("main").replaceChildren(
-        Object.assign(document.createElement("h1"), { textContent: "Stand" }), place);
-    const { PitchView } = await import("/static/js/sound/pitch-view.js");
-    window.view = new PitchView(place);
-    view.setTarget({ hz, label: "B4" });
-    view.setRange(range);
-    view.setTolerance(10);
-}"""
-# Resolves once what was added is drawn, also where drawing waits for its half second.
-FEED = """async (readings) => {
-    for (const reading of readings) view.add(reading);
-    await new Promise((resolve) => setTimeout(resolve, 650));
-}"""
-COUNT_CHANGES = """async ([readings, everyMs, selector, attribute]) => {
-    const place = document.querySelector(selector);
-    let count = 0;
-    const watcher = new MutationObserver(() => { count += 1; });
-    watcher.observe(place, attribute
-        ? { attributes: true, attributeFilter: [attribute] }
-        : { childList: true, characterData: true, subtree: true });
-    for (const reading of readings) {
-        view.add(reading);
-        await new Promise((resolve) => setTimeout(resolve, everyMs));
-    }
-    watcher.disconnect();
-    return count;
-}"""
-Reading = dict[str, float | None]
-
-
-def _play(
-    cents: Callable[[float], float | None], from_s: float, to_s: float, *, spread: float = 1.14
-) -> list[Reading]:
-    """Readings of a pitch told in cents from the target; None is a rest."""
-    readings: list[Reading] = []
-    for step in range(round(from_s * 30), round(to_s * 30)):
-        here = cents(step / 30)
-        hz = None if here is None else TARGET_HZ * 2 ** (here / 1200)
-        readings.append(
-            {
-                "timeS": step / 30,
-                "f0Hz": hz,
-                "heldHz": hz,
-                "spreadCents": None if hz is None else spread,
-                "levelDb": -20.0,
-            }
-        )
-    return readings
 
 
 @pytest.fixture
@@ -100,7 +41,7 @@ def _words(page: Page, part: str) -> str:
 def test_the_number_has_its_sign_and_a_word(
     page: Page, cents: float, number: str, within: str
 ) -> None:
-    page.evaluate(FEED, _play(lambda _: cents, 0, 1))
+    page.evaluate(FEED, play(lambda _: cents, 0, 1))
 
     assert _words(page, "number") == number
     assert _words(page, "within") == within
@@ -108,7 +49,7 @@ def test_the_number_has_its_sign_and_a_word(
 
 
 def test_the_closest_range_has_one_decimal(page: Page) -> None:
-    page.evaluate(FEED, _play(lambda _: -3.24, 0, 1))
+    page.evaluate(FEED, play(lambda _: -3.24, 0, 1))
 
     page.get_by_role("button", name="10 cents either way", exact=True).tap()
 
@@ -125,14 +66,14 @@ def test_the_closest_range_has_one_decimal(page: Page) -> None:
     ],
 )
 def test_steadiness_is_told_in_words_and_a_number(page: Page, spread: float, words: str) -> None:
-    page.evaluate(FEED, _play(lambda _: 0.0, 0, 1, spread=spread))
+    page.evaluate(FEED, play(lambda _: 0.0, 0, 1, spread=spread))
 
     assert _words(page, "steady") == words
 
 
 def test_what_sounds_is_named(page: Page) -> None:
     page.evaluate("view.setNames((hz) => `a note of ${hz.toFixed(0)} Hz`)")
-    page.evaluate(FEED, _play(lambda _: 1200.0, 0, 1))
+    page.evaluate(FEED, play(lambda _: 1200.0, 0, 1))
 
     assert _words(page, "name") == "Sounds as a note of 880 Hz"
 
@@ -140,18 +81,18 @@ def test_what_sounds_is_named(page: Page) -> None:
 def test_before_anything_sounds_it_says_so(page: Page) -> None:
     assert _words(page, "state") == "Nothing has sounded yet"
     assert _words(page, "number") == "–"
-    page.evaluate(FEED, _play(lambda _: None, 0, 1))
+    page.evaluate(FEED, play(lambda _: None, 0, 1))
     assert _words(page, "state") == "Nothing has sounded yet"
 
 
 def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     # the pitch drops by 60 cents while the note is let go
-    page.evaluate(FEED, _play(lambda t: 20.0 if t < 1.9 else 20.0 - 600 * (t - 1.9), 0, 2))
+    page.evaluate(FEED, play(lambda t: 20.0 if t < 1.9 else 20.0 - 600 * (t - 1.9), 0, 2))
     sounding = page.locator(".live-line").get_attribute("d")
     weight = "element => getComputedStyle(element).fontWeight"
     assert page.locator(".live-cents").evaluate(weight) == "700"
 
-    page.evaluate(FEED, _play(lambda _: None, 2, 6))
+    page.evaluate(FEED, play(lambda _: None, 2, 6))
 
     assert _words(page, "state") == "Last held"
     assert _words(page, "number") == "+20 high"
@@ -160,18 +101,18 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     stood = page.locator(".live-line").get_attribute("d")
     assert stood is not None and sounding is not None
     assert stood.count("L") == sounding.count("L")  # nothing has scrolled away
-    page.evaluate(FEED, _play(lambda _: None, 6, 60))
+    page.evaluate(FEED, play(lambda _: None, 6, 60))
     assert page.locator(".live-line").get_attribute("d") == stood
 
 
 def test_a_breath_between_two_notes_is_no_rest(page: Page) -> None:
-    page.evaluate(FEED, _play(lambda t: 5.0 if not 1.0 < t < 1.2 else None, 0, 1.2))
+    page.evaluate(FEED, play(lambda t: 5.0 if not 1.0 < t < 1.2 else None, 0, 1.2))
 
     assert _words(page, "state") == "Now"
 
 
 def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> None:
-    page.evaluate(FEED, _play(lambda _: 30.0, 0, 1))
+    page.evaluate(FEED, play(lambda _: 30.0, 0, 1))
     page.evaluate("view.markTake({ offsetCents: 2, uncertaintyCents: 0.4 })")
 
     page.evaluate("hz => view.setTarget({ hz, label: 'C sharp 5' })", TARGET_HZ * 2 ** (50 / 1200))
@@ -179,12 +120,12 @@ def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> No
     assert _words(page, "number") == "–"
     assert page.locator(".live-marks > *").count() == 0
     assert "Bold line: C sharp 5." in _words(page, "legend")
-    page.evaluate(FEED, _play(lambda _: 30.0, 1, 2))
+    page.evaluate(FEED, play(lambda _: 30.0, 1, 2))
     assert _words(page, "number") == "−20 low"
 
 
 def test_the_same_target_again_leaves_everything(page: Page) -> None:
-    page.evaluate(FEED, _play(lambda _: 30.0, 0, 1))
+    page.evaluate(FEED, play(lambda _: 30.0, 0, 1))
 
     page.evaluate("hz => view.setTarget({ hz, label: 'B4' })", TARGET_HZ)
 
@@ -216,7 +157,7 @@ def test_high_is_up_to_the_scale_of_the_range(page: Page, range_cents: int, labe
     assert page.locator(".live-ranges [aria-pressed=true]").all_inner_texts() == [f"±{range_cents}"]
     assert page.locator(".live-scale text").all_text_contents() == labels.split()
     for at, share in enumerate((0.8, -0.5, 0.0)):
-        page.evaluate(FEED, _play(lambda _, share=share: share * range_cents, at, at + 1))  # type: ignore[misc] # bound now
+        page.evaluate(FEED, play(lambda _, share=share: share * range_cents, at, at + 1))  # type: ignore[misc] # bound now
 
         assert _pen_height(page) == pytest.approx(share, abs=0.02)
 
@@ -225,14 +166,14 @@ def test_high_is_up_to_the_scale_of_the_range(page: Page, range_cents: int, labe
 def test_beyond_the_range_an_arrow_and_a_number_stand_at_the_edge(
     page: Page, cents: float, words: str
 ) -> None:
-    page.evaluate(FEED, _play(lambda _: cents, 0, 2))
+    page.evaluate(FEED, play(lambda _: cents, 0, 2))
 
     assert page.locator(".live-pen text").inner_html() == words
     assert page.locator(".live-pen path").count() == 1
     assert page.locator(".live-pen circle").count() == 0
     assert page.locator(".live-beyond").get_attribute("d") != ""
     page.get_by_role("button", name="100 cents either way", exact=True).tap()
-    page.evaluate(FEED, _play(lambda _: cents, 2, 2.2))
+    page.evaluate(FEED, play(lambda _: cents, 2, 2.2))
     assert page.locator(".live-pen circle").count() == 1
     assert page.locator(".live-beyond").get_attribute("d") == ""
 
@@ -262,25 +203,25 @@ def test_a_measured_take_is_marked_with_its_number(page: Page) -> None:
 
 
 def test_held_still_nothing_moves_until_it_is_let_go(page: Page) -> None:
-    page.evaluate(FEED, _play(lambda _: 10.0, 0, 1))
+    page.evaluate(FEED, play(lambda _: 10.0, 0, 1))
     button = page.get_by_role("button", name="Hold still")
     button.tap()
     before = page.locator(".live-line").get_attribute("d")
 
-    page.evaluate(FEED, _play(lambda _: 40.0, 1, 2))
+    page.evaluate(FEED, play(lambda _: 40.0, 1, 2))
 
     assert button.get_attribute("aria-pressed") == "true"
     assert _words(page, "state") == "Held still"
     assert _words(page, "number") == "+10 high"
     assert page.locator(".live-line").get_attribute("d") == before
     button.tap()
-    page.evaluate(FEED, _play(lambda _: 40.0, 2, 3))
+    page.evaluate(FEED, play(lambda _: 40.0, 2, 3))
     assert _words(page, "number") == "+40 high"
 
 
 def test_numbers_change_five_times_a_second_at_most(page: Page) -> None:
     page.emulate_media(reduced_motion="no-preference")
-    readings = _play(lambda t: 30 * math.sin(9 * t), 0, 2)
+    readings = play(lambda t: 30 * math.sin(9 * t), 0, 2)
 
     changes = page.evaluate(COUNT_CHANGES, [readings, 0, ".live-cents", None])
 
@@ -288,7 +229,7 @@ def test_numbers_change_five_times_a_second_at_most(page: Page) -> None:
 
 
 def test_who_wants_little_movement_gets_two_pictures_a_second(page: Page) -> None:
-    readings = _play(lambda t: 30 * math.sin(9 * t), 0, 2)
+    readings = play(lambda t: 30 * math.sin(9 * t), 0, 2)
 
     numbers = page.evaluate(COUNT_CHANGES, [readings, 0, ".live-cents", None])
     pictures = page.evaluate(COUNT_CHANGES, [readings, 33, ".live-line", "d"])
@@ -302,7 +243,7 @@ def test_who_wants_little_movement_gets_two_pictures_a_second(page: Page) -> Non
 
 def test_nothing_is_drawn_while_nothing_comes(page: Page) -> None:
     page.emulate_media(reduced_motion="no-preference")
-    page.evaluate(FEED, _play(lambda _: 10.0, 0, 1))
+    page.evaluate(FEED, play(lambda _: 10.0, 0, 1))
 
     changes = page.evaluate(
         """async () => {
@@ -319,7 +260,7 @@ def test_nothing_is_drawn_while_nothing_comes(page: Page) -> None:
 
 def test_a_screen_reader_hears_it_when_asked_and_not_all_the_time(page: Page) -> None:
     page.evaluate("view.setNames(() => 'B4 −12 cents')")
-    page.evaluate(FEED, _play(lambda _: -12.0, 0, 1))
+    page.evaluate(FEED, play(lambda _: -12.0, 0, 1))
     now = page.locator(".live-now")
     assert now.get_attribute("aria-live") == "off"
     assert page.locator(".live-trace").get_attribute("aria-hidden") == "true"
@@ -347,9 +288,9 @@ def test_all_of_it_works_by_keyboard(page: Page) -> None:
 
 STATES: dict[str, list[Reading]] = {
     "nothing yet": [],
-    "on target": _play(lambda t: 2 * math.sin(t), 0, 3),
-    "far off": _play(lambda _: -1902.0, 0, 3),
-    "silent": _play(lambda t: 12.0 if t < 2 else None, 0, 4),
+    "on target": play(lambda t: 2 * math.sin(t), 0, 3),
+    "far off": play(lambda _: -1902.0, 0, 3),
+    "silent": play(lambda t: 12.0 if t < 2 else None, 0, 4),
 }
 
 
@@ -388,16 +329,16 @@ def test_numbers_do_not_push_the_page_about(page: Page) -> None:
 
     heights = {height()}
     for cents, to_s in ((-12.0, 1), (3.0, 2), (180.0, 3)):
-        page.evaluate(FEED, _play(lambda _, cents=cents: cents, to_s - 1, to_s))  # type: ignore[misc] # bound now
+        page.evaluate(FEED, play(lambda _, cents=cents: cents, to_s - 1, to_s))  # type: ignore[misc] # bound now
         heights.add(height())
-    page.evaluate(FEED, _play(lambda _: None, 3, 4))
+    page.evaluate(FEED, play(lambda _: None, 3, 4))
     heights.add(height())
 
     assert len(heights) == 1
 
 
 def test_the_drawing_follows_the_paper(page: Page) -> None:
-    page.evaluate(FEED, _play(lambda _: 10.0, 0, 1))
+    page.evaluate(FEED, play(lambda _: 10.0, 0, 1))
     stroke = "line => getComputedStyle(line).stroke"
     light = page.locator(".live-target").evaluate(stroke)
 

@@ -9,6 +9,9 @@ from tests.browser.serving import Site
 
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
+LAPTOP = {"width": 1280, "height": 800}
+TABLET = {"width": 820, "height": 1180}
+TABLET_ON_ITS_SIDE = {"width": 1180, "height": 820}
 
 WORKERS_BLOCKED = "Service Worker registration blocked by Playwright"
 # A violation is reported to the page it happens on (CSP level 3, section 5.3), also where the

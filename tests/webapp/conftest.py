@@ -9,6 +9,7 @@ import pytest
 from flask import Flask
 
 from tests.webapp.browsing import Browser
+from tests.webapp.doors import Shared
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
 from tests.webapp.logging_rows import Filled, TakeMaker, fill
 from webapp.app import create_app
@@ -78,6 +79,12 @@ def client(app: Flask) -> Browser:
 def filled_client(filled: tuple[Notebook, Filled]) -> Browser:
     """A browser on the filled notebook."""
     return Browser(create_app(filled[0]))
+
+
+@pytest.fixture
+def shared(filled: tuple[Notebook, Filled]) -> Shared:
+    """The filled notebook behind its door for other devices."""
+    return Shared(filled[0])
 
 
 @pytest.fixture

@@ -76,3 +76,10 @@ class Shared:
         answer = device.send(page, page.form("/sign-in"), fields={"passphrase": PASSPHRASE})
         assert answer.status_code == 303
         return device
+
+
+def try_in(device: Browser, text: str) -> tuple[int, str]:
+    """Try a passphrase; return the status and how long to wait."""
+    page = device.get("/sign-in")
+    answer = device.send(page, page.form("/sign-in"), fields={"passphrase": text})
+    return answer.status_code, answer.headers.get("Retry-After", "")

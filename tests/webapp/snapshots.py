@@ -2,11 +2,21 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from sqlalchemy import event
 
 from webapp.notebook import Notebook
 from webapp.services.finder_evidence import CACHE_FOLDER
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    """Return the bytes of every file of a folder."""
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
 
 
 def snapshot(notebook: Notebook) -> dict[str, bytes]:
@@ -15,11 +25,9 @@ def snapshot(notebook: Notebook) -> dict[str, bytes]:
     The log, the key and what is only kept so as not to be computed again are not data.
     """
     return {
-        str(path.relative_to(notebook.folder)): path.read_bytes()
-        for path in sorted(notebook.folder.rglob("*"))
-        if path.is_file()
-        and path.suffix not in (".log", ".key")
-        and path.relative_to(notebook.folder).parts[0] != CACHE_FOLDER
+        name: content
+        for name, content in files_of(notebook.folder).items()
+        if Path(name).suffix not in (".log", ".key") and Path(name).parts[0] != CACHE_FOLDER
     }
 
 

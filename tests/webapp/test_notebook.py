@@ -1,11 +1,17 @@
 """Where a notebook lies, and how it is made."""
 
+import os
+from contextlib import closing
 from pathlib import Path
 
 import pytest
+from sqlalchemy.exc import OperationalError
 
+from tests.webapp.logging_rows import add_clarinet
+from tests.webapp.snapshots import files_of
 from webapp import notebook as notebooks
-from webapp.notebook import default_folder, open_notebook
+from webapp.notebook import default_folder, open_notebook, peek_notebook
+from webapp.services.instruments import choose_instruments
 
 
 def test_the_variable_names_the_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -60,3 +66,28 @@ def test_a_demo_never_opens_the_database_of_the_variable(
     assert not (tmp_path / "own.sqlite3").exists()
     open_notebook(tmp_path / "named").close()
     assert (tmp_path / "own.sqlite3").exists()
+
+
+def test_the_folder_may_have_any_name(tmp_path: Path) -> None:
+    folder = tmp_path / f"mine 100% #1 é{'' if os.name == 'nt' else '?'}"
+    with closing(open_notebook(folder)) as notebook:
+        add_clarinet(notebook, "B-flat")
+    assert (folder / "notebook.sqlite3").is_file()
+    assert [path.name for path in tmp_path.iterdir()] == [folder.name]
+    with closing(open_notebook(folder)) as notebook:
+        assert [each.name for each in choose_instruments(notebook)] == ["B-flat"]
+
+
+def test_looking_at_a_notebook_changes_nothing_and_cannot(tmp_path: Path) -> None:
+    assert peek_notebook(tmp_path / "none") is None
+    folder = tmp_path / "mine"
+    with closing(open_notebook(folder)) as notebook:
+        add_clarinet(notebook, "B-flat")
+    before = files_of(tmp_path)
+    peeked = peek_notebook(folder)
+    assert peeked is not None
+    with closing(peeked):
+        assert [each.name for each in choose_instruments(peeked)] == ["B-flat"]
+        with pytest.raises(OperationalError, match="readonly"):
+            add_clarinet(peeked, "another")
+    assert files_of(tmp_path) == before

@@ -205,8 +205,8 @@ def test_nothing_of_a_file_past_the_limit_is_held(monkeypatch: pytest.MonkeyPatc
         ("take_tuning_a_hz", "300", "390"),
         ("take_tuning_a_hz", "0", "390"),
         ("take_tuning_a_hz", "nan", "ordinary number"),
-        ("dynamic", "louder", "Not a valid choice"),
-        ("recorded_on", "31.12.2024", "Not a valid date"),
+        ("dynamic", "louder", "is not one of the choices"),
+        ("recorded_on", "31.12.2024", "is not a day"),
         ("recorded_on", "9999-12-31", "lies in the future"),
     ],
 )

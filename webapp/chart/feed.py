@@ -14,7 +14,7 @@ from typing import Any
 from analysis.keywork import describe_changes, find_changes, spell_out
 from analysis.pitch import format_cents, format_pitch
 from webapp.chart.legend import CAUTION, Swatch, explain_figures, list_key_forms, list_signs
-from webapp.chart.prose import Prose, clean_line, prepare
+from webapp.chart.prose import Prose, clean_line, compose, prepare
 from webapp.chart.spec import ChartEntry, ChartPrediction, ChartSpec, Paper
 from webapp.drawing import (
     Profile,
@@ -63,7 +63,7 @@ def feed_chart(spec: ChartSpec) -> Fed:
         "paper": _TYPST_PAPER[spec.paper],
         "title": find_title(spec),
         "title_line": asdict(prepare(find_title(spec))),
-        "instrument": asdict(prepare(_instrument_line(spec))),
+        "instrument": asdict(_instrument_line(spec)),
         "setup": asdict(_setup(spec)),
         "foot": asdict(_foot(spec)),
         "entries": [
@@ -93,14 +93,14 @@ def format_date(day: date) -> str:
 
 def _setup(spec: ChartSpec) -> Prose:
     lines = (clean_line(line, longest=_LONGEST_SETUP_LINE) for line in spec.setup_lines)
-    return prepare(" · ".join(filter(None, lines)), longest=_LONGEST_SETUP)
+    return compose(lines, " · ", longest=_LONGEST_SETUP)
 
 
-def _instrument_line(spec: ChartSpec) -> str:
+def _instrument_line(spec: ChartSpec) -> Prose:
     name, kind = (
         clean_line(text, longest=_LONGEST_NAME) for text in (spec.instrument_name, spec.kind_name)
     )
-    return " · ".join(filter(None, (name, kind, _tuning(spec), _count(spec))))
+    return compose((name, kind, _tuning(spec), _count(spec)), " · ")
 
 
 def _count(spec: ChartSpec) -> str:
@@ -124,7 +124,7 @@ def _foot(spec: ChartSpec) -> Prose:
         _tuning(spec),
         f"as of {format_date(spec.as_of)}" if spec.as_of else "",
     )
-    return prepare(" · ".join(filter(None, parts)))
+    return compose(parts, " · ")
 
 
 def _collect_long_notes(spec: ChartSpec) -> dict[int, LongNote]:

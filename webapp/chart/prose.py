@@ -5,14 +5,17 @@ can't be printed (control characters, halves of surrogate pairs, marks that over
 direction of their surroundings), to shorten, and to let very long words break.
 
 Conventions. `Prose` holds lines; a line is a sequence of pieces with an invisible place to break
-between them, so that copied text stays whole. `direction` follows the first letter that has one.
+between them, so that copied text stays whole. A text of the player's own is read in the direction
+of its first letter that has one; a line of the chart with such a text in it keeps the chart's, so
+that a name in Hebrew or Arabic is read from right to left and what stands beside it is not.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 ELLIPSIS = "…"
 _LONGEST_UNBROKEN, _PIECE = 18, 6
@@ -45,6 +48,8 @@ class Prose:
 def prepare(text: str, *, longest: int | None = None, most_lines: int | None = None) -> Prose:
     """Clean a text, cut it to `longest` characters and `most_lines` lines, and let it break.
 
+    It is one text of the player's own and decides how it is read; see `compose`.
+
     >>> prepare("a\\x00 note").lines
     (('a note',),)
     """
@@ -56,6 +61,12 @@ def prepare(text: str, *, longest: int | None = None, most_lines: int | None = N
         direction=_find_direction(lines),
         is_shortened=is_shortened,
     )
+
+
+def compose(parts: Iterable[str], between: str, *, longest: int | None = None) -> Prose:
+    """Make one line of the chart's own from parts that are there, whatever their scripts."""
+    line = prepare(between.join(filter(None, parts)), longest=longest)
+    return replace(line, direction="ltr")
 
 
 def clean(line: str) -> str:

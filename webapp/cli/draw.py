@@ -6,17 +6,12 @@ import click
 
 from analysis.errors import AnalysisError
 from analysis.keywork import (
-    Fingering,
-    ImpossibleFingering,
     Layout,
-    UnreadableFingering,
-    check_playable,
     format_fingering,
-    layouts_for_kind,
-    parse_fingering,
     read_layout,
 )
-from analysis.pitch import InstrumentKind, find_kind
+from analysis.pitch import find_kind
+from webapp.cli.reading import choose_layout, read_fingering
 from webapp.drawing.fingering import draw_fingering
 
 ENDINGS = ("svg", "png", "pdf")
@@ -48,9 +43,9 @@ def draw(*, fingering: str, instrument: str, out: Path, wanted: str, **options: 
     if ending not in ENDINGS:
         raise click.UsageError(f"--out: name a file that ends in .{', .'.join(ENDINGS)}.")
     layout = _find_layout(instrument, wanted)
-    keys = _read(fingering, layout, "FINGERING")
+    keys = read_fingering(fingering, layout)
     base_text = str(options["base"])
-    base = _read(base_text, layout, "--base") if base_text else None
+    base = read_fingering(base_text, layout, place="--base") if base_text else None
     svg = draw_fingering(
         keys,
         base=base,
@@ -75,31 +70,7 @@ def _find_layout(instrument: str, wanted: str) -> Layout:
         raise click.UsageError(str(error)) from error
     except OSError as error:
         raise click.UsageError(f"{wanted} cannot be read ({error.strerror}).") from error
-    return _choose_shipped(kind, wanted)
-
-
-def _choose_shipped(kind: InstrumentKind, wanted: str) -> Layout:
-    serving = layouts_for_kind(kind.id)
-    found = [each for each in serving if each.id == wanted] if wanted else serving
-    if not found:
-        names = ", ".join(each.id for each in serving)
-        raise click.UsageError(f"--layout: for the {kind.name} choose one of {names or 'none'}.")
-    return found[0]
-
-
-def _read(text: str, layout: Layout, place: str) -> Fingering:
-    try:
-        fingering = parse_fingering(text, layout)
-        check_playable(fingering)
-    except UnreadableFingering as error:
-        # One column a character, so that the caret stands below the one that is meant.
-        shown = "".join(each if each.isprintable() else "?" for each in text)
-        raise click.UsageError(
-            f"{place} can't be read.\n  {shown}\n  {' ' * error.position}^\n{error}"
-        ) from error
-    except ImpossibleFingering as error:
-        raise click.UsageError(f"{place} can't be played.\n  {text}\n{error}") from error
-    return fingering
+    return choose_layout(kind, wanted, with_own=True)
 
 
 def _convert(svg: str, ending: str, *, title: str) -> bytes:

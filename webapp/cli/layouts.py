@@ -13,23 +13,45 @@ from analysis.keywork import (
     ordinary_fingerings,
 )
 from analysis.pitch import KINDS, format_pitch
+from webapp.cli.own_layouts import read_own_layouts
 
 
 @click.command()
 @click.option("--json", "is_json", is_flag=True, help="One JSON list instead of text.")
 def layouts(*, is_json: bool) -> None:
-    """List the keywork layouts: instruments served, keys, lowest note, where they come from."""
-    found = [load_layout(layout_id) for layout_id in layout_ids()]
+    """List the keywork layouts: instruments served, keys, lowest note, where they come from.
+
+    Those of your own come first. The notebook is only looked at.
+    """
+    own = _read_own()
+    shipped = [load_layout(layout_id) for layout_id in layout_ids()]
     if is_json:
-        described = [_describe(layout) for layout in found]
+        described = [
+            *(_describe(layout, is_own=True) for layout in own),
+            *(_describe(layout, is_own=False) for layout in shipped),
+        ]
         click.echo(json.dumps(described, ensure_ascii=False, indent=2))
         return
-    click.echo("\n\n".join(_write(layout) for layout in found))
+    written = [
+        *(_write(layout, mark=" (your own)") for layout in own),
+        *(_write(layout) for layout in shipped),
+    ]
+    click.echo("\n\n".join(written))
 
 
-def _describe(layout: Layout) -> dict[str, object]:
+def _read_own() -> tuple[Layout, ...]:
+    """Read the player's own; a notebook that can't be read keeps nobody from the shipped ones."""
+    try:
+        return read_own_layouts()
+    except click.ClickException as error:
+        click.echo(error.message, err=True)
+        return ()
+
+
+def _describe(layout: Layout, *, is_own: bool) -> dict[str, object]:
     return {
         "id": layout.id,
+        "is_own": is_own,
         "version": layout.version,
         "name": layout.name,
         "instruments": [{"id": each, "name": KINDS[each].name} for each in layout.kinds],
@@ -55,10 +77,10 @@ def _describe_key(key: Key, layout: Layout) -> dict[str, object]:
     }
 
 
-def _write(layout: Layout) -> str:
+def _write(layout: Layout, mark: str = "") -> str:
     keys = ", ".join(f"{key.name} ({key.token})" for key in layout.keys)
     lines = [
-        f"{layout.id}: {layout.name}",
+        f"{layout.id}: {layout.name}{mark}",
         f"  serves      {'; '.join(KINDS[each].name for each in layout.kinds)}",
         f"  lowest      {format_pitch(layout.lowest)}, written",
         f"  ordinary    {len(ordinary_fingerings(layout))} fingerings",

@@ -8,21 +8,33 @@ from pathlib import Path
 
 import click
 
-from webapp.errors import NotebookError
-from webapp.notebook import Notebook, default_folder, open_notebook
+from webapp.errors import MigrationDamage, NotebookDamaged, NotebookError
+from webapp.notebook import Notebook, default_folder, hold_notebook, open_notebook
 
 
 @contextmanager
-def open_own_notebook() -> Iterator[Notebook]:
-    """Open the player's own notebook; what keeps it shut is said in one sentence."""
+def open_own_notebook(*, may_be_damaged: bool = False) -> Iterator[Notebook]:
+    """Open the player's own notebook; what keeps it shut is said in one sentence.
+
+    With `may_be_damaged`, one whose database is damaged is only taken hold of.
+    """
     try:
-        notebook = open_notebook(default_folder())
+        notebook = _open(default_folder(), may_be_damaged=may_be_damaged)
     except (NotebookError, OSError) as error:
         raise click.ClickException(str(error)) from error
     try:
         yield notebook
     finally:
         notebook.close()
+
+
+def _open(folder: Path, *, may_be_damaged: bool) -> Notebook:
+    try:
+        return open_notebook(folder)
+    except (NotebookDamaged, MigrationDamage):
+        if not may_be_damaged:
+            raise
+        return hold_notebook(folder)
 
 
 @contextmanager

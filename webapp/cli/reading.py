@@ -21,6 +21,7 @@ from analysis.pitch import (
     parse_pitch,
     resolve_written,
 )
+from webapp.cli.own_layouts import read_own_layouts
 
 
 def read_kind(text: str) -> InstrumentKind:
@@ -31,10 +32,18 @@ def read_kind(text: str) -> InstrumentKind:
         raise click.UsageError(f"--instrument: {error}") from error
 
 
-def choose_layout(kind: InstrumentKind, wanted: str) -> Layout:
-    """Find a layout for a kind by its id, or the first that serves it."""
+def choose_layout(kind: InstrumentKind, wanted: str, *, with_own: bool = False) -> Layout:
+    """Find a layout for a kind by its id, or the first that serves it.
+
+    With `with_own`, those of the player's own are looked at where none that comes with the program
+    is meant. (No tube is known for them, so nothing can be predicted on one.)
+    """
     serving = layouts_for_kind(kind.id)
-    found = [each for each in serving if each.id == wanted] if wanted else serving
+    found = [each for each in serving if wanted in {"", each.id}]
+    if not found and with_own:
+        own = [each for each in read_own_layouts() if kind.id in each.kinds]
+        serving = (*own, *serving)
+        found = [each for each in own if wanted in {"", each.id}]
     if not found:
         names = ", ".join(each.id for each in serving)
         raise click.UsageError(f"--layout: for the {kind.name} choose one of {names or 'none'}.")
@@ -55,17 +64,17 @@ def read_target(text: str, kind: InstrumentKind, tuning_hz: float) -> WrittenPit
         raise click.UsageError(str(error)) from error
 
 
-def read_fingering(text: str, layout: Layout) -> Fingering:
-    """Read a fingering that two hands can hold."""
+def read_fingering(text: str, layout: Layout, *, place: str = "FINGERING") -> Fingering:
+    """Read a fingering that two hands can hold; `place` is where it was typed."""
     try:
         fingering = parse_fingering(text, layout)
         check_playable(fingering)
     except UnreadableFingering as error:
         raise click.UsageError(
-            f"FINGERING can't be read.\n{point_at(text, error.position)}\n{error}"
+            f"{place} can't be read.\n{point_at(text, error.position)}\n{error}"
         ) from error
     except ImpossibleFingering as error:
-        raise click.UsageError(f"FINGERING can't be played.\n  {text}\n{error}") from error
+        raise click.UsageError(f"{place} can't be played.\n  {text}\n{error}") from error
     return fingering
 
 

@@ -15,10 +15,10 @@ from webapp.services.restoring import restore_backup
 def restore(file: Path) -> None:
     """Make the notebook what it was when the backup FILE was made.
 
-    What is there now is kept in its folder before-restore. A file that is no whole backup changes
-    nothing.
+    What is there now is kept in its folder before-restore, a damaged database too. A file that is
+    no whole backup changes nothing.
     """
-    with open_own_notebook() as notebook:
+    with open_own_notebook(may_be_damaged=True) as notebook:
         try:
             with showing_progress("Unpacking") as report:
                 done = restore_backup(notebook, file, report=report)
@@ -31,5 +31,10 @@ def restore(file: Path) -> None:
     click.echo(f"Restored: the notebook of {done.made_at}, {done.clip_count} recordings.")
     for name in done.missing:
         click.echo(f"{name}: was missing already when the backup was made", err=True)
-    if done.aside is not None:
+    if done.was_damaged:
+        click.echo(
+            f"The damaged database is kept as it was in {done.aside}. If the notebook is open, "
+            "close it and start it again."
+        )
+    elif done.aside is not None:
         click.echo(f"What was here before is kept in {done.aside}")

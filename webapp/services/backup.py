@@ -20,7 +20,7 @@ from typing import IO
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from webapp.db import make_engine
+from webapp.db import file_address, make_engine
 from webapp.errors import BackupRefused
 from webapp.models import now_utc
 from webapp.notebook import Notebook
@@ -132,7 +132,7 @@ def copy_database(engine: Engine, path: Path) -> None:
 
 def _read_copy(path: Path) -> tuple[str, dict[str, str]]:
     """Return the schema of a copied database, and the hashes of its clips by name."""
-    engine = make_engine(f"sqlite:///{path}")
+    engine = make_engine(file_address(path))
     try:
         with Session(engine) as session:
             hashes = read_hashes(session)

@@ -20,12 +20,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from webapp.errors import BackupFromLater, BackupRefused
+from webapp.notebook import DATABASE_FILE
 from webapp.schema import newest_revision
 
 FORMAT = "quartervent-backup"
 FORMAT_VERSION = 1
 MANIFEST = "manifest.json"
-DATABASE = "notebook.sqlite3"
+DATABASE = DATABASE_FILE
 CLIPS = "clips/"
 
 _CLIP_NAME = re.compile(r"clips/[A-Za-z0-9_-]{1,80}(\.[A-Za-z0-9]{1,8})?")

@@ -1,12 +1,20 @@
-"""Prove that every clip is still the one that was measured."""
+"""Prove that every clip is still the one that was measured, and clear away what belongs to none.
+
+A server may be at work on the same notebook. It keeps a clip before it writes the row, so a young
+clip without a row may be about to get one, and is left alone. What is cleared away is moved, not
+deleted, while no row can be written.
+"""
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from webapp.models import LongRecording, Take, TuningNote
+from webapp.models import LongRecording, Take, TuningNote, now_utc
 from webapp.notebook import Notebook
+
+ASIDE_FOLDER = "clips-set-aside"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +34,8 @@ class ClipReport:
 
 def check_clips(notebook: Notebook) -> ClipReport:
     """Compare every clip with the hash in its row; nothing is changed."""
+    # Looked at before the rows and after: a take kept meanwhile is neither left over nor gone.
+    before = notebook.clips.names()
     with notebook.database.reading() as session:
         hashes = read_hashes(session)
     on_disk = notebook.clips.names()
@@ -34,8 +44,32 @@ def check_clips(notebook: Notebook) -> ClipReport:
         checked=len(hashes),
         missing=tuple(sorted(hashes.keys() - on_disk)),
         altered=tuple(name for name in present if notebook.clips.hash(name) != hashes[name]),
-        orphans=tuple(sorted(on_disk - hashes.keys())),
+        orphans=tuple(sorted((before & on_disk) - hashes.keys())),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Clearing:
+    """Which clips were moved, to which folder, and which are too young to be moved."""
+
+    moved: tuple[str, ...]
+    folder: Path | None
+    too_young: tuple[str, ...]
+
+
+def set_orphans_aside(notebook: Notebook) -> Clearing:
+    """Move the clips that belong to nothing out of the store, into a folder of this moment.
+
+    Raises:
+        OSError: a file cannot be moved; those before it are in the folder.
+    """
+    folder = notebook.folder / ASIDE_FOLDER / f"{now_utc():%Y%m%d-%H%M%S-%f}"
+    with notebook.database.writing() as session:  # nobody writes a row until the files are moved
+        orphans = sorted(notebook.clips.names() - read_hashes(session).keys())
+        moved = tuple(name for name in orphans if notebook.clips.is_settled(name))
+        notebook.clips.set_aside(moved, folder)
+    too_young = tuple(name for name in orphans if name not in moved)
+    return Clearing(moved, folder if moved else None, too_young)
 
 
 def read_hashes(session: Session) -> dict[str, str]:

@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session, joinedload, selectinload
 from analysis.errors import AnalysisError
 from analysis.pitch import SoundingPitch
 from analysis.recording import sniff_format
-from webapp.errors import ClipRefused, NotInNotebook, Refused
+from webapp.errors import ClipRefused, DuplicateRecording, NotInNotebook, Refused
 from webapp.models import Fingering, Instrument, LongRecording, RecordingState, Segment, now_utc
 from webapp.notebook import Notebook
 from webapp.services.finding_rows import fetch
@@ -73,7 +73,7 @@ def add_recording(notebook: Notebook, instrument_id: int, upload: IO[bytes], not
     Raises:
         NotInNotebook: no such instrument.
         ClipRefused: the file is no recording of an accepted format.
-        Refused: this very recording is there already.
+        DuplicateRecording: this very recording is there already.
         FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
     """
     check_note(note)
@@ -245,8 +245,9 @@ def _refuse_duplicate(session: Session, instrument_id: int, sha256: str) -> None
         LongRecording.sha256 == sha256,
         LongRecording.deleted_at.is_(None),
     )
-    if session.scalars(query.limit(1)).first() is not None:
-        raise Refused("This very recording is in the notebook already; it stands in the list.")
+    found = session.scalars(query.limit(1)).first()
+    if found is not None:
+        raise DuplicateRecording(found)
 
 
 def _near(

@@ -5,7 +5,8 @@ its list of contents gives, the database is sound and complete, and it has the s
 version. Then the notebook that is there is kept aside (`before-restore/`); the clips of the backup
 join the store, where each has a name of its own; and the database is loaded by SQLite's own backup,
 which is one transaction. Killed before that moment, the old notebook is whole; killed after it, the
-new one is. Only then the clips that the new notebook does not know are moved aside.
+new one is. A database too damaged for that is copied aside as it is, and the new file takes its
+place by one renaming. Only then the clips that the new notebook does not know are moved aside.
 """
 
 import hashlib
@@ -21,21 +22,21 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import Engine, exists, inspect, select
+from sqlalchemy import Engine, inspect
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
-from webapp.db import make_engine
+from webapp.db import file_address, make_engine
 from webapp.errors import BackupRefused, NotebookUnreadable
-from webapp.models import Base, now_utc
+from webapp.models import Base
 from webapp.notebook import Notebook
 from webapp.schema import current_revision
-from webapp.services.backup import CHUNK_BYTES, Report, copy_database, keep_silent
+from webapp.services.backup import CHUNK_BYTES, Report, keep_silent
 from webapp.services.backup_format import CLIPS, DATABASE, FileFacts, Manifest, read_listing
 from webapp.services.checking import read_hashes
+from webapp.services.keeping_aside import Kept, keep_present, take_place
 
 UNPACKING_FOLDER = "restoring"
-ASIDE_FOLDER = "before-restore"
 PATIENCE_S = 20.0
 _ROOM_TO_SPARE_BYTES = 64 << 20
 # What reading a file that only looks like an archive may raise.
@@ -53,6 +54,7 @@ class RestoreReport:
     clip_count: int
     missing: tuple[str, ...]
     aside: Path | None
+    was_damaged: bool = False
 
 
 def restore_backup(
@@ -75,11 +77,17 @@ def restore_backup(
     try:
         manifest = _unpack(path, work, report)
         _check_database(work / DATABASE, manifest)
-        aside = None if _is_blank(notebook) else _keep_database(notebook)
-        _swap(notebook, work, manifest, aside)
+        kept = keep_present(notebook)
+        _swap(notebook, work, manifest, kept)
     finally:
         shutil.rmtree(work, ignore_errors=True)
-    return RestoreReport(manifest.made_at, len(manifest.clip_names), manifest.missing, aside)
+    return RestoreReport(
+        manifest.made_at,
+        len(manifest.clip_names),
+        manifest.missing,
+        kept.folder,
+        was_damaged=kept.is_damaged,
+    )
 
 
 def _unpack(path: Path, work: Path, report: Report) -> Manifest:
@@ -154,7 +162,7 @@ def _check_database(path: Path, manifest: Manifest) -> None:
     """Refuse a database that is damaged or no notebook's; bring an older one up to date."""
     try:
         _check_file(path)
-        engine = make_engine(f"sqlite:///{path}")
+        engine = make_engine(file_address(path))
         try:
             if current_revision(engine) != manifest.schema:
                 raise _no_notebook("its schema is not the one its list of contents says")
@@ -218,25 +226,8 @@ def _check_clips(engine: Engine, manifest: Manifest) -> None:
         )
 
 
-def _is_blank(notebook: Notebook) -> bool:
-    """Whether there is nothing to keep aside: no row of any kind, and no clip."""
-    with notebook.database.reading() as session:
-        has_rows = any(
-            session.scalar(select(exists().select_from(table)))
-            for table in Base.metadata.sorted_tables
-        )
-    return not has_rows and not notebook.clips.names()
-
-
-def _keep_database(notebook: Notebook) -> Path:
-    aside = notebook.folder / ASIDE_FOLDER / f"{now_utc():%Y%m%d-%H%M%S-%f}"
-    aside.mkdir(mode=0o700, parents=True)
-    copy_database(notebook.database.engine, aside / DATABASE)
-    return aside
-
-
-def _swap(notebook: Notebook, work: Path, manifest: Manifest, aside: Path | None) -> None:
-    store, replaced = notebook.clips, work / "replaced"
+def _swap(notebook: Notebook, work: Path, manifest: Manifest, kept: Kept) -> None:
+    store, replaced, aside = notebook.clips, work / "replaced", kept.folder
     before, added = store.names(), []
     try:
         for name in manifest.clip_names:
@@ -246,7 +237,10 @@ def _swap(notebook: Notebook, work: Path, manifest: Manifest, aside: Path | None
                 store.set_aside([name], replaced)
             added.append(name)
             store.put_back(work / CLIPS / name, name)
-        _load(notebook.database.engine, work / DATABASE)
+        if kept.is_damaged:
+            take_place(notebook, work / DATABASE, kept)
+        else:
+            _load(notebook.database.engine, work / DATABASE)
     except BaseException:
         store.remove(added)
         for path in replaced.glob("*"):

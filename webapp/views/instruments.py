@@ -9,6 +9,7 @@ from analysis.pitch import KINDS
 from webapp.errors import FieldRefused, StaleEdit
 from webapp.forms import InstrumentForm, SearchForm, add_refusal, read_count
 from webapp.models import Instrument
+from webapp.own_words import own_plain
 from webapp.presenting import current_notebook, current_writing
 from webapp.services.instruments import (
     InstrumentDraft,
@@ -29,7 +30,7 @@ def model_choices() -> list[SelectChoice]:
     """List every kind with every layout that serves it, the player's own after the shipped."""
     own = own_layouts(current_notebook())
     return [
-        SelectChoice(f"{kind.id}{SEPARATOR}{layout.id}", f"{kind.name} · {layout.name}")
+        SelectChoice(f"{kind.id}{SEPARATOR}{layout.id}", f"{kind.name} · {own_plain(layout.name)}")
         for kind in KINDS.values()
         for layout in (*layouts_for_kind(kind.id), *own)
         if kind.id in layout.kinds

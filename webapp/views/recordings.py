@@ -40,6 +40,7 @@ from webapp.services.recordings import (
 from webapp.services.takes import TakeNote, moment_of_day
 from webapp.uploads import read_clip
 from webapp.views.takes import MEDIA_TYPES, RENAMED
+from webapp.views.ways import with_way
 
 blueprint = Blueprint("recordings", __name__)
 
@@ -82,7 +83,7 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
             except FieldRefused as error:
                 add_refusal(form, error, RENAMED)
             except (Refused, TooLarge) as error:
-                form.clip.errors = [str(error)]
+                form.clip.errors = [with_way(error)]
                 status = error.status
             else:
                 return redirect(url_for("recordings.show", recording_id=recording_id))

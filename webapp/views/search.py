@@ -47,6 +47,7 @@ def show() -> str | tuple[str, int]:
         "search.html",
         form=form,
         result=result,
+        instruments=instruments,
         next_page=_next_page(),
         suggested=_suggest(result) if not result.hit_count else None,
         tones=_tones(result, form.q.data or ""),

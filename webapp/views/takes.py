@@ -23,6 +23,7 @@ from webapp.services.takes import TakeNote, attach_take, find_clip, moment_of_da
 from webapp.services.tuning_reference import MISSING, open_days
 from webapp.uploads import read_clip
 from webapp.views.entry import render_entry
+from webapp.views.ways import with_way
 
 blueprint = Blueprint("takes", __name__)
 
@@ -50,7 +51,7 @@ def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
         add_refusal(form, error, RENAMED)
         return render_entry(fingering_id, form), error.status
     except (Refused, TooLarge) as error:
-        form.clip.errors = [str(error)]
+        form.clip.errors = [with_way(error)]
         return render_entry(fingering_id, form), error.status
     return redirect(url_for("fingerings.show", fingering_id=fingering_id))
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.chart.prose import ELLIPSIS, clean, clean_line, prepare
+from webapp.chart.prose import ELLIPSIS, clean, clean_line, compose, prepare
 
 
 @given(st.text())
@@ -67,6 +67,12 @@ def test_the_reading_direction_follows_the_first_letter_that_has_one(
     text: str, direction: str
 ) -> None:
     assert prepare(text).direction == direction
+
+
+def test_a_line_of_the_chart_keeps_its_direction_whatever_name_begins_it() -> None:
+    line = compose(("קלרינט 7", "", "B-flat soprano", "A = 440 Hz"), " · ")
+    assert line.lines == (("קלרינט 7 · B-flat soprano · A = 440 Hz",),)
+    assert line.direction == "ltr"
 
 
 def test_marks_that_override_the_direction_are_dropped() -> None:

@@ -24,7 +24,7 @@ from tests.webapp.chart.samples import (
     text_of,
 )
 from webapp.chart import ChartEntry, ChartPrediction, ChartSpec, Paper, render_chart
-from webapp.chart.feed import EMPTY_CHART
+from webapp.chart.feed import EMPTY_CHART, feed_chart
 from webapp.chart.legend import CAUTION, PREDICTED
 
 # A code point of the last private plane: no font of any computer has a letter for it.
@@ -222,6 +222,24 @@ def test_notes_in_any_script_are_on_the_page_and_the_page_stays_accessible(note:
     assert is_accessible(pdf)
     # Right-to-left text may come out in its order on paper, and marks in theirs: compare letters.
     assert set("".join(note.split())) <= set(text_of(pdf))
+
+
+@pytest.mark.parametrize("name", ["קלרינט 7", "كلارينت ٧"])
+def test_a_name_read_from_right_to_left_turns_its_own_text_and_no_line_of_the_chart(
+    name: str,
+) -> None:
+    spec = chart_of(
+        entry(notes=name, tags=(name, "slow"), strategy=name),
+        title=name,
+        instrument_name=name,
+        setup_lines=(f"mouthpiece: {name}", "reed: 3"),
+    )
+    fed = feed_chart(spec)
+    assert {fed[line]["direction"] for line in ("instrument", "setup", "foot")} == {"ltr"}
+    assert fed["title_line"]["direction"] == fed["entries"][0]["notes"]["direction"] == "rtl"
+    turned = render_chart(spec)
+    assert is_accessible(turned)
+    assert len(read(turned).pages) == 1
 
 
 def test_a_character_that_no_font_has_prints_as_a_box_and_copies_as_itself() -> None:

@@ -335,6 +335,25 @@ def test_check_names_what_is_wrong_and_ends_with_1(own: tuple[Path, Filled]) -> 
     assert f"{clips[1].name}: altered" in result.output
     assert "stray.wav: belongs to nothing" in result.output
     assert "All is as it was" not in result.output
+    assert "check --set-aside" in result.output
+    assert (own[0] / "clips" / "stray.wav").exists()
+
+
+def test_check_moves_what_belongs_to_nothing_only_when_asked(own: tuple[Path, Filled]) -> None:
+    stray = own[0] / "clips" / "stray.wav"
+    stray.write_bytes(b"x")
+    young = run("check", "--set-aside", folder=own[0])
+    assert young.exit_code == 1
+    assert "stray.wav: left where it is; it came within the last hour" in young.output
+    assert stray.exists()
+    os.utime(stray, (0, 0))
+    result = run("check", "--set-aside", folder=own[0])
+    assert result.exit_code == 0, result.output
+    assert "stray.wav: belongs to nothing" in result.output
+    (moved,) = (own[0] / "clips-set-aside").glob("*/stray.wav")
+    assert f"They lie in {moved.parent}" in result.output
+    assert not stray.exists()
+    assert run("check", folder=own[0]).exit_code == 0
 
 
 # --- a notebook that cannot be opened

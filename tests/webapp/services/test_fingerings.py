@@ -29,12 +29,6 @@ from webapp.services.instruments import change_instrument, open_instrument
 KEYS = "T R 123 | 12-"
 
 
-@pytest.fixture
-def soprano(notebook: Notebook) -> int:
-    """A B-flat soprano at A = 440."""
-    return add_clarinet(notebook)
-
-
 def shown(notebook: Notebook, fingering: int) -> Fingering:
     """Open a fingering."""
     return open_fingering(notebook, fingering).fingering

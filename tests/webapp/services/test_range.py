@@ -4,83 +4,30 @@ Sounding pitches by closed formula: 440 * 2 ** (cents / 1200) Hz. A B-flat sopra
 tone lower than written (common practice, from memory).
 """
 
-from collections.abc import Callable
-
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from sqlalchemy import insert
 
 from analysis.finder import Strategy
-from analysis.pitch import EqualDivision, Register, WrittenPitch
-from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, log
-from tests.webapp.snapshots import counted_queries
+from analysis.pitch import Register
+from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
+from tests.webapp.services.ranging import (
+    D_FLAT,
+    HALF,
+    KEYS,
+    STEP_CENTS,
+    look,
+    predict,
+    prove,
+    step,
+)
 from webapp.errors import FieldRefused, NotInNotebook
-from webapp.models import Fingering, Suggestion, TryState
 from webapp.notebook import Notebook
 from webapp.services.bin import put_in_bin
 from webapp.services.instruments import open_instrument
 from webapp.services.range import (
     COLUMNS,
-    RangeStep,
     Standing,
-    WholeRange,
-    open_range,
     tabulate_range,
 )
-from webapp.services.search import SearchQuery, search_target
-
-KEYS = "T R 123 | 12-"
-HALF = "T R (1)23 | 12-"
-D_FLAT = "D5-50c"  # a quarter tone, 7350 written cents
-STEP_CENTS = {12: 100, 24: 50, 48: 25}
-
-
-@pytest.fixture
-def soprano(notebook: Notebook) -> int:
-    """A B-flat soprano at A = 440."""
-    return add_clarinet(notebook)
-
-
-def look(notebook: Notebook, instrument: int, grid: int = 24, **query: object) -> WholeRange:
-    """Open the range; a fingering counts as far as half a step unless the test says otherwise."""
-    facts: dict[str, object] = {"tolerance_cents": STEP_CENTS.get(grid, 50) / 2, **query}
-    wanted = SearchQuery(instrument_id=instrument, **facts)  # type: ignore[arg-type] # as there
-    return open_range(notebook, instrument, wanted, steps_per_octave=grid)
-
-
-def step(whole: WholeRange, canonical: str) -> RangeStep:
-    """Return one step."""
-    (found,) = [each for each in whole.steps if each.written.canonical == canonical]
-    return found
-
-
-def written_hz(cents: float) -> float:
-    """What written cents sound on a B-flat instrument at A = 440."""
-    return float(440 * 2 ** ((cents - 200 - 6900) / 1200))
-
-
-def prove(take_maker: TakeMaker, notebook: Notebook, fingering: int, written_cents: float) -> None:
-    """Attach a take that sounds at these written cents."""
-    take_maker(notebook, fingering, written_hz(written_cents), uncertainty_cents=0.5)
-
-
-def predict(
-    notebook: Notebook, instrument: int, target: str, offset_cents: float, **facts: object
-) -> None:
-    """Put a try on the list, with what was predicted for it."""
-    row: dict[str, object] = {
-        "instrument_id": instrument,
-        "target_text": target,
-        "keys_text": KEYS,
-        "strategy": "raised",
-        "predicted_offset_cents": offset_cents,
-        "predicted_sigma_cents": 12.0,
-        "method_version": "finder-test",
-        **facts,
-    }
-    with notebook.database.writing() as session:
-        session.add(Suggestion(**row))
 
 
 @pytest.mark.parametrize(
@@ -156,155 +103,6 @@ def test_a_bass_in_bass_clef_has_the_same_registers_an_octave_lower(notebook: No
     ]
     found = step(low, "G3+50c")
     assert (found.standing, found.register) == (Standing.LOGGED, Register.THROAT)
-
-
-def test_every_standing_is_told_apart(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    prove(take_maker, notebook, log(notebook, soprano, D_FLAT, KEYS, resistance=2), 7354)
-    predict(notebook, soprano, "E5-50c", -7.0)
-    log(notebook, soprano, "F5+50c", KEYS)
-    log(notebook, soprano, "G5+50c", KEYS, does_not_speak=True)
-    whole = look(notebook, soprano)
-    proven = step(whole, D_FLAT)
-    assert proven.standing is Standing.PROVEN
-    assert proven.offset_cents == pytest.approx(4.0, abs=1e-6)
-    assert proven.uncertainty_cents is not None
-    assert proven.best is not None
-    assert proven.best.resistance == 2
-    predicted = step(whole, "E5-50c")
-    assert predicted.standing is Standing.PREDICTED
-    assert (predicted.offset_cents, predicted.uncertainty_cents) == (-7.0, 12.0)
-    assert step(whole, "F5+50c").standing is Standing.LOGGED
-    failed = step(whole, "G5+50c")
-    assert (failed.standing, failed.silent, failed.others) == (Standing.OPEN, 1, 0)
-    assert step(whole, "G5").standing is Standing.ORDINARY
-    assert step(whole, "A5+50c").standing is Standing.OPEN
-    counts = {standing: whole.count(standing) for standing in Standing}
-    # The keywork has ordinary fingerings from E3 to F#6, 39 semitones (common practice, from
-    # memory); G6 is left to the player.
-    assert counts == {
-        Standing.PROVEN: 1,
-        Standing.PREDICTED: 1,
-        Standing.LOGGED: 1,
-        Standing.ORDINARY: 39,
-        Standing.OPEN: 79 - 42,
-    }
-    assert whole.within_tolerance == 1
-
-
-def test_an_ordinary_note_that_is_proven_is_proven(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    prove(take_maker, notebook, log(notebook, soprano, "E5", KEYS), 7612)
-    whole = look(notebook, soprano)
-    assert step(whole, "E5").standing is Standing.PROVEN
-    assert whole.within_tolerance == 0
-
-
-def test_the_best_is_the_first_of_the_search_with_the_proven_before_all_others(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    log(notebook, soprano, D_FLAT, KEYS, resistance=1)
-    log(notebook, soprano, D_FLAT, KEYS, does_not_speak=True)
-    half = log(notebook, soprano, D_FLAT, HALF, resistance=1)
-    far = log(notebook, soprano, D_FLAT, KEYS, resistance=1)
-    near = log(notebook, soprano, D_FLAT, KEYS, resistance=5)
-    prove(take_maker, notebook, half, 7350)
-    prove(take_maker, notebook, far, 7350 + 12)
-    prove(take_maker, notebook, near, 7350 - 3)
-    found = step(look(notebook, soprano), D_FLAT)
-    assert found.best is not None
-    assert found.best.fingering_id == near, "whole before half-holed, near before far"
-    assert (found.others, found.silent) == (3, 1)
-    put_in_bin(notebook, "fingering", near)
-    assert [_best(notebook, soprano)] == [far]
-    put_in_bin(notebook, "fingering", far)
-    assert [_best(notebook, soprano)] == [half], "proven comes before whole"
-
-
-def _best(notebook: Notebook, instrument: int, canonical: str = D_FLAT) -> int | None:
-    best = step(look(notebook, instrument), canonical).best
-    return best.fingering_id if best else None
-
-
-def test_one_that_does_not_speak_never_stands_for_a_step_though_takes_lie_with_it(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    silent = log(notebook, soprano, D_FLAT, KEYS, does_not_speak=True)
-    prove(take_maker, notebook, silent, 7350)
-    found = step(look(notebook, soprano), D_FLAT)
-    assert (found.standing, found.silent, found.speaking) == (Standing.OPEN, 1, 0)
-    assert found.offset_cents is None
-    other = log(notebook, soprano, D_FLAT, HALF)
-    found = step(look(notebook, soprano), D_FLAT)
-    assert found.standing is Standing.LOGGED
-    assert found.best is not None
-    assert found.best.fingering_id == other
-
-
-def test_a_measured_fingering_counts_where_it_sounds_and_not_where_it_was_meant(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    prove(take_maker, notebook, log(notebook, soprano, D_FLAT, KEYS), 7300 + 20)
-    whole = look(notebook, soprano)
-    assert step(whole, D_FLAT).standing is Standing.OPEN
-    found = step(whole, "C#5")
-    assert found.standing is Standing.PROVEN
-    assert found.offset_cents == pytest.approx(20.0, abs=1e-6)
-
-
-def test_halfway_between_two_steps_belongs_to_the_upper_alone(
-    notebook: Notebook, soprano: int
-) -> None:
-    log(notebook, soprano, "D5-25c", KEYS)
-    whole = look(notebook, soprano)
-    assert step(whole, D_FLAT).standing is Standing.OPEN
-    assert step(whole, "D5").standing is Standing.LOGGED
-    assert step(whole, "D5").offset_cents == -25.0
-    assert step(look(notebook, soprano, 48), "D5-25c").offset_cents == 0.0
-
-
-def test_the_nearest_prediction_shows_and_only_where_nothing_is_proven(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    predict(notebook, soprano, D_FLAT, 30.0)
-    predict(notebook, soprano, "D5-40c", -9.0)
-    predict(notebook, soprano, D_FLAT, -4.0)
-    assert step(look(notebook, soprano), D_FLAT).offset_cents == 1.0, "meant 10 sharp, less 9"
-    prove(take_maker, notebook, log(notebook, soprano, D_FLAT, KEYS), 7360)
-    found = step(look(notebook, soprano), D_FLAT)
-    assert found.standing is Standing.PROVEN
-    assert found.offset_cents == pytest.approx(10.0, abs=1e-6)
-
-
-def test_a_try_that_was_logged_stays_predicted_until_it_is_measured(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    tried = log(notebook, soprano, D_FLAT, KEYS)
-    predict(notebook, soprano, D_FLAT, 3.0, state=TryState.TRIED.value, fingering_id=tried)
-    found = step(look(notebook, soprano), D_FLAT)
-    assert (found.standing, found.speaking) == (Standing.PREDICTED, 1)
-    prove(take_maker, notebook, tried, 7350 - 60)
-    whole = look(notebook, soprano)
-    assert step(whole, D_FLAT).standing is Standing.OPEN, "measured: it sounds elsewhere"
-    assert step(whole, "C#5").standing is Standing.PROVEN
-
-
-@pytest.mark.parametrize("state", [TryState.DISMISSED, TryState.TRIED, TryState.KEPT])
-def test_a_try_that_neither_waits_nor_was_logged_predicts_nothing(
-    notebook: Notebook, soprano: int, state: TryState
-) -> None:
-    predict(notebook, soprano, D_FLAT, 3.0, state=state.value)
-    assert step(look(notebook, soprano), D_FLAT).standing is Standing.OPEN
-
-
-def test_a_dismissed_try_predicts_nothing_though_it_was_logged(
-    notebook: Notebook, soprano: int
-) -> None:
-    tried = log(notebook, soprano, D_FLAT, KEYS)
-    predict(notebook, soprano, D_FLAT, 3.0, state=TryState.DISMISSED.value, fingering_id=tried)
-    assert step(look(notebook, soprano), D_FLAT).standing is Standing.LOGGED
 
 
 def test_filters_are_those_of_the_search(
@@ -415,37 +213,6 @@ def test_what_cannot_be_shown_is_refused_beside_its_field(
     assert refused.value.field == field
 
 
-def test_the_range_takes_as_many_queries_for_many_rows_and_steps(
-    notebook: Notebook, soprano: int, take_maker: TakeMaker
-) -> None:
-    with counted_queries(notebook) as few:
-        look(notebook, soprano, 12)
-    for cents in range(5250, 6250, 50):
-        prove(take_maker, notebook, log(notebook, soprano, f"E3 +{cents - 5200}", KEYS), cents)
-        predict(notebook, soprano, WrittenPitch.from_cents(cents + 1200).canonical, 1.0)
-    with counted_queries(notebook) as many:
-        whole = look(notebook, soprano, 48)
-        assert whole.count(Standing.PROVEN) == 20
-    assert len([each for each in many if each != "BEGIN"]) == len(
-        [each for each in few if each != "BEGIN"]
-    )
-    assert len(many) <= 8
-
-
-def test_each_step_is_looked_up_in_the_index(notebook: Notebook, soprano: int) -> None:
-    # SQLite, "EXPLAIN QUERY PLAN": SEARCH means by an index, SCAN through everything.
-    with counted_queries(notebook) as asked:
-        look(notebook, soprano)
-    (query,) = [each for each in asked if "step" in each]
-    marks = query.count("?")
-    with notebook.database.engine.connect() as connection:
-        plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {query}", (1,) * marks)
-        lines = [str(row[-1]) for row in plan if "fingering" in str(row[-1])]
-    assert len(lines) == 3
-    assert all(line.startswith("SEARCH") for line in lines)
-    assert sum("ix_fingering_instrument_sounding" in line for line in lines) == 2
-
-
 def test_the_table_has_a_row_for_every_step(
     notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
@@ -473,106 +240,6 @@ def test_the_table_has_a_row_for_every_step(
 
 def _table(notebook: Notebook, instrument: int) -> list[tuple[object, ...]]:
     return list(tabulate_range(look(notebook, instrument)))
-
-
-# --- whatever is logged -------------------------------------------------------------------------
-
-Made = Callable[..., None]
-ROWS = st.lists(
-    st.fixed_dictionaries(
-        {
-            # in eighths of a cent, so that halfway is met exactly
-            "eighths": st.one_of(
-                st.integers(5100 * 8, 9300 * 8), st.integers(410, 740).map(lambda n: n * 100)
-            ),
-            "take_count": st.integers(0, 7),
-            "does_not_speak": st.booleans(),
-            "has_half_hole": st.booleans(),
-            "resistance": st.none() | st.integers(1, 5),
-        }
-    ),
-    max_size=40,
-)
-
-
-def _insert(notebook: Notebook, instrument: int, rows: list[dict[str, int]]) -> None:
-    """Write rows as they would stand after their takes; each sounds at these written cents."""
-    made = [
-        {
-            **{name: value for name, value in row.items() if name != "eighths"},
-            "instrument_id": instrument,
-            "keys_text": KEYS,
-            "target_text": "D5",
-            "strategy": "found",
-            "written_cents": 7400.0,
-            "target_cents": 7200.0,
-            "sounding_cents": row["eighths"] / 8 - 200,
-            "offset_cents": 0.0,
-            "offset_uncertainty_cents": 1.0,
-            "version": 1,
-        }
-        for row in rows
-    ]
-    with notebook.database.writing() as session:
-        session.query(Fingering).delete()
-        if made:
-            session.execute(insert(Fingering), made)
-
-
-@pytest.mark.parametrize("grid", sorted(STEP_CENTS))
-def test_every_fingering_counts_once_and_the_best_of_a_step_is_that_of_the_search(
-    notebook: Notebook, soprano: int, grid: int
-) -> None:
-    half = STEP_CENTS[grid] / 2
-
-    @given(rows=ROWS)
-    @settings(max_examples=25, deadline=None)
-    def check(rows: list[dict[str, int]]) -> None:
-        _insert(notebook, soprano, rows)
-        whole = look(notebook, soprano, grid)
-        cents = [each.written.cents for each in whole.steps]
-        assert cents == [5200 + STEP_CENTS[grid] * number for number in range(len(cents))]
-        assert cents[-1] >= 9100
-        sounding = [row["eighths"] / 8 for row in rows]
-        inside = [each for each in sounding if 5200 - half <= each < float(cents[-1]) + half]
-        counted = sum(each.speaking + each.silent for each in whole.steps)
-        assert counted == len(inside)
-        assert whole.outside == len(rows) - len(inside)
-        for each in whole.steps:
-            if each.best is not None and half <= 25:
-                _compare_with_search(notebook, soprano, each, half)
-
-    check()
-
-
-def _compare_with_search(
-    notebook: Notebook, instrument: int, found: RangeStep, half: float
-) -> None:
-    """The best is the first proven hit of a search for the step, or else the first hit at all."""
-    query = SearchQuery(found.written.canonical, instrument, tolerance_cents=half)
-    hits = [
-        hit
-        for hit in search_target(notebook, query, names=ENGLISH).hits
-        if hit.distance_cents is not None and hit.distance_cents < half
-    ]
-    proven = [hit for hit in hits if hit.fingering.is_proven and not hit.fingering.does_not_speak]
-    assert found.best is not None
-    assert found.best.fingering_id == (proven or hits)[0].fingering.id
-    assert (found.standing is Standing.PROVEN) == bool(proven)
-
-
-@given(
-    grid=st.sampled_from(sorted(STEP_CENTS)),
-    low=st.integers(4800, 5600),
-    semitones=st.integers(1, 60),
-)
-def test_a_grid_has_every_step_once_in_rising_order(grid: int, low: int, semitones: int) -> None:
-    start = WrittenPitch.from_cents(100 * (low // 100))
-    end = WrittenPitch.from_cents(start.cents + 100 * semitones)
-    steps = EqualDivision(grid).between(start, end)
-    assert len(steps) == semitones * grid // 12 + 1
-    assert [each.cents for each in steps] == sorted({each.cents for each in steps})
-    assert all(WrittenPitch.from_canonical(each.canonical) == each for each in steps)
 
 
 def test_the_instrument_of_the_range_can_be_read_after_it_is_closed(

@@ -18,12 +18,6 @@ KEYS = "T R 123 | 12-"
 HALF = "T R (1)23 | 12-"
 
 
-@pytest.fixture
-def soprano(notebook: Notebook) -> int:
-    """A B-flat soprano at A = 440."""
-    return add_clarinet(notebook)
-
-
 def find(notebook: Notebook, text: str = "", **query: object) -> SearchResult:
     """Search with English names."""
     wanted = SearchQuery(text=text, **query)  # type: ignore[arg-type] # checked by the service

@@ -80,8 +80,8 @@ def test_wishes_are_read_from_the_address_and_stay_in_the_form(
         ("q=nonsense", "q", "nonsense"),
         ("q=D", "q", "Which is meant"),
         ("q=" + "D" * 130, "q", "120"),
-        ("q=D5&changes=9", "changes", "Not a valid choice"),
-        ("q=D5&free=no-such-key", "free", "not a valid choice"),
+        ("q=D5&changes=9", "changes", "is not one of the choices"),
+        ("q=D5&free=no-such-key", "free", "has no key “no-such-key”"),
         ("q=D5&free=thumb&down=thumb", "down", "cannot stay free and be held"),
     ],
 )

@@ -31,9 +31,9 @@ def test_preferences_are_kept_and_shown_again(notebook: Notebook, client: Browse
         ("tolerance_cents", "0", "from 1 to 50"),
         ("tolerance_cents", "", "from 1 to 50"),
         ("tolerance_cents", "much", "is not a number"),
-        ("theme", "pink", "Not a valid choice"),
-        ("note_names", "latin", "Not a valid choice"),
-        ("accidental_style", "none", "Not a valid choice"),
+        ("theme", "pink", "is not one of the choices"),
+        ("note_names", "latin", "is not one of the choices"),
+        ("accidental_style", "none", "is not one of the choices"),
     ],
 )
 def test_a_refusal_stands_beside_its_field(

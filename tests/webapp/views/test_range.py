@@ -161,9 +161,9 @@ def test_registers_are_reached_by_jumps_and_so_is_the_largest_gap(
         ("within=wide", "is not a number"),
         ("within=0", "more than 0"),
         ("within=500", "up to 200"),
-        ("strategy=magic", "Not a valid choice"),
-        ("register=basement", "Not a valid choice"),
-        ("resistance=9", "Not a valid choice"),
+        ("strategy=magic", "is not one of the choices"),
+        ("register=basement", "is not one of the choices"),
+        ("resistance=9", "is not one of the choices"),
     ],
 )
 @pytest.mark.parametrize("path", [RANGE, f"{RANGE}.csv"])

@@ -71,6 +71,19 @@ def test_a_recording_is_taken_in_and_its_progress_told(
     assert client.fetch(f"{path}/progress").get_json()["is_at_work"] is False
 
 
+def test_the_same_recording_again_is_refused_with_the_way_to_the_one_that_is_there(
+    client: Browser, clarinet: int, background: Background, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(background, "wake", lambda: None)  # nobody works on it
+    first = send(client, clarinet)
+    again = send(client, clarinet)
+    assert again.status == 409
+    (error,) = again.find("p", id="clip-error")
+    assert "in the notebook already" in error.text
+    ways = again.find("a", href=first.response.request.path)
+    assert "The recording that is there" in [each.text for each in ways]
+
+
 def test_the_notes_are_listed_with_sound_and_proposal(
     client: Browser, recording: str, fingerings: tuple[int, int]
 ) -> None:

@@ -47,9 +47,9 @@ def test_nothing_yet_shows_the_nearest_and_what_could_be_changed(
         ("q=D5&within=wide", "within", "is not a number"),
         ("q=D5&within=0", "within", "more than 0"),
         ("q=D5&within=500", "within", "up to 200"),
-        ("q=D5&strategy=magic", "strategy", "Not a valid choice"),
-        ("q=D5&register=basement", "register", "Not a valid choice"),
-        ("q=D5&resistance=9", "resistance", "Not a valid choice"),
+        ("q=D5&strategy=magic", "strategy", "is not one of the choices"),
+        ("q=D5&register=basement", "register", "is not one of the choices"),
+        ("q=D5&resistance=9", "resistance", "is not one of the choices"),
     ],
 )
 def test_what_cannot_be_read_stands_beside_its_field_and_is_no_empty_result(
@@ -102,6 +102,17 @@ def test_german_names_are_read_and_written(notebook: Notebook, client: Browser) 
     assert "1 fingering within 25 cents" in page.text
     assert page.find("h2", id="found")[0].text.startswith("B")
     assert "Nothing yet" in client.get("/search?q=H4&instrument=1").text
+
+
+def test_where_there_is_nothing_to_find_the_way_to_the_first_entry_is_shown(
+    notebook: Notebook, client: Browser
+) -> None:
+    assert client.get("/search").find("a", href="/instruments/new", class_="primary")
+    first, second = add_clarinet(notebook), add_clarinet(notebook, "another")
+    ways = [f"/instruments/{each}/fingerings/new" for each in (first, second)]
+    assert all(client.get("/search").find("a", href=way) for way in ways)
+    page = client.get(f"/search?instrument={second}")
+    assert [bool(page.find("a", href=way)) for way in ways] == [False, True]
 
 
 def test_filters_that_leave_nothing_say_so(notebook: Notebook, client: Browser) -> None:

@@ -1,78 +1,23 @@
-"""What the page's microphone sends and fetches: /token.json, takes and tuning notes in JSON.
+"""Takes that the page's microphone sends, in JSON.
 
 Truth: frequencies by closed formula; RFC 9110 for statuses (201 created, 405 with Allow, 413, 415,
 422); ISO 8601 for moments.
 """
 
-from collections.abc import Mapping
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from io import BytesIO
-from typing import Any
 
 import pytest
-from werkzeug.test import TestResponse
 
-from tests.webapp.browsing import ORIGIN, SAME_ORIGIN, Browser
+from tests.webapp.browsing import SAME_ORIGIN, Browser
 from tests.webapp.logging_rows import Filled
 from tests.webapp.snapshots import snapshot
 from tests.webapp.tones import noise_wav, tone_wav
+from tests.webapp.views.sending import TARGET_HZ, error_of, json_of, send
 from webapp import uploads
 from webapp.app import create_app
 from webapp.json_answers import refuse
 from webapp.notebook import Notebook
-from webapp.services.practice import open_practice
 from webapp.services.takes import open_take
-
-# C#5 +25 on a B-flat soprano sounds B4 +25: 225 cents above A4 = 440 Hz.
-TARGET_HZ = 440 * 2 ** (225 / 1200)
-
-
-def token(client: Browser) -> str:
-    """A token for one more write."""
-    answer = client.fetch("/token.json", SAME_ORIGIN)
-    assert answer.json is not None
-    return str(answer.json["csrf_token"])
-
-
-def send(
-    client: Browser,
-    path: str,
-    clip: bytes | None,
-    typed: Mapping[str, str] | None = None,
-    *,
-    headers: Mapping[str, str] = SAME_ORIGIN,
-    **fields: str,
-) -> TestResponse:
-    """Send what a page's recorder sends."""
-    values: dict[str, Any] = {"csrf_token": token(client), **(typed or {}), **fields}
-    if clip is not None:
-        values["clip"] = (BytesIO(clip), "take.wav")
-    return client.client.post(
-        path,
-        base_url=ORIGIN,
-        data=values,
-        content_type="multipart/form-data",
-        headers=dict(headers),
-        buffered=True,
-    )
-
-
-def error_of(answer: TestResponse) -> dict[str, str]:
-    """The one shape of every refusal."""
-    assert answer.mimetype == "application/json"
-    assert answer.json is not None
-    assert set(answer.json) == {"error"}
-    error: dict[str, str] = answer.json["error"]
-    assert set(error) - {"field"} == {"kind", "message"}
-    return error
-
-
-def json_of(answer: TestResponse) -> dict[str, Any]:
-    """What was answered, with a status beside it where it is not what was hoped for."""
-    assert answer.status_code in (200, 201), answer.text
-    assert answer.json is not None
-    return dict(answer.json)
 
 
 def test_a_take_is_kept_and_answered_with_its_result(
@@ -296,36 +241,6 @@ def test_takes_are_posted_and_nothing_else(
     assert snapshot(filled[0]) == before
 
 
-@pytest.mark.parametrize("forged", ["", "forged"])
-def test_a_take_needs_a_token(
-    filled: tuple[Notebook, Filled], filled_client: Browser, forged: str
-) -> None:
-    notebook, rows = filled
-    before = snapshot(notebook)
-    path = f"/fingerings/{rows.base}/takes.json"
-    answer = send(filled_client, path, tone_wav(505.0), csrf_token=forged)
-    assert answer.status_code == 400
-    assert error_of(answer)["kind"] == "token"
-    assert snapshot(notebook) == before
-
-
-def test_another_page_can_neither_send_a_take_nor_fetch_a_token(
-    filled: tuple[Notebook, Filled], filled_client: Browser
-) -> None:
-    notebook, rows = filled
-    before = snapshot(notebook)
-    foreign = {"Sec-Fetch-Site": "cross-site", "Origin": "http://127.0.0.1:9999"}
-    path = f"/fingerings/{rows.base}/takes.json"
-    refused = (
-        send(filled_client, path, tone_wav(505.0), headers=foreign),
-        filled_client.fetch("/token.json", foreign),
-    )
-    for answer in refused:
-        assert answer.status_code == 403
-        assert error_of(answer)["kind"] == "foreign"
-    assert snapshot(notebook) == before
-
-
 def test_what_is_unforeseen_tells_no_more_than_that(
     filled: tuple[Notebook, Filled], filled_client: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -337,103 +252,6 @@ def test_what_is_unforeseen_tells_no_more_than_that(
     assert answer.status_code == 500
     error = error_of(answer)
     assert error["kind"] == "unforeseen" and "secret" not in answer.text
-
-
-def test_a_token_comes_fresh_and_is_kept_nowhere(
-    filled: tuple[Notebook, Filled], filled_client: Browser
-) -> None:
-    notebook, _ = filled
-    before = snapshot(notebook)
-    answer = filled_client.fetch("/token.json", SAME_ORIGIN)
-    told = json_of(answer)
-    assert set(told) == {"csrf_token", "notebook", "now"}
-    assert "no-store" in answer.headers["Cache-Control"]
-    now = datetime.fromisoformat(told["now"])
-    assert abs(datetime.now(UTC) - now) < timedelta(minutes=1)
-    assert snapshot(notebook) == before
-
-
-def test_notebooks_at_one_address_are_told_apart_and_one_stays_itself(
-    filled: tuple[Notebook, Filled], notebook: Notebook
-) -> None:
-    def mark_of(which: Notebook) -> str:
-        return str(json_of(Browser(create_app(which)).fetch("/token.json"))["notebook"])
-
-    first, second = mark_of(filled[0]), mark_of(notebook)
-    assert first != second
-    assert mark_of(filled[0]) == first
-    moved = replace(notebook, folder=filled[0].folder)
-    assert mark_of(moved) == first
-
-
-def test_every_page_names_its_notebook(filled_client: Browser) -> None:
-    told = json_of(filled_client.fetch("/token.json"))
-    for path in ("/", "/nothing-there"):
-        (meta,) = filled_client.get(path).find("meta", name="notebook")
-        assert meta.attributes["content"] == told["notebook"]
-
-
-# The filled notebook's session is held at A = 440 Hz on a bass written in the bass clef, which
-# sounds a major second lower: a written G3 is F3, 16 semitones below A4.
-G3_HZ = 440 * 2 ** (-16 / 12)
-
-
-def test_a_tuning_note_is_kept_and_answered_in_the_same_shape(
-    filled: tuple[Notebook, Filled], filled_client: Browser
-) -> None:
-    notebook, rows = filled
-    path = f"/practice/{rows.practice}/tuning-note.json"
-    sound = tone_wav(G3_HZ * 2 ** (-7 / 1200), seed=8)
-
-    first = send(filled_client, path, sound, written="G3")
-    again = send(filled_client, path, sound, written="G3")
-
-    assert (first.status_code, again.status_code) == (201, 200)
-    result = json_of(first)
-    assert json_of(again) == result
-    assert set(result) == {
-        "note", "practice", "verdict", "is_usable", "words", "offset_cents", "uncertainty_cents",
-        "spread_cents", "f0_hz", "warnings", "pooled", "url", "figure",
-    }  # fmt: skip
-    assert result["offset_cents"] == pytest.approx(-7, abs=0.05)
-    kept = open_practice(notebook, rows.practice).recorded_note
-    assert kept is not None and kept.id == result["note"]
-
-
-def test_a_tuning_note_of_another_pitch_is_refused_beside_its_field(
-    filled: tuple[Notebook, Filled], filled_client: Browser
-) -> None:
-    path = f"/practice/{filled[1].practice}/tuning-note.json"
-    answer = send(filled_client, path, tone_wav(G3_HZ), written="A3")
-    assert answer.status_code == 422
-    error = error_of(answer)
-    assert error["field"] == "written" and "another note" in error["message"]
-
-
-@pytest.mark.parametrize(
-    ("clip", "written", "status", "kind"),
-    [
-        (tone_wav(G3_HZ), "", 422, "field"),
-        (tone_wav(G3_HZ), "nonsense", 422, "field"),
-        (noise_wav(), "G3", 415, "not-a-recording"),
-        (None, "G3", 415, "not-a-recording"),
-    ],
-)
-def test_a_tuning_note_that_cannot_be_kept_is_refused(
-    filled: tuple[Notebook, Filled],
-    filled_client: Browser,
-    clip: bytes | None,
-    written: str,
-    status: int,
-    kind: str,
-) -> None:
-    notebook, rows = filled
-    before = snapshot(notebook)
-    path = f"/practice/{rows.practice}/tuning-note.json"
-    answer = send(filled_client, path, clip, written=written)
-    assert answer.status_code == status
-    assert error_of(answer)["kind"] == kind
-    assert snapshot(notebook) == before
 
 
 def test_a_status_without_a_name_of_its_own_is_unforeseen(filled: tuple[Notebook, Filled]) -> None:

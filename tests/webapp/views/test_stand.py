@@ -9,7 +9,7 @@ from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import noise_wav, tone_wav
-from tests.webapp.views.test_sent import send
+from tests.webapp.views.sending import send
 from webapp.models import TryState
 from webapp.notebook import Notebook
 from webapp.services.fingerings import open_fingering

@@ -29,6 +29,18 @@ def test_a_filled_one_shows_what_there_is_what_is_missing_and_where_to_go_on(
     assert set(search.values) == {"q", "instrument"}
 
 
+def test_with_several_instruments_the_search_says_and_asks_which_one_is_written_for(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    _, rows = filled
+    page = filled_client.get("/")
+    names = [each.text for each in page.find("option")]
+    assert names == ["Invented B-flat", "Invented bass", "every instrument, by sounding pitch"]
+    assert page.form("/search", method="get").values["instrument"] == str(
+        rows.on_bass and rows.bass
+    )
+
+
 def test_the_page_about_the_notebook_says_where_it_lies(
     notebook: Notebook, client: Browser
 ) -> None:

@@ -63,6 +63,9 @@ def test_the_same_recording_again_is_a_conflict_said_beside_the_file(
     assert page.status == 409
     (error,) = page.find("p", id="clip-error")
     assert "attached to this fingering already" in error.text
+    assert error.text.endswith("The take that is there")
+    (way,) = [each for each in page.find("a", href=f"/takes/{rows.take}") if "there" in each.text]
+    assert way.text == "The take that is there"
     assert page.form(f"{path}/takes").values["dynamic"] == "f"
     assert len(notebook.clips.names()) == 5
 

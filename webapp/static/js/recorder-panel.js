@@ -2,6 +2,7 @@
 // It shows what the Recorder says and knows nothing of sound itself.
 
 import { LevelMeter } from "./level-meter.js";
+import { readCountIn } from "./count-in.js";
 import { TakeList } from "./take-list.js";
 import { listMicrophones } from "./sound/microphone.js";
 import { Outbox } from "./sound/outbox.js";
@@ -28,6 +29,7 @@ async function enhance(panel) {
   const meter = new LevelMeter(find("level"));
   const takes = new TakeList(find("takes"), outbox, panel.dataset.url);
   const device = find("devices").querySelector("select");
+  const countInS = readCountIn(find("count"));
   let isSpoken = "";
 
   const target = () => ({
@@ -72,7 +74,7 @@ async function enhance(panel) {
     if (!await recorder.open(localStorage.getItem(DEVICE) ?? undefined)) return;
     await showDevices();
     meter.begin(recorder.microphone);
-    recorder.arm({ ...target(), countInS: Number(find("count").value) });
+    recorder.arm({ ...target(), countInS: countInS() });
   }
 
   async function showDevices() {

@@ -6,8 +6,8 @@ import { Recorder } from "../sound/recorder.js";
 
 /**
  * @typedef {{url: string, fields: Record<string, string>, label: string}} Aim where takes go
- * Events: those of the recorder ("state", "level", "note", "dropped", "trouble"), and "reading" (a pitch)
- * and "open" (the microphone).
+ * Events: those of the recorder ("state", "count", "level", "note", "dropped", "trouble"), and "reading"
+ * (a pitch) and "open" (the microphone).
  */
 export class Listening extends EventTarget {
   /** @param {{outbox: object, range: {lowHz: number, highHz: number}}} options */
@@ -18,8 +18,9 @@ export class Listening extends EventTarget {
     /** @type {Aim | null} */
     this._aim = null;
     this._isArmed = false;
+    this._countInS = 0;
     this._awake = new Awake();
-    for (const name of ["state", "level", "note", "dropped", "trouble"]) {
+    for (const name of ["state", "count", "level", "note", "dropped", "trouble"]) {
       this._recorder.addEventListener(name, ({ detail }) => this._tell(name, detail));
     }
     this._recorder.addEventListener("state", ({ detail }) => {
@@ -32,9 +33,14 @@ export class Listening extends EventTarget {
     return Boolean(this._live);
   }
 
-  /** Open the microphone, and let takes go to where they are aimed; "trouble" says why it can't be. */
-  async start(deviceId) {
+  /**
+   * Open the microphone, and let takes go to where they are aimed; "trouble" says why it can't be.
+   * @param {string} [deviceId]
+   * @param {number} [countInS] nothing is recorded for so long
+   */
+  async start(deviceId, countInS = 0) {
     this._end();
+    this._countInS = countInS;
     if (!(await this._recorder.open(deviceId))) return;
     const { microphone } = this._recorder;
     this._live = new LivePitch(microphone.sampleRate, this._range);
@@ -57,8 +63,9 @@ export class Listening extends EventTarget {
     if (!this.isOn) return;
     if (aim === null) this._recorder.disarm();
     else if (this._isArmed) this._recorder.retarget(aim);
-    else this._recorder.arm(aim);
+    else this._recorder.arm({ ...aim, countInS: this._countInS });
     this._isArmed = aim !== null;
+    this._countInS = 0; // once, when the player takes up the instrument
   }
 
   _end() {

@@ -22,6 +22,7 @@ export class Meter {
     this._words = stand.querySelector("[data-hearing-words]");
     this._warning = "";
     this._state = "closed";
+    this._countS = 0;
   }
 
   /** @param {{processing: string[]}} microphone that was opened */
@@ -34,7 +35,13 @@ export class Meter {
     this._state = state;
     if (state === "closed") this._warning = "";
     this._frame.toggleAttribute("hidden", state === "closed" || state === "opening");
-    this._write(WORDS[state] ?? "");
+    this._write(this._wordsNow());
+  }
+
+  /** @param {number} seconds until it listens */
+  showCount(seconds) {
+    this._countS = seconds;
+    this._write(this._wordsNow());
   }
 
   /** @param {object} level as the cutter says it, some 20 times a second */
@@ -42,7 +49,7 @@ export class Meter {
     const warning = this._level.show(level);
     if (warning === this._warning) return;
     this._warning = warning;
-    this._write(WORDS[this._state] ?? "");
+    this._write(this._wordsNow());
   }
 
   /** @param {"short" | "noise"} why */
@@ -50,7 +57,11 @@ export class Meter {
     this._write(NOT_KEPT[why]);
   }
 
+  _wordsNow() {
+    return this._state === "counting" ? `Listening in ${this._countS} s.` : WORDS[this._state];
+  }
+
   _write(words) {
-    this._words.textContent = this._warning || words;
+    this._words.textContent = this._state === "counting" ? words : this._warning || words;
   }
 }

@@ -4,6 +4,15 @@ import { send } from "./asking.js";
 
 const SAID = { done: "Done", skipped: "Skipped", open: "Open again" };
 
+/**
+ * The form that marks a target so.
+ * @param {import("./page.js").Target} target
+ * @returns {HTMLFormElement | null} null where it can't be marked, or is marked so already
+ */
+export function settleForm({ element }, state) {
+  return element.querySelector(`[data-settle-to="${state}"]:not([hidden])`);
+}
+
 function showState(element, state) {
   element.dataset.state = state;
   element.querySelector("[data-state-words]").textContent = state === "open" ? "" : state;

@@ -6,12 +6,13 @@ import { Outbox } from "../sound/outbox.js";
 import { PitchView } from "../sound/pitch-view.js";
 import { makeNamer } from "../sound/written-names.js";
 import { listMicrophones } from "../sound/microphone.js";
+import { readCountIn } from "../count-in.js";
+import { watchKeys } from "./holding.js";
 import { Listening } from "./listening.js";
 import { Marks } from "./marks.js";
 import { Meter } from "./meter.js";
 import { describePlace, findStart, labelOf, readTargets, showPlace } from "./page.js";
-import { readKey } from "./pedal.js";
-import { watchSettling } from "./settling.js";
+import { settleForm, watchSettling } from "./settling.js";
 import { Takes } from "./takes.js";
 import { Walk } from "./walk.js";
 
@@ -28,7 +29,9 @@ view.setNames(makeNamer({ transpositionCents: Number(transpositionCents), tuning
 view.setTolerance(Number(toleranceCents));
 const meter = new Meter(stand);
 const marks = new Marks(view);
+const countInS = readCountIn(find("count-in"));
 let listening = null;
+let countedS = 0; // until it listens; the button is in sight wherever one stands, on a phone as well
 
 const here = () => targets[walk.place.target];
 const candidate = () => here().candidates[walk.place.candidate];
@@ -78,12 +81,13 @@ function go(step) {
 function showListening(isOn) {
   const button = buttons.get("listen");
   button.setAttribute("aria-pressed", String(isOn));
-  find("listen-words").textContent = isOn ? "Stop listening" : "Listen";
+  const words = countedS > 0 ? `Listening in ${countedS} s` : "Stop listening";
+  find("listen-words").textContent = isOn ? words : "Listen";
 }
 
 async function listen(isWanted) {
   showTrouble("");
-  if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined);
+  if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined, countInS());
   else listening.stop();
   showListening(listening.isOn);
   if (listening.isOn) stand.scrollIntoView();
@@ -107,21 +111,24 @@ function press(name) {
   else if (listening) listen(!listening.isOn);
 }
 
-function watchKeys() {
-  document.addEventListener("keydown", (event) => {
-    const name = readKey(event);
-    if (!name) return;
-    event.preventDefault();
-    if (!event.repeat) press(name);
-  });
+function watchPresses() {
   for (const [name, button] of buttons) button.addEventListener("click", () => press(name));
+  watchKeys(document, {
+    press,
+    canMark: (state) => settleForm(here(), state) !== null,
+    mark: (state) => settleForm(here(), state)?.requestSubmit(),
+    showHeld: (state) => {
+      for (const form of stand.querySelectorAll("[data-held]")) delete form.dataset.held;
+      if (state) settleForm(here(), state).dataset.held = "";
+    },
+  });
 }
 
 async function start() {
   stand.classList.add("is-live");
   for (const part of stand.querySelectorAll("[data-live]")) part.hidden = false;
   document.querySelector("[data-plain]").hidden = true;
-  watchKeys();
+  watchPresses();
   watchSettling(targets, { say, showTrouble, goOn: () => walk.can("next-target") && go("next-target") });
   show();
   const outbox = await Outbox.open();
@@ -133,10 +140,17 @@ async function start() {
   listening.addEventListener("state", ({ detail }) => {
     find("hearing").dispatchEvent(new CustomEvent("microphone", { detail: { isOpen: detail !== "closed" } }));
     meter.showState(detail);
-    if (detail === "closed") showListening(false);
+    if (detail === "counting") return;
+    countedS = 0;
+    showListening(listening.isOn && detail !== "closed");
   });
   listening.addEventListener("level", ({ detail }) => meter.showLevel(detail));
   listening.addEventListener("reading", ({ detail }) => view.add(detail));
+  listening.addEventListener("count", ({ detail }) => {
+    countedS = detail;
+    meter.showCount(detail);
+    showListening(true);
+  });
   listening.addEventListener("dropped", ({ detail }) => meter.showNotKept(detail));
   listening.addEventListener("trouble", ({ detail }) => showTroubleOf(detail));
   listening.addEventListener("open", ({ detail }) => {

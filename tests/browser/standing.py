@@ -1,0 +1,93 @@
+"""A list of targets on the stand, and what a player sees of it."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from playwright.sync_api import Locator, Page, expect
+
+from analysis.pitch import NoteNames
+from tests.analysis.recording.tones import Tone
+from tests.browser.visiting import Visitor
+from tests.webapp.logging_rows import Filled
+from tests.webapp.playing import sounding_hz
+from tests.webapp.tones import wav_bytes
+from webapp.notebook import open_notebook
+from webapp.services.practice import PracticeDraft, start_practice
+from webapp.services.practice_targets import add_typed
+
+RATE_HZ = 48_000
+
+
+D5_QUARTER_FLAT, C_SHARP_5_RAISED = 7350, 7325
+
+
+FIRST, SECOND, THIRD = 5.0, -3.0, 6.0
+
+
+LIST = "D5 -50, C#5 +25"
+
+
+HEARD_MS = 20_000
+
+
+def note(written_cents: float, seed: int) -> NDArray[np.float64]:
+    """A held note, as loud as one is a metre away."""
+    hz = sounding_hz(written_cents)
+    tone = np.asarray(Tone(hz, duration_s=0.9, sample_rate_hz=RATE_HZ, seed=seed).render())
+    return np.asarray(0.3 * tone / np.abs(tone).max(), np.float64)
+
+
+def evening_wav() -> bytes:
+    """Two notes for the first target of `LIST`, a long rest, and one for the second."""
+
+    def rest(seconds: float) -> NDArray[np.float64]:
+        return np.zeros(round(seconds * RATE_HZ))
+
+    parts = [
+        rest(1.5), note(D5_QUARTER_FLAT + FIRST, 1),
+        rest(1.0), note(D5_QUARTER_FLAT + SECOND, 2),
+        rest(9.0), note(C_SHARP_5_RAISED + THIRD, 3),
+        rest(2.0),
+    ]  # fmt: skip
+    return wav_bytes(np.concatenate(parts), RATE_HZ)
+
+
+def begin(folder: Path, rows: Filled, targets: str = LIST) -> int:
+    """Begin a session with a list; return its number."""
+    with closing(open_notebook(folder)) as notebook:
+        practice = start_practice(notebook, rows.soprano, PracticeDraft())
+        add_typed(notebook, practice, targets, names=NoteNames.ENGLISH)
+        return practice
+
+
+def to_the_stand(visitor: Visitor, practice: int) -> Page:
+    page = visitor.open(f"/practice/{practice}/stand")
+    expect(page.locator(".stand.is-live")).to_be_visible()
+    page.wait_for_load_state("networkidle")
+    return page
+
+
+def takes(page: Page) -> Locator:
+    """The takes of the page that were measured."""
+    return page.locator(".stand-take", has=page.locator(".stand-take-number:not(:empty)"))
+
+
+def number_of(take: Locator) -> float:
+    text = take.locator(".stand-take-number").inner_text()
+    return float(text.split("±")[0].replace("−", "-"))
+
+
+def heading(page: Page) -> Locator:
+    return page.locator(".stand-item:not([hidden]) h2")
+
+
+def forgive_being_offline(visitor: Visitor) -> None:
+    """Of the faults of a visitor, take those away that a missing connection makes."""
+    wanted = ("ERR_INTERNET_DISCONNECTED", "ERR_NETWORK_CHANGED")
+    visitor.faults[:] = [
+        each for each in visitor.faults if not any(name in each for name in wanted)
+    ]

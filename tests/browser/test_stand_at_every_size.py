@@ -1,0 +1,86 @@
+"""The stand on every sheet: without scripts, on a phone, a tablet and a laptop."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, FloatRect, Page, expect
+
+from tests.browser.conftest import Visit
+from tests.browser.serving import Site
+from tests.browser.standing import HEARD_MS, begin, takes, to_the_stand
+from tests.browser.visiting import DESKTOP, LAPTOP, PHONE, TABLET, TABLET_ON_ITS_SIDE
+from tests.webapp.logging_rows import Filled
+from webapp.notebook import open_notebook
+from webapp.services.practice_targets import list_targets
+
+pytestmark = pytest.mark.browser
+
+
+def test_without_scripts_it_is_a_list_with_forms(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
+) -> None:
+    practice = begin(folder, rows)
+    page = visit(written_in, size=DESKTOP, has_scripts=False).open(f"/practice/{practice}/stand")
+    headings = page.locator(".stand-item h2")
+    assert headings.all_inner_texts() == ["D quarter-flat 5", "C sharp 5, 25 cents higher"]
+    assert all(each.is_visible() for each in page.locator(".stand-candidate").all())
+    assert not page.locator(".stand-buttons").is_visible()
+    with page.expect_navigation():
+        page.locator(".stand-item").nth(1).get_by_role("button", name="Done").click()
+    assert page.url.endswith(f"/practice/{practice}/stand#target-2")
+    with closing(open_notebook(folder)) as notebook:
+        assert [row.state for row in list_targets(notebook, practice)] == ["open", "done"]
+
+
+def box(page: Page, selector: str) -> FloatRect:
+    found = page.locator(selector).first.bounding_box()
+    assert found is not None, selector
+    return found
+
+
+@pytest.mark.parametrize("size", [TABLET, TABLET_ON_ITS_SIDE, LAPTOP])
+def test_the_loop_needs_no_scrolling_on_tablet_and_laptop(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path, evening: Browser,
+    size: dict[str, int],
+) -> None:  # fmt: skip
+    page = to_the_stand(visit(written_in, browser=evening, size=size), begin(folder, rows))
+    page.keyboard.press("Space")
+    expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
+    for part in (".stand-name", ".live-number", ".live-trace", ".stand-drawing", ".stand-listen",
+                 "[data-do=next-target]", ".stand-take"):  # fmt: skip
+        found = box(page, f".stand-item:not([hidden]) {part}, .stand > * {part}, .stand > {part}")
+        assert found["y"] >= 0, part
+        assert found["y"] + found["height"] <= size["height"], part
+    left, right = box(page, ".stand-drawing"), box(page, ".stand-trace")
+    assert left["x"] + left["width"] <= right["x"]
+
+
+def test_on_a_phone_all_is_in_one_column_and_the_buttons_stay_at_hand(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
+) -> None:
+    page = to_the_stand(visit(written_in, size=PHONE), begin(folder, rows))
+    tops = [
+        page.evaluate(
+            "name => document.querySelector(name).getBoundingClientRect().top + scrollY", name
+        )
+        for name in (".stand-name", ".stand-trace", ".stand-candidates", ".stand-takes")
+    ]
+    assert tops == sorted(tops)
+    listen = box(page, ".stand-listen")
+    assert listen["y"] + listen["height"] <= PHONE["height"]
+
+
+@pytest.mark.parametrize("size", [PHONE, TABLET])
+def test_big_buttons_are_big(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path, size: dict[str, int]
+) -> None:
+    page = to_the_stand(visit(written_in, size=size), begin(folder, rows))
+    buttons = page.locator(
+        ".stand-buttons button, .stand-item:not([hidden]) .stand-settle form:not([hidden]) button"
+    )
+    heights = buttons.evaluate_all("all => all.map((one) => one.getBoundingClientRect().height)")
+    assert len(heights) == 7
+    assert min(heights) >= 64

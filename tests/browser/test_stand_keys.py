@@ -1,0 +1,135 @@
+"""The stand by keys and buttons: where one is, what a key asks for, what is marked."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Visit
+from tests.browser.serving import Site
+from tests.browser.standing import begin, forgive_being_offline, heading, to_the_stand
+from tests.browser.visiting import DESKTOP
+from tests.webapp.logging_rows import Filled
+from webapp.notebook import open_notebook
+from webapp.services.practice_targets import list_targets
+
+pytestmark = pytest.mark.browser
+
+
+def test_done_goes_on_to_the_next_and_says_when_the_server_is_away(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
+) -> None:
+    practice = begin(folder, rows)
+    visitor = visit(written_in, size=DESKTOP)
+    page = to_the_stand(visitor, practice)
+    done = page.locator(".stand-item:not([hidden]) [data-settle-to=done] button")
+    visitor.context.set_offline(True)
+    done.click()
+    expect(page.get_by_role("alert")).to_contain_text("does not answer, so this was not noted")
+    expect(heading(page)).to_have_text("D quarter-flat 5")
+    visitor.context.set_offline(False)
+    done.click()
+    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(page.locator(".stand-listen")).to_be_focused()  # the button pressed is hidden now
+    with closing(open_notebook(folder)) as notebook:
+        assert [row.state for row in list_targets(notebook, practice)] == ["done", "open"]
+    page.reload()
+    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    page.keyboard.press("ArrowLeft")
+    expect(page.locator(".stand-item:not([hidden]) [data-state-words]")).to_have_text("done")
+    forgive_being_offline(visitor)
+
+
+def test_keys_do_nothing_while_somebody_types(written_in: Site, visit: Visit, rows: Filled) -> None:
+    page = visit(written_in, size=DESKTOP).open(f"/instruments/{rows.soprano}/stand?q=D5+-50")
+    expect(page.locator(".stand.is-live")).to_be_visible()
+    shown = page.locator(".stand-candidate:not([hidden]) .keys-text")
+    before = shown.inner_text()
+    page.focus("#q")
+    for key in ("ArrowDown", "PageDown", "Space", "ArrowRight"):
+        page.keyboard.press(key)
+    assert page.input_value("#q") == "D5 -50 "
+    assert shown.inner_text() == before
+    expect(page.locator("[data-listen-words]")).to_have_text("Listen")
+    page.locator("h1").click()
+    page.keyboard.press("ArrowDown")
+    assert shown.inner_text() != before
+
+
+def test_the_ends_of_the_list_are_said_and_the_buttons_do_what_the_keys_do(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
+) -> None:
+    page = to_the_stand(visit(written_in, size=DESKTOP), begin(folder, rows))
+    page.keyboard.press("PageUp")
+    expect(page.locator("[data-said]")).to_have_text("There is no other target that way.")
+    back = page.locator("[data-do=previous-target]")
+    expect(back).to_have_attribute("aria-disabled", "true")
+    page.locator("[data-do=next-target]").click()
+    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(back).to_have_attribute("aria-disabled", "false")
+    page.locator("[data-do=next-candidate]").click()
+    expect(page.locator("[data-said]")).to_contain_text("Fingering 2 of 3")
+
+
+WALK = """async ([counts, start, steps]) => {
+    const { Walk } = await import("/static/js/stand/walk.js");
+    const walk = new Walk(counts, start);
+    return steps.map((step) => [walk.go(step), walk.place.target, walk.place.candidate]);
+}"""
+
+
+def test_a_walk_stays_within_its_list_and_remembers_the_fingering_of_each_target(
+    visit: Visit, looked_at: Site
+) -> None:
+    page = visit(looked_at).open("/about")
+    steps = [
+        "previous-target", "next-candidate", "next-candidate", "next-target", "next-candidate",
+        "next-target", "previous-target", "previous-candidate",
+    ]  # fmt: skip
+    assert page.evaluate(WALK, [[2, 1], 0, steps]) == [
+        [False, 0, 0], [True, 0, 1], [False, 0, 1], [True, 1, 0], [False, 1, 0],
+        [False, 1, 0], [True, 0, 1], [True, 0, 0],
+    ]  # fmt: skip
+    assert page.evaluate(WALK, [[1, 1], 9, ["next-target"]]) == [[False, 1, 0]]
+
+
+READ = """async ([key, more, html]) => {
+    const { readKey } = await import("/static/js/stand/pedal.js");
+    document.querySelector("main").insertAdjacentHTML("beforeend", html);
+    const place = document.querySelector("main").lastElementChild;
+    let read;
+    place.addEventListener("keydown", (event) => { read = readKey(event); });
+    place.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true, ...more }));
+    return read;
+}"""
+
+
+@pytest.mark.parametrize(
+    ("key", "more", "html", "does"),
+    [
+        ("PageDown", {}, "<p>.</p>", "next-target"),
+        ("PageUp", {}, "<p>.</p>", "previous-target"),
+        ("ArrowRight", {}, "<button>.</button>", "next-target"),
+        ("ArrowLeft", {}, "<p>.</p>", "previous-target"),
+        ("ArrowDown", {}, "<p>.</p>", "next-candidate"),
+        ("ArrowUp", {}, "<p>.</p>", "previous-candidate"),
+        (" ", {}, "<p>.</p>", "listen"),
+        ("Enter", {}, "<p>.</p>", "listen"),
+        (" ", {}, "<button>.</button>", None),
+        ("Enter", {}, "<a href='#'>.</a>", None),
+        ("PageDown", {"ctrlKey": True}, "<p>.</p>", None),
+        ("ArrowDown", {"altKey": True}, "<p>.</p>", None),
+        ("ArrowDown", {}, "<select></select>", None),
+        ("ArrowDown", {}, "<input>", None),
+        ("ArrowDown", {}, "<textarea></textarea>", None),
+        ("a", {}, "<p>.</p>", None),
+    ],
+)
+def test_a_key_is_read_for_what_it_asks(
+    visit: Visit, looked_at: Site, key: str, more: dict[str, bool], html: str, does: str | None
+) -> None:
+    page = visit(looked_at).open("/about")
+    assert page.evaluate(READ, [key, more, html]) == does

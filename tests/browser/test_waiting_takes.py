@@ -1,0 +1,250 @@
+"""Takes wait in the browser while the notebook is away; each is sent once, to its own notebook.
+
+Truth: the file that the fake microphone plays, sample by sample; pitches by formula; what is in the
+notebook afterwards.
+"""
+
+from __future__ import annotations
+
+import shutil
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+import soundfile
+from playwright.sync_api import Browser, Route, expect
+
+from tests.browser.conftest import Visit
+from tests.browser.microphones import RATE_HZ
+from tests.browser.recording_takes import (
+    PATIENCE_MS,
+    count_takes,
+    forgive_absence,
+    record_while_away,
+    start_recording,
+    wait_for_line,
+    wait_until_sent,
+)
+from tests.browser.serving import Site, serve_folder
+from tests.webapp.logging_rows import Filled
+from webapp.notebook import open_notebook
+from webapp.services.bin import put_in_bin, restore
+from webapp.services.fingerings import open_fingering
+
+pytestmark = pytest.mark.browser
+
+
+def test_takes_wait_while_the_notebook_is_away_and_are_sent_when_it_is_back(
+    visit: Visit, hearing: Browser, rows: Filled, filled_folder: tuple[Path, Filled], tmp_path: Path
+) -> None:
+    folder = copy_of(filled_folder[0], tmp_path)
+    with serve_folder(folder) as site:
+        visitor = visit(site, browser=hearing)
+        page = visitor.open(f"/fingerings/{rows.base}")
+        page.wait_for_load_state("networkidle")
+        start_recording(page)
+        expect(page.locator("[data-recorder-state]")).to_have_text("Listening. Play a note.")
+    wait_for_line(page, "3 takes wait in this browser")
+    expect(page.locator("[data-take]")).to_have_count(3)
+    first = page.locator("[data-take]").last
+    expect(first).to_contain_text("Waits in this browser")
+    expect(first).to_contain_text("is sent when it does")
+
+    with serve_folder(folder, port=site.port):
+        expect(page.locator("[data-take].is-measured")).to_have_count(3, timeout=PATIENCE_MS)
+        assert not page.locator(".waiting-takes").is_visible()
+        visitor.context.close()
+    forgive_absence(visitor)
+    with closing(open_notebook(folder)) as notebook:
+        assert len(open_fingering(notebook, rows.base).takes) == 5
+
+
+def copy_of(source: Path, tmp_path: Path) -> Path:
+    """A copy of a notebook to write in."""
+    return Path(shutil.copytree(source, tmp_path / "copied"))
+
+
+def test_a_take_outlives_its_tab_and_is_sent_from_any_page(
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = record_while_away(visitor, rows)
+    before = count_takes(folder, rows.base)
+    page.close()
+
+    other = visitor.open("/about")
+    wait_until_sent(other)
+
+    forgive_absence(visitor)
+    assert count_takes(folder, rows.base) > before
+    assert not other.locator(".waiting-takes").is_visible()
+
+
+def test_a_take_that_waited_keeps_the_moment_it_was_played(
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = record_while_away(visitor, rows)
+    page.get_by_role("button", name="Stop listening").click()
+    # Three days pass in the outbox.
+    page.evaluate(
+        """async () => {
+            const { Shelf } = await import("/static/js/sound/shelf.js");
+            const shelf = await Shelf.open();
+            for (const { id, keptAt } of await shelf.list()) {
+                await shelf.change(id, { keptAt: keptAt - 3 * 86_400_000 });
+            }
+        }"""
+    )
+    page.unroute("**/takes.json")
+    page.reload()
+    expect(page.locator("[data-take].is-measured").first).to_be_visible(timeout=PATIENCE_MS)
+
+    forgive_absence(visitor)
+    with closing(open_notebook(folder)) as notebook:
+        earliest, *_, latest = open_fingering(notebook, rows.base).takes
+    assert (latest.recorded_at - earliest.recorded_at).days == 2  # not quite three
+
+
+def test_an_answer_lost_on_its_way_makes_no_second_take(
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = visitor.open(f"/fingerings/{rows.base}")
+    lost: list[int] = []
+
+    def lose_first_answer(route: Route) -> None:
+        if lost:
+            route.continue_()
+            return
+        lost.append(route.fetch().status)
+        route.abort("connectionreset")
+
+    page.route("**/takes.json", lose_first_answer)
+    start_recording(page)
+    expect(page.locator("[data-take].is-measured")).to_have_count(3, timeout=PATIENCE_MS)
+
+    assert lost == [201]
+    assert count_takes(folder, rows.base) == 2 + 3
+    visitor.faults[:] = [each for each in visitor.faults if "ERR_CONNECTION_RESET" not in each]
+
+
+def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = visitor.open(f"/fingerings/{rows.grandchild}")
+    with closing(open_notebook(folder)) as notebook:
+        put_in_bin(notebook, "fingering", rows.grandchild)
+    start_recording(page)
+    wait_for_line(page, "3 takes could not be kept")
+    page.get_by_role("button", name="Stop listening").click()
+    take = page.locator("[data-take]").first
+    expect(take).to_contain_text("Not kept")
+    expect(take).to_contain_text("lies in the bin")
+
+    with page.expect_download() as download:
+        take.get_by_role("button", name="Download").click()
+    sound, rate_hz = soundfile.read(download.value.path(), dtype="float32")
+    assert rate_hz == RATE_HZ and len(sound) > 0.7 * RATE_HZ
+
+    take.get_by_role("button", name="Discard").click()
+    take.get_by_role("button", name="Discard for good").click()
+    wait_for_line(page, "2 takes could not be kept")
+    expect(take).to_contain_text("No longer in this browser")
+
+    with closing(open_notebook(folder)) as notebook:
+        restore(notebook, "fingering", rows.grandchild)
+    elsewhere = visitor.open("/about")
+    elsewhere.locator(".waiting-takes summary").click()
+    line = elsewhere.locator(".waiting-takes")
+    expect(line.locator("li")).to_have_count(2)
+    line.get_by_role("button", name="Send again").first.click()
+    wait_for_line(elsewhere, "1 take could not be kept")
+    assert count_takes(folder, rows.grandchild) == 1
+    expect(page.locator("[data-take].is-measured")).to_have_count(1)
+
+
+def test_one_tab_sends_at_a_time(
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = record_while_away(visitor, rows, 3)
+    others = [visitor.open(path) for path in ("/about", "/search")]
+    page.unroute("**/takes.json")
+    for tab in (page, *others):
+        tab.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(page.locator("[data-take].is-measured")).to_have_count(3, timeout=PATIENCE_MS)
+
+    forgive_absence(visitor)
+    kept = [
+        each.response()
+        for each in visitor.requests
+        if each.url.endswith("takes.json") and not each.failure
+    ]
+    assert [each.status for each in kept if each is not None] == [201] * 3
+    assert count_takes(folder, rows.base) == 2 + 3
+
+
+def test_a_take_waits_for_its_own_notebook(
+    visit: Visit, hearing: Browser, rows: Filled, filled_folder: tuple[Path, Filled], tmp_path: Path
+) -> None:
+    folder = copy_of(filled_folder[0], tmp_path)
+    with serve_folder(folder) as site:
+        visitor = visit(site, browser=hearing)
+        page = record_while_away(visitor, rows)
+        page.get_by_role("button", name="Stop listening").click()
+        count = page.locator("[data-take]").count()
+        page.close()
+    with serve_folder(tmp_path / "another", port=site.port):
+        page = visitor.open("/about")
+        took = "takes wait" if count > 1 else "take waits"
+        wait_for_line(page, f"{count} {took} for another notebook")
+        page.locator(".waiting-takes summary").click()
+        expect(page.locator(".waiting-takes li").first).to_contain_text("another notebook")
+        page.close()
+    with serve_folder(folder, port=site.port):
+        page = visitor.open(f"/fingerings/{rows.base}")
+        expect(page.locator("[data-take].is-measured")).to_have_count(count, timeout=PATIENCE_MS)
+        visitor.context.close()
+    forgive_absence(visitor)
+
+
+def test_a_page_whose_session_is_gone_fetches_a_new_token(
+    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = visitor.open(f"/fingerings/{rows.base}")
+    start_recording(page)
+    expect(page.locator("[data-recorder-state]")).to_have_text("Listening. Play a note.")
+    visitor.context.clear_cookies()
+
+    expect(page.locator("[data-take].is-measured")).to_have_count(3, timeout=PATIENCE_MS)
+
+    statuses = [
+        answer.status
+        for each in visitor.requests
+        if each.url.endswith("takes.json") and (answer := each.response())
+    ]
+    assert statuses == [400, 201, 201, 201]
+    assert count_takes(folder, rows.base) == 2 + 3
+
+
+def test_without_a_place_in_the_browser_takes_wait_in_the_page_and_it_says_so(
+    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    visitor.context.add_init_script(
+        "indexedDB.open = () => { throw new DOMException('no', 'SecurityError'); }"
+    )
+    page = record_while_away(visitor, rows)
+
+    trouble = page.locator("[data-recorder-trouble]")
+    expect(trouble).to_contain_text("cannot keep takes")
+    with page.expect_download() as download:
+        page.locator("[data-take]").last.get_by_role("button", name="Download").click()
+    assert soundfile.info(download.value.path()).samplerate == RATE_HZ
+    page.unroute("**/takes.json")
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(page.locator("[data-take].is-measured").first).to_be_visible(timeout=PATIENCE_MS)
+    forgive_absence(visitor)

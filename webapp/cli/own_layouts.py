@@ -1,0 +1,22 @@
+"""The layouts of the player's own, for commands that work without a notebook."""
+
+import click
+
+from analysis.keywork import Layout
+from webapp.errors import NotebookError
+from webapp.notebook import default_folder, peek_notebook
+from webapp.services.layouts import own_layouts
+
+
+def read_own_layouts() -> tuple[Layout, ...]:
+    """Read the player's own layouts by name; nothing is written, and no notebook holds none."""
+    try:
+        notebook = peek_notebook(default_folder())
+    except (NotebookError, OSError) as error:
+        raise click.ClickException(f"Your own layouts can't be read. {error}") from error
+    if notebook is None:
+        return ()
+    try:
+        return own_layouts(notebook)
+    finally:
+        notebook.close()

@@ -1,0 +1,19 @@
+"""The player's own words on a page: of any script, and never turning the line that they stand in.
+
+A name in Hebrew or Arabic is read from right to left, and by itself would carry punctuation and
+numbers beside it along (Unicode Standard Annex 9, "Isolates"; HTML Standard, "The bdi element").
+"""
+
+from markupsafe import Markup
+
+_FIRST_STRONG_ISOLATE, _POP_ISOLATE = "\u2068", "\u2069"
+
+
+def own(text: object) -> Markup:
+    """Return words of the player's as a part of a line with a direction of its own."""
+    return Markup("<bdi>{}</bdi>").format(text)
+
+
+def own_plain(text: object) -> str:
+    """Return the same where there is room for text only: titles, choices, labels."""
+    return f"{_FIRST_STRONG_ISOLATE}{text}{_POP_ISOLATE}"
