@@ -42,7 +42,7 @@ from tests.analysis.finder.players import (
     Player,
     find_pool,
     log_attempts,
-    log_ordinary,
+    log_first_day,
     make_player,
 )
 
@@ -109,8 +109,8 @@ class Score:
 
 
 def make_logs(player: Player, count: int) -> list[LoggedPitch]:
-    ordinary = log_ordinary(player) if count else []
-    return ordinary + log_attempts(player, TARGETS, count - len(ordinary))
+    first_day = log_first_day(player) if count else []
+    return first_day + log_attempts(player, TARGETS, count - len(first_day))
 
 
 def true_offset(player: Player, log: LoggedPitch) -> float:

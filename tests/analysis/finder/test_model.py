@@ -12,7 +12,7 @@ from tests.analysis.finder.players import (
     Player,
     find_pool,
     log_attempts,
-    log_ordinary,
+    log_first_day,
     make_player,
     soprano,
 )
@@ -28,7 +28,7 @@ def player() -> Player:
 @pytest.fixture(scope="module")
 def learned(player: Player) -> PlayerModel:
     return PlayerModel.fit(
-        KIND, soprano(), log_ordinary(player) + log_attempts(player, TARGETS, 50)
+        KIND, soprano(), log_first_day(player) + log_attempts(player, TARGETS, 50)
     )
 
 
