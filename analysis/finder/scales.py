@@ -24,8 +24,8 @@ from analysis.finder.features import Group, Own
 from analysis.finder.tube import Real
 
 # In this order: the groups, then the parts of a fingering's own: alike, by shift, by reach.
-_CENTRES = np.log([2.4, 0.06, 0.93, 3.0, 2.0, 0.04])
-_SPREADS = np.array([1.0, 1.0, 0.85, 1.3, 1.0, 1.0])
+_CENTRES = np.log([2.4, 0.06, 0.93, 2.1, 2.0, 0.04])
+_SPREADS = np.array([1.0, 1.0, 0.85, 1.9, 1.0, 1.0])
 # A share of how far a fingering's own part is from its centre moves these too, in logarithms.
 _COUPLING = np.eye(len(_CENTRES))
 _COUPLING[:, 3] = (0.0, 0.8, 0.1, 1.0, 0.9, 0.5)

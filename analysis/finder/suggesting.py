@@ -37,6 +37,8 @@ _PER_OTHER_COLOUR = 0.85
 _REACH_SHARE = 0.25
 # From so many suggestions on, the simplest is one of them.
 _FEWEST_WITH_SIMPLEST = 3
+# The simplest comes second where it is worth this share of the best bet.
+_NEARLY_AS_MUCH = 0.6
 # So many of the best are looked at closely: ease and joint choice.
 _SHORTLIST = 40
 
@@ -69,7 +71,8 @@ def suggest(
     All that lies within a few keys of the starting points is predicted; candidates are ranked
     by their chance of landing within the tolerance, less for each further changed key, for
     awkward hands and, last, for half-holes. They are chosen together, so that they differ, and
-    one of three or more is the single changed key that is expected to miss least.
+    one of three or more is the single changed key that is expected to miss least: the second
+    where it is nearly as good a bet as the first.
 
     Args:
         target: written pitch in the notation of the model's kind.
@@ -206,7 +209,7 @@ def _choose(
     weights = shortlist.weights[places]
     chosen = choose_together(hits, shortlist.chances[places] * weights, weights, count)
     order = [int(places[place]) for place in chosen.places]
-    _keep_simplest(order, places, shortlist)
+    _place_simplest(order, places, shortlist)
     order.sort(key=lambda place: shortlist.fingerings[place].has_half_hole)
     return tuple(
         _describe(shortlist, place, target, wishes, rank=rank, is_within_reach=True)
@@ -214,18 +217,26 @@ def _choose(
     )
 
 
-def _keep_simplest(order: list[int], places: Numbers, shortlist: _Shortlist) -> None:
-    """Let the last choice make room for the single changed key with the smallest expected miss.
+def _place_simplest(order: list[int], places: Numbers, shortlist: _Shortlist) -> None:
+    """Let the single changed key with the smallest expected miss be among the choices, and early.
 
-    It is what a player tries before anything else, even where two keys promise a little more.
+    It is what a player tries before anything else, even where two keys promise a little more. If
+    it was not chosen, the last choice makes room; where it is worth nearly as much as the best bet,
+    it comes right after it.
     """
     single = places[shortlist.candidates.change_counts[places] == 1]
     if len(order) < _FEWEST_WITH_SIMPLEST or not len(single):
         return
     miss = np.hypot(shortlist.offsets[single], shortlist.sigmas[single])
     simplest = int(single[np.argmin(miss / shortlist.weights[single])])
+    if simplest == order[0]:
+        return
     if simplest not in order:
         order[-1] = simplest
+    worth = shortlist.chances * shortlist.weights
+    if worth[simplest] >= _NEARLY_AS_MUCH * worth[order[0]]:
+        order.remove(simplest)
+        order.insert(1, simplest)
 
 
 def _find_within_reach(

@@ -27,8 +27,10 @@ _ORDINARY_COUNT = 5
 
 
 class _Cross(NamedTuple):
-    """A usual fingering with one key more: what it must hold, the first key of those there, and
-    about how far it moves."""
+    """A usual fingering with one key more: `holding` must be down, the first of `added` is taken.
+
+    `cents` is about how far that moves it.
+    """
 
     note: str
     holding: str
@@ -36,7 +38,8 @@ class _Cross(NamedTuple):
     cents: int
 
 
-# Those that the tube's measures move most among the easy ones; see the benchmark's results.
+# Those that close a hole move most with the measures of the tube; the cross key, which opens one,
+# shows how the instrument takes a shift that rests on them little.
 _CROSSES = (
     _Cross("E5", "r2", ("right-e", "left-e"), -50),
     _Cross("F#5", "l3", ("r3",), -50),
