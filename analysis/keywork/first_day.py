@@ -71,8 +71,9 @@ def list_first_day(layout: Layout) -> tuple[FirstFingering, ...]:
     """List what to record first: ordinary notes from low to high, then cross-fingerings.
 
     Every register has its share of the ordinary notes, by the number of its notes and at least
-    one, spread evenly; of the altissimo only the lowest is asked for, as not everybody has more.
-    A layout that lacks a key goes without its cross-fingering.
+    one, spread evenly; of the altissimo only the lowest is asked for, as not everybody has more,
+    and none that needs a half-hole, which can't be set the same way twice. A layout that lacks a
+    key goes without its cross-fingering.
 
     >>> from analysis.keywork import format_fingering, load_layout
     >>> first_day = list_first_day(load_layout("soprano-17-6"))
@@ -95,7 +96,7 @@ def _spread(usual: Sequence[OrdinaryFingering]) -> Iterator[OrdinaryFingering]:
         count = max(1, round(_ORDINARY_COUNT * len(members) / total))
         for place in range(count):
             yield members[int((place + 0.5) * len(members) / count)]
-    yield from highest[:1]
+    yield from [one for one in highest if not one.fingering.has_half_hole][:1]
 
 
 def _find_crosses(layout: Layout, usual: Sequence[OrdinaryFingering]) -> Iterator[FirstFingering]:
