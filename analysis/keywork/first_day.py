@@ -27,24 +27,24 @@ _ORDINARY_COUNT = 5
 
 
 class _Cross(NamedTuple):
-    """A usual fingering with one key more: `holding` must be down, the first of `added` is taken.
+    """The usual fingering of `base` with one key more, the first of `added`, for about `note`.
 
-    `cents` is about how far that moves it.
+    The key `holding` must be down in it.
     """
 
-    note: str
+    base: str
     holding: str
     added: tuple[str, ...]
-    cents: int
+    note: str
 
 
 # Those that close a hole move most with the measures of the tube; the cross key, which opens one,
 # shows how the instrument takes a shift that rests on them little.
 _CROSSES = (
-    _Cross("E5", "r2", ("right-e", "left-e"), -50),
-    _Cross("F#5", "l3", ("r3",), -50),
-    _Cross("F#5", "r2", ("right-cross",), 50),
-    _Cross("A5", "l2", ("r1",), -50),
+    _Cross("E5", "r2", ("right-e", "left-e"), "E5-50c"),
+    _Cross("F#5", "l3", ("r3",), "F5+50c"),
+    _Cross("F#5", "r2", ("right-cross",), "G5-50c"),
+    _Cross("A5", "l2", ("r1",), "A5-50c"),
 )
 
 
@@ -103,10 +103,10 @@ def _find_crosses(layout: Layout, usual: Sequence[OrdinaryFingering]) -> Iterato
     by_note = {one.written.canonical: one for one in usual}
     known = {key.id for key in layout.keys}
     for cross in _CROSSES:
-        base = by_note.get(cross.note)
+        base = by_note.get(cross.base)
         added = next((key_id for key_id in cross.added if key_id in known), None)
         if base is None or added is None or cross.holding not in known:
             continue
         if base.fingering.state(cross.holding) is State.DOWN:
             fingering = base.fingering.replaced(added, State.DOWN)
-            yield FirstFingering(base.written.raised_by(cross.cents), fingering, base)
+            yield FirstFingering(WrittenPitch.from_canonical(cross.note), fingering, base)
