@@ -11,7 +11,7 @@ import numpy as np
 from analysis.finder.answers import Suggestion, Suggestions
 from analysis.finder.asking import NO_WISHES, Start, Wishes
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
-from analysis.finder.choosing import choose_together, draw_hits, find_chances
+from analysis.finder.choosing import choose_together, draw_hits, find_chances, place_early
 from analysis.finder.features import describe
 from analysis.finder.model import PlayerModel
 from analysis.finder.strategies import Strategy, recognise_strategy
@@ -37,8 +37,6 @@ _PER_OTHER_COLOUR = 0.85
 _REACH_SHARE = 0.25
 # From so many suggestions on, the simplest is one of them.
 _FEWEST_WITH_SIMPLEST = 3
-# The simplest comes second where it is worth this share of the best bet.
-_NEARLY_AS_MUCH = 0.6
 # So many of the best are looked at closely: ease and joint choice.
 _SHORTLIST = 40
 
@@ -209,7 +207,9 @@ def _choose(
     weights = shortlist.weights[places]
     chosen = choose_together(hits, shortlist.chances[places] * weights, weights, count)
     order = [int(places[place]) for place in chosen.places]
-    _place_simplest(order, places, shortlist)
+    simplest = _find_simplest(places, shortlist)
+    if simplest is not None and len(order) >= _FEWEST_WITH_SIMPLEST:
+        place_early(order, simplest, shortlist.chances * shortlist.weights)
     order.sort(key=lambda place: shortlist.fingerings[place].has_half_hole)
     return tuple(
         _describe(shortlist, place, target, wishes, rank=rank, is_within_reach=True)
@@ -217,26 +217,16 @@ def _choose(
     )
 
 
-def _place_simplest(order: list[int], places: Numbers, shortlist: _Shortlist) -> None:
-    """Let the single changed key with the smallest expected miss be among the choices, and early.
+def _find_simplest(places: Numbers, shortlist: _Shortlist) -> int | None:
+    """Find the single changed key with the smallest expected miss.
 
-    It is what a player tries before anything else, even where two keys promise a little more. If
-    it was not chosen, the last choice makes room; where it is worth nearly as much as the best bet,
-    it comes right after it.
+    It is what a player tries before anything else, even where two keys promise a little more.
     """
     single = places[shortlist.candidates.change_counts[places] == 1]
-    if len(order) < _FEWEST_WITH_SIMPLEST or not len(single):
-        return
+    if not len(single):
+        return None
     miss = np.hypot(shortlist.offsets[single], shortlist.sigmas[single])
-    simplest = int(single[np.argmin(miss / shortlist.weights[single])])
-    if simplest == order[0]:
-        return
-    if simplest not in order:
-        order[-1] = simplest
-    worth = shortlist.chances * shortlist.weights
-    if worth[simplest] >= _NEARLY_AS_MUCH * worth[order[0]]:
-        order.remove(simplest)
-        order.insert(1, simplest)
+    return int(single[np.argmin(miss / shortlist.weights[single])])
 
 
 def _find_within_reach(
