@@ -15,7 +15,8 @@ player: it was chosen so that among three unlike kinds of simulated players toge
 truths are within sigma.
 
 Averaging over a few points of the posterior of the scales, tried on sixteen simulated players of
-each kind, moved no share by more than .04, and none nearer to two thirds: not worth its time.
+each kind, moved no share by more than .04 and brought them hardly nearer to two thirds on the
+whole: not worth its time.
 """
 
 from __future__ import annotations
