@@ -17,6 +17,8 @@ from numpy.typing import NDArray
 Real = NDArray[np.float64]
 _DRAWS = 400
 _SEED = 20240601
+# What has to be chosen comes second where it is worth this share of the first.
+_NEARLY_AS_MUCH = 0.6
 _ERF = np.frompyfunc(math.erf, 1, 1)
 
 
@@ -79,3 +81,20 @@ def choose_together(hits: NDArray[np.bool_], scores: Real, weights: Real, count:
         left[place] = False
         open_draws &= ~hits[place]
     return chosen
+
+
+def place_early(order: list[int], place: int, worth: Real) -> None:
+    """Make sure that a candidate is among the choices: right after the first if nearly as good.
+
+    The first choice stays. If the candidate was not chosen, the last choice makes room for it.
+
+    Args:
+        order: places of the choices, best first; changed.
+        place: of the candidate.
+        worth: of each candidate by itself.
+    """
+    if place not in order:
+        order[-1] = place
+    if place != order[0] and worth[place] >= _NEARLY_AS_MUCH * worth[order[0]]:
+        order.remove(place)
+        order.insert(1, place)

@@ -11,7 +11,7 @@ import numpy as np
 from analysis.finder.answers import Suggestion, Suggestions
 from analysis.finder.asking import NO_WISHES, Start, Wishes
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
-from analysis.finder.choosing import choose_together, draw_hits, find_chances
+from analysis.finder.choosing import choose_together, draw_hits, find_chances, place_early
 from analysis.finder.features import describe
 from analysis.finder.model import PlayerModel
 from analysis.finder.strategies import Strategy, recognise_strategy
@@ -69,7 +69,8 @@ def suggest(
     All that lies within a few keys of the starting points is predicted; candidates are ranked
     by their chance of landing within the tolerance, less for each further changed key, for
     awkward hands and, last, for half-holes. They are chosen together, so that they differ, and
-    one of three or more is the single changed key that is expected to miss least.
+    one of three or more is the single changed key that is expected to miss least: the second
+    where it is nearly as good a bet as the first.
 
     Args:
         target: written pitch in the notation of the model's kind.
@@ -206,7 +207,9 @@ def _choose(
     weights = shortlist.weights[places]
     chosen = choose_together(hits, shortlist.chances[places] * weights, weights, count)
     order = [int(places[place]) for place in chosen.places]
-    _keep_simplest(order, places, shortlist)
+    simplest = _find_simplest(places, shortlist)
+    if simplest is not None and len(order) >= _FEWEST_WITH_SIMPLEST:
+        place_early(order, simplest, shortlist.chances * shortlist.weights)
     order.sort(key=lambda place: shortlist.fingerings[place].has_half_hole)
     return tuple(
         _describe(shortlist, place, target, wishes, rank=rank, is_within_reach=True)
@@ -214,18 +217,16 @@ def _choose(
     )
 
 
-def _keep_simplest(order: list[int], places: Numbers, shortlist: _Shortlist) -> None:
-    """Let the last choice make room for the single changed key with the smallest expected miss.
+def _find_simplest(places: Numbers, shortlist: _Shortlist) -> int | None:
+    """Find the single changed key with the smallest expected miss.
 
     It is what a player tries before anything else, even where two keys promise a little more.
     """
     single = places[shortlist.candidates.change_counts[places] == 1]
-    if len(order) < _FEWEST_WITH_SIMPLEST or not len(single):
-        return
+    if not len(single):
+        return None
     miss = np.hypot(shortlist.offsets[single], shortlist.sigmas[single])
-    simplest = int(single[np.argmin(miss / shortlist.weights[single])])
-    if simplest not in order:
-        order[-1] = simplest
+    return int(single[np.argmin(miss / shortlist.weights[single])])
 
 
 def _find_within_reach(

@@ -16,6 +16,7 @@ from analysis.keywork.errors import (
     UnreadableFingering,
 )
 from analysis.keywork.fingering import Fingering
+from analysis.keywork.first_day import FirstFingering, list_first_day
 from analysis.keywork.hands import (
     Conflict,
     FingerPair,
@@ -66,6 +67,7 @@ __all__ = [
     "Finger",
     "FingerPair",
     "Fingering",
+    "FirstFingering",
     "Hand",
     "Hole",
     "HoleState",
@@ -103,6 +105,7 @@ __all__ = [
     "hole_signature",
     "layout_ids",
     "layouts_for_kind",
+    "list_first_day",
     "load_layout",
     "neighbours",
     "optional_keys",

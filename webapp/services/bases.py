@@ -57,7 +57,7 @@ def list_bases(
     groups = [
         BaseGroup(
             f"Ordinary, {register.value}",
-            tuple(_from_ordinary(each, instrument) for each in members),
+            tuple(from_ordinary(each, instrument) for each in members),
         )
         for register, members in groupby(ordinary, key=lambda each: register_of(each.written))
     ]
@@ -136,18 +136,19 @@ def neighbour_bases(
     """Return the ordinary fingerings next below and next above a written pitch."""
     below, above = neighbours(instrument.layout, instrument.kind.in_treble_notation(written))
     return (
-        _from_ordinary(below, instrument) if below else None,
-        _from_ordinary(above, instrument) if above else None,
+        from_ordinary(below, instrument) if below else None,
+        from_ordinary(above, instrument) if above else None,
     )
 
 
 def ordinary_bases(instrument: Instrument) -> Iterator[Base]:
     """Go through the ordinary fingerings of an instrument, in the notation of its parts."""
     for each in ordinary_fingerings(instrument.layout):
-        yield _from_ordinary(each, instrument)
+        yield from_ordinary(each, instrument)
 
 
-def _from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> Base:
+def from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> Base:
+    """Return an ordinary fingering as a base, in the notation of the instrument's parts."""
     written = instrument.kind.from_treble_notation(each.written)
     reference = f"ordinary:{written.canonical}:{each.choice}"
     return Base(reference, written, each.fingering, each.remark)

@@ -1,20 +1,20 @@
-"""The first day: about ten ordinary notes across the registers, and what they gained."""
+"""The first day: ordinary notes and simple cross-fingerings to record, and what they gained."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.keywork import format_fingering
-from analysis.pitch import Register, register_of
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import describe_changes, find_changes, format_fingering, list_first_day
+from analysis.pitch import WrittenPitch, register_of
 from webapp.models import Fingering, Instrument
 from webapp.notebook import Notebook
-from webapp.services.bases import Base, ordinary_bases
+from webapp.services.bases import Base, from_ordinary
 from webapp.services.finder_evidence import collect_evidence, model_of
 from webapp.services.finding_rows import fetch
 from webapp.workshop import Failed, Ready, Working, Workshop
@@ -22,16 +22,32 @@ from webapp.workshop import Failed, Ready, Working, Workshop
 if TYPE_CHECKING:
     from analysis.finder import Calibration
 
-NOTES_ASKED = 10
-FIRST_CHOICE = ":1"
+CROSS_FINGERINGS = "Cross-fingerings"
+# A cross-fingering counts for whatever note near its own it was logged.
+_CROSS_REACH_CENTS = 100
 
 
 @dataclass(frozen=True, slots=True)
 class AskedNote:
-    """An ordinary note to record, and its entry if it is logged."""
+    """What to record: a note with its keys, the ordinary fingering that they come from, its entry.
 
+    For an ordinary note the keys are those of `base`; a cross-fingering adds a key to them.
+    """
+
+    written: WrittenPitch
+    keys: KeyStates
     base: Base
-    fingering: Fingering | None
+    fingering: Fingering | None = None
+
+    @property
+    def is_cross(self) -> bool:
+        """Whether it is a cross-fingering."""
+        return self.keys != self.base.keys
+
+    @property
+    def changes_words(self) -> str:
+        """What a cross-fingering adds to its base."""
+        return describe_changes(find_changes(self.base.keys, self.keys))
 
     @property
     def is_measured(self) -> bool:
@@ -41,10 +57,13 @@ class AskedNote:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationPage:
-    """The notes of the first day by register, and what was gained so far, if that is known."""
+    """What the first day asks for, by register and then crossed, and what was gained so far.
+
+    The gain is there if it is known.
+    """
 
     instrument: Instrument
-    groups: tuple[tuple[Register, tuple[AskedNote, ...]], ...]
+    groups: tuple[tuple[str, tuple[AskedNote, ...]], ...]
     measured_count: int
     asked_count: int
     gain: Calibration | None = None
@@ -61,16 +80,16 @@ def open_calibration(notebook: Notebook, workshop: Workshop, instrument_id: int)
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         evidence = collect_evidence(session, instrument)
-        notes = [_find(session, instrument, base) for base in choose_notes(instrument)]
-    groups = groupby(notes, key=lambda note: _register(note.base, instrument))
-    by_register = tuple((register, tuple(members)) for register, members in groups)
+        notes = [_find(session, instrument, note) for note in choose_notes(instrument)]
+    groups = groupby(notes, key=lambda note: _name_group(note, instrument))
+    named = tuple((name, tuple(members)) for name, members in groups)
     measured = sum(note.is_measured for note in notes)
     if not measured:
-        return CalibrationPage(instrument, by_register, measured, len(notes))
+        return CalibrationPage(instrument, named, measured, len(notes))
     outcome = model_of(notebook, workshop, instrument, evidence)
     return CalibrationPage(
         instrument,
-        by_register,
+        named,
         measured,
         len(notes),
         gain=outcome.value.gain if isinstance(outcome, Ready) else None,
@@ -79,41 +98,34 @@ def open_calibration(notebook: Notebook, workshop: Workshop, instrument_id: int)
     )
 
 
-def choose_notes(instrument: Instrument, *, count: int = NOTES_ASKED) -> tuple[Base, ...]:
-    """Choose ordinary notes: every register has its share, spread evenly from low to high.
-
-    A share is by the number of notes in the register, and at least one.
-    """
-    first = [base for base in ordinary_bases(instrument) if base.reference.endswith(FIRST_CHOICE)]
-    first.sort(key=lambda base: base.written.cents)
-    groups = [
-        list(members) for _, members in groupby(first, key=lambda base: _register(base, instrument))
-    ]
+def choose_notes(instrument: Instrument) -> tuple[AskedNote, ...]:
+    """Choose what to record first, in the notation of the instrument's parts."""
     return tuple(
-        base
-        for members in groups
-        for base in _spread(members, max(1, round(count * len(members) / len(first))))
+        AskedNote(
+            instrument.kind.from_treble_notation(one.written),
+            one.fingering,
+            from_ordinary(one.base, instrument),
+        )
+        for one in list_first_day(instrument.layout)
     )
 
 
-def _spread(members: Sequence[Base], count: int) -> list[Base]:
-    places = [int((place + 0.5) * len(members) / count) for place in range(count)]
-    return [members[place] for place in places]
+def _name_group(note: AskedNote, instrument: Instrument) -> str:
+    if note.is_cross:
+        return CROSS_FINGERINGS
+    return register_of(instrument.kind.in_treble_notation(note.written)).value.capitalize()
 
 
-def _register(base: Base, instrument: Instrument) -> Register:
-    return register_of(instrument.kind.in_treble_notation(base.written))
-
-
-def _find(session: Session, instrument: Instrument, base: Base) -> AskedNote:
+def _find(session: Session, instrument: Instrument, note: AskedNote) -> AskedNote:
+    reach, written = _CROSS_REACH_CENTS if note.is_cross else 0, float(note.written.cents)
     query = (
         select(Fingering)
         .where(
             Fingering.instrument_id == instrument.id,
-            Fingering.keys_text == format_fingering(base.keys),
-            Fingering.written_cents == float(base.written.cents),
+            Fingering.keys_text == format_fingering(note.keys),
+            Fingering.written_cents.between(written - reach, written + reach),
             Fingering.deleted_at.is_(None),
         )
         .order_by(Fingering.take_count.desc(), Fingering.id)
     )
-    return AskedNote(base, session.scalars(query.limit(1)).first())
+    return replace(note, fingering=session.scalars(query.limit(1)).first())

@@ -1,4 +1,4 @@
-"""The first day with an instrument: ordinary notes that make the predictions the player's own."""
+"""The first day with an instrument: what to record to make the predictions the player's own."""
 
 from flask import Blueprint, render_template
 from werkzeug.wrappers import Response
@@ -13,7 +13,7 @@ blueprint = Blueprint("calibration", __name__)
 
 @blueprint.get("/instruments/<int:instrument_id>/first-day")
 def show(instrument_id: int) -> Response:
-    """Ask for about ten ordinary notes, and show what they gained."""
+    """Ask for ordinary notes and simple cross-fingerings, and show what they gained."""
     page = open_calibration(current_notebook(), current_workshop(), instrument_id)
     answer = render_template("finder/first_day.html", page=page, instrument=page.instrument)
     return look_again(answer, page.working)

@@ -33,7 +33,7 @@ from webapp.services.instruments import open_instrument
 from webapp.views.entry import render_entry
 from webapp.views.suggested import fill_from_suggestion
 from webapp.views.takes import attach_from_form
-from webapp.views.typed_keys import KeysProblem, read_keys
+from webapp.views.typed_keys import KeysProblem, read_keys, read_linked_keys
 
 blueprint = Blueprint("fingerings", __name__)
 
@@ -135,20 +135,21 @@ def _sets_keys(page: LogPage) -> bool:
 
 
 def _open_log_page(instrument: Instrument) -> LogPage:
-    """Fill the form from what was sent, else from the address (`target`, `base`)."""
+    """Fill the form from what was sent, else from the address (`target`, `base`, `keys`)."""
     form = FingeringForm(
         target=request.args.get("target", ""),
         base=request.args.get("base", ""),
         suggestion=request.args.get("suggestion", ""),
+        keys_text=request.args.get("keys", ""),
     )
     groups = _offer_bases(form, instrument)
     base = _read_base(form, instrument)
     keys = base.keys if base else KeyStates.of(instrument.layout, {})
-    problem = None
     if form.is_submitted():
         keys, problem = read_keys(form, instrument.layout)
     else:
         _propose_strategy(form, base, instrument)
+        keys, problem = read_linked_keys(form, instrument.layout, keys)
         keys = fill_from_suggestion(form, instrument, keys)
     return LogPage(form, TakeForm(), instrument, keys, base, groups, problem=problem)
 

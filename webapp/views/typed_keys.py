@@ -71,6 +71,15 @@ def read_keys(form: FingeringForm, layout: Layout) -> tuple[Fingering, KeysProbl
     return read, None
 
 
+def read_linked_keys(
+    form: FingeringForm, layout: Layout, keys: Fingering
+) -> tuple[Fingering, KeysProblem | None]:
+    """Return the keys that a link to the page gave as text; without any, or if wrong, `keys`."""
+    text = (form.keys_text.data or "").strip()
+    read = read_typed(text, layout) if text else keys
+    return (keys, read) if isinstance(read, KeysProblem) else (read, None)
+
+
 @blueprint.get("/instruments/<int:instrument_id>/keys")
 def read(instrument_id: int) -> Response:
     """Read a typed fingering for the script of the log page, and say how it lies."""

@@ -21,7 +21,7 @@ from analysis.acoustics.calibration import calibrate, load_start
 from analysis.acoustics.ordinary import list_notes, split_altissimo
 from analysis.finder import LoggedPitch, PlayerModel
 from analysis.finder.tube import Real, Spots, Tube
-from analysis.keywork import Fingering, Layout, load_layout, ordinary_fingerings
+from analysis.keywork import Fingering, Layout, list_first_day, load_layout
 from analysis.pitch import WrittenPitch
 
 KIND, LAYOUT = "b-flat-soprano", "soprano-17-6"
@@ -113,11 +113,9 @@ def make_player(name: str, seed: int) -> Player:
     return Player(tube, truth, seed, scale, scatter)
 
 
-def log_ordinary(player: Player, count: int = 10) -> list[LoggedPitch]:
-    """Log ordinary notes spread over the registers, as on the first day."""
-    first = [one for one in ordinary_fingerings(soprano()) if one.choice == 1]
-    chosen = [first[i] for i in np.linspace(0, len(first) - 7, count).round().astype(int)]
-    return [player.play(one.fingering, one.written) for one in chosen]
+def log_first_day(player: Player) -> list[LoggedPitch]:
+    """Log what the page of the first day asks for."""
+    return [player.play(one.fingering, one.written) for one in list_first_day(soprano())]
 
 
 def find_pool(tube: Tube) -> Spots:

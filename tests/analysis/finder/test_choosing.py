@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.finder.choosing import choose_together, draw_hits, find_chances
+from analysis.finder.choosing import choose_together, draw_hits, find_chances, place_early
 
 
 def test_chances_are_those_of_the_normal_distribution() -> None:
@@ -31,3 +31,20 @@ def test_draws_hit_as_often_as_the_chances_say() -> None:
     hits = draw_hits(offsets, sigmas, shared, tolerance_cents=10.0, speaks=speaks)
     expected = speaks * find_chances(offsets, sigmas, 10.0)
     assert np.mean(np.abs(hits.mean(axis=1) - expected)) < 0.03
+
+
+@pytest.mark.parametrize(
+    ("place", "expected"),
+    [
+        (0, [0, 1, 2]),  # the best bet already
+        (2, [0, 2, 1]),  # nearly as good: right after it
+        (3, [0, 3, 1]),  # not chosen, and nearly as good: the last makes room
+        (4, [0, 1, 4]),  # not chosen, and no good bet: it stands last
+    ],
+)
+def test_what_must_be_among_the_choices_comes_early_if_it_is_nearly_as_good(
+    place: int, expected: list[int]
+) -> None:
+    order = [0, 1, 2]
+    place_early(order, place, np.array([0.5, 0.2, 0.4, 0.35, 0.1]))
+    assert order == expected

@@ -4,15 +4,24 @@ import numpy as np
 import pytest
 
 from analysis.finder import FinderUnavailable, LoggedPitch, PlayerModel
+from analysis.finder.features import describe
 from analysis.finder.model import find_warming
-from analysis.keywork import Fingering, load_layout, ordinary_fingerings, parse_fingering
+from analysis.keywork import (
+    Effect,
+    Fingering,
+    find_changes,
+    list_first_day,
+    load_layout,
+    ordinary_fingerings,
+    parse_fingering,
+)
 from analysis.pitch import Register, WrittenPitch
 from tests.analysis.finder.players import (
     KIND,
     Player,
     find_pool,
     log_attempts,
-    log_ordinary,
+    log_first_day,
     make_player,
     soprano,
 )
@@ -28,7 +37,7 @@ def player() -> Player:
 @pytest.fixture(scope="module")
 def learned(player: Player) -> PlayerModel:
     return PlayerModel.fit(
-        KIND, soprano(), log_ordinary(player) + log_attempts(player, TARGETS, 50)
+        KIND, soprano(), log_first_day(player) + log_attempts(player, TARGETS, 50)
     )
 
 
@@ -65,6 +74,36 @@ def test_one_sigma_covers_two_thirds_or_more(
     estimate = model.estimate(pool)
     inside = np.abs(estimate.mean - truth) <= np.sqrt(estimate.variance)
     assert 0.62 <= np.mean(inside[np.isfinite(truth)]) <= 0.98
+
+
+def test_the_first_day_tells_a_tube_that_is_known_well_from_one_that_is_not() -> None:
+    # of A only a maker's tolerances are unknown, of C nearly everything: what the model claims of
+    # fingerings never played must differ accordingly
+    claimed = []
+    for name in ("A", "C"):
+        player = make_player(name, 22)
+        model = PlayerModel.fit(KIND, soprano(), log_first_day(player))
+        pool = find_pool(player.tube)
+        pool = pool.select(np.arange(0, len(pool), 9))
+        claimed.append(float(np.median(np.sqrt(model.estimate(pool).variance))))
+    assert claimed[1] > 1.5 * claimed[0]
+
+
+def test_closing_one_key_more_rests_on_the_tube_far_more_than_an_ordinary_note_does() -> None:
+    # below the altissimo, by which no tube is calibrated
+    tube = PlayerModel.fit(KIND, soprano(), []).tube
+    crossed, plain = [], []
+    for one in list_first_day(soprano()):
+        holes = tube.linkage.find_holes(np.array([tube.linkage.encode(one.fingering)], np.uint64))
+        spots = tube.find_nearest(holes, np.array([float(one.written.cents)]))
+        reach = float(describe(tube, spots).own.reach[0])
+        effects = {change.effect for change in find_changes(one.base.fingering, one.fingering)}
+        if effects == {Effect.CLOSES}:
+            crossed.append(reach)
+        elif not one.is_cross and one.written.cents < pitch("C#6").cents:
+            plain.append(reach)
+    assert len(crossed) >= 3
+    assert min(crossed) > 2.0 * max(plain)
 
 
 def test_the_ordinary_notes_are_in_tune_before_anything_was_logged() -> None:

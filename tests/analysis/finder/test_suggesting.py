@@ -227,6 +227,22 @@ def test_the_simplest_change_is_one_of_three_or_more(model: PlayerModel) -> None
         assert any(len(item.changes) == 1 for item in items)
 
 
+def test_the_simplest_change_comes_right_after_the_best_bet_if_it_is_nearly_as_good(
+    model: PlayerModel,
+) -> None:
+    # the right cross key is what players try first (common practice, from memory)
+    best, second, *_ = suggest(pitch("G5-50c"), model=model, starts=()).items
+    assert format_fingering(second.fingering) == "T R 123 | -2- | right cross"
+    assert second.chance < best.chance < 2.5 * second.chance
+
+
+def test_the_best_bet_stays_first_whatever_is_simplest(model: PlayerModel) -> None:
+    for text in ("G5-50c", "E5-50c", "A4+50c"):
+        first, *_ = suggest(pitch(text), model=model, starts=()).items
+        (alone,) = suggest(pitch(text), model=model, starts=(), count=1).items
+        assert first.fingering == alone.fingering
+
+
 def test_what_did_not_speak_is_not_suggested_and_warns_of_its_like(model: PlayerModel) -> None:
     target = pitch("G5-50c")
     silent = keys("T R 123 | -2- | right cross")

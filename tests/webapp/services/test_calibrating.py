@@ -1,39 +1,45 @@
-"""The first day asks for about ten ordinary notes and says what they gained."""
-
-from collections.abc import Sequence
+"""The first day asks for ordinary notes and cross-fingerings, and says what they gained."""
 
 import pytest
 
-from analysis.keywork import format_fingering, layout_ids, load_layout
-from analysis.pitch import WrittenPitch, register_of
+from analysis.keywork import format_fingering
 from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from webapp.errors import NotInNotebook
-from webapp.models import Instrument
 from webapp.notebook import Notebook
-from webapp.services.bases import ordinary_bases
 from webapp.services.calibrating import choose_notes, open_calibration
 from webapp.services.instruments import open_instrument
 from webapp.workshop import Workshop
 
 
-@pytest.mark.parametrize("layout_id", layout_ids())
-def test_about_ten_notes_are_asked_for_with_some_in_every_register(
-    notebook: Notebook, layout_id: str
+def test_the_notes_are_in_the_notation_of_the_instrument(notebook: Notebook) -> None:
+    # common practice, from memory: the bass clef of a bass is written an octave lower
+    asked = [
+        choose_notes(open_instrument(notebook, number))
+        for number in (
+            add_clarinet(notebook, kind_id=kind_id, layout_id="bass-low-eb")
+            for kind_id in ("b-flat-bass", "b-flat-bass-bass-clef")
+        )
+    ]
+    assert [note.keys for note in asked[0]] == [note.keys for note in asked[1]]
+    assert {a.written.cents - b.written.cents for a, b in zip(*asked, strict=True)} == {1200}
+
+
+def test_cross_fingerings_stand_last_in_a_group_of_their_own(notebook: Notebook) -> None:
+    groups = open_calibration(notebook, Workshop(), add_clarinet(notebook)).groups
+    crossed = [name for name, notes in groups if any(note.is_cross for note in notes)]
+    assert crossed == [groups[-1][0]] == ["Cross-fingerings"]
+    assert all(note.is_cross for note in groups[-1][1])
+
+
+@pytest.mark.parametrize(("written", "counts"), [("E5-50c", True), ("E5", True), ("G5", False)])
+def test_a_cross_fingering_counts_for_whatever_note_near_it_was_logged(
+    notebook: Notebook, written: str, counts: bool
 ) -> None:
-    kind_id = sorted(load_layout(layout_id).kinds)[0]
-    number = add_clarinet(notebook, kind_id=kind_id, layout_id=layout_id)
-    instrument = open_instrument(notebook, number)
-    notes = choose_notes(instrument)
-    assert 8 <= len(notes) <= 13
-    assert len({note.written for note in notes}) == len(notes)
-    assert _registers(instrument, [note.written for note in notes]) == _registers(
-        instrument, [base.written for base in ordinary_bases(instrument)]
-    )
-
-
-def _registers(instrument: Instrument, written: Sequence[WrittenPitch]) -> set[str]:
-    return {register_of(instrument.kind.in_treble_notation(each)).value for each in written}
+    instrument = add_clarinet(notebook)
+    log(notebook, instrument, written, "T R 123 | 12- | right E")
+    _, crossed = open_calibration(notebook, Workshop(), instrument).groups[-1]
+    assert (crossed[0].fingering is not None) == counts
 
 
 def test_nothing_is_computed_before_a_note_is_measured(

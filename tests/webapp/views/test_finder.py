@@ -9,6 +9,7 @@ from webapp.notebook import Notebook
 from webapp.workshop import Workshop
 
 ASKED = "/instruments/1/next?q=F5-50c"
+LOW_E_ON_E5 = "T R 123 | 12- | right E"
 PAGES = ("next", "tries", "predictions", "first-day", "key-effects", "plan")
 
 
@@ -217,14 +218,28 @@ def test_a_plan_that_cannot_be_made_is_refused(
     assert page.find("p", id=f"{field}-error")
 
 
+@pytest.mark.parametrize(
+    ("place", "target", "base", "keys_text"),
+    # common practice, from memory: G3, and low E on E5 for a quarter tone below it
+    [(0, "G3", "ordinary:G3:1", "T 123 | 123"), (6, "E5", "ordinary:E5:1", LOW_E_ON_E5)],
+)
 def test_the_first_day_leads_to_a_log_page_that_is_filled_in(
-    notebook: Notebook, client: Browser
+    notebook: Notebook, client: Browser, place: int, target: str, base: str, keys_text: str
 ) -> None:
     add_clarinet(notebook)
     page = client.get("/instruments/1/first-day")
     links = [each.attributes["href"] for each in page.find("a")]
-    first = next(link for link in links if "/fingerings/new?" in link)
-    values = client.get(first).form().values
-    assert values["target"] == "F3"
-    assert values["base"] == "ordinary:F3:1"
-    assert values["keys_text"].startswith("T 123 | 123")
+    link = [link for link in links if "/fingerings/new?" in link][place]
+    values = client.get(link).form().values
+    assert values["target"].startswith(target)
+    assert values["base"] == base
+    assert values["keys_text"] == keys_text
+
+
+def test_a_cross_fingering_of_the_first_day_says_what_it_adds(
+    notebook: Notebook, client: Browser
+) -> None:
+    add_clarinet(notebook)
+    text = " ".join(client.get("/instruments/1/first-day").text.split())
+    assert "An ordinary fingering with one key more." in text
+    assert "From E5: adds right E key (closes)" in text

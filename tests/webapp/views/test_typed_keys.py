@@ -167,3 +167,16 @@ def test_own_names_are_understood(notebook: Notebook, client: Browser) -> None:
 def test_not_found_and_wrong_method(client: Browser) -> None:
     assert client.get("/instruments/99/keys?text=T").status == 404
     assert client.open("/instruments/1/keys", SAME_ORIGIN, method="PUT").status_code in (400, 405)
+
+
+def test_a_link_to_the_page_may_give_the_keys(client: Browser) -> None:
+    page = client.get(f"{NEW}?{urlencode({'target': 'E5', 'keys': 'T R 123 | 12- | right E'})}")
+    assert page.status == 200
+    assert shown(page) == ("T R 123 | 12- | right E",) * 2
+
+
+def test_keys_in_a_link_that_cannot_be_read_are_shown_as_they_stand(client: Browser) -> None:
+    page = client.get(f"{NEW}?target=E5&keys=spoon")
+    assert page.status == 200
+    assert page.form().values["keys_text"] == "spoon"
+    assert "'spoon' is no key" in page.text
