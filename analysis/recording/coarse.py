@@ -45,6 +45,7 @@ LEAST_OTHERS = 3  # lines besides the suspects that can tell a pitch
 CLEAR_BINS = 2.0
 SMEAR = 0.024  # 40 cents: a wide vibrato smears a line over this share of its frequency
 BLOCK_FRAMES = 64
+ENOUGH_BINS = 100  # for a median
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,8 @@ def estimate_floor(power: Floats, bin_hz: float) -> Floats:
         del edges[-2]
     floor = np.empty_like(power)
     for low, high in pairwise(edges):
-        median = np.median(power[..., low:high], axis=-1, keepdims=True)
+        every = max(1, (high - low) // ENOUGH_BINS)
+        median = np.median(power[..., low:high:every], axis=-1, keepdims=True)
         floor[..., low:high] = median / np.log(2)
     return floor
 
@@ -216,8 +218,9 @@ def _fit_candidates(
         off_hz = np.abs(lines_hz - number * f0_hz)
         matched = weight * (off_hz < tolerance)
         share = matched.sum(axis=1) / weight.sum()
-        normal = (matched * number**2).sum(axis=1)
-        fitted = (matched * number * lines_hz).sum(axis=1) / np.maximum(normal, 1e-30)
+        counted = matched * number
+        normal = np.einsum("ij,ij->i", counted, number)
+        fitted = counted @ lines_hz / np.maximum(normal, 1e-30)
         f0_hz = np.where(normal > 0, fitted, f0_hz[:, 0])[:, None]
     return f0_hz[:, 0], share
 

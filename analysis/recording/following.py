@@ -12,12 +12,12 @@ pitch must stay within 90 cents of the coarse one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.recording.bending import Course
 from analysis.recording.samples import Samples, release_pages
 
 Floats = NDArray[np.floating[Any]]
@@ -31,26 +31,18 @@ PAD = 2  # zeros appended, so that a peak spans more bins
 BLOCK_WINDOWS = 512
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
-    """A roughly known pitch: the times at which it is known (at least two), and what it is."""
-
-    times_s: Floats
-    f0_hz: Floats
-
-
-def follow_closely(samples: Samples, sample_rate_hz: float, path: Path) -> Path:
+def follow_closely(samples: Samples, sample_rate_hz: float, course: Course) -> Course:
     """The pitch each 10 ms from the first to the last time of a path, of at least `LEAST_HZ`.
 
     >>> import numpy as np
     >>> tone = 0.1 * np.sin(2 * np.pi * 880.0 * np.arange(8_000) / 8_000)
-    >>> path = Path(np.array([0.2, 0.5]), np.array([870.0, 895.0]))
-    >>> bool(np.all(np.abs(follow_closely(tone, 8_000, path).f0_hz - 880.0) < 1.0))
+    >>> course = Course(np.array([0.2, 0.5]), np.array([870.0, 895.0]))
+    >>> bool(np.all(np.abs(follow_closely(tone, 8_000, course).f0_hz - 880.0) < 1.0))
     True
     """
     size = round(WINDOW_S * sample_rate_hz)
-    times_s = np.arange(path.times_s[0], path.times_s[-1] + HOP_S / 2, HOP_S)
-    around_hz = np.interp(times_s, path.times_s, path.f0_hz)
+    times_s = np.arange(course.times_s[0], course.times_s[-1] + HOP_S / 2, HOP_S)
+    around_hz = np.interp(times_s, course.times_s, course.f0_hz)
     starts = np.clip(np.round(times_s * sample_rate_hz).astype(int) - size // 2, 0, None)
     starts = np.minimum(starts, len(samples) - size)
     view = np.lib.stride_tricks.sliding_window_view(samples, size)
@@ -65,7 +57,7 @@ def follow_closely(samples: Samples, sample_rate_hz: float, path: Path) -> Path:
             found[block, column] = place / (PAD * size) * sample_rate_hz / (column + 1)
             level[column] += height.sum()
         release_pages(samples)
-    return Path(times_s, _without_outliers(found[:, int(np.argmax(level))]))
+    return Course(times_s, _without_outliers(found[:, int(np.argmax(level))]))
 
 
 def _count_partials(around_hz: Floats, sample_rate_hz: float) -> int:

@@ -3,10 +3,11 @@
 The limits are ours, set on made and real clips, each with near misses in the tests; none comes from
 a standard. A tone must sound for 0.3 s. A held pitch may move by 100 cents in all (beyond that
 there is no one pitch to name), vibrato not counted, and is called bent from 30 cents on. It must be
-known to 1.5 cents, else what sounds is noise. A second note counts when it is held for some 0.3 s
-within 20 dB of the first. Talk is looked for where no note was measured or sound comes in three
-pieces or more; a multiphonic where none was measured or the pitch stands still, since vibrato and
-bends smear the lines that would tell.
+known to 1.5 cents, and must not jerk about as no breath can make it, else what sounds is noise: a
+vibrato of 40 cents at 7 Hz bends by 8e4 cents/s^2 at its crests. A second note counts when it
+is held for some 0.3 s within 20 dB of the first. Talk is looked for where no note was measured or
+sound comes in three pieces or more; a multiphonic where none was measured or the pitch stands
+still, since vibrato and bends smear the lines that would tell.
 """
 
 from __future__ import annotations
@@ -17,18 +18,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.fine import HOP_S
+from analysis.recording.curve import PitchCurve
 from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
 from analysis.recording.runs import Run
 from analysis.recording.samples import QUIET_RMS, find_mean_power, is_clipped
-from analysis.recording.smooth import PitchCurve
-from analysis.recording.vibrato import find_motion
 
 Floats = NDArray[np.floating[Any]]
 
 MIN_TONE_S = 0.3
 MAX_MOVE_CENTS = 100.0
 MAX_UNCERTAINTY_CENTS = 1.5
+MAX_BEND_CENTS_PER_S2 = 8e4
+BENT_SO_SHARE = 90  # percent of the time that the pitch must bend less
 BENT_CENTS = 30.0
 SECOND_NOTE_FRAMES = 3
 SECOND_NOTE_LEVEL = 10**-2.0
@@ -58,17 +59,23 @@ def judge_missing_tone(runs: tuple[Run, ...], *, has_tone: bool) -> Verdict:
 
 def judge_curve(curve: PitchCurve) -> Verdict:
     """Whether a pitch curve holds one pitch, vibrato not counted, that is known well enough."""
-    if len(curve.cents) < MIN_ROWS or measure_move(curve.cents) > MAX_MOVE_CENTS:
+    if len(curve.cents) < MIN_ROWS or measure_move(curve) > MAX_MOVE_CENTS:
         return Verdict.NO_STEADY_PITCH
-    if curve.find_uncertainty_cents() > MAX_UNCERTAINTY_CENTS:
+    if curve.uncertainty_cents > MAX_UNCERTAINTY_CENTS or _is_jerky(curve):
         return Verdict.NOISE
     return Verdict.OK
 
 
-def measure_move(cents: Floats) -> float:
+def _is_jerky(curve: PitchCurve) -> bool:
+    """Whether the pitch bends quicker than a player's, vibrato taken off."""
+    step_s = float(np.median(np.diff(curve.times_s)))
+    bends = np.abs(np.diff(curve.motion.slow_cents, 2)) / step_s**2
+    return bool(np.percentile(bends, BENT_SO_SHARE) > MAX_BEND_CENTS_PER_S2)
+
+
+def measure_move(curve: PitchCurve) -> float:
     """How far the pitch moves in all (5th to 95th percentile), vibrato taken off."""
-    times_s = np.arange(len(cents)) * HOP_S
-    low, high = np.percentile(find_motion(times_s, cents).slow_cents, (5, 95))
+    low, high = np.percentile(curve.motion.slow_cents, (5, 95))
     return float(high - low)
 
 
@@ -110,7 +117,7 @@ def find_reference_warnings(reference: TakeMeasurement | None) -> tuple[TakeWarn
 
 def find_curve_warnings(curve: PitchCurve) -> tuple[TakeWarning, ...]:
     """What should be said about the pitch curve of a usable take."""
-    return (TakeWarning.BENT,) if measure_move(curve.cents) > BENT_CENTS else ()
+    return (TakeWarning.BENT,) if measure_move(curve) > BENT_CENTS else ()
 
 
 def find_warnings(

@@ -3,7 +3,7 @@
 Two frames belong to one note when their pitches lie within 40 cents. In a wide vibrato frames fall
 above and below by turns, further apart than that; so two runs whose frames alternate are one note,
 up to a semitone. Slurred notes follow each other and never alternate so. The longest run is then
-followed closely (`following`), unless it is low.
+followed closely (`following`), unless it is low or its frames hardly differ.
 """
 
 from __future__ import annotations
@@ -14,12 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.recording.bending import Course
 from analysis.recording.coarse import FRAME_S, CoarseFrames, CoarsePitch, Floats
-from analysis.recording.following import LEAST_HZ, Path, follow_closely
+from analysis.recording.following import LEAST_HZ, follow_closely
 
 MIN_CLARITY = 0.3
 MAX_STEP_CENTS = 40.0  # from one frame to the next, 93 ms on: beyond it a new note starts
 MAX_VIBRATO_CENTS = 100.0  # from one side to the other
+CALM_CENTS = 2.0
 LEAST_TURNS = 3  # there, back, and there again
 
 
@@ -69,11 +71,17 @@ def find_runs(frames: CoarseFrames, pitches: Sequence[CoarsePitch | None]) -> tu
 
 
 def _look_closely(frames: CoarseFrames, run: Run) -> Run:
-    if run.median_hz < LEAST_HZ or len(run.times_s) < 2:
+    if run.median_hz < LEAST_HZ or len(run.times_s) < 2 or _is_calm(run.f0_hz):
         return run
-    rough = Path(run.times_s, run.f0_hz)
-    path = follow_closely(frames.samples, frames.sample_rate_hz, rough)
-    return Run(path.times_s, path.f0_hz, run.power)
+    rough = Course(run.times_s, run.f0_hz)
+    course = follow_closely(frames.samples, frames.sample_rate_hz, rough)
+    return Run(course.times_s, course.f0_hz, run.power)
+
+
+def _is_calm(f0_hz: Floats) -> bool:
+    """Whether most frames lie between their neighbours; in a vibrato they lie above or below."""
+    cents = 1200 * np.log2(f0_hz)
+    return bool(np.median(np.abs(np.diff(cents, 2))) < CALM_CENTS) if len(cents) > 2 else False
 
 
 def _label_notes(f0_hz: Floats) -> NDArray[np.intp]:

@@ -1,228 +1,227 @@
-"""One pitch curve, smoothed as much as its own noise asks for.
+"""Smoothing a row of phases as much as their own noise asks for.
 
-The joined phase (in cent-hops: its difference from hop to hop is the deviation in cents) is
-observed with a noise that the signal-to-noise ratio predicts. The curve's pitch is taken as a
-random walk whose step is found by maximum likelihood: for a still tone in noise the step goes
-to zero and the whole clip becomes one straight-line fit of phase, which is near the Cramer-Rao
-bound; a player's wander gives a light smoothing. The smoother is Whittaker's (penalised
-second differences); its likelihood is the restricted one of the equivalent mixed model
-(Patterson & Thompson, Biometrika 58, 1971). Uncertainties come from draws of the posterior by
-perturbing both sides and solving again (simulation smoothing after Durbin & Koopman, Biometrika 89,
-2002). Sources from memory.
+A phase is a smooth course plus noise. The course is one whose second, third or fourth differences
+are small and random (the pitch wanders, its slope does, or its bend): Whittaker's smoother, which
+a discrete spline is. The noise is that of Hann windows overlapping by half, in which neighbours
+correlate by 1/6: a moving average of independent numbers (Box & Jenkins, Time Series Analysis).
+Solving for these numbers, and not for the course, keeps all equations banded, and long rows lose no
+digits: the noise is never found as a difference of large numbers.
+
+How smooth the course is, and in which of the three ways, is not decided: every order and smoothing
+counts by its likelihood given the noise's variance, the restricted one that leaves out what a cubic
+explains (Patterson & Thompson, Biometrika 58, 1971). All are equally likely beforehand. A course as
+likely as the one found is drawn by adding new noise and new steps and smoothing again (after
+Durbin & Koopman, Biometrika 89, 2002). Sources from memory.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from math import comb, factorial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.joining import JoinedPitch
-
 Floats = NDArray[np.floating[Any]]
 
-UPSAMPLING = 8
-SHARPENING_DOUBT = 0.15
-# Draws of one model are too sure of the model. With this factor the truth lay within two
-# standard deviations in 95% of the benchmark's clips (tests/benchmarks/RESULTS.md).
-MODEL_FACTOR = 1.25
-ROUNDING_CENTS = 3e-4
-SMOOTHINGS = 10.0 ** np.arange(-3.0, 11.0, 0.5)
-DRAWS = 64
-DRAW_SEED = 20
-DRAWN_AT_ONCE = 1_000_000  # numbers
-NORMAL_ROWS = 4_096
+NEIGHBOURS = 1 / 6  # correlation of the noise in two neighbouring windows
+MOVING = 3 - 2 * np.sqrt(2)  # share of the number before: MOVING / (1 + MOVING^2) is 1/6
+# variance of the independent numbers, for unit variance of the noise as long waves see it
+FRESH_VARIANCE = 1 / (1 + MOVING) ** 2
+CUBIC = 3
+# how far smoothing goes, as powers of ten: beyond, a course of 1,000 windows is a cubic anyhow
+WEAKEST = -4.5
+STRONGEST = {2: 8.5, 3: 10.5, 4: 12.5}
+FIRST_STEP = 1.5
+FINE_STEP = 0.5
+LIKELY = 8.0  # less than this behind the best in twice the log likelihood is looked at closely
 LEAST_SHARE = 0.02
-BATCH_POINTS = 60_000
+
+
+class Smoother:
+    """One smoothing of one order for rows of phases of a given length; a cubic part goes free."""
+
+    def __init__(self, count: int, order: int, smoothing: float) -> None:
+        from scipy.linalg import lapack
+
+        self.count = count
+        self.order = order
+        self.smoothing = smoothing
+        self._row = _make_row(order)
+        bands = smoothing * _make_bands(count, order)
+        bands[-1] += 1.0
+        self._factor, fault = lapack.dpbtrf(bands)
+        assert fault == 0  # 1 on the diagonal keeps it positive
+        self._free = _make_free_part(count, order)
+
+    def _find_noise(self, bends: Floats) -> Floats:
+        """The noise behind differences (of the smoother's order; one row of them a column)."""
+        from scipy.linalg import lapack
+
+        spread = np.zeros((len(bends) + len(self._row) - 1, bends.shape[1]), order="F")
+        for at, weight in enumerate(self.smoothing * self._row):
+            spread[at : at + len(bends)] += weight * bends
+        fresh = lapack.dpbtrs(self._factor, spread, overwrite_b=True)[0]
+        return np.asarray(fresh[1:] + MOVING * fresh[:-1])
+
+    def _free_cubic(self, bends: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+        """Noise with a cubic left in, and for the cubic: its noise, information, what it explains.
+
+        The information is that of its coefficients; their most likely values are what it explains
+        divided by it.
+        """
+        held = self._free.shape[1]
+        noise = self._find_noise(np.concatenate((self._free, bends), axis=1))
+        left = self.smoothing * (self._free - np.diff(noise[:, :held], self.order, axis=0))
+        return noise[:, held:], noise[:, :held], self._free.T @ left, left.T @ bends
+
+    def fit(self, phases: Floats, steps: Floats | None = None) -> Floats:
+        """The smooth courses of phases (n, c); `steps` are targets for their differences (0)."""
+        bends = np.diff(phases, self.order, axis=0)
+        if steps is not None:
+            bends = bends - steps
+        noise, of_cubic, information, explained = self._free_cubic(bends)
+        return np.asarray(phases - noise + of_cubic @ np.linalg.solve(information, explained))
+
+    def draw(self, phase: Floats, variance: float, rng: np.random.Generator, count: int) -> Floats:
+        """`count` courses (n, count) as likely as the one found; `variance` is of the noise."""
+        size = np.sqrt(variance * FRESH_VARIANCE)
+        fresh = size * rng.standard_normal((len(phase) + 1, count))
+        steps = rng.standard_normal((len(phase) - self.order, count))
+        steps *= size / np.sqrt(self.smoothing)
+        return self.fit(phase[:, np.newaxis] + fresh[1:] + MOVING * fresh[:-1], steps)
+
+    def score(self, phase: Floats, variance: float) -> float:
+        """Minus twice the restricted log likelihood of a phase (n,), but for a constant."""
+        bends = np.diff(phase[:, np.newaxis], self.order, axis=0)
+        noise, _, information, explained = self._free_cubic(bends)
+        left = bends - np.diff(noise, self.order, axis=0)
+        misfit = self.smoothing * float(np.vdot(bends, left))
+        misfit -= float(np.vdot(explained, np.linalg.solve(information, explained)))
+        size = 2 * np.log(self._factor[-1]).sum() - len(bends) * np.log(self.smoothing)
+        size += np.linalg.slogdet(information)[1] - _find_differences_size(self.count, self.order)
+        return float(misfit / (variance * FRESH_VARIANCE) + size)
 
 
 @dataclass(frozen=True, slots=True)
-class PitchCurve:
-    """Smoothed deviation from `reference_hz`, and draws from its posterior (one a row)."""
+class Smoothing:
+    """Smoothers with their shares (which sum to 1), and the noise's variance behind the shares."""
 
-    reference_hz: float
-    cents: Floats
-    draws: Floats
-    sharpening_cents: float
+    smoothers: Sequence[tuple[float, Smoother]]
+    variance: float
 
-    def find_median_hz(self) -> float:
-        """The median pitch of the curve, cubically interpolated between the hops."""
-        return float(self.reference_hz * 2 ** (_find_median(self.cents) / 1200))
+    @property
+    def likeliest(self) -> Smoother:
+        """The smoother with the largest share."""
+        return max(self.smoothers, key=lambda one: one[0])[1]
 
-    def find_uncertainty_cents(self) -> float:
-        """One standard deviation of the median pitch.
+    def fit(self, phase: Floats) -> Floats:
+        """The expected course of a phase (n,)."""
+        column = phase[:, np.newaxis]
+        courses = [share * smoother.fit(column)[:, 0] for share, smoother in self.smoothers]
+        return np.asarray(np.sum(courses, axis=0))
 
-        The scatter of the medians of the draws, a share of what undoing the window's averaging
-        changed (its higher orders are not undone), and a floor for rounding.
-        """
-        # a few draws at a time, which is quick and keeps memory small for long clips
-        batches = np.array_split(self.draws, -(-self.draws.size // BATCH_POINTS))
-        medians = [np.median(upsample(batch), axis=-1) for batch in batches]
-        scatter = MODEL_FACTOR * float(np.std(np.concatenate(medians)))
-        model = SHARPENING_DOUBT * self.sharpening_cents
-        return float(np.sqrt(scatter**2 + model**2 + ROUNDING_CENTS**2))
-
-
-def smooth_pitch(joined: JoinedPitch) -> PitchCurve:
-    """The expected pitch curve and draws from its posterior, over all likely smoothings."""
-    phase = np.concatenate(([0.0], np.cumsum(joined.cents)))
-    phase -= np.linspace(0.0, phase[-1], len(phase))
-    mean_cents = float(np.mean(joined.cents))
-    curve = np.zeros(len(joined.cents))
-    smoothers = _weigh_smoothers(phase, joined.phase_variance)
-    counts = [max(1, round(share * DRAWS)) for _, _, share in smoothers]
-    draws = np.empty((sum(counts), len(curve)))
-    first = 0
-    for (smoother, variance, share), count in zip(smoothers, counts, strict=True):
-        fitted, _ = smoother.fit(phase[:, None])
-        curve += share * np.diff(fitted[:, 0])
-        _draw_curves(smoother, phase, variance, draws[first : first + count])
-        first += count
-    curve += mean_cents
-    draws += mean_cents
-    sharp = _sharpen(curve, joined.blur_hops)
-    changed = float(np.sqrt(np.mean((sharp - curve) ** 2)))
-    return PitchCurve(joined.reference_hz, sharp, draws, changed)
+    def with_variance(self, variance: float) -> Smoothing:
+        """The same courses in another noise: smoothing is the noise against the course's steps."""
+        ratio = variance / self.variance
+        smoothers = [
+            (share, Smoother(one.count, one.order, one.smoothing * ratio))
+            for share, one in self.smoothers
+        ]
+        return Smoothing(smoothers, variance)
 
 
-def _draw_curves(smoother: _Smoother, phase: Floats, variance: float, draws: Floats) -> None:
-    """Fill `draws`, so many at a time that memory follows the curve and not their number."""
-    count = len(draws)
-    group = max(1, DRAWN_AT_ONCE // len(phase))
-    for first in range(0, count, group):
-        wanted = slice(first, min(first + group, count))
-        # the same numbers for a curve whatever its group
-        rng = np.random.default_rng(DRAW_SEED)
-        observed = phase[:, None] + np.sqrt(variance) * _pick_normal(rng, len(phase), count, wanted)
-        steps = _pick_normal(rng, len(phase) - 2, count, wanted)
-        steps *= np.sqrt(variance / smoother.smoothing)
-        fitted, _ = smoother.fit(observed, steps)
-        draws[wanted] = np.diff(fitted, axis=0).T
+def find_smoothing(phase: Floats, variance: float, orders: Sequence[int] = (2, 3, 4)) -> Smoothing:
+    """The likely smoothings of a phase (n,), n at least 8, in noise of known variance.
 
-
-def _pick_normal(rng: np.random.Generator, rows: int, columns: int, wanted: slice) -> Floats:
-    """Some columns of a table of normal numbers that is never in memory as a whole."""
-    picked = np.empty((rows, wanted.stop - wanted.start))
-    for at in range(0, rows, NORMAL_ROWS):
-        some = min(NORMAL_ROWS, rows - at)
-        picked[at : at + some] = rng.standard_normal((some, columns))[:, wanted]
-    return picked
-
-
-class _Smoother:
-    """A free parabola of phase (a steady drift of pitch) plus a penalised rest.
-
-    Written so that long clips don't lose digits: what the smoother leaves of a phase is never
-    found as a difference of large numbers.
+    `variance` is that which waves much longer than a window see; independent noise of this variance
+    averages out as quickly.
     """
+    left = phase - _fit_cubic(phase)
+    found: dict[tuple[int, float], tuple[float, Smoother]] = {}
 
-    def __init__(self, count: int, smoothing: float) -> None:
-        from scipy.linalg import cholesky_banded
+    def look(order: int, power: float) -> None:
+        if (order, power) not in found:
+            smoother = Smoother(len(phase), order, 10.0**power)
+            found[order, power] = smoother.score(left, variance), smoother
 
-        self.smoothing = smoothing
-        self._factor = cholesky_banded(_bands(count, smoothing))
-        self._drift = np.linspace(-1.0, 1.0, count) ** 2
-        # (I - S) drift = S (smoothing D'D) drift, S the smoother
-        bend = np.full((count - 2, 1), 8.0 / (count - 1) ** 2)
-        self._left_drift = self._solve(smoothing * _bend_back(bend)[:, 0])
-        self._drift_weight = max(float(self._drift @ self._left_drift), np.finfo(float).tiny)
-
-    def _solve(self, right: Floats) -> Floats:
-        from scipy.linalg import cho_solve_banded
-
-        return np.asarray(cho_solve_banded((self._factor, False), right))
-
-    def fit(self, phases: Floats, steps: Floats | None = None) -> tuple[Floats, Floats]:
-        """The fitted phases (one a column) and the size of their drifts.
-
-        `steps` are targets for the second differences (default 0).
-        """
-        right = phases if steps is None else phases + self.smoothing * _bend_back(steps)
-        rest = self._solve(right)
-        drift = self._drift @ (phases - rest) / self._drift_weight
-        return rest + np.outer(self._left_drift, drift), drift
-
-    def score(self, phase: Floats, least_variance: float) -> tuple[float, float]:
-        """Minus twice the restricted log likelihood, and the noise variance it is best at."""
-        fitted, drift = self.fit(phase[:, None])
-        left = phase - fitted[:, 0]
-        bend = np.diff(fitted[:, 0] - drift * self._drift, 2)
-        misfit = float(left @ left + self.smoothing * (bend @ bend))
-        freedom = len(phase) - 3
-        variance = max(least_variance, misfit / freedom)
-        unlikelihood = (
-            freedom * np.log(variance)
-            - (len(phase) - 2) * np.log(self.smoothing)
-            + misfit / variance
-            + 2 * np.log(self._factor[-1]).sum()
-            + np.log(self._drift_weight)
-        )
-        return float(unlikelihood), variance
+    for order in orders:
+        for power in np.arange(WEAKEST, STRONGEST[order] + 0.1, FIRST_STEP):
+            look(order, float(power))
+    best = min(score for score, _ in found.values())
+    for (order, power), (score, _) in list(found.items()):
+        if score < best + LIKELY:
+            for step in (-2, -1, 1, 2):
+                near = power + step * FINE_STEP
+                if WEAKEST <= near <= STRONGEST[order]:
+                    look(order, near)
+    return Smoothing(_share_out(list(found.values())), variance)
 
 
-def _bend_back(steps: Floats) -> Floats:
-    """D' steps, D the second differences, for columns."""
-    return np.asarray(np.diff(np.pad(steps, ((2, 2), (0, 0))), 2, axis=0))
-
-
-def _bands(count: int, smoothing: float) -> Floats:
-    """Upper bands of I + smoothing D'D, D the second differences."""
-    bands = np.zeros((3, count))
-    bands[2], bands[1], bands[0] = 6.0, -4.0, 1.0
-    bands[2, [0, -1]], bands[2, [1, -2]] = 1.0, 5.0
-    bands[1, [1, -1]] = -2.0
-    bands *= smoothing
-    bands[2] += 1.0
-    return bands
-
-
-def _weigh_smoothers(phase: Floats, least_variance: float) -> list[tuple[_Smoother, float, float]]:
-    """Smoothers on a grid with their noise variance and posterior share, the unlikely left out.
-
-    All smoothings are equally likely beforehand (on a log scale).
-    """
-    count = len(phase)
-    scores = [
-        _Smoother(count, float(smoothing)).score(phase, least_variance) for smoothing in SMOOTHINGS
-    ]
-    best = min(score for score, _ in scores)
-    shares = np.exp([-0.5 * (score - best) for score, _ in scores])
-    shares[shares < LEAST_SHARE] = 0.0
+def _share_out(scored: Sequence[tuple[float, Smoother]]) -> list[tuple[float, Smoother]]:
+    scores = np.array([score for score, _ in scored])
+    shares = np.exp(-0.5 * (scores - scores.min()))
+    shares[shares < LEAST_SHARE * shares.max()] = 0.0
     shares /= shares.sum()
     return [
-        (_Smoother(count, float(smoothing)), variance, float(share))
-        for smoothing, (_, variance), share in zip(SMOOTHINGS, scores, shares, strict=True)
+        (float(share), smoother)
+        for share, (_, smoother) in zip(shares, scored, strict=True)
         if share > 0
     ]
 
 
-def _sharpen(cents: Floats, blur_hops: float) -> Floats:
-    """Undo the window's averaging to second order: f - (blur^2 / 2) f''."""
-    bend = np.diff(np.pad(cents, 1, mode="reflect", reflect_type="odd"), 2)
-    return cents - 0.5 * blur_hops**2 * bend
+def _fit_cubic(phase: Floats) -> Floats:
+    basis = _make_cubics(len(phase))
+    return np.asarray(basis @ (basis.T @ phase))
 
 
-def _find_median(cents: Floats) -> float:
-    """Median of the curve through the hops (a cubic through four neighbours)."""
-    return float(np.median(upsample(cents)))
+@lru_cache(maxsize=4)
+def _make_cubics(count: int) -> Floats:
+    """Four orthonormal columns: polynomials of a degree of 0 to 3."""
+    powers = np.vander(np.linspace(-1.0, 1.0, count), CUBIC + 1, increasing=True)
+    return np.asarray(np.linalg.qr(powers)[0])
 
 
-def upsample(cents: Floats) -> Floats:
-    """Eight points a hop, from the first hop to the last, by Lagrange's cubic; one curve a row."""
-    if cents.shape[-1] < 4:
-        return cents
-    x = np.arange(UPSAMPLING) / UPSAMPLING
-    weights = np.stack(
-        (
-            -x * (x - 1) * (x - 2) / 6,
-            (x + 1) * (x - 1) * (x - 2) / 2,
-            -(x + 1) * x * (x - 2) / 2,
-            (x + 1) * x * (x - 1) / 6,
-        )
-    )
-    ends = [(0, 0)] * (cents.ndim - 1) + [(1, 1)]
-    padded = np.pad(cents, ends, mode="reflect", reflect_type="odd")
-    fine = np.lib.stride_tricks.sliding_window_view(padded, 4, axis=-1) @ weights
-    return np.concatenate((fine.reshape(*cents.shape[:-1], -1), cents[..., -1:]), axis=-1)
+@lru_cache(maxsize=8)
+def _make_free_part(count: int, order: int) -> Floats:
+    """Differences of those polynomials that a smoother would hold back, but no cubic should be."""
+    return np.asarray(np.diff(_make_cubics(count)[:, order:], order, axis=0))
+
+
+def _find_differences_size(count: int, order: int) -> float:
+    """Log determinant of D D', D the differences of a row of `count`.
+
+    It is that of the Gram matrix of the binomials that D takes to 0: the norms of the discrete
+    Chebyshev polynomials (Abramowitz & Stegun, 22.17; from memory).
+    """
+    size = 0.0
+    for degree in range(order):
+        size += 2 * np.log(factorial(degree))
+        size -= np.log(factorial(2 * degree) * factorial(2 * degree + 1))
+        size += np.log(count + np.arange(-degree, degree + 1)).sum()
+    return float(size)
+
+
+@lru_cache(maxsize=8)
+def _make_bands(count: int, order: int) -> Floats:
+    """Upper bands of M'M: M takes independent numbers to the differences of their noise."""
+    row, rows = _make_row(order), count - order
+    reach = len(row)
+    bands = np.zeros((reach, rows + reach - 1))
+    for apart in range(reach):
+        for at in range(reach - apart):
+            first = at + apart
+            bands[reach - 1 - apart, first : first + rows] += row[at] * row[at + apart]
+    return bands
+
+
+def _make_row(order: int) -> Floats:
+    """One row of M."""
+    return np.convolve(_make_differences(order), [MOVING, 1.0])
+
+
+def _make_differences(order: int) -> Floats:
+    return np.array([(-1.0) ** (order - at) * comb(order, at) for at in range(order + 1)])

@@ -1,10 +1,10 @@
 """Measuring one take, from samples to `TakeMeasurement`.
 
 The way: usable samples -> coarse pitch per frame (`coarse`) -> held notes (`runs`) -> phase advance
-of the partials (`fine`) -> steady part (`region`) -> one pitch per hop (`joining`) -> smooth curve
-(`smooth`) -> drift and vibrato (`vibrato`), colour (`colour`) -> warnings (`judging`). Each step
-that can't go on names its verdict; talk (`speech`) and notes that sound together (`multiphonic`)
-are looked for when the way did not go straight.
+of the partials (`fine`) -> steady part (`region`) -> pitch curve, drift and vibrato (`curve`) ->
+colour (`colour`) -> warnings (`judging`). Each step that can't go on names its verdict; talk
+(`speech`) and notes that sound together (`multiphonic`) are looked for when the way did not go
+straight.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from analysis.recording.colour import (
     make_spectrum,
 )
 from analysis.recording.contour import trace_contour
+from analysis.recording.curve import PitchCurve, find_curve
 from analysis.recording.fine import HarmonicTrack, lay_grid, track_harmonics
 from analysis.recording.joining import CENTS, join_partials
 from analysis.recording.judging import (
@@ -42,9 +43,7 @@ from analysis.recording.region import Region, find_region, is_noise_like
 from analysis.recording.response import find_time_to_speak_s
 from analysis.recording.runs import Run, find_runs
 from analysis.recording.samples import SILENCE_RMS, find_loudest_rms, is_readable
-from analysis.recording.smooth import PitchCurve, smooth_pitch
 from analysis.recording.speech import is_speech
-from analysis.recording.vibrato import find_motion
 
 TRACE_STEP_S = 0.02
 TRACE_POINTS = 500
@@ -67,9 +66,9 @@ def measure_take(
 ) -> TakeMeasurement:
     """Measure one held note: median pitch, steadiness, brightness, and what stands against them.
 
-    The phase advance of up to 24 partials is joined by robust weighted least squares into a pitch
-    curve, smoothed as its own noise asks for; its median over the steady part is the pitch. The
-    stated uncertainty is one standard deviation of that median.
+    Time is bent until the note stands still, and what the phases of up to 24 partials then say
+    together is smoothed as their noise asks for; the median of this pitch curve over the steady
+    part is the pitch. The stated uncertainty is one standard deviation of that median.
 
     Parameters: `samples` of shape (n,), float, full scale -1 to 1; `sample_rate_hz` from 8,000 to
     192,000; `expected_f0_hz` the sounding pitch of the target, which never moves the result and
@@ -83,7 +82,7 @@ def measure_take(
     uncertainty does not include.
 
     Source: the modules named above, each with its own; instantaneous frequency after Flanagan &
-    Golden (1966), the smoother after Whittaker with restricted likelihood.
+    Golden (1966), order tracking, the smoother after Whittaker with restricted likelihood.
 
     >>> import numpy as np
     >>> time_s = np.arange(48_000) / 48_000
@@ -123,7 +122,9 @@ def _measure_note(
     note = _find_note(samples, rate_hz, runs)
     if note is None or note.region.sounding_s < MIN_TONE_S:
         return _report_missing_tone(duration_s, runs, note)
-    curve = smooth_pitch(join_partials(note.track, note.region.rows))
+    curve = find_curve(samples, note.track, note.region)
+    if curve is None:
+        return _report_missing_tone(duration_s, runs, note)
     verdict = judge_curve(curve)
     if verdict is not Verdict.OK:
         return TakeMeasurement(verdict, duration_s)
@@ -162,20 +163,18 @@ def _report(
 ) -> TakeMeasurement:
     rows, rate_hz = note.region.rows, note.track.grid.sample_rate_hz
     times_s = note.track.times_s[rows]
-    motion = find_motion(times_s, curve.cents)
-    f0_hz = curve.find_median_hz()
+    f0_hz = curve.f0_hz
     amplitudes = find_amplitudes(note.track, rows)
     brightness = find_brightness(amplitudes)
-    deviation = np.abs(curve.cents - np.median(curve.cents))
     from_s, to_s = float(times_s[0]), float(times_s[-1])
     return TakeMeasurement(
         Verdict.OK,
         len(samples) / rate_hz,
         f0_hz=f0_hz,
-        f0_uncertainty_cents=curve.find_uncertainty_cents(),
-        spread_cents=1.4826 * float(np.median(deviation)),
-        drift_cents_per_s=motion.drift_cents_per_s,
-        vibrato=motion.vibrato,
+        f0_uncertainty_cents=curve.uncertainty_cents,
+        spread_cents=1.4826 * float(np.median(np.abs(curve.cents))),
+        drift_cents_per_s=curve.motion.drift_cents_per_s,
+        vibrato=curve.motion.vibrato,
         centroid_hz=None if brightness is None else brightness * f0_hz,
         brightness_partials=brightness,
         odd_even_db=find_odd_even_db(amplitudes),
@@ -194,8 +193,8 @@ def _make_trace(note: _Note, curve: PitchCurve) -> PitchTrace:
     """The pitch over the whole note: the smooth curve where steady, plain joining at the ends."""
     region, track = note.region, note.track
     whole = join_partials(track, slice(None))
-    cents = whole.cents + CENTS * np.log(whole.reference_hz / curve.reference_hz)
-    cents[region.rows] = curve.cents
+    cents = whole.cents + CENTS * np.log(whole.reference_hz / curve.f0_hz)
+    cents[region.rows] = np.interp(track.times_s[region.rows], curve.times_s, curve.cents)
     half_s = track.grid.window_s / 2
     is_shown = (track.times_s >= region.sounds_from_s + half_s / 2) & (
         track.times_s <= region.sounds_to_s - half_s / 2
@@ -204,7 +203,7 @@ def _make_trace(note: _Note, curve: PitchCurve) -> PitchTrace:
     span_s = float(track.times_s[shown[-1]] - track.times_s[shown[0]])
     step_s = max(TRACE_STEP_S, span_s / (TRACE_POINTS - 1))
     grid_s = track.times_s[shown[0]] + step_s * np.arange(int(span_s / step_s + 1e-6) + 1)
-    f0_hz = curve.reference_hz * 2 ** (np.interp(grid_s, track.times_s, cents) / 1200)
+    f0_hz = curve.f0_hz * 2 ** (np.interp(grid_s, track.times_s, cents) / 1200)
     return PitchTrace(
         tuple(round(float(time), 3) for time in grid_s),
         tuple(round(float(hz), 3) for hz in f0_hz),
