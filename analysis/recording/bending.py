@@ -181,9 +181,18 @@ def _read_between(samples: Samples, at: Floats) -> Floats:
     first = int(low.min()) - 1
     near = np.asarray(samples[first : int(low.max()) + 3], dtype=np.float32)
     low -= first
-    before, after = x * (x - 1), (x + 1) * (x - 2)
-    read = near[low - 1] * (x - 2) * before / -6
-    read += near[low] * (x - 1) * after / 2
-    read -= near[low + 1] * x * after / 2
-    read += near[low + 2] * (x + 1) * before / 6
+    weights = weigh_neighbours(x)
+    read = near[low - 1] * weights[0]
+    for at in (1, 2, 3):
+        read += near[low - 1 + at] * weights[at]
     return np.asarray(read)
+
+
+def weigh_neighbours(x: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """What the values at -1, 0, 1 and 2 count at places x from 0 to 1: Lagrange's cubic.
+
+    >>> [float(weight) for weight in weigh_neighbours(np.array(0.5))]
+    [-0.0625, 0.5625, 0.5625, -0.0625]
+    """
+    before, after = x * (x - 1), (x + 1) * (x - 2)
+    return (x - 2) * before / -6, (x - 1) * after / 2, x * after / -2, (x + 1) * before / 6

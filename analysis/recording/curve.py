@@ -23,7 +23,7 @@ from analysis.recording.agreement import (
     join_phases,
     widen_for_few,
 )
-from analysis.recording.bending import Course, StillNote, make_still
+from analysis.recording.bending import Course, StillNote, make_still, weigh_neighbours
 from analysis.recording.fine import HarmonicTrack
 from analysis.recording.joining import CENTS, JoinedPitch, estimate_snr, join_partials
 from analysis.recording.region import Region
@@ -199,12 +199,8 @@ def _interpolate(at_s: Floats, times_s: Floats, rows: Floats) -> Floats:
     """Rows at times between theirs, by Lagrange's cubic through four neighbours."""
     low = np.clip(np.searchsorted(times_s, at_s, side="right") - 1, 1, len(times_s) - 3)
     x = ((at_s - times_s[low]) / (times_s[low + 1] - times_s[low]))[:, np.newaxis]
-    return np.asarray(
-        rows[low - 1] * x * (x - 1) * (x - 2) / -6
-        + rows[low] * (x + 1) * (x - 1) * (x - 2) / 2
-        - rows[low + 1] * (x + 1) * x * (x - 2) / 2
-        + rows[low + 2] * (x + 1) * x * (x - 1) / 6
-    )
+    weighed = [rows[low - 1 + at] * weight for at, weight in enumerate(weigh_neighbours(x))]
+    return np.asarray(sum(weighed))
 
 
 def _find_slopes(values: Floats) -> Floats:
