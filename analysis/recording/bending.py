@@ -183,8 +183,8 @@ def _read_between(samples: Samples, at: Floats) -> Floats:
     low -= first
     weights = weigh_neighbours(x)
     read = near[low - 1] * weights[0]
-    for at in (1, 2, 3):
-        read += near[low - 1 + at] * weights[at]
+    for place, weight in enumerate(weights[1:]):
+        read += near[low + place] * weight
     return np.asarray(read)
 
 
