@@ -35,11 +35,10 @@ Floats = NDArray[np.floating[Any]]
 
 MARGIN_S = 0.03
 READING_S = 0.05  # what the first course must reach beyond the steady part
-FIRST_ORDERS = (3,)
 MOST_BENDS = 3
 MOVED_CENTS = 0.1
 STEP_S = 2.5e-4  # a vibrato crosses its median steeply
-MOST_POINTS = 40_000
+MOST_POINTS = 20_000
 DRAWN_POINTS = 2_000
 DRAWS = 64
 DRAW_SEED = 20
@@ -116,7 +115,7 @@ def _find_rows(track: HarmonicTrack, wide_s: tuple[float, float]) -> slice:
 def _find_first_course(joined: JoinedPitch, track: HarmonicTrack, rows: slice) -> Course:
     """The joined pitch smoothed, and the averaging of its long windows undone to second order."""
     phase = np.concatenate(([0.0], np.cumsum(joined.cents)))
-    smoothing = find_smoothing(phase, joined.phase_variance, FIRST_ORDERS)
+    smoothing = find_smoothing(phase, joined.phase_variance, is_rough=True)
     cents = np.diff(smoothing.fit(phase))
     bend = np.diff(np.pad(cents, 1, mode="reflect", reflect_type="odd"), 2)
     cents -= 0.5 * joined.blur_hops**2 * bend

@@ -35,6 +35,7 @@ CUBIC = 3
 # how far smoothing goes, as powers of ten: beyond, a course of 1,000 windows is a cubic anyhow
 WEAKEST = -4.5
 STRONGEST = {2: 8.5, 3: 10.5, 4: 12.5}
+ROUGH_ORDER = 3
 FIRST_STEP = 1.5
 FINE_STEP = 0.5
 LIKELY = 8.0  # less than this behind the best in twice the log likelihood is looked at closely
@@ -134,11 +135,11 @@ class Smoothing:
         return Smoothing(smoothers, variance)
 
 
-def find_smoothing(phase: Floats, variance: float, orders: Sequence[int] = (2, 3, 4)) -> Smoothing:
+def find_smoothing(phase: Floats, variance: float, *, is_rough: bool = False) -> Smoothing:
     """The likely smoothings of a phase (n,), n at least 8, in noise of known variance.
 
     `variance` is that which waves much longer than a window see; independent noise of this variance
-    averages out as quickly.
+    averages out as quickly. A rough search tries one order in long steps.
     """
     left = phase - _fit_cubic(phase)
     found: dict[tuple[int, float], tuple[float, Smoother]] = {}
@@ -148,12 +149,12 @@ def find_smoothing(phase: Floats, variance: float, orders: Sequence[int] = (2, 3
             smoother = Smoother(len(phase), order, 10.0**power)
             found[order, power] = smoother.score(left, variance), smoother
 
-    for order in orders:
+    for order in (ROUGH_ORDER,) if is_rough else STRONGEST:
         for power in np.arange(WEAKEST, STRONGEST[order] + 0.1, FIRST_STEP):
             look(order, float(power))
     best = min(score for score, _ in found.values())
     for (order, power), (score, _) in list(found.items()):
-        if score < best + LIKELY:
+        if score < best + LIKELY and not is_rough:
             for step in (-2, -1, 1, 2):
                 near = power + step * FINE_STEP
                 if WEAKEST <= near <= STRONGEST[order]:

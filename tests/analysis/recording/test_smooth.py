@@ -79,7 +79,7 @@ def test_the_likelihood_finds_the_smoothing_a_course_was_made_with() -> None:
     for seed in range(20):
         steps = rng.standard_normal(200) * 0.1  # variance 0.01 against noise of 1: 100 times
         phase = np.cumsum(np.cumsum(steps)) + _make_noise(200, 1.0, seed)
-        likeliest = find_smoothing(phase, 1.0, orders=(2,)).likeliest
+        likeliest = find_smoothing(phase, 1.0).likeliest
         powers.append(np.log10(likeliest.smoothing))
     # against the variance of the independent numbers, 0.73 of what long waves see
     assert np.median(powers) == pytest.approx(np.log10(100 * 0.728), abs=0.5)
