@@ -128,10 +128,10 @@ class Smoothing:
     def with_variance(self, variance: float) -> Smoothing:
         """The same courses in another noise: smoothing is the noise against the course's steps."""
         ratio = variance / self.variance
-        smoothers = [
-            (share, Smoother(one.count, one.order, one.smoothing * ratio))
-            for share, one in self.smoothers
-        ]
+        smoothers = []
+        for share, one in self.smoothers:
+            smoothing = min(one.smoothing * ratio, 10.0 ** STRONGEST[one.order])
+            smoothers.append((share, Smoother(one.count, one.order, smoothing)))
         return Smoothing(smoothers, variance)
 
 

@@ -5,7 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.recording.smooth import Smoother, Smoothing, _find_differences_size, find_smoothing
+from analysis.recording.smooth import (
+    STRONGEST,
+    Smoother,
+    Smoothing,
+    _find_differences_size,
+    find_smoothing,
+)
 
 PLACES = np.arange(200)
 LONG = np.arange(60_000)
@@ -112,6 +118,8 @@ def test_another_noise_leaves_the_roughness_of_the_course() -> None:
     smoothing = Smoothing([(1.0, Smoother(40, 3, 10.0))], variance=2.0)
     (_, other), *_ = smoothing.with_variance(8.0).smoothers
     assert (other.order, other.smoothing) == (3, 40.0)
+    (_, strongest), *_ = smoothing.with_variance(1e30).smoothers
+    assert strongest.smoothing == 10.0 ** STRONGEST[3]
 
 
 def test_a_ten_minute_row_loses_no_digits() -> None:
