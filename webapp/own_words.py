@@ -4,9 +4,13 @@ A name in Hebrew or Arabic is read from right to left, and by itself would carry
 numbers beside it along (Unicode Standard Annex 9, "Isolates"; HTML Standard, "The bdi element").
 """
 
-from markupsafe import Markup
+import re
+
+from markupsafe import Markup, escape
 
 _FIRST_STRONG_ISOLATE, _POP_ISOLATE = "\u2068", "\u2069"
+# An apostrophe inside a word is no quotation mark; where it is one, it is escaped by then.
+_QUOTED = re.compile(r"(?<=“)[^”]+(?=”)|(?<=(?<!\w)&#39;).+?(?=&#39;(?!\w))")
 
 
 def own(text: object) -> Markup:
@@ -17,3 +21,12 @@ def own(text: object) -> Markup:
 def own_plain(text: object) -> str:
     """Return the same where there is room for text only: titles, choices, labels."""
     return f"{_FIRST_STRONG_ISOLATE}{text}{_POP_ISOLATE}"
+
+
+def with_quotes_apart(sentence: object) -> Markup:
+    """Return a sentence of the notebook's in which each word that it “quotes” is `own`.
+
+    Refusals and notices are plain text, also for the command line; there the player's words stand
+    between these quotation marks.
+    """
+    return Markup(_QUOTED.sub(r"<bdi>\g<0></bdi>", str(escape(sentence))))

@@ -51,7 +51,7 @@ from webapp.figures import format_uncertainty
 from webapp.hands_in_words import describe_ease, describe_way
 from webapp.models import DismissReason, Fingering, Instrument, Take
 from webapp.notebook import Notebook
-from webapp.own_words import own, own_plain
+from webapp.own_words import own, own_plain, with_quotes_apart
 from webapp.services.evenness import AspectComparison
 from webapp.services.evidence import take_offset
 from webapp.services.listening import list_notes
@@ -102,6 +102,7 @@ def register(app: Flask) -> None:
         resistance=RESISTANCE_WORDS.__getitem__,
         own=own,
         own_plain=own_plain,
+        said=with_quotes_apart,
     )
     app.jinja_env.globals.update(
         writing=current_writing,

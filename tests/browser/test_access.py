@@ -16,7 +16,8 @@ from tests.webapp.logging_rows import Filled
 
 pytestmark = pytest.mark.browser
 
-# What a finger has to hit, with its size: a field counts with its label, which is hit as well.
+# What a finger has to hit, with its size: a field counts with its label, which is hit as well, and
+# a link that is laid over its card counts as the card.
 # A link in running text is exempt (WCAG 2.2, success criterion 2.5.8, "inline").
 SMALL_TARGETS = """least => {
     for (const closed of document.querySelectorAll("details")) closed.open = true;
@@ -24,7 +25,9 @@ SMALL_TARGETS = """least => {
         && place.parentElement.textContent.trim() !== place.textContent.trim();
     const isMeant = (place) => place.type !== "hidden" && !place.closest("[aria-hidden=true]")
         && !(place.matches("a") && isInText(place)) && place.getClientRects().length > 0;
-    const heights = (place) => [place, ...(place.labels ?? [])]
+    const cardOf = (place) =>
+        getComputedStyle(place, "::after").position === "absolute" ? place.closest(".hit") : null;
+    const heights = (place) => [cardOf(place) ?? place, ...(place.labels ?? [])]
         .map((one) => one.getBoundingClientRect().height);
     return [...document.querySelectorAll(
         "a, button, input, select, textarea, summary, audio, [data-hit]"
@@ -104,7 +107,22 @@ def test_no_page_is_wider_than_a_phone(visit: Visit, looked_at: Site, rows: Fill
 
 
 @pytest.mark.parametrize(
-    "place", ["entry with takes", "entry without takes", "log", "log from a base", "range"]
+    "place",
+    [
+        "bin",
+        "compare",
+        "entry with takes",
+        "entry without takes",
+        "instrument",
+        "log",
+        "log from a base",
+        "long recordings",
+        "practice session",
+        "practice sessions",
+        "range",
+        "search with hits",
+        "start",
+    ],
 )
 def test_a_finger_hits_everything_on_the_pages_used_at_the_stand(
     visit: Visit, looked_at: Site, rows: Filled, place: str

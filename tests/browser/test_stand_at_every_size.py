@@ -73,6 +73,29 @@ def test_on_a_phone_all_is_in_one_column_and_the_buttons_stay_at_hand(
     assert listen["y"] + listen["height"] <= PHONE["height"]
 
 
+def test_on_a_phone_the_level_and_the_trace_lie_above_the_buttons_while_it_listens(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path, evening: Browser
+) -> None:
+    page = to_the_stand(visit(written_in, browser=evening, size=PHONE), begin(folder, rows))
+    page.locator(".stand-listen").click()
+    expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
+    top = box(page, ".stand-buttons")["y"]
+    for part in ("[data-hearing-words]", "[data-level-meter]", ".live-trace"):
+        found = box(page, part)
+        assert found["y"] >= 0, part
+        assert found["y"] + found["height"] <= top, part
+
+
+def test_one_note_with_one_fingering_has_no_buttons_that_lead_nowhere(
+    looked_at: Site, visit: Visit, rows: Filled
+) -> None:
+    page = visit(looked_at, size=PHONE).open(f"/fingerings/{rows.silent}/stand")
+    expect(page.locator(".stand.is-live")).to_be_visible()
+    expect(page.locator(".stand-buttons button")).to_have_count(1)
+    page.keyboard.press("PageDown")
+    expect(page.locator("[data-said]")).to_have_text("There is no other target that way.")
+
+
 @pytest.mark.parametrize("size", [PHONE, TABLET])
 def test_big_buttons_are_big(
     written_in: Site, visit: Visit, rows: Filled, folder: Path, size: dict[str, int]

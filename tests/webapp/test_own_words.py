@@ -18,7 +18,7 @@ from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, draft
 from webapp.app import create_app
 from webapp.notebook import Notebook
-from webapp.own_words import own, own_plain
+from webapp.own_words import own, own_plain, with_quotes_apart
 from webapp.services.fingerings import log_fingering
 from webapp.services.layouts import add_layout, retold
 from webapp.services.practice import PracticeDraft, start_practice
@@ -110,6 +110,29 @@ def test_no_word_of_the_players_turns_its_line(notebook: Notebook, paths: list[s
     assert all(count for path, count in seen.items() if path != "/bin/"), seen
 
 
+def test_no_refusal_is_turned_by_what_it_quotes(notebook: Notebook, paths: list[str]) -> None:
+    del paths  # only has to be there
+    browser = Browser(create_app(notebook))
+    add_clarinet(notebook, WORD, layout_id="mine")
+    refused = {
+        "a layout in use": browser.submit("/layouts/mine", "/remove"),
+        "a long tag": browser.submit("/fingerings/1/edit", tags=WORD * 20),
+        "a target": browser.submit("/practice/1", "/targets/typed", targets=WORD),
+        "a pitch": browser.get(f"/search?q={WORD}&instrument=1"),
+    }
+    for name, page in refused.items():
+        assert page.status == 422, name
+        looked_at = Turning(page.html)
+        assert looked_at.problems == [], name
+        assert looked_at.seen, name
+
+
 def test_words_of_the_players_stay_text() -> None:
+    assert with_quotes_apart("no “<b>”, no <i>") == Markup(
+        "no “<bdi>&lt;b&gt;</bdi>”, no &lt;i&gt;"
+    )
+    assert with_quotes_apart("'a' isn't b, can't be") == Markup(
+        "&#39;<bdi>a</bdi>&#39; isn&#39;t b, can&#39;t be"
+    )
     assert own("<b>") == Markup("<bdi>&lt;b&gt;</bdi>")
     assert own_plain("<b>") == "\u2068<b>\u2069"

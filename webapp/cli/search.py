@@ -8,6 +8,8 @@ from webapp.errors import NotebookError
 from webapp.services.preferences import read_preferences
 from webapp.services.search import Hit, SearchQuery, search_target
 
+LINES = 1000
+
 
 @click.command()
 @click.argument("target")
@@ -18,7 +20,7 @@ def search(*, target: str, within: float) -> None:
     """Find fingerings on every instrument that sound near TARGET, a sounding pitch or Hz."""
     with open_own_notebook() as notebook:
         names = read_preferences(notebook).names
-        query = SearchQuery(text=target, tolerance_cents=within)
+        query = SearchQuery(text=target, tolerance_cents=within, hits_on_a_page=LINES)
         try:
             result = search_target(notebook, query, names=names)
         except NotebookError as error:
@@ -38,3 +40,5 @@ def search(*, target: str, within: float) -> None:
         click.echo(f"Nothing yet within {within:g} cents. The nearest:")
     for hit in (*result.hits, *result.nearest_below, *result.nearest_above):
         click.echo(line(hit))
+    if result.has_more:
+        click.echo(f"These are {LINES} of {result.hit_count}. Search within fewer cents.")

@@ -91,7 +91,7 @@ def _follow(instrument: Instrument, layout: Layout) -> Layout:
     if instrument.kind_id not in layout.kinds:
         raise FieldRefused(
             "toml",
-            f"{instrument.name} has this layout and is a {instrument.kind.name} clarinet: keep "
+            f"“{instrument.name}” has this layout and is a {instrument.kind.name} clarinet: keep "
             f"“{instrument.kind_id}” among the kinds.",
         )
     try:
@@ -101,7 +101,7 @@ def _follow(instrument: Instrument, layout: Layout) -> Layout:
     except AnalysisError as error:
         problem = str(error)
     raise FieldRefused(
-        "toml", f"{instrument.name} switches off or renames keys of this layout: {problem}"
+        "toml", f"“{instrument.name}” switches off or renames keys of this layout: {problem}"
     )
 
 

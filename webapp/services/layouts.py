@@ -174,9 +174,10 @@ def remove_layout(notebook: Notebook, layout_id: str) -> None:
         row = fetch_own(session, layout_id)
         users = _users(session, with_binned=True).get(layout_id)
         if users:
+            named = ", ".join(f"“{user}”" for user in users)
             raise FieldRefused(
                 "layout",
-                f"“{row.name}” is the keywork of {', '.join(users)} (the bin counts). "
+                f"“{row.name}” is the keywork of {named} (the bin counts). "
                 "It can go when no instrument has it.",
             )
         row.deleted_at = now_utc()

@@ -48,7 +48,7 @@ from webapp.notebook import Notebook
 from webapp.services.bases import Base, neighbour_bases
 from webapp.services.finding_rows import fetch
 
-HITS_SHOWN = 48
+HITS_ON_A_PAGE = 10
 NEAREST_SHOWN = 3
 DISTANCE_BAND_CENTS = 5.0
 TAKES_THAT_COUNT = 5
@@ -70,6 +70,12 @@ class SearchQuery:
     is_proven_only: bool = False
     register: Register | None = None
     page: int = 1
+    hits_on_a_page: int = HITS_ON_A_PAGE
+
+    @property
+    def before_count(self) -> int:
+        """How many hits lie on the pages before."""
+        return (self.page - 1) * self.hits_on_a_page
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,17 +98,22 @@ class Hit:
 
 @dataclass(frozen=True, slots=True)
 class SearchResult:
-    """What was found; where nothing lies within the tolerance, the nearest on both sides."""
+    """One page of what was found; where nothing lies within the tolerance, what is nearest."""
 
     instrument: Instrument | None
     target: Target | None
     hits: tuple[Hit, ...]
     hit_count: int
-    has_more: bool = False
+    before_count: int = 0
     nearest_below: tuple[Hit, ...] = ()
     nearest_above: tuple[Hit, ...] = ()
     neighbour_below: Base | None = None
     neighbour_above: Base | None = None
+
+    @property
+    def has_more(self) -> bool:
+        """Whether there are hits on the pages after."""
+        return self.before_count + len(self.hits) < self.hit_count
 
 
 def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -> SearchResult:
@@ -119,7 +130,7 @@ def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -
         )
         wanted = _filters(query)
         if not query.text.strip():
-            return _list_all(session, instrument, wanted, query.page)
+            return _list_all(session, instrument, wanted, query)
         target = _read(query.text, instrument, names)
         return _find(session, instrument, target, wanted, query)
 
@@ -191,12 +202,15 @@ def _rows(wanted: list[ColumnElement[bool]]) -> Select[Fingering]:
 
 
 def _list_all(
-    session: Session, instrument: Instrument | None, wanted: list[ColumnElement[bool]], page: int
+    session: Session,
+    instrument: Instrument | None,
+    wanted: list[ColumnElement[bool]],
+    query: SearchQuery,
 ) -> SearchResult:
     order = (Fingering.sounding_cents, Fingering.id)
-    rows, count = _turn_to(session, wanted, order, page)
+    rows, count = _turn_to(session, wanted, order, query)
     hits = tuple(Hit(row, None) for row in rows)
-    return SearchResult(instrument, None, hits, count, count > page * HITS_SHOWN)
+    return SearchResult(instrument, None, hits, count, query.before_count)
 
 
 def _find(
@@ -209,7 +223,7 @@ def _find(
     cents, reach = target.sounding.cents, query.tolerance_cents
     within = [*wanted, Fingering.sounding_cents.between(cents - reach, cents + reach)]
     order = order_of_merit(func.abs(Fingering.sounding_cents - cents))
-    rows, count = _turn_to(session, within, order, query.page)
+    rows, count = _turn_to(session, within, order, query)
     sides = _nearest(session, wanted, cents) if not count else ((), ())
     neighbours = neighbour_bases(instrument, target.written) if instrument else (None, None)
     return SearchResult(
@@ -217,7 +231,7 @@ def _find(
         target,
         _hits(rows, cents),
         count,
-        count > query.page * HITS_SHOWN,
+        query.before_count,
         *sides,
         *neighbours,
     )
@@ -227,10 +241,10 @@ def _turn_to(
     session: Session,
     wanted: list[ColumnElement[bool]],
     order: tuple[SQLColumnExpression[Any], ...],
-    page: int,
+    query: SearchQuery,
 ) -> tuple[Sequence[Fingering], int]:
     """Fetch one page of rows in an order, and count them all."""
-    rows = _rows(wanted).order_by(*order).limit(HITS_SHOWN).offset((page - 1) * HITS_SHOWN)
+    rows = _rows(wanted).order_by(*order).limit(query.hits_on_a_page).offset(query.before_count)
     count = select(func.count(Fingering.id)).join(Fingering.instrument).where(*wanted)
     return session.scalars(rows).all(), session.scalars(count).one()
 

@@ -19,7 +19,7 @@ from webapp.drawing.fingering_entry import EntryView, entry_view
 from webapp.errors import FieldRefused, NotebookError, Refused, StaleEdit
 from webapp.forms import FingeringForm, TakeForm, add_refusal, read_count
 from webapp.models import Fingering, Instrument
-from webapp.presenting import current_notebook, current_writing
+from webapp.presenting import asked_as, current_notebook, current_writing
 from webapp.services.bases import Base, BaseGroup, kept_base, list_bases, open_base
 from webapp.services.fingerings import (
     FingeringDraft,
@@ -61,6 +61,16 @@ class LogPage:
             self.base.keys if self.base else None,
             names=current_writing().names,
         )
+
+    @property
+    def is_filled_in(self) -> bool:
+        """Whether the address brought all of an entry: a suggestion, keys, or an ordinary note."""
+        if self.fingering or self.form.is_submitted() or self.base is None or self.problem:
+            return False
+        if self.keys != self.base.keys:
+            return bool(self.form.suggestion.data or request.args.get("keys"))
+        is_ordinary: bool = self.form.target.data == asked_as(self.base.written)
+        return is_ordinary
 
 
 @blueprint.route("/instruments/<int:instrument_id>/fingerings/new", methods=["GET", "POST"])

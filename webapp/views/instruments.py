@@ -68,7 +68,7 @@ def show(instrument_id: int) -> str:
             notebook, SearchQuery(instrument_id=instrument_id), names=current_writing().names
         ),
         practice=find_current_practice(notebook, instrument_id),
-        form=SearchForm(instrument=str(instrument_id)),
+        form=SearchForm(),
     )
 
 

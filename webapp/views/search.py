@@ -48,7 +48,8 @@ def show() -> str | tuple[str, int]:
         form=form,
         result=result,
         instruments=instruments,
-        next_page=_next_page(),
+        next_page=_turned(by=1),
+        previous_page=_turned(by=-1) if _page() > 1 else None,
         suggested=_suggest(result) if not result.hit_count else None,
         tones=_tones(result, form.q.data or ""),
     )
@@ -109,7 +110,7 @@ def _page() -> int:
     return max(1, min(request.args.get("page", 1, type=int), HIGHEST_PAGE))
 
 
-def _next_page() -> str:
-    """Return the address of the next page of the same search."""
+def _turned(*, by: int) -> str:
+    """Return where the page before or after begins, of the same search."""
     asked: dict[str, Any] = {name: value for name, value in request.args.items() if name in ASKED}
-    return url_for("search.show", page=_page() + 1, **asked)
+    return url_for("search.show", page=_page() + by, _anchor="found", **asked)

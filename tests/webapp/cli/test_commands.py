@@ -1,5 +1,6 @@
 """The command line, as far as it needs no server."""
 
+import importlib
 import json
 import os
 import sqlite3
@@ -300,6 +301,15 @@ def test_search_shows_the_nearest_where_there_is_nothing(own: tuple[Path, Filled
     assert result.exit_code == 0
     assert "Nothing yet within 5 cents. The nearest:" in result.output
     assert len(result.output.splitlines()) > 1
+
+
+def test_search_says_when_there_are_more(
+    own: tuple[Path, Filled], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(importlib.import_module("webapp.cli.search"), "LINES", 2)
+    lines = run("search", "B4 +35", "--within", "200", folder=own[0]).output.splitlines()
+    assert len(lines) == 3
+    assert lines[-1].startswith("These are 2 of ")
 
 
 def test_search_reads_the_players_note_names(filled: tuple[Notebook, Filled]) -> None:

@@ -160,7 +160,7 @@ def test_a_state_in_use_cannot_go(notebook: Notebook, layout_id: str, instrument
 def test_the_kind_of_an_instrument_must_stay_served(
     notebook: Notebook, layout_id: str, instrument_id: int
 ) -> None:
-    with pytest.raises(FieldRefused, match=r"Mine has this layout.*b-flat-soprano"):
+    with pytest.raises(FieldRefused, match=r"“Mine” has this layout.*b-flat-soprano"):
         rework(notebook, layout_id, ('"b-flat-soprano", ', ""))
     assert open_instrument(notebook, instrument_id).layout_version == 1
 
@@ -172,7 +172,7 @@ def test_what_an_instrument_switched_off_must_stay_optional(
         notebook, instrument_id, without=frozenset(), names={"left-ab": "lever"}, seen_version=1
     )
     assert open_instrument(notebook, instrument_id).layout.key("left-ab").name == "lever"
-    with pytest.raises(FieldRefused, match="Mine switches off or renames"):
+    with pytest.raises(FieldRefused, match="“Mine” switches off or renames"):
         change_layout(notebook, layout_id, drop_key(notebook, layout_id, "left-ab"), seen_version=1)
 
 

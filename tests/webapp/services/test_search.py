@@ -10,7 +10,6 @@ from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, log
 from tests.webapp.snapshots import counted_queries
 from webapp.errors import FieldRefused, NotInNotebook
 from webapp.notebook import Notebook
-from webapp.services import search
 from webapp.services.bin import put_in_bin
 from webapp.services.search import SearchQuery, SearchResult, search_target
 
@@ -211,13 +210,10 @@ def test_the_tolerance_itself_belongs_to_the_range(notebook: Notebook, soprano: 
     assert find(notebook, "D5", instrument_id=soprano, tolerance_cents=25.0).hit_count == 1
 
 
-def test_a_long_list_is_cut_and_says_how_long_it_is(
-    notebook: Notebook, soprano: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(search, "HITS_SHOWN", 3)
+def test_a_long_list_is_cut_and_says_how_long_it_is(notebook: Notebook, soprano: int) -> None:
     for _ in range(5):
         log(notebook, soprano, "D5 -50", KEYS)
-    result = find(notebook, "D5 -50", instrument_id=soprano)
+    result = find(notebook, "D5 -50", instrument_id=soprano, hits_on_a_page=3)
     assert (len(result.hits), result.hit_count) == (3, 5)
 
 
@@ -246,11 +242,14 @@ def test_a_just_target_is_found_at_its_exact_place(notebook: Notebook, soprano: 
 
 @pytest.mark.parametrize("text", ["D5 -50", ""])
 def test_a_long_list_is_turned_over_page_by_page(
-    notebook: Notebook, soprano: int, monkeypatch: pytest.MonkeyPatch, text: str
+    notebook: Notebook, soprano: int, text: str
 ) -> None:
-    monkeypatch.setattr(search, "HITS_SHOWN", 2)
     logged = [log(notebook, soprano, "D5 -50", KEYS) for _ in range(5)]
-    pages = [find(notebook, text, instrument_id=soprano, page=page) for page in (1, 2, 3, 4)]
+    pages = [
+        find(notebook, text, instrument_id=soprano, page=page, hits_on_a_page=2)
+        for page in (1, 2, 3, 4)
+    ]
     assert [number for page in pages for number in ids(page)] == logged
     assert [page.has_more for page in pages] == [True, True, False, False]
+    assert [page.before_count for page in pages] == [0, 2, 4, 6]
     assert {page.hit_count for page in pages} == {5}

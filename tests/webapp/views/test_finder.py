@@ -243,3 +243,20 @@ def test_a_cross_fingering_of_the_first_day_says_what_it_adds(
     text = " ".join(client.get("/instruments/1/first-day").text.split())
     assert "An ordinary fingering with one key more." in text
     assert "From E5: adds right E key (closes)" in text
+
+
+def test_an_ordinary_note_is_kept_at_once_and_leads_back_to_the_others(
+    notebook: Notebook, client: Browser, fake_finder: FakeFinder
+) -> None:
+    del fake_finder  # only has to be there
+    add_clarinet(notebook)
+    log_page = "/instruments/1/fingerings/new?target={}&base=ordinary:F3:1"
+    at_once = ("keep", "Keep it as it is")
+    texts = {
+        target: [each.text for each in client.get(log_page.format(target)).find("button")]
+        for target in ("F3", "F3%2B50c")
+    }
+    assert at_once[1] in texts["F3"]
+    assert at_once[1] not in texts["F3%2B50c"], "the keys are not those of another note yet"
+    entry = client.submit(log_page.format("F3"), action=at_once[0])
+    assert entry.find("a", href="/instruments/1/first-day")

@@ -7,6 +7,21 @@ from tests.webapp.logging_rows import Filled, add_clarinet, clarinet, log
 from webapp.notebook import Notebook
 from webapp.services.instruments import change_instrument, list_instruments, open_instrument
 
+WAYS = (
+    "fingerings/new",
+    "range",
+    "chart",
+    "practice",
+    "recordings",
+    "edit",
+    "next",
+    "tries",
+    "plan",
+    "first-day",
+    "key-effects",
+    "predictions",
+)
+
 
 def error_at(page: Page, field: str) -> str:
     """What stands beside a field."""
@@ -130,7 +145,27 @@ def test_the_page_shows_set_up_coverage_and_fingerings(
     assert len(page.find("li", class_="hit")) == 5
 
 
+def test_a_note_is_looked_for_right_on_the_page(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    soprano = filled[1].soprano
+    form = filled_client.get(f"/instruments/{soprano}").form("/search", method="get")
+    assert form.values.to_dict() == {"q": "", "instrument": str(soprano)}
+
+
+def test_what_is_wanted_now_and_then_is_folded_away_and_nothing_is_lost(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    soprano = filled[1].soprano
+    page = filled_client.get(f"/instruments/{soprano}")
+    assert len(page.find("a", class_="button")) <= 5
+    assert not any("open" in each.attributes for each in page.find("details"))
+    ways = {each.attributes["href"] for each in page.find("a")}
+    assert {f"/instruments/{soprano}/{way}" for way in WAYS} <= ways
+
+
 def test_an_empty_instrument_says_how_to_begin(notebook: Notebook, client: Browser) -> None:
     page = client.get(f"/instruments/{add_clarinet(notebook)}")
     assert "None yet" in page.text
     assert page.find("a", href="/instruments/1/fingerings/new")
+    assert "open" in page.find("details")[0].attributes, "what to try is in sight"

@@ -239,7 +239,7 @@ def test_a_layout_in_use_does_not_go(notebook: Notebook, client: Browser) -> Non
     add_clarinet(notebook, "Own", layout_id="my-soprano-17-6")
     page = client.submit("/layouts/my-soprano-17-6", "/remove")
     assert page.status == 422
-    assert "is the keywork of Own" in page.text
+    assert "is the keywork of “Own”" in page.text
 
 
 @pytest.mark.parametrize(

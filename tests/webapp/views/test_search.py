@@ -118,3 +118,21 @@ def test_where_there_is_nothing_to_find_the_way_to_the_first_entry_is_shown(
 def test_filters_that_leave_nothing_say_so(notebook: Notebook, client: Browser) -> None:
     log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
     assert "passes these filters" in client.get("/search?instrument=1&proven=y").text
+
+
+def test_a_long_list_is_turned_over_and_back(notebook: Notebook, client: Browser) -> None:
+    soprano = add_clarinet(notebook)
+    for _ in range(25):
+        log(notebook, soprano, "D5 -50", KEYS)
+    first = "/search?q=D5&within=60&instrument=1"
+    page = client.get(first)
+    assert "25 fingerings within 60 cents; here 1 to 10." in page.text
+    seen = []
+    for shown in ("11 to 20", "21 to 25"):
+        (way,) = (each for each in page.find("a") if each.text == "Show the next ones")
+        seen.append(way.attributes["href"])
+        page = client.get(seen[-1])
+        assert f"here {shown}." in page.text
+    assert not any(each.text == "Show the next ones" for each in page.find("a"))
+    (way,) = (each for each in page.find("a") if each.text == "Show the ones before")
+    assert way.attributes["href"] == seen[0]

@@ -94,6 +94,15 @@ def test_one_fingering_and_one_target_lie_on_the_stand_without_a_session(
         assert "Done" not in page.text
 
 
+def test_the_stand_promises_no_takes_where_no_fingering_is_logged(
+    notebook: Notebook, client: Browser, clarinet: int
+) -> None:
+    path = f"/instruments/{clarinet}/stand?q=D5"
+    assert "Nothing is kept before a fingering is logged." in client.get(path).text
+    log(notebook, clarinet, "D5", "T R 123 | 123")
+    assert "Every note you hold is cut, measured and kept" in client.get(path).text
+
+
 def test_nothing_typed_asks_for_a_note_and_nonsense_is_refused_in_place(
     client: Browser, clarinet: int
 ) -> None:
