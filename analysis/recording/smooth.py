@@ -16,7 +16,7 @@ Durbin & Koopman, Biometrika 89, 2002). Sources from memory.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import comb, factorial
@@ -141,37 +141,39 @@ def find_smoothing(phase: Floats, variance: float, *, is_rough: bool = False) ->
     `variance` is that which waves much longer than a window see; independent noise of this variance
     averages out as quickly. A rough search tries one order in long steps.
     """
+    count = len(phase)
     left = phase - _fit_cubic(phase)
-    found: dict[tuple[int, float], tuple[float, Smoother]] = {}
+    scores: dict[tuple[int, float], float] = {}
 
     def look(order: int, power: float) -> None:
-        if (order, power) not in found:
-            smoother = Smoother(len(phase), order, 10.0**power)
-            found[order, power] = smoother.score(left, variance), smoother
+        if (order, power) not in scores:
+            scores[order, power] = Smoother(count, order, 10.0**power).score(left, variance)
 
     for order in (ROUGH_ORDER,) if is_rough else STRONGEST:
         for power in np.arange(WEAKEST, STRONGEST[order] + 0.1, FIRST_STEP):
             look(order, float(power))
-    best = min(score for score, _ in found.values())
-    for (order, power), (score, _) in list(found.items()):
+    best = min(scores.values())
+    for (order, power), score in list(scores.items()):
         if score < best + LIKELY and not is_rough:
             for step in (-2, -1, 1, 2):
                 near = power + step * FINE_STEP
                 if WEAKEST <= near <= STRONGEST[order]:
                     look(order, near)
-    return Smoothing(_share_out(list(found.values())), variance)
-
-
-def _share_out(scored: Sequence[tuple[float, Smoother]]) -> list[tuple[float, Smoother]]:
-    scores = np.array([score for score, _ in scored])
-    shares = np.exp(-0.5 * (scores - scores.min()))
-    shares[shares < LEAST_SHARE * shares.max()] = 0.0
-    shares /= shares.sum()
-    return [
-        (float(share), smoother)
-        for share, (_, smoother) in zip(shares, scored, strict=True)
-        if share > 0
+    # made again, since all that were looked at would fill the memory for a long row
+    smoothers = [
+        (share, Smoother(count, order, 10.0**power))
+        for (order, power), share in _share_out(scores).items()
     ]
+    return Smoothing(smoothers, variance)
+
+
+def _share_out(scores: Mapping[tuple[int, float], float]) -> dict[tuple[int, float], float]:
+    """What each counts, by its likelihood; without those that hardly count."""
+    best = min(scores.values())
+    shares = {which: float(np.exp(-0.5 * (score - best))) for which, score in scores.items()}
+    kept = {which: share for which, share in shares.items() if share >= LEAST_SHARE}
+    total = sum(kept.values())
+    return {which: share / total for which, share in kept.items()}
 
 
 def _fit_cubic(phase: Floats) -> Floats:
@@ -179,14 +181,14 @@ def _fit_cubic(phase: Floats) -> Floats:
     return np.asarray(basis @ (basis.T @ phase))
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=1)
 def _make_cubics(count: int) -> Floats:
     """Four orthonormal columns: polynomials of a degree of 0 to 3."""
     powers = np.vander(np.linspace(-1.0, 1.0, count), CUBIC + 1, increasing=True)
     return np.asarray(np.linalg.qr(powers)[0])
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=len(STRONGEST))
 def _make_free_part(count: int, order: int) -> Floats:
     """Differences of those polynomials that a smoother would hold back, but no cubic should be."""
     return np.asarray(np.diff(_make_cubics(count)[:, order:], order, axis=0))
@@ -206,7 +208,7 @@ def _find_differences_size(count: int, order: int) -> float:
     return float(size)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=len(STRONGEST))
 def _make_bands(count: int, order: int) -> Floats:
     """Upper bands of M'M: M takes independent numbers to the differences of their noise."""
     row, rows = _make_row(order), count - order
