@@ -45,7 +45,7 @@ LEAST_OTHERS = 3  # lines besides the suspects that can tell a pitch
 CLEAR_BINS = 2.0
 SMEAR = 0.024  # 40 cents: a wide vibrato smears a line over this share of its frequency
 BLOCK_FRAMES = 64
-ENOUGH_BINS = 100  # for a median
+ENOUGH_BINS = 40  # for a median; neighbours tell much the same
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Fine pitch: the phase advance of the partials from hop to hop.
 
-A Hann window of whole periods (at least five, at least 45 ms) steps on by 10 ms. In the bin
+A Hann window of whole periods (at least five, at least 45 ms) steps on by 10 ms, by a sixth of its
+length if that is more. In the bin
 nearest to k f0 the phase of partial k advances by 2 pi k f0 hop, whatever the bin's own frequency:
 the phase vocoder's instantaneous frequency (Flanagan & Golden, Bell Syst. Tech. J. 45, 1966;
 Charpentier, ICASSP 1986; both from memory). Windows of whole periods put the other partials on the
@@ -24,6 +25,7 @@ Complexes = NDArray[np.complexfloating[Any, Any]]
 HOP_S = 0.01
 MIN_WINDOW_S = 0.045
 MIN_PERIODS = 5
+MOST_OVERLAP = 6  # windows that share a sample; more would tell a low note nothing new
 PHASE_PARTIALS = 24
 TOP_HZ = 8_000.0
 BLOCK_PAIRS = 256
@@ -80,7 +82,7 @@ class HarmonicTrack:
 def lay_grid(run: Run, sample_count: int, sample_rate_hz: float) -> Grid | None:
     """Windows over the run; None if not even four fit."""
     size, periods = _choose_window(run.median_hz, sample_rate_hz)
-    hop = round(HOP_S * sample_rate_hz)
+    hop = max(round(HOP_S * sample_rate_hz), size // MOST_OVERLAP)
     first = max(0, round(run.from_s * sample_rate_hz) - size // 2)
     last = min(sample_count, round(run.to_s * sample_rate_hz) + size // 2)
     count = (last - first - size) // hop + 1

@@ -31,6 +31,7 @@ MAX_UNCERTAINTY_CENTS = 1.5
 MAX_BEND_CENTS_PER_S2 = 8e4
 BENT_SO_SHARE = 90  # percent of the time that the pitch must bend less
 BENT_CENTS = 30.0
+UNSURE_CENTS = 0.8  # several notes may have a common part, badly known
 SECOND_NOTE_FRAMES = 3
 SECOND_NOTE_LEVEL = 10**-2.0
 SAME_NOTE_CENTS = 40.0
@@ -85,8 +86,11 @@ def may_be_speech(measured: TakeMeasurement, runs: tuple[Run, ...]) -> bool:
 
 
 def may_be_multiphonic(measured: TakeMeasurement) -> bool:
-    """Whether the spectrum can tell several notes from one: not while the pitch moves."""
+    """Whether the spectrum can tell several notes from one: not while a sure pitch moves."""
     if not measured.is_usable:
+        return True
+    assert measured.f0_uncertainty_cents is not None
+    if measured.f0_uncertainty_cents > UNSURE_CENTS:
         return True
     assert measured.drift_cents_per_s is not None and measured.steady_from_s is not None
     assert measured.steady_to_s is not None
