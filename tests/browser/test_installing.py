@@ -53,8 +53,14 @@ def test_chromium_finds_nothing_that_hinders_installing(lasting_page: Page) -> N
 def test_chromium_would_say_what_hinders(lasting_page: Page) -> None:
     lasting_page.locator("link[rel=manifest]").evaluate("link => link.remove()")
     session = lasting_page.context.new_cdp_session(lasting_page)
-    errors = session.send("Page.getInstallabilityErrors")["installabilityErrors"]
-    assert "no-manifest" in [each["errorId"] for each in errors]
+    found: list[str] = []
+    for _ in range(300):  # frames in which chromium may notice
+        errors = session.send("Page.getInstallabilityErrors")["installabilityErrors"]
+        found = [each["errorId"] for each in errors]
+        if found:
+            break
+        lasting_page.evaluate("new Promise(requestAnimationFrame)")
+    assert "no-manifest" in found
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,7 @@ from tests.analysis.keywork.strategies import LAYOUTS
 from tests.tools import find_chromium
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
+from webapp.own_words import own
 
 pytestmark = pytest.mark.browser
 
@@ -75,6 +76,7 @@ def page(browser: Browser) -> Iterator[Page]:
 def _open(page: Page, fingering: Fingering, base: Fingering) -> None:
     loader = jinja2.FileSystemLoader(WEBAPP / "templates")
     environment = jinja2.Environment(loader=loader, autoescape=True)
+    environment.filters["own"] = own
     view = entry_view(fingering.layout, fingering, base)
     html = environment.from_string(PAGE).render(view=view)
 

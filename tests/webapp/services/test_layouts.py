@@ -117,7 +117,7 @@ def test_a_layout_in_use_stays_and_others_go_through_the_bin(notebook: Notebook)
     used, unused = add_own(notebook), add_own(notebook)
     instrument = add_clarinet(notebook, "Mine", layout_id=used)
     put_in_bin(notebook, "instrument", instrument)
-    with pytest.raises(FieldRefused, match="keywork of Mine"):
+    with pytest.raises(FieldRefused, match="keywork of “Mine”"):
         remove_layout(notebook, used)
 
     remove_layout(notebook, unused)
