@@ -58,24 +58,14 @@ class ChoiceField(SelectField):
         try:
             super().pre_validate(form)
         except ValidationError as error:
-            raise ValidationError(_not_offered(self)) from error
+            found = f"{quote(self.data)} is not one of the choices. Choose one of those offered."
+            raise ValidationError(
+                found if self.raw_data else "Nothing is chosen. Choose one."
+            ) from error
 
 
-class OneOfField(RadioField):
+class OneOfField(ChoiceField, RadioField):
     """One of a few that are all in sight."""
-
-    def pre_validate(self, form: Form) -> None:
-        """Refuse what was not offered."""
-        try:
-            super().pre_validate(form)
-        except ValidationError as error:
-            raise ValidationError(_not_offered(self)) from error
-
-
-def _not_offered(field: SelectField) -> str:
-    if not field.raw_data:
-        return "Nothing is chosen. Choose one."
-    return f"{quote(field.data)} is not one of the choices. Choose one of those that are offered."
 
 
 class KeysField(SelectMultipleField):
@@ -96,31 +86,29 @@ class KeysField(SelectMultipleField):
             ) from error
 
 
-class DayField(DateField):
+class _TypedField(AnyField):
+    """A field whose text may not be what is `wanted`; the text is kept as it was typed."""
+
+    wanted: str
+
+    def process_formdata(self, valuelist: list[str]) -> None:
+        """Read the text."""
+        try:
+            super().process_formdata(valuelist)
+        except ValueError as error:
+            raise ValidationError(f"{quote(' '.join(valuelist))} is not {self.wanted}") from error
+
+
+class DayField(_TypedField, DateField):
     """A day; empty means not given."""
 
-    def process_formdata(self, valuelist: list[str]) -> None:
-        """Read the day, and keep the text as it is where it is none."""
-        try:
-            super().process_formdata(valuelist)
-        except ValueError as error:
-            raise ValidationError(
-                f"{quote(' '.join(valuelist))} is not a day. Write year, month and day, such as "
-                "2025-03-01."
-            ) from error
+    wanted = "a day. Write year, month and day, such as 2025-03-01."
 
 
-class CountField(IntegerField):
+class CountField(_TypedField, IntegerField):
     """A whole number."""
 
-    def process_formdata(self, valuelist: list[str]) -> None:
-        """Read the number, and keep the text as it is where it is none."""
-        try:
-            super().process_formdata(valuelist)
-        except ValueError as error:
-            raise ValidationError(
-                f"{quote(valuelist[0])} is not a whole number. Type one such as 10."
-            ) from error
+    wanted = "a whole number. Type one such as 10."
 
 
 class NumberField(StringField):

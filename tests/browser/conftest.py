@@ -4,11 +4,12 @@ import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from playwright.sync_api import Browser, Playwright, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
 from tests.browser.microphones import playing, write_notes
 from tests.browser.recording_takes import PLAYED_HZ
@@ -125,14 +126,23 @@ def visit(browser: Browser, closed_last: ExitStack) -> Iterator[Visit]:
     visitors: list[Visitor] = []
     with ExitStack() as open_contexts:
 
-        def start(site: Site, *, browser: Browser = browser, **options: object) -> Visitor:
-            visitor = make_visitor(browser, site, **options)  # type: ignore[arg-type] # passed on
+        def start(site: Site, *, browser: Browser = browser, **options: Any) -> Visitor:
+            visitor = make_visitor(browser, site, **options)
             open_contexts.callback(visitor.context.close)
             visitors.append(visitor)
             return visitor
 
         yield start
     assert [fault for each in visitors for fault in each.faults] == []
+
+
+@pytest.fixture(scope="module")
+def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
+    """One page for a whole file of tests that import modules, which keep nothing between calls."""
+    visitor = make_visitor(browser, empty_looked_at)
+    yield visitor.open("/about")
+    visitor.context.close()
+    assert visitor.faults == []
 
 
 @pytest.fixture(scope="package")

@@ -70,3 +70,8 @@ def play(
             }
         )
     return readings
+
+
+def hold(cents: float | None, from_s: float, to_s: float, *, spread: float = 1.14) -> list[Reading]:
+    """Readings of a pitch that stands still; None is a rest."""
+    return play(lambda _: cents, from_s, to_s, spread=spread)

@@ -7,28 +7,16 @@ project's own; decibels by formula: 20 log10 of the amplitude.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
 from tests.browser.made_sounds import cut, rest, tone
-from tests.browser.serving import Site
-from tests.browser.visiting import make_visitor
 
 pytestmark = pytest.mark.browser
 
 RATE = 48_000
-
-
-@pytest.fixture(scope="module")
-def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
-    """A page in which modules can be imported."""
-    visitor = make_visitor(browser, empty_looked_at)
-    yield visitor.open("/about")
-    assert visitor.faults == []
-    visitor.context.close()
 
 
 def bounds_s(note: dict[str, Any]) -> tuple[float, float]:

@@ -7,35 +7,24 @@ what the stand shows is what the take will say.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from itertools import pairwise
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
 from analysis.recording import decode_clip, measure_take
 from tests import recordings
 from tests.analysis.recording.sounds import Played, play, sound_together, speak
 from tests.analysis.recording.tones import Tone, make_noise
 from tests.browser.live_sound import UNPACK, Readings, Samples, pack, track
-from tests.browser.serving import Site
-from tests.browser.visiting import DESKTOP, make_visitor
 from tests.tools import report_missing
 
 pytestmark = pytest.mark.browser
 
 PITCHES_HZ = tuple(float(hz) for hz in np.geomspace(58.0, 1900.0, 12))
 RATE_HZ = 44_100.0
-
-
-@pytest.fixture(scope="module")
-def page(browser: Browser, looked_at: Site) -> Iterator[Page]:
-    """One page for all: the modules keep nothing between two calls."""
-    visitor = make_visitor(browser, looked_at, size=DESKTOP)
-    yield visitor.open("/about")
-    visitor.context.close()
-    assert visitor.faults == []
 
 
 def _compare(page: Page, samples: Samples, rate_hz: float) -> tuple[Samples, Readings]:

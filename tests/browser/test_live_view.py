@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Visit
-from tests.browser.live_readings import COUNT_CHANGES, FEED, PLACE, TARGET_HZ, Reading, play
+from tests.browser.live_readings import COUNT_CHANGES, FEED, PLACE, TARGET_HZ, Reading, hold, play
 from tests.browser.serving import Site
 from tests.browser.test_access import RUN_AXE, SMALL_TARGETS
 
@@ -41,7 +41,7 @@ def _words(page: Page, part: str) -> str:
 def test_the_number_has_its_sign_and_a_word(
     page: Page, cents: float, number: str, within: str
 ) -> None:
-    page.evaluate(FEED, play(lambda _: cents, 0, 1))
+    page.evaluate(FEED, hold(cents, 0, 1))
 
     assert _words(page, "number") == number
     assert _words(page, "within") == within
@@ -49,7 +49,7 @@ def test_the_number_has_its_sign_and_a_word(
 
 
 def test_the_closest_range_has_one_decimal(page: Page) -> None:
-    page.evaluate(FEED, play(lambda _: -3.24, 0, 1))
+    page.evaluate(FEED, hold(-3.24, 0, 1))
 
     page.get_by_role("button", name="10 cents either way", exact=True).tap()
 
@@ -66,14 +66,14 @@ def test_the_closest_range_has_one_decimal(page: Page) -> None:
     ],
 )
 def test_steadiness_is_told_in_words_and_a_number(page: Page, spread: float, words: str) -> None:
-    page.evaluate(FEED, play(lambda _: 0.0, 0, 1, spread=spread))
+    page.evaluate(FEED, hold(0.0, 0, 1, spread=spread))
 
     assert _words(page, "steady") == words
 
 
 def test_what_sounds_is_named(page: Page) -> None:
     page.evaluate("view.setNames((hz) => `a note of ${hz.toFixed(0)} Hz`)")
-    page.evaluate(FEED, play(lambda _: 1200.0, 0, 1))
+    page.evaluate(FEED, hold(1200.0, 0, 1))
 
     assert _words(page, "name") == "Sounds as a note of 880 Hz"
 
@@ -81,7 +81,7 @@ def test_what_sounds_is_named(page: Page) -> None:
 def test_before_anything_sounds_it_says_so(page: Page) -> None:
     assert _words(page, "state") == "Nothing has sounded yet"
     assert _words(page, "number") == "–"
-    page.evaluate(FEED, play(lambda _: None, 0, 1))
+    page.evaluate(FEED, hold(None, 0, 1))
     assert _words(page, "state") == "Nothing has sounded yet"
 
 
@@ -92,7 +92,7 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     weight = "element => getComputedStyle(element).fontWeight"
     assert page.locator(".live-cents").evaluate(weight) == "700"
 
-    page.evaluate(FEED, play(lambda _: None, 2, 6))
+    page.evaluate(FEED, hold(None, 2, 6))
 
     assert _words(page, "state") == "Last held"
     assert _words(page, "number") == "+20 high"
@@ -101,7 +101,7 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     stood = page.locator(".live-line").get_attribute("d")
     assert stood is not None and sounding is not None
     assert stood.count("L") == sounding.count("L")  # nothing has scrolled away
-    page.evaluate(FEED, play(lambda _: None, 6, 60))
+    page.evaluate(FEED, hold(None, 6, 60))
     assert page.locator(".live-line").get_attribute("d") == stood
 
 
@@ -112,7 +112,7 @@ def test_a_breath_between_two_notes_is_no_rest(page: Page) -> None:
 
 
 def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> None:
-    page.evaluate(FEED, play(lambda _: 30.0, 0, 1))
+    page.evaluate(FEED, hold(30.0, 0, 1))
     page.evaluate("view.markTake({ offsetCents: 2, uncertaintyCents: 0.4 })")
 
     page.evaluate("hz => view.setTarget({ hz, label: 'C sharp 5' })", TARGET_HZ * 2 ** (50 / 1200))
@@ -120,12 +120,12 @@ def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> No
     assert _words(page, "number") == "–"
     assert page.locator(".live-marks > *").count() == 0
     assert "Bold line: C sharp 5." in _words(page, "legend")
-    page.evaluate(FEED, play(lambda _: 30.0, 1, 2))
+    page.evaluate(FEED, hold(30.0, 1, 2))
     assert _words(page, "number") == "−20 low"
 
 
 def test_the_same_target_again_leaves_everything(page: Page) -> None:
-    page.evaluate(FEED, play(lambda _: 30.0, 0, 1))
+    page.evaluate(FEED, hold(30.0, 0, 1))
 
     page.evaluate("hz => view.setTarget({ hz, label: 'B4' })", TARGET_HZ)
 
@@ -157,7 +157,7 @@ def test_high_is_up_to_the_scale_of_the_range(page: Page, range_cents: int, labe
     assert page.locator(".live-ranges [aria-pressed=true]").all_inner_texts() == [f"±{range_cents}"]
     assert page.locator(".live-scale text").all_text_contents() == labels.split()
     for at, share in enumerate((0.8, -0.5, 0.0)):
-        page.evaluate(FEED, play(lambda _, share=share: share * range_cents, at, at + 1))  # type: ignore[misc] # bound now
+        page.evaluate(FEED, hold(share * range_cents, at, at + 1))
 
         assert _pen_height(page) == pytest.approx(share, abs=0.02)
 
@@ -166,14 +166,14 @@ def test_high_is_up_to_the_scale_of_the_range(page: Page, range_cents: int, labe
 def test_beyond_the_range_an_arrow_and_a_number_stand_at_the_edge(
     page: Page, cents: float, words: str
 ) -> None:
-    page.evaluate(FEED, play(lambda _: cents, 0, 2))
+    page.evaluate(FEED, hold(cents, 0, 2))
 
     assert page.locator(".live-pen text").inner_html() == words
     assert page.locator(".live-pen path").count() == 1
     assert page.locator(".live-pen circle").count() == 0
     assert page.locator(".live-beyond").get_attribute("d") != ""
     page.get_by_role("button", name="100 cents either way", exact=True).tap()
-    page.evaluate(FEED, play(lambda _: cents, 2, 2.2))
+    page.evaluate(FEED, hold(cents, 2, 2.2))
     assert page.locator(".live-pen circle").count() == 1
     assert page.locator(".live-beyond").get_attribute("d") == ""
 
@@ -203,19 +203,19 @@ def test_a_measured_take_is_marked_with_its_number(page: Page) -> None:
 
 
 def test_held_still_nothing_moves_until_it_is_let_go(page: Page) -> None:
-    page.evaluate(FEED, play(lambda _: 10.0, 0, 1))
+    page.evaluate(FEED, hold(10.0, 0, 1))
     button = page.get_by_role("button", name="Hold still")
     button.tap()
     before = page.locator(".live-line").get_attribute("d")
 
-    page.evaluate(FEED, play(lambda _: 40.0, 1, 2))
+    page.evaluate(FEED, hold(40.0, 1, 2))
 
     assert button.get_attribute("aria-pressed") == "true"
     assert _words(page, "state") == "Held still"
     assert _words(page, "number") == "+10 high"
     assert page.locator(".live-line").get_attribute("d") == before
     button.tap()
-    page.evaluate(FEED, play(lambda _: 40.0, 2, 3))
+    page.evaluate(FEED, hold(40.0, 2, 3))
     assert _words(page, "number") == "+40 high"
 
 
@@ -243,7 +243,7 @@ def test_who_wants_little_movement_gets_two_pictures_a_second(page: Page) -> Non
 
 def test_nothing_is_drawn_while_nothing_comes(page: Page) -> None:
     page.emulate_media(reduced_motion="no-preference")
-    page.evaluate(FEED, play(lambda _: 10.0, 0, 1))
+    page.evaluate(FEED, hold(10.0, 0, 1))
 
     changes = page.evaluate(
         """async () => {
@@ -260,7 +260,7 @@ def test_nothing_is_drawn_while_nothing_comes(page: Page) -> None:
 
 def test_a_screen_reader_hears_it_when_asked_and_not_all_the_time(page: Page) -> None:
     page.evaluate("view.setNames(() => 'B4 −12 cents')")
-    page.evaluate(FEED, play(lambda _: -12.0, 0, 1))
+    page.evaluate(FEED, hold(-12.0, 0, 1))
     now = page.locator(".live-now")
     assert now.get_attribute("aria-live") == "off"
     assert page.locator(".live-trace").get_attribute("aria-hidden") == "true"
@@ -289,7 +289,7 @@ def test_all_of_it_works_by_keyboard(page: Page) -> None:
 STATES: dict[str, list[Reading]] = {
     "nothing yet": [],
     "on target": play(lambda t: 2 * math.sin(t), 0, 3),
-    "far off": play(lambda _: -1902.0, 0, 3),
+    "far off": hold(-1902.0, 0, 3),
     "silent": play(lambda t: 12.0 if t < 2 else None, 0, 4),
 }
 
@@ -329,16 +329,16 @@ def test_numbers_do_not_push_the_page_about(page: Page) -> None:
 
     heights = {height()}
     for cents, to_s in ((-12.0, 1), (3.0, 2), (180.0, 3)):
-        page.evaluate(FEED, play(lambda _, cents=cents: cents, to_s - 1, to_s))  # type: ignore[misc] # bound now
+        page.evaluate(FEED, hold(cents, to_s - 1, to_s))
         heights.add(height())
-    page.evaluate(FEED, play(lambda _: None, 3, 4))
+    page.evaluate(FEED, hold(None, 3, 4))
     heights.add(height())
 
     assert len(heights) == 1
 
 
 def test_the_drawing_follows_the_paper(page: Page) -> None:
-    page.evaluate(FEED, play(lambda _: 10.0, 0, 1))
+    page.evaluate(FEED, hold(10.0, 0, 1))
     stroke = "line => getComputedStyle(line).stroke"
     light = page.locator(".live-target").evaluate(stroke)
 

@@ -2,34 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Launch, Visit
 from tests.browser.made_sounds import cut, noise, rest, tone
 from tests.browser.microphones import RATE_HZ, playing, write_notes
 from tests.browser.serving import Site
-from tests.browser.visiting import DESKTOP, make_visitor
+from tests.browser.visiting import DESKTOP
 from tests.webapp.logging_rows import Filled
 
 pytestmark = pytest.mark.browser
 
 RATE = 48_000
 COLOURS = ("white", "brown")
-
-
-@pytest.fixture(scope="module")
-def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
-    """A page in which modules can be imported."""
-    visitor = make_visitor(browser, empty_looked_at)
-    yield visitor.open("/about")
-    assert visitor.faults == []
-    visitor.context.close()
 
 
 @pytest.mark.parametrize("colour", COLOURS)

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
 from analysis.pitch import (
     KINDS,
@@ -17,8 +16,6 @@ from analysis.pitch import (
     format_cents,
     format_pitch,
 )
-from tests.browser.serving import Site
-from tests.browser.visiting import DESKTOP, make_visitor
 
 pytestmark = pytest.mark.browser
 
@@ -31,15 +28,6 @@ CENT_WORDS = {
     NoteNames.GERMAN: ("Cent", "Cent"),
     NoteNames.ROMANCE: ("cent", "cents"),
 }
-
-
-@pytest.fixture(scope="module")
-def page(browser: Browser, looked_at: Site) -> Iterator[Page]:
-    """One page for all: naming keeps nothing between two calls."""
-    visitor = make_visitor(browser, looked_at, size=DESKTOP)
-    yield visitor.open("/about")
-    visitor.context.close()
-    assert visitor.faults == []
 
 
 def _expect_name(written_cents: float, names: NoteNames) -> str:

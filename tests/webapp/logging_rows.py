@@ -25,20 +25,20 @@ ENGLISH = NoteNames.ENGLISH
 SOPRANO = "soprano-17-6"
 
 
-def add_clarinet(notebook: Notebook, name: str = "B-flat", **changes: object) -> int:
+def add_clarinet(notebook: Notebook, name: str = "B-flat", **changes: Any) -> int:
     """Add a B-flat soprano at A = 440, unless told otherwise."""
     return add_instrument(notebook, clarinet(name, **changes))
 
 
-def clarinet(name: str = "B-flat", **changes: object) -> InstrumentDraft:
+def clarinet(name: str = "B-flat", **changes: Any) -> InstrumentDraft:
     """Describe a B-flat soprano at A = 440, unless told otherwise."""
-    facts: dict[str, object] = {
+    facts: dict[str, Any] = {
         "kind_id": "b-flat-soprano",
         "layout_id": SOPRANO,
         "tuning_a_hz": 440.0,
         **changes,
     }
-    return InstrumentDraft(name=name, **facts)  # type: ignore[arg-type] # checked by the service
+    return InstrumentDraft(name=name, **facts)
 
 
 def draft(
@@ -46,23 +46,23 @@ def draft(
     keys: str = "T R 123 | 123",
     *,
     layout_id: str = SOPRANO,
-    **changes: object,
+    **changes: Any,
 ) -> FingeringDraft:
     """Describe a fingering by its text form."""
-    facts: dict[str, object] = {"strategy": Strategy.FOUND, **changes}
+    facts: dict[str, Any] = {"strategy": Strategy.FOUND, **changes}
     states = parse_fingering(keys, load_layout(layout_id))
-    return FingeringDraft(keys=states, target=target, **facts)  # type: ignore[arg-type] # as above
+    return FingeringDraft(keys=states, target=target, **facts)
 
 
-def log(notebook: Notebook, instrument_id: int, target: str, keys: str, **changes: object) -> int:
+def log(notebook: Notebook, instrument_id: int, target: str, keys: str, **changes: Any) -> int:
     """Log a fingering by its text form."""
-    wanted = draft(target, keys, **changes)  # type: ignore[arg-type] # as above
+    wanted = draft(target, keys, **changes)
     return log_fingering(notebook, instrument_id, wanted, names=ENGLISH)
 
 
-def attach(notebook: Notebook, fingering_id: int, sound: bytes, **note: object) -> int:
+def attach(notebook: Notebook, fingering_id: int, sound: bytes, **note: Any) -> int:
     """Attach a real recording: hashed, decoded and measured as in the pages."""
-    facts = takes.TakeNote(**note)  # type: ignore[arg-type] # as above
+    facts = takes.TakeNote(**note)
     return takes.attach_take(notebook, fingering_id, BytesIO(sound), facts)
 
 
@@ -85,7 +85,7 @@ class TakeMaker:
         verdict: Verdict = Verdict.OK,
         sound: bytes | None = None,
         more: Mapping[str, Any] | None = None,
-        **note: object,
+        **note: Any,
     ) -> int:
         """Attach a take of a known pitch, or of a verdict without one; `more` was measured too."""
         measurement = TakeMeasurement(

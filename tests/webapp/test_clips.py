@@ -6,8 +6,10 @@ Each step that can be cut off is cut off here by an exception in its place, as a
 import hashlib
 import os
 import time
+from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import select
@@ -106,10 +108,13 @@ AFTER_THE_RENAME = (
 
 @pytest.mark.parametrize("cut_off", BEFORE_THE_RENAME + AFTER_THE_RENAME)
 def test_cut_off_at_any_step_there_is_never_a_row_without_its_clip(
-    notebook: Notebook, fingering: int, monkeypatch: pytest.MonkeyPatch, cut_off: object
+    notebook: Notebook,
+    fingering: int,
+    monkeypatch: pytest.MonkeyPatch,
+    cut_off: Callable[[pytest.MonkeyPatch], None],
 ) -> None:
     with monkeypatch.context() as patched:
-        cut_off(patched)  # type: ignore[operator] # one of the functions above
+        cut_off(patched)
         with pytest.raises(PowerCut):
             attach(notebook, fingering, silent_wav(0.4))
     report = check_clips(notebook)
@@ -163,9 +168,9 @@ def test_a_fingering_that_goes_to_the_bin_meanwhile_leaves_no_clip_behind(
 ) -> None:
     original = takes._measure
 
-    def measure_and_bin(*given: object) -> object:
+    def measure_and_bin(*given: Any) -> object:
         put_in_bin(notebook, "fingering", fingering)
-        return original(*given)  # type: ignore[arg-type] # handed through
+        return original(*given)
 
     monkeypatch.setattr(takes, "_measure", measure_and_bin)
     with pytest.raises(NotInNotebook, match="lies in the bin"):

@@ -1,5 +1,7 @@
 """The words of the range page."""
 
+from typing import Any
+
 import pytest
 
 from analysis.pitch import AccidentalStyle, EqualDivision, NoteNames, Register, WrittenPitch
@@ -17,19 +19,19 @@ from webapp.services.range import RangeStep, Standing, WholeRange
 from webapp.services.range_rows import BestEntry, Forecast
 
 
-def entry(offset_cents: float = 4.04, **facts: object) -> BestEntry:
+def entry(offset_cents: float = 4.04, **facts: Any) -> BestEntry:
     """A proven fingering."""
-    known: dict[str, object] = {
+    known: dict[str, Any] = {
         "uncertainty_cents": 0.31, "take_count": 2, "resistance": 2, "does_not_speak": False,
         **facts,
     }  # fmt: skip
-    return BestEntry(7, "D5-50c", "T R 123 | 12-", offset_cents, **known)  # type: ignore[arg-type] # stated above
+    return BestEntry(7, "D5-50c", "T R 123 | 12-", offset_cents, **known)
 
 
-def step(standing: Standing, cents: int = 7350, **facts: object) -> RangeStep:
+def step(standing: Standing, cents: int = 7350, **facts: Any) -> RangeStep:
     """A step at these written cents."""
     written = WrittenPitch.from_cents(cents)
-    return RangeStep(written, Register.CLARION, standing, **facts)  # type: ignore[arg-type] # as stated
+    return RangeStep(written, Register.CLARION, standing, **facts)
 
 
 PROVEN = step(Standing.PROVEN, best=entry(), speaking=4, silent=1)

@@ -136,7 +136,7 @@ def _ids_like(layout_id: str) -> Iterator[str]:
         yield f"{stem}-{number}"
 
 
-def retold(layout: Layout, **facts: Any) -> Layout:  # noqa: ANN401 - as dataclasses.replace
+def retold(layout: Layout, **facts: Any) -> Layout:
     """Return a layout that says other things of itself, with all its keys and with those it has."""
     full = replace(layout.full, **facts) if layout.full else None
     return replace(layout, **facts, full=full)

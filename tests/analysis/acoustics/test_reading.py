@@ -1,4 +1,5 @@
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -44,7 +45,8 @@ def test_a_broken_file_is_refused_with_the_place(old: str, new: str, message: st
     ],
 )
 def test_a_hole_that_no_clarinet_has_is_refused(field: str, value: float, message: str) -> None:
-    first = replace(SOPRANO.holes[0], **{field: value})  # type: ignore[arg-type]  # all floats
+    changed: dict[str, Any] = {field: value}
+    first = replace(SOPRANO.holes[0], **changed)
     odd = replace(SOPRANO, holes=(first, *SOPRANO.holes[1:]))
     with pytest.raises(GeometryError, match=message):
         read_geometry(write_geometry(odd, "odd"), "odd")

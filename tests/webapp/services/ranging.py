@@ -4,6 +4,8 @@ Sounding pitches by closed formula: 440 * 2 ** (cents / 1200) Hz. A B-flat sopra
 tone lower than written (common practice, from memory).
 """
 
+from typing import Any
+
 from tests.webapp.logging_rows import TakeMaker
 from webapp.models import Suggestion
 from webapp.notebook import Notebook
@@ -26,10 +28,10 @@ D_FLAT = "D5-50c"  # a quarter tone, 7350 written cents
 STEP_CENTS = {12: 100, 24: 50, 48: 25}
 
 
-def look(notebook: Notebook, instrument: int, grid: int = 24, **query: object) -> WholeRange:
+def look(notebook: Notebook, instrument: int, grid: int = 24, **query: Any) -> WholeRange:
     """Open the range; a fingering counts as far as half a step unless the test says otherwise."""
-    facts: dict[str, object] = {"tolerance_cents": STEP_CENTS.get(grid, 50) / 2, **query}
-    wanted = SearchQuery(instrument_id=instrument, **facts)  # type: ignore[arg-type] # as there
+    facts: dict[str, Any] = {"tolerance_cents": STEP_CENTS.get(grid, 50) / 2, **query}
+    wanted = SearchQuery(instrument_id=instrument, **facts)
     return open_range(notebook, instrument, wanted, steps_per_octave=grid)
 
 
@@ -50,10 +52,10 @@ def prove(take_maker: TakeMaker, notebook: Notebook, fingering: int, written_cen
 
 
 def predict(
-    notebook: Notebook, instrument: int, target: str, offset_cents: float, **facts: object
+    notebook: Notebook, instrument: int, target: str, offset_cents: float, **facts: Any
 ) -> None:
     """Put a try on the list, with what was predicted for it."""
-    row: dict[str, object] = {
+    row: dict[str, Any] = {
         "instrument_id": instrument,
         "target_text": target,
         "keys_text": KEYS,

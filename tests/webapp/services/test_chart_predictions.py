@@ -1,5 +1,7 @@
 """A chart may print predictions for open steps: opt-in, the player's own tries first."""
 
+from typing import Any
+
 import pytest
 
 from analysis.finder import Strategy
@@ -24,10 +26,10 @@ def instrument(notebook: Notebook, fake_finder: FakeFinder) -> int:
     return add_clarinet(notebook)
 
 
-def predict(notebook: Notebook, instrument: int, **choice: object) -> tuple[ChartEntry, ...]:
+def predict(notebook: Notebook, instrument: int, **choice: Any) -> tuple[ChartEntry, ...]:
     """Predict the open quarter tones from E5 to G5."""
-    asked: dict[str, object] = {"lowest": "E5", "highest": "G5", "predicted_steps": 24, **choice}
-    wanted = ChartChoice(instrument, **asked)  # type: ignore[arg-type] # the tests state the types
+    asked: dict[str, Any] = {"lowest": "E5", "highest": "G5", "predicted_steps": 24, **choice}
+    wanted = ChartChoice(instrument, **asked)
     outcome = predict_open_steps(notebook, Workshop(), wanted, writing=Writing())
     assert isinstance(outcome, Ready)
     return outcome.value

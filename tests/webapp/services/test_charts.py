@@ -5,6 +5,7 @@ but for the last tests, which read real PDFs with pypdf.
 """
 
 from io import BytesIO
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
@@ -51,13 +52,13 @@ class SpecReader:
         monkeypatch.setattr(charts, "render_chart", catch)
 
     def __call__(
-        self, instrument: int, *, writing: Writing | None = None, **choice: object
+        self, instrument: int, *, writing: Writing | None = None, **choice: Any
     ) -> ChartSpec:
-        wanted = ChartChoice(instrument, **choice)  # type: ignore[arg-type] # as the views do
+        wanted = ChartChoice(instrument, **choice)
         make_chart(self.notebook, wanted, writing=writing or Writing())
         return self.specs[-1]
 
-    def targets(self, instrument: int, **choice: object) -> list[str]:
+    def targets(self, instrument: int, **choice: Any) -> list[str]:
         """The targets in printing order."""
         spec = self(instrument, writing=None, **choice)
         return [each.written.canonical for each in spec.entries]

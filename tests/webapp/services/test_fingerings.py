@@ -5,6 +5,7 @@ f Hz lies 1200 log2(f / A) cents above A4.
 """
 
 import math
+from typing import Any
 
 import pytest
 
@@ -34,11 +35,11 @@ def shown(notebook: Notebook, fingering: int) -> Fingering:
     return open_fingering(notebook, fingering).fingering
 
 
-def change(notebook: Notebook, fingering: int, seen_version: int, **changes: object) -> None:
+def change(notebook: Notebook, fingering: int, seen_version: int, **changes: Any) -> None:
     """Change a fingering from its text form."""
     target = str(changes.pop("target", "D5 -50"))
     keys = str(changes.pop("keys", KEYS))
-    wanted = draft(target, keys, **changes)  # type: ignore[arg-type] # checked by the service
+    wanted = draft(target, keys, **changes)
     change_fingering(notebook, fingering, wanted, seen_version=seen_version, names=ENGLISH)
 
 

@@ -5,6 +5,7 @@ layout calls them.
 """
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -61,9 +62,9 @@ def row(notebook: Notebook, fingering_id: int) -> Fingering:
     return open_fingering(notebook, fingering_id).fingering
 
 
-def keep(notebook: Notebook, instrument_id: int, keys: str, **changes: object) -> int:
+def keep(notebook: Notebook, instrument_id: int, keys: str, **changes: Any) -> int:
     layout = open_instrument(notebook, instrument_id).layout
-    wanted = draft(**changes)  # type: ignore[arg-type] # checked by the service
+    wanted = draft(**changes)
     wanted = replace(wanted, keys=parse_fingering(keys, layout))
     return log_fingering(notebook, instrument_id, wanted, names=ENGLISH)
 

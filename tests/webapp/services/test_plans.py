@@ -1,5 +1,7 @@
 """A plan sorts the steps of a range into proven, predicted and open."""
 
+from typing import Any
+
 import pytest
 
 from analysis.pitch import WrittenPitch
@@ -13,9 +15,9 @@ from webapp.workshop import Workshop
 F5_FLAT = WrittenPitch.from_canonical("F5-50c")
 
 
-def plan(notebook: Notebook, instrument: int, **order: object) -> PlanPage:
+def plan(notebook: Notebook, instrument: int, **order: Any) -> PlanPage:
     """Plan a range."""
-    wanted = PlanOrder(**order)  # type: ignore[arg-type] # the tests state the types
+    wanted = PlanOrder(**order)
     return open_plan(notebook, Workshop(), instrument, wanted, names=ENGLISH)
 
 

@@ -3,6 +3,7 @@
 import math
 from datetime import timedelta
 from io import BytesIO
+from typing import Any
 
 import pytest
 from sqlalchemy import select
@@ -34,8 +35,8 @@ ENGLISH = NoteNames.ENGLISH
 D5_QUARTER_FLAT = 7350.0
 
 
-def begin(notebook: Notebook, instrument: int, **facts: float) -> int:
-    return start_practice(notebook, instrument, PracticeDraft(**facts))  # type: ignore[arg-type] # numbers only
+def begin(notebook: Notebook, instrument: int, **facts: Any) -> int:
+    return start_practice(notebook, instrument, PracticeDraft(**facts))
 
 
 def take_of(notebook: Notebook, take_id: int) -> Take:

@@ -2,6 +2,7 @@
 
 import math
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
@@ -38,11 +39,11 @@ def fingering(notebook: Notebook, clarinet: int) -> int:
 
 
 def play(
-    take_maker: TakeMaker, notebook: Notebook, fingering: int, *offsets: float, **note: object
+    take_maker: TakeMaker, notebook: Notebook, fingering: int, *offsets: float, **note: Any
 ) -> list[int]:
     """Attach takes that lie so many cents from D5 a quarter tone flat."""
     return [
-        take_maker(notebook, fingering, sounding_hz(D5_QUARTER_FLAT + each), **note)  # type: ignore[arg-type] # as there
+        take_maker(notebook, fingering, sounding_hz(D5_QUARTER_FLAT + each), **note)
         for each in offsets
     ]
 

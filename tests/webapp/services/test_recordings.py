@@ -3,6 +3,7 @@
 import io
 import threading
 from io import BytesIO
+from typing import Any
 
 import numpy as np
 import pytest
@@ -38,9 +39,9 @@ TONE_PAD_S = 0.1  # silence at either end of a made-up tone
 PLAYED = (7352.0, 8146.0, 7351.0, 6500.0)  # the last one is near nothing that is logged
 
 
-def add(notebook: Notebook, clarinet: int, sound: bytes | None = None, **note: object) -> int:
+def add(notebook: Notebook, clarinet: int, sound: bytes | None = None, **note: Any) -> int:
     sound = sound or evening_wav([sounding_hz(each) for each in PLAYED])
-    facts = TakeNote(original_name="evening.wav", **note)  # type: ignore[arg-type] # as its fields
+    facts = TakeNote(original_name="evening.wav", **note)
     return add_recording(notebook, clarinet, BytesIO(sound), facts)
 
 
@@ -203,8 +204,8 @@ def test_work_interrupted_between_two_takes_goes_on_without_doubling_any(
     class Killed(BaseException):
         pass
 
-    def attach_and_die(*call: object) -> int:
-        real(*call)  # type: ignore[arg-type] # handed through
+    def attach_and_die(*call: Any) -> int:
+        real(*call)
         raise Killed
 
     monkeypatch.setattr(splitting, "attach_cut", attach_and_die)

@@ -1,6 +1,7 @@
 """Search. Distances by closed formula: 1200 log2 of the frequency ratio."""
 
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
@@ -17,9 +18,9 @@ KEYS = "T R 123 | 12-"
 HALF = "T R (1)23 | 12-"
 
 
-def find(notebook: Notebook, text: str = "", **query: object) -> SearchResult:
+def find(notebook: Notebook, text: str = "", **query: Any) -> SearchResult:
     """Search with English names."""
-    wanted = SearchQuery(text=text, **query)  # type: ignore[arg-type] # checked by the service
+    wanted = SearchQuery(text=text, **query)
     return search_target(notebook, wanted, names=ENGLISH)
 
 

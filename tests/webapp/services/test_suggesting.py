@@ -1,5 +1,7 @@
 """The finder is asked with what the player has shown and wishes for."""
 
+from typing import Any
+
 import pytest
 
 from analysis.finder import Strategy
@@ -33,10 +35,10 @@ def workshop() -> Workshop:
 
 
 def ask(
-    notebook: Notebook, workshop: Workshop, instrument: int, target: str = F5_FLAT, **wishes: object
+    notebook: Notebook, workshop: Workshop, instrument: int, target: str = F5_FLAT, **wishes: Any
 ) -> SuggestionPage:
     """Ask for a target."""
-    wanted = WishList(**wishes)  # type: ignore[arg-type] # the tests state the types
+    wanted = WishList(**wishes)
     return find_suggestions(notebook, workshop, instrument, target, wanted, names=ENGLISH)
 
 
