@@ -19,12 +19,17 @@ from alembic.script import ScriptDirectory
 import migrations
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled
+from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
+from tests.webapp.services.ranging import predict
 from webapp.db import make_engine
 from webapp.errors import MigrationDamage, NotebookFromLater
 from webapp.migrating import alembic_config, migrate
 from webapp.models import Base
 from webapp.notebook import Notebook, open_notebook
 from webapp.schema import current_revision, newest_revision
+from webapp.services.practice import PracticeDraft, start_practice
+from webapp.services.practice_targets import add_tries
+from webapp.services.preferences import Writing, change_preferences
 
 HEAD = "0005"
 REBUILD = '''"""A made-up later revision."""
@@ -70,7 +75,7 @@ def test_there_is_one_line_of_migrations() -> None:
     scripts = ScriptDirectory.from_config(alembic_config())
     assert scripts.get_heads() == [HEAD]
     assert newest_revision() == HEAD
-    assert len(scripts.get_bases()) == 1
+    assert tuple(sorted(each.revision for each in scripts.walk_revisions())) == (*EARLIER, HEAD)
 
 
 def test_every_constraint_stands_in_the_database(notebook: Notebook) -> None:
@@ -99,6 +104,34 @@ def test_down_and_up_again_runs_with_real_rows(filled: tuple[Notebook, Filled]) 
     migrate(engine)
     assert current_revision(engine) == HEAD
     engine.dispose()
+
+
+@pytest.fixture
+def crowded(filled: tuple[Notebook, Filled]) -> Notebook:
+    """A notebook with a row in every table."""
+    notebook, rows = filled
+    change_preferences(notebook, Writing(theme="dark"))
+    predict(notebook, rows.soprano, "D5-50c", -12.5)
+    add_tries(notebook, start_practice(notebook, rows.soprano, PracticeDraft()))
+    assert all(tables_of(file_of(notebook)).values())
+    return notebook
+
+
+@pytest.mark.parametrize("revision", EARLIER)
+def test_a_notebook_of_any_earlier_form_keeps_every_value(crowded: Notebook, revision: str) -> None:
+    file = file_of(crowded)
+    full = tables_of(file)
+    go_back(crowded, revision)
+    before = tables_of(file)
+
+    migrate(crowded.database.engine)
+
+    after = tables_of(file)
+    assert after.keys() == full.keys()
+    for name, rows in before.items():
+        there = rows[0].keys()
+        assert [{each: row[each] for each in there} for row in full[name]] == rows
+        assert [{each: row[each] for each in there} for row in after[name]] == rows
 
 
 def test_a_notebook_that_is_up_to_date_is_not_touched(filled: tuple[Notebook, Filled]) -> None:

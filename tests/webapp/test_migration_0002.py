@@ -10,6 +10,7 @@ from alembic import command
 from sqlalchemy import Engine
 from sqlalchemy.pool import NullPool
 
+from tests.webapp.older_forms import Rows, tables_of
 from webapp.db import make_engine
 from webapp.migrating import alembic_config, migrate
 
@@ -40,27 +41,26 @@ def engine(tmp_path: Path) -> Iterator[Engine]:
     engine.dispose()
 
 
-def rows(engine: Engine, table: str) -> list[dict[str, object]]:
+def tables(engine: Engine) -> dict[str, Rows]:
     assert engine.url.database is not None
-    with closing(sqlite3.connect(engine.url.database)) as connection:
-        connection.row_factory = sqlite3.Row
-        return [dict(row) for row in connection.execute(f"SELECT * FROM {table}")]
+    return tables_of(Path(engine.url.database))
 
 
 def test_every_row_is_kept_and_takes_belong_to_no_session(engine: Engine) -> None:
-    before = {table: rows(engine, table) for table in ("instrument", "take", "measurement")}
+    before = tables(engine)
     migrate(engine)
-    assert rows(engine, "measurement") == before["measurement"]
-    (take,) = rows(engine, "take")
+    after = tables(engine)
+    assert after["measurement"] == before["measurement"]
+    (take,) = after["take"]
     assert take == {**before["take"][0], "practice_id": None}
-    (instrument,) = rows(engine, "instrument")
+    (instrument,) = after["instrument"]
     assert before["instrument"][0].items() <= instrument.items()
     for table in ("practice", "tuning_note", "long_recording", "segment"):
-        assert rows(engine, table) == []
+        assert after[table] == []
 
 
 def test_down_again_it_is_as_it_was(engine: Engine) -> None:
-    before = {table: rows(engine, table) for table in ("fingering", "take", "measurement")}
+    before = tables(engine)
     with engine.connect() as connection:
         # As `migrate` does: rebuilding `take` with foreign keys on would delete its measurements.
         connection.exec_driver_sql("COMMIT")
@@ -69,7 +69,7 @@ def test_down_again_it_is_as_it_was(engine: Engine) -> None:
         command.upgrade(alembic_config(connection), "0002")
         command.downgrade(alembic_config(connection), "0001")
         connection.commit()
-    assert {table: rows(engine, table) for table in before} == before
+    assert tables(engine) == before
 
 
 @pytest.mark.parametrize(
@@ -100,4 +100,4 @@ def test_a_session_that_goes_leaves_its_takes(engine: Engine) -> None:
         )
         connection.exec_driver_sql("UPDATE take SET practice_id = 1")
         connection.exec_driver_sql("DELETE FROM practice")
-    assert [take["practice_id"] for take in rows(engine, "take")] == [None]
+    assert [take["practice_id"] for take in tables(engine)["take"]] == [None]

@@ -8,38 +8,20 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from alembic import command
-
 from analysis.keywork import hole_signature
 from tests.webapp.logging_rows import Filled
+from tests.webapp.older_forms import execute, file_of, go_back
 from webapp.db import make_engine
-from webapp.migrating import alembic_config, migrate
+from webapp.migrating import migrate
 from webapp.notebook import Notebook, open_notebook
-from webapp.schema import current_revision
 from webapp.services.fingerings import open_fingering
+
+BEFORE = "0002"
 
 
 def rows_of(folder: Path, query: str) -> list[tuple[object, ...]]:
     with closing(sqlite3.connect(folder / "notebook.sqlite3")) as connection:
         return connection.execute(query).fetchall()
-
-
-def go_back(notebook: Notebook, *, spoil: str = "") -> None:
-    """Bring the database to the revision before, as an older version left it."""
-    engine = make_engine(str(notebook.database.engine.url))
-    with engine.connect() as connection:
-        # As migrate() does: rebuilding a parent table with foreign keys on deletes its children.
-        connection.exec_driver_sql("COMMIT")
-        connection.exec_driver_sql("PRAGMA foreign_keys = OFF")
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
-        command.downgrade(alembic_config(connection), "0002")
-        connection.commit()
-    assert current_revision(engine) == "0002"
-    if spoil:
-        with engine.connect() as connection:
-            connection.exec_driver_sql(spoil)
-            connection.commit()
-    engine.dispose()
 
 
 def signatures_of(notebook: Notebook) -> dict[object, object]:
@@ -58,7 +40,7 @@ INSTRUMENTS = "SELECT id, name, layout_id, layout_version, version FROM instrume
 def test_rows_stay_and_the_holes_are_filled(filled: tuple[Notebook, Filled]) -> None:
     notebook, rows = filled
     before = rows_of(notebook.folder, FACTS), rows_of(notebook.folder, INSTRUMENTS)
-    go_back(notebook)
+    go_back(notebook, BEFORE)
     columns = {row[1] for row in rows_of(notebook.folder, "PRAGMA table_info(fingering)")}
     assert not columns & {"hole_signature", "shares_evidence"}
     assert rows_of(notebook.folder, FACTS) == before[0]
@@ -78,7 +60,9 @@ def test_rows_stay_and_the_holes_are_filled(filled: tuple[Notebook, Filled]) -> 
 
 def test_keys_that_cannot_be_read_stop_nothing(filled: tuple[Notebook, Filled]) -> None:
     notebook, rows = filled
-    go_back(notebook, spoil=f"UPDATE fingering SET keys_text = 'spoon' WHERE id = {rows.silent}")
+    go_back(notebook, BEFORE)
+    spoil = f"UPDATE fingering SET keys_text = 'spoon' WHERE id = {rows.silent}"
+    execute(file_of(notebook), spoil)
     engine = make_engine(str(notebook.database.engine.url))
     migrate(engine)
     engine.dispose()

@@ -1,46 +1,19 @@
-"""The migration that brings practice lists loses nothing of a notebook, nor does going back."""
+"""Migration 0005 (practice lists): what the database refuses, and what goes with what."""
 
 import sqlite3
 from contextlib import closing
-from pathlib import Path
 
-from alembic import command
+import pytest
 
 from tests.webapp.logging_rows import Filled
-from webapp.db import make_engine
-from webapp.migrating import alembic_config, migrate
+from tests.webapp.older_forms import execute, file_of
 from webapp.notebook import Notebook
 
-BEFORE = "0004"
 ROW = (
     "INSERT INTO practice_target (practice_id, position, target_text, fingering_id, suggestion_id, "
     "state, note, created_at, updated_at) VALUES ({practice}, {position}, 'D5-50c', {fingering}, "
     "{suggestion}, '{state}', '', '2026-01-01', '2026-01-01')"
 )
-
-
-def rows_of(file: Path) -> list[str]:
-    """Every row of every table but the version, as SQL."""
-    with closing(sqlite3.connect(file)) as connection:
-        lines = connection.iterdump()
-        return [each for each in lines if each.startswith("INSERT") and "alembic" not in each]
-
-
-def downgrade(notebook: Notebook) -> None:
-    """Take the notebook back to the version before."""
-    engine = make_engine(str(notebook.database.engine.url))
-    with engine.connect() as connection:
-        command.downgrade(alembic_config(connection), BEFORE)
-        connection.commit()
-    engine.dispose()
-
-
-def execute(file: Path, sql: str) -> None:
-    """Change the database past the program, with foreign keys on."""
-    with closing(sqlite3.connect(file)) as connection:
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute(sql)
-        connection.commit()
 
 
 def facts_of(rows: Filled, **changes: object) -> dict[str, object]:
@@ -51,27 +24,11 @@ def facts_of(rows: Filled, **changes: object) -> dict[str, object]:
     }  # fmt: skip
 
 
-def test_every_row_of_before_is_there_after_it_and_after_going_back(
-    filled: tuple[Notebook, Filled],
-) -> None:
-    notebook, rows = filled
-    file = notebook.folder / "notebook.sqlite3"
-    before = rows_of(file)
-    row = ROW.format_map(facts_of(rows))
-    execute(file, row)
-    notebook.database.close()
-    downgrade(notebook)
-    assert rows_of(file) == before
-    migrate(notebook.database.engine)
-    assert rows_of(file) == before  # the table is there again, and empty
-    execute(file, row)
-
-
 def test_the_database_itself_refuses_what_no_target_can_be(
     filled: tuple[Notebook, Filled],
 ) -> None:
     notebook, rows = filled
-    file = notebook.folder / "notebook.sqlite3"
+    file = file_of(notebook)
     wrong: list[dict[str, object]] = [
         {"state": "lost"},
         {"position": "NULL"},
@@ -80,11 +37,8 @@ def test_the_database_itself_refuses_what_no_target_can_be(
         {"suggestion": 999},
     ]
     for each in wrong:
-        try:
+        with pytest.raises(sqlite3.IntegrityError):
             execute(file, ROW.format_map(facts_of(rows, **each)))
-        except sqlite3.IntegrityError:
-            continue
-        raise AssertionError(f"{each} was taken in")
     execute(file, ROW.format_map(facts_of(rows)))
 
 
@@ -92,7 +46,7 @@ def test_a_target_goes_with_its_session_and_outlives_its_fingering(
     filled: tuple[Notebook, Filled],
 ) -> None:
     notebook, rows = filled
-    file = notebook.folder / "notebook.sqlite3"
+    file = file_of(notebook)
     execute(file, ROW.format_map(facts_of(rows)))
     execute(file, f"DELETE FROM fingering WHERE id = {rows.on_bass}")
     with closing(sqlite3.connect(file)) as connection:

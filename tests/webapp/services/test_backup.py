@@ -17,8 +17,11 @@ import pytest
 from sqlalchemy import delete
 
 from tests.webapp.logging_rows import Filled, add_clarinet, log
+from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
+from tests.webapp.services.archives import put_together, unpack
 from tests.webapp.snapshots import snapshot
 from webapp.errors import BackupRefused, NotebookUnreadable
+from webapp.migrating import migrate
 from webapp.models import Fingering, Take
 from webapp.notebook import Notebook, open_notebook, read_session_key
 from webapp.services import restoring
@@ -70,9 +73,7 @@ def test_the_archive_holds_everything_and_says_what(
 ) -> None:
     notebook, _ = filled
     read_session_key(notebook.folder)
-    with zipfile.ZipFile(archive) as packed:
-        assert packed.testzip() is None
-        contents = {name: packed.read(name) for name in packed.namelist()}
+    contents = unpack(archive)
     manifest = json.loads(contents.pop("manifest.json"))
     names = {f"clips/{name}" for name in notebook.clips.names()}
     assert len(names) >= 4
@@ -204,32 +205,20 @@ def check_clips_names(notebook: Notebook) -> set[str]:
     return set(notebook.clips.names()) - set(check_clips(notebook).orphans)
 
 
-def test_a_backup_of_an_older_schema_is_brought_up_to_date(
-    notebook: Notebook, archive: Path, tmp_path: Path
+@pytest.mark.parametrize("revision", EARLIER)
+def test_a_backup_of_an_earlier_form_is_brought_up_to_date_and_keeps_every_value(
+    filled: tuple[Notebook, Filled], archive: Path, tmp_path: Path, revision: str
 ) -> None:
-    from alembic import command
-
-    from webapp.db import make_engine
-    from webapp.migrating import alembic_config
-
-    old = tmp_path / "old.sqlite3"
-    engine = make_engine(f"sqlite:///{old}")
-    with engine.connect() as connection:
-        command.upgrade(alembic_config(connection), "0003")
-        connection.commit()
-    engine.dispose()
-    content = old.read_bytes()
-    path = tmp_path / "old.zip"
-    facts = {"sha256": hashlib.sha256(content).hexdigest(), "bytes": len(content)}
-    manifest = {
-        "format": "quartervent-backup", "version": 1, "schema": "0003", "made_at": "long ago",
-        "missing": [], "files": {"notebook.sqlite3": facts},
-    }  # fmt: skip
-    with zipfile.ZipFile(path, "w") as packed:
-        packed.writestr("notebook.sqlite3", content)
-        packed.writestr("manifest.json", json.dumps(manifest))
-    restore_backup(notebook, path)
-    assert add_clarinet(notebook) == 1, "every table of this version is there"
+    notebook, _ = filled
+    go_back(notebook, revision)
+    file = file_of(notebook)
+    old = {**unpack(archive), file.name: file.read_bytes()}
+    path = put_together(tmp_path / "old.zip", old, schema=revision)
+    with closing(open_notebook(tmp_path / "new")) as new:
+        restore_backup(new, path)
+        assert clips(new) == clips(notebook)
+        migrate(notebook.database.engine)
+        assert tables_of(file_of(new)) == tables_of(file)
 
 
 def test_a_file_that_is_there_is_never_written_over(

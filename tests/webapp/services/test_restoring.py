@@ -4,7 +4,6 @@ What to be afraid of: CWE-22 (path traversal), CWE-59 (link following), CWE-409 
 bomb); what a ZIP entry may claim: APPNOTE.TXT 4.3 to 4.5 (both from memory).
 """
 
-import hashlib
 import io
 import json
 import random
@@ -21,14 +20,13 @@ from typing import Any
 import pytest
 
 from tests.webapp.logging_rows import Filled, add_clarinet, log
+from tests.webapp.services.archives import Contents, put_together, unpack
 from tests.webapp.snapshots import snapshot
 from webapp.errors import BackupFromLater, BackupRefused
 from webapp.notebook import Notebook, open_notebook
 from webapp.services import backup_format
 from webapp.services.backup import copy_database, make_backup
 from webapp.services.restoring import restore_backup
-
-Contents = dict[str, bytes]
 
 
 @pytest.fixture(scope="module")
@@ -41,8 +39,7 @@ def contents(
     made = io.BytesIO()
     with closing(open_notebook(folder)) as opened:
         make_backup(opened, made)
-    with zipfile.ZipFile(made) as packed:
-        return {name: packed.read(name) for name in packed.namelist()}
+    return unpack(made)
 
 
 @pytest.fixture
@@ -51,22 +48,6 @@ def mine(notebook: Notebook) -> Notebook:
     log(notebook, add_clarinet(notebook), "E5", "T R 123 | 12-")
     (notebook.clips.folder / "mine.wav").write_bytes(b"mine")
     return notebook
-
-
-def put_together(path: Path, contents: Contents, **changes: object) -> Path:
-    """Write an archive; `changes` are made to its manifest, which else fits what is in it."""
-    entries = {name: each for name, each in contents.items() if name != "manifest.json"}
-    manifest = json.loads(contents["manifest.json"])
-    manifest["files"] = {
-        name: {"sha256": hashlib.sha256(each).hexdigest(), "bytes": len(each)}
-        for name, each in entries.items()
-    }
-    manifest.update(changes)
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as packed:
-        for name, each in entries.items():
-            packed.writestr(name, each)
-        packed.writestr("manifest.json", json.dumps(manifest))
-    return path
 
 
 def refused(mine: Notebook, path: Path, words: str) -> None:

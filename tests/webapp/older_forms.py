@@ -1,0 +1,55 @@
+"""A notebook in the form that an earlier version left it in, and every value in its tables."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from alembic import command
+
+from webapp.db import make_engine
+from webapp.migrating import alembic_config
+from webapp.notebook import Notebook
+from webapp.schema import current_revision
+
+EARLIER = ("0001", "0002", "0003", "0004")
+
+Rows = list[dict[str, object]]
+
+
+def file_of(notebook: Notebook) -> Path:
+    """Where the database lies."""
+    return notebook.folder / "notebook.sqlite3"
+
+
+def go_back(notebook: Notebook, revision: str) -> None:
+    """Bring the database to an earlier revision."""
+    engine = make_engine(str(notebook.database.engine.url))
+    with engine.connect() as connection:
+        # As migrate() does: rebuilding a parent table with foreign keys on deletes its children.
+        connection.exec_driver_sql("COMMIT")
+        connection.exec_driver_sql("PRAGMA foreign_keys = OFF")
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        command.downgrade(alembic_config(connection), revision)
+        connection.commit()
+    assert current_revision(engine) == revision
+    engine.dispose()
+
+
+def execute(file: Path, sql: str) -> None:
+    """Change the database past the program, with foreign keys on."""
+    with closing(sqlite3.connect(file)) as connection:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute(sql)
+        connection.commit()
+
+
+def tables_of(file: Path) -> dict[str, Rows]:
+    """Every row of every table that is the notebook's, by the name of the table."""
+    with closing(sqlite3.connect(file)) as connection:
+        connection.row_factory = sqlite3.Row
+        found = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+        names = [name for (name,) in found if name != "alembic_version"]
+        return {
+            name: [dict(row) for row in connection.execute(f"SELECT * FROM {name} ORDER BY rowid")]
+            for name in names
+        }
