@@ -7,6 +7,15 @@ from typing import NoReturn
 import pytest
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+CHROMIUM_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 
 def find_chromium() -> str:

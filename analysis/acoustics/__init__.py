@@ -27,7 +27,7 @@ from analysis.acoustics.resonances import (
     find_resonances,
     predict,
 )
-from analysis.acoustics.screening import Found, Screening, find_fingerprint, screen
+from analysis.acoustics.screening import Screening, find_fingerprint, screen
 from analysis.acoustics.sensitivities import find_sensitivities
 
 __all__ = [
@@ -37,7 +37,6 @@ __all__ = [
     "AcousticsError",
     "Air",
     "BoreStation",
-    "Found",
     "Geometry",
     "GeometryError",
     "HoleSets",

@@ -23,8 +23,7 @@ from analysis.acoustics.instrument import HOLE_STATES, States, TubeModel
 from analysis.acoustics.tubes import Complex, Real, find_wave
 from analysis.acoustics.zeros import find_rising_zeros
 from analysis.keywork import Fingering, find_hole_states
-from analysis.pitch import Register, SoundingPitch, register_bounds
-from analysis.pitch.tuning import Tuning
+from analysis.pitch import Register, register_bounds
 
 RESONANCE_COUNT = 3
 GRID_STEP_CENTS = 20.0
@@ -33,7 +32,6 @@ GRID_STEP_CENTS = 20.0
 _BELOW_CENTS = 200.0
 _TOP_CENTS = 9700.0
 _SECANT_STEPS = 4
-_TUNING = Tuning(440.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +48,6 @@ class Resonance:
     sounding_cents: float
     written_cents: float
     height: float
-
-    @property
-    def frequency_hz(self) -> float:
-        """Its frequency, with A4 = 440 Hz for 6900 cents."""
-        return SoundingPitch(self.sounding_cents).hz(_TUNING)
 
 
 def find_register(number: int, written_cents: float) -> Register:

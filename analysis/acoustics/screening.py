@@ -17,7 +17,6 @@ import hashlib
 import io
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import NamedTuple
 from zipfile import BadZipFile
 
 import numpy as np
@@ -35,13 +34,6 @@ from analysis.keywork import Layout
 METHOD_VERSION = "1"
 
 
-class Found(NamedTuple):
-    """Resonances in a window: places in the screening and numbers (1 to 3) of the resonance."""
-
-    places: Places
-    numbers: Places
-
-
 @dataclass(frozen=True)
 class Screening:
     """Where every hole state that hands can reach can sound.
@@ -57,15 +49,6 @@ class Screening:
     written_cents: Single
     heights: Single
     fingerprint: str
-
-    def find_window(self, low_cents: float, high_cents: float) -> Found:
-        """Find all resonances from `low_cents` to `high_cents`, written, treble notation.
-
-        They come by number, then by place.
-        """
-        inside = (self.written_cents >= low_cents) & (self.written_cents <= high_cents)
-        numbers, places = np.nonzero(inside.T)
-        return Found(places, numbers + 1)
 
     def find_places(self, holes: Bits) -> Places:
         """Find the places of hole sets; -1 for those that hands can't reach."""

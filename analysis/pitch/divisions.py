@@ -37,7 +37,7 @@ class EqualDivision:
         """The exact size of one step in cents."""
         return Fraction(1200, self.steps_per_octave)
 
-    def nearest(self, cents: Fraction | int | float) -> Fraction:
+    def nearest(self, cents: Fraction | float) -> Fraction:
         """Return the step nearest to a height in cents (A4 = 6900); halfway, the upper one.
 
         >>> EqualDivision(24).nearest(7362)

@@ -117,7 +117,7 @@ class WrittenPitch(HeightOrder):
         return cls(match["letter"], alter_cents, int(match["octave"]))
 
     @classmethod
-    def from_cents(cls, cents: Fraction | int | float, side: Side = Side.NEAREST) -> Self:
+    def from_cents(cls, cents: Fraction | float, side: Side = Side.NEAREST) -> Self:
         """Name a height in written cents (A4 = 6900).
 
         The nearest semitone step gives the name and the rest stays in the alteration. A height

@@ -24,11 +24,10 @@ from analysis.recording import decode_clip, measure_take
 from tests import recordings
 from tests.analysis.recording.sounds import Played, play, speak
 from tests.analysis.recording.tones import Tone
-from tests.browser.conftest import FLAGS
 from tests.browser.live_sound import UNPACK, Samples, pack, track
 from tests.browser.serving import serve_folder
 from tests.browser.visiting import DESKTOP, make_visitor
-from tests.tools import find_chromium
+from tests.tools import CHROMIUM_FLAGS, find_chromium
 
 BANDS_HZ = ((58.0, 150.0), (150.0, 400.0), (400.0, 900.0), (900.0, 1900.0))
 RATES_HZ = (44_100.0, 48_000.0)
@@ -71,7 +70,7 @@ def open_page() -> Iterator[Page]:
         sync_playwright() as playwright,
         serve_folder(Path(folder) / "notebook") as site,
     ):
-        browser = playwright.chromium.launch(executable_path=find_chromium(), args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=find_chromium(), args=CHROMIUM_FLAGS)
         yield make_visitor(browser, site, size=DESKTOP).open("/about")
         browser.close()
 

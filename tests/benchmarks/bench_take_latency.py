@@ -18,10 +18,9 @@ from typing import Any
 
 from playwright.sync_api import sync_playwright
 
-from tests.browser.conftest import FLAGS
 from tests.browser.microphones import playing, write_notes
 from tests.browser.serving import serve_folder
-from tests.tools import find_chromium
+from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import add_clarinet, log
 from webapp.notebook import open_notebook
 from webapp.warming import warm_up
@@ -67,7 +66,7 @@ def _measure(folder: Path) -> list[list[float]]:
     write_notes(wav, [450.0 + 5 * number for number in range(NOTES)], note_s=0.6, rest_s=0.6)
     with sync_playwright() as playwright, serve_folder(folder / "notebook") as site:
         browser = playwright.chromium.launch(
-            executable_path=find_chromium(), args=[*FLAGS, *playing(wav)]
+            executable_path=find_chromium(), args=[*CHROMIUM_FLAGS, *playing(wav)]
         )
         page = browser.new_page()
         page.goto(f"{site.origin}/about")

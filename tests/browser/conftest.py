@@ -16,19 +16,10 @@ from tests.browser.recording_takes import PLAYED_HZ
 from tests.browser.serving import Site, serve_folder
 from tests.browser.standing import evening_wav
 from tests.browser.visiting import Visitor, make_visitor
-from tests.tools import find_chromium
+from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import Filled, fill
 from webapp.notebook import open_notebook
 
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 Visit = Callable[..., Visitor]
 Launch = Callable[..., Browser]
 
@@ -49,7 +40,7 @@ def launch(playwright: Playwright) -> Iterator[Launch]:
     def start(*flags: str) -> Browser:
         if flags not in running:
             running[flags] = playwright.chromium.launch(
-                executable_path=find_chromium(), args=[*FLAGS, *flags]
+                executable_path=find_chromium(), args=[*CHROMIUM_FLAGS, *flags]
             )
         return running[flags]
 

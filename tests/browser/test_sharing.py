@@ -13,12 +13,12 @@ from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import FLAGS, Visit
+from tests.browser.conftest import Visit
 from tests.browser.serving import Site, share_folder
 from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.test_offline import KEPT, wait_for, wait_until_kept
 from tests.browser.visiting import Visitor, make_visitor
-from tests.tools import find_chromium
+from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.doors import PASSPHRASE
 from tests.webapp.logging_rows import Filled
 
@@ -102,7 +102,7 @@ def trusting(browser: Browser, shared: Site, tmp_path: Path) -> Iterator[Visitor
     pin = base64.b64encode(hashlib.sha256(key).digest()).decode()
     started = browser.browser_type.launch(
         executable_path=find_chromium(),
-        args=[*FLAGS, f"--ignore-certificate-errors-spki-list={pin}"],
+        args=[*CHROMIUM_FLAGS, f"--ignore-certificate-errors-spki-list={pin}"],
     )
     visitor = make_visitor(started, shared, has_workers=True)
     yield visitor

@@ -13,8 +13,8 @@ from tests.browser.serving import Site
 from tests.browser.standing import HEARD_MS, begin, takes, to_the_stand
 from tests.browser.visiting import DESKTOP, LAPTOP, PHONE, TABLET, TABLET_ON_ITS_SIDE
 from tests.webapp.logging_rows import Filled
+from tests.webapp.playing import listed
 from webapp.notebook import open_notebook
-from webapp.services.practice_targets import list_targets
 
 pytestmark = pytest.mark.browser
 
@@ -32,7 +32,7 @@ def test_without_scripts_it_is_a_list_with_forms(
         page.locator(".stand-item").nth(1).get_by_role("button", name="Done").click()
     assert page.url.endswith(f"/practice/{practice}/stand#target-2")
     with closing(open_notebook(folder)) as notebook:
-        assert [row.state for row in list_targets(notebook, practice)] == ["open", "done"]
+        assert [row.state for row in listed(notebook, practice)] == ["open", "done"]
 
 
 def box(page: Page, selector: str) -> FloatRect:

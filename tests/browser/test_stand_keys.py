@@ -13,8 +13,8 @@ from tests.browser.serving import Site
 from tests.browser.standing import begin, forgive_being_offline, heading, to_the_stand
 from tests.browser.visiting import DESKTOP
 from tests.webapp.logging_rows import Filled
+from tests.webapp.playing import listed
 from webapp.notebook import open_notebook
-from webapp.services.practice_targets import list_targets
 
 pytestmark = pytest.mark.browser
 
@@ -35,7 +35,7 @@ def test_done_goes_on_to_the_next_and_says_when_the_server_is_away(
     expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
     expect(page.locator(".stand-listen")).to_be_focused()  # the button pressed is hidden now
     with closing(open_notebook(folder)) as notebook:
-        assert [row.state for row in list_targets(notebook, practice)] == ["done", "open"]
+        assert [row.state for row in listed(notebook, practice)] == ["done", "open"]
     page.reload()
     expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
     page.keyboard.press("ArrowLeft")

@@ -17,8 +17,8 @@ from tests.browser.serving import Site
 from tests.browser.standing import begin, heading, to_the_stand
 from tests.browser.visiting import DESKTOP
 from tests.webapp.logging_rows import Filled
+from tests.webapp.playing import listed
 from webapp.notebook import open_notebook
-from webapp.services.practice_targets import list_targets
 
 pytestmark = pytest.mark.browser
 
@@ -27,7 +27,7 @@ FIRST_NAME, SECOND_NAME = "D quarter-flat 5", "C sharp 5, 25 cents higher"
 
 def states(folder: Path, practice: int) -> list[str]:
     with closing(open_notebook(folder)) as notebook:
-        return [row.state for row in list_targets(notebook, practice)]
+        return [row.state for row in listed(notebook, practice)]
 
 
 def hold(page: Page, key: str) -> None:

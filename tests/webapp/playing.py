@@ -9,6 +9,7 @@ import numpy as np
 from analysis.pitch import NoteNames
 from tests.analysis.recording.tones import Tone
 from tests.webapp.tones import RATE_HZ, tone_wav, wav_bytes
+from webapp.models import PracticeTarget
 from webapp.notebook import Notebook
 from webapp.services.practice import (
     PracticeDraft,
@@ -16,6 +17,7 @@ from webapp.services.practice import (
     end_practice,
     start_practice,
 )
+from webapp.services.practice_targets import load_targets
 from webapp.services.recordings import add_recording
 from webapp.services.splitting import work_on
 from webapp.services.takes import TakeNote
@@ -37,6 +39,12 @@ def evening_wav(frequencies_hz: Sequence[float], *, seed: int = 40) -> bytes:
 def sounding_hz(written_cents: float, *, a4_hz: float = 440.0) -> float:
     """What a B-flat soprano sounds: two semitones below what is written (equal temperament)."""
     return float(a4_hz * 2 ** ((written_cents - 200 - 6900) / 1200))
+
+
+def listed(notebook: Notebook, practice_id: int) -> tuple[PracticeTarget, ...]:
+    """What is on the list of a session, in its order."""
+    with notebook.database.reading() as session:
+        return load_targets(session, practice_id)
 
 
 def practise(notebook: Notebook, instrument_id: int, frequencies_hz: Sequence[float]) -> int:

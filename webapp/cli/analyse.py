@@ -25,7 +25,17 @@ from analysis.recording import (
 )
 from webapp.figures import format_uncertainty
 
-DEFAULT_KIND = "b-flat soprano"
+kind_option = click.option(
+    "--instrument",
+    "kind_text",
+    default="b-flat soprano",
+    show_default=True,
+    metavar="KIND",
+    help="The trade's name: b-flat soprano, a soprano, bass, ...",
+)
+tuning_option = click.option(
+    "--tuning", "tuning_hz", type=float, default=440.0, show_default=True, metavar="HZ"
+)
 COLUMNS = ("verdict", "Hz", "offset", "spread", "drift", "brightness")
 WIDTHS = (16, 9, 15, 7, 7, 10)
 
@@ -57,15 +67,8 @@ class Analysed:
 @click.option(
     "--target", "target_text", help="Written pitch for the instrument, for example 'D5 -50'."
 )
-@click.option(
-    "--instrument",
-    "kind_text",
-    default=DEFAULT_KIND,
-    show_default=True,
-    metavar="KIND",
-    help="The trade's name: b-flat soprano, a soprano, bass, ...",
-)
-@click.option("--tuning", "tuning_hz", type=float, default=440.0, show_default=True, metavar="HZ")
+@kind_option
+@tuning_option
 @click.option("--json", "is_json", is_flag=True, help="One JSON object a line.")
 def analyse(
     *,

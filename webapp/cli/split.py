@@ -25,12 +25,13 @@ from analysis.recording import (
     split_takes,
 )
 from webapp.cli.analyse import (
-    DEFAULT_KIND,
     Analysed,
     Target,
     find_offset_cents,
+    kind_option,
     list_facts,
     read_target,
+    tuning_option,
 )
 from webapp.figures import format_uncertainty
 
@@ -61,15 +62,8 @@ class Note:
     multiple=True,
     help="Written pitch, for example 'D5 -50'; several, in the order played, are told by pitch.",
 )
-@click.option(
-    "--instrument",
-    "kind_text",
-    default=DEFAULT_KIND,
-    show_default=True,
-    metavar="KIND",
-    help="The trade's name: b-flat soprano, a soprano, bass, ...",
-)
-@click.option("--tuning", "tuning_hz", type=float, default=440.0, show_default=True, metavar="HZ")
+@kind_option
+@tuning_option
 @click.option(
     "--out",
     "folder",

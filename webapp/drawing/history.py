@@ -22,10 +22,9 @@ from webapp.drawing.plot import (
     PLOT_WIDTH,
     Axis,
     bottom_scale,
-    gridlines,
+    cents_grid,
     polyline,
     round_step,
-    round_ticks,
     small_text,
 )
 from webapp.drawing.svg import ViewBox, element, number, render, svg_root
@@ -108,7 +107,7 @@ def draw_history(
     cents_axis = _choose_cents_axis(ordered)
     root.append(small_text("cents from the target", x=4, y=12))
     root.append(_tolerance(cents_axis, tolerance_cents))
-    root.append(_cents_grid(cents_axis))
+    root.append(cents_grid(cents_axis, left=_LEFT, right=_RIGHT, at_most=_MOST_GRID_PARTS))
     root.append(_target_line(cents_axis))
     root.append(_day_scale(day_axis, ordered))
     medians = [
@@ -157,15 +156,6 @@ def _tolerance(axis: Axis, tolerance_cents: float) -> ET.Element:
         fill_opacity=0.07,
         class_="tolerance",
     )
-
-
-def _cents_grid(axis: Axis) -> ET.Element:
-    ticks = round_ticks(axis.low, axis.high, at_most=_MOST_GRID_PARTS)
-    grid = element("g", class_="scale")
-    grid.append(gridlines((axis.place(tick) for tick in ticks), left=_LEFT, right=_RIGHT))
-    for tick in ticks:
-        grid.append(small_text(_cents(tick), x=_LEFT - 6, y=axis.place(tick) + 4, anchor="end"))
-    return grid
 
 
 def _target_line(axis: Axis) -> ET.Element:

@@ -13,6 +13,7 @@ import xml.etree.ElementTree as ET
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from analysis.pitch import format_cents
 from webapp.drawing.svg import element, number
 
 TEXT_FACE = "FiraGO, 'Noto Sans', sans-serif"
@@ -118,3 +119,14 @@ def time_scale_words(axis: Axis) -> str:
     '0 1.5 40 312'
     """
     return f"{axis.low:.6g} {axis.high:.6g} {number(axis.start)} {number(axis.end)}"
+
+
+def cents_grid(axis: Axis, *, left: float, right: float, at_most: int) -> ET.Element:
+    """Lines across at round numbers of cents, each with its number on the left."""
+    ticks = round_ticks(axis.low, axis.high, at_most=at_most)
+    grid = element("g", class_="scale")
+    grid.append(gridlines((axis.place(tick) for tick in ticks), left=left, right=right))
+    for tick in ticks:
+        words = format_cents(tick, decimals=0)
+        grid.append(small_text(words, x=left - 6, y=axis.place(tick) + 4, anchor="end"))
+    return grid

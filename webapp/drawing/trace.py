@@ -22,7 +22,7 @@ from webapp.drawing.plot import (
     PLOT_WIDTH,
     Axis,
     bottom_scale,
-    gridlines,
+    cents_grid,
     polyline,
     round_step,
     round_ticks,
@@ -88,7 +88,7 @@ def draw_trace(
     root.append(small_text("cents from the target", x=4, y=12))
     if steady is not None:
         root.append(_steady_ground(time_axis, steady))
-    root.append(_cents_grid(cents_axis))
+    root.append(cents_grid(cents_axis, left=_LEFT, right=_RIGHT, at_most=_MOST_GRID_PARTS))
     root.append(_target_line(cents_axis))
     root.append(_time_scale(time_axis))
     root.append(_line_of_pitch(runs, time_axis, cents_axis))
@@ -183,16 +183,6 @@ def _steady_ground(time_axis: Axis, steady: Span) -> ET.Element:
         "steady", x=min((left + right) / 2, PLOT_WIDTH - 30), y=_TOP - 9, anchor="middle"
     )
     return element("g", None, ground, bracket, label, class_="steady")
-
-
-def _cents_grid(axis: Axis) -> ET.Element:
-    ticks = round_ticks(axis.low, axis.high, at_most=_MOST_GRID_PARTS)
-    grid = element("g", class_="scale")
-    grid.append(gridlines((axis.place(tick) for tick in ticks), left=_LEFT, right=_RIGHT))
-    for tick in ticks:
-        label = format_cents(tick, decimals=0)
-        grid.append(small_text(label, x=_LEFT - 6, y=axis.place(tick) + 4, anchor="end"))
-    return grid
 
 
 def _target_line(axis: Axis) -> ET.Element:

@@ -15,15 +15,13 @@ from dataclasses import dataclass
 from datetime import date
 from statistics import median
 
-from analysis.pitch import format_cents
 from webapp.drawing.plot import (
     ACCENT,
     PLOT_WIDTH,
     Axis,
     bottom_scale,
-    gridlines,
+    cents_grid,
     round_step,
-    round_ticks,
     small_text,
 )
 from webapp.drawing.svg import ViewBox, element, render, svg_root
@@ -80,7 +78,7 @@ def draw_trust(points: Sequence[TrustPoint], *, id_prefix: str = "trust") -> str
     across = Axis(0.0, len(points) + 1.0, _LEFT, _RIGHT)
     upright = _choose_axis(points)
     root.append(small_text("cents sharper than predicted", x=4, y=12))
-    root.append(_grid(upright))
+    root.append(cents_grid(upright, left=_LEFT, right=_RIGHT, at_most=8))
     root.append(_middle(upright))
     root.append(_days(points))
     for place, point in enumerate(points, start=1):
@@ -94,16 +92,6 @@ def _choose_axis(points: Sequence[TrustPoint]) -> Axis:
     step = round_step(2 * reach, at_most=6)
     reach = math.ceil(reach / step) * step
     return Axis(-reach, reach, _BOTTOM, _TOP)
-
-
-def _grid(axis: Axis) -> ET.Element:
-    ticks = round_ticks(axis.low, axis.high, at_most=8)
-    grid = element("g", class_="scale")
-    grid.append(gridlines((axis.place(tick) for tick in ticks), left=_LEFT, right=_RIGHT))
-    for tick in ticks:
-        words = format_cents(tick, decimals=0)
-        grid.append(small_text(words, x=_LEFT - 6, y=axis.place(tick) + 4, anchor="end"))
-    return grid
 
 
 def _middle(axis: Axis) -> ET.Element:

@@ -11,13 +11,13 @@ from sqlalchemy.orm import Session, selectinload
 
 from analysis.finder import Strategy
 from analysis.keywork import parse_fingering
-from analysis.pitch import NoteNames, WrittenPitch
+from analysis.pitch import NoteNames
 from webapp.chart import ChartEntry, ChartSpec, Paper, render_chart
 from webapp.errors import FieldRefused
 from webapp.models import Fingering, Instrument, Take
 from webapp.notebook import Notebook
 from webapp.services.finding_rows import fetch
-from webapp.services.fingerings import read_target
+from webapp.services.fingerings import read_range_end
 from webapp.services.preferences import Writing
 
 ENTRY_LIMIT = 1500
@@ -134,8 +134,8 @@ def _filters(
         Fingering.instrument_id == instrument.id,
         Fingering.deleted_at.is_(None),
     ]
-    lowest = _range_end("lowest", choice.lowest, instrument, names)
-    highest = _range_end("highest", choice.highest, instrument, names)
+    lowest = read_range_end(choice.lowest, instrument, names, field="lowest")
+    highest = read_range_end(choice.highest, instrument, names, field="highest")
     if lowest is not None and highest is not None and lowest.cents > highest.cents:
         raise FieldRefused("highest", "The upper end of the range lies below the lower end.")
     if lowest is not None:
@@ -153,17 +153,6 @@ def _filters(
     if not choice.has_failures:
         wanted.append(Fingering.does_not_speak.is_(False))
     return wanted
-
-
-def _range_end(
-    field: str, text: str, instrument: Instrument, names: NoteNames
-) -> WrittenPitch | None:
-    if not text.strip():
-        return None
-    try:
-        return read_target(text, instrument, names)
-    except FieldRefused as error:
-        raise FieldRefused(field, str(error)) from error
 
 
 def _order(order: ChartOrder) -> tuple[SQLColumnExpression[Any], ...]:

@@ -57,8 +57,10 @@ class FingeringPage:
     shared_take_count: int = 0
 
 
-def read_target(text: str, instrument: Instrument, names: NoteNames) -> WrittenPitch:
-    """Read a target as written pitch of an instrument.
+def read_target(
+    text: str, instrument: Instrument, names: NoteNames, *, field: str = "target"
+) -> WrittenPitch:
+    """Read a target as written pitch of an instrument; `field` is where it was typed.
 
     Raises:
         FieldRefused: it cannot be read, or it has several meanings.
@@ -69,7 +71,14 @@ def read_target(text: str, instrument: Instrument, names: NoteNames) -> WrittenP
             request, transposition=instrument.transposition, tuning=instrument.tuning
         )
     except AnalysisError as error:
-        raise FieldRefused("target", str(error)) from error
+        raise FieldRefused(field, str(error)) from error
+
+
+def read_range_end(
+    text: str, instrument: Instrument, names: NoteNames, *, field: str
+) -> WrittenPitch | None:
+    """Read one end of a range as `read_target` does; None where nothing was typed."""
+    return read_target(text, instrument, names, field=field) if text.strip() else None
 
 
 def target_words(fingering: Fingering, names: NoteNames) -> str:

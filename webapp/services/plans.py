@@ -26,7 +26,7 @@ from webapp.models import Fingering, Instrument, Suggestion, TryState
 from webapp.notebook import Notebook
 from webapp.services.finder_evidence import Evidence, collect_evidence, model_of
 from webapp.services.finding_rows import fetch
-from webapp.services.fingerings import read_target
+from webapp.services.fingerings import read_range_end
 from webapp.workshop import PATIENCE_S, Failed, Ready, Report, Working, Workshop
 
 if TYPE_CHECKING:
@@ -144,8 +144,8 @@ def choose_targets(
         raise FieldRefused("grid", "Choose quarter tones or eighth tones.")
     kind = instrument.kind
     low = kind.from_treble_notation(instrument.layout.lowest)
-    low = _read_end("low", order.low, instrument, names) or low
-    high = _read_end("high", order.high, instrument, names) or kind.ordinary_top
+    low = read_range_end(order.low, instrument, names, field="low") or low
+    high = read_range_end(order.high, instrument, names, field="high") or kind.ordinary_top
     if low.cents >= high.cents:
         raise FieldRefused("high", "The range ends below its beginning. Exchange the two notes.")
     steps = EqualDivision(order.steps_per_octave).between(low, high, Side.NEAREST)
@@ -158,17 +158,6 @@ def choose_targets(
             f"The range holds {len(targets)} steps; {STEPS_AT_MOST} is the limit. Narrow it.",
         )
     return targets
-
-
-def _read_end(
-    field: str, text: str, instrument: Instrument, names: NoteNames
-) -> WrittenPitch | None:
-    if not text.strip():
-        return None
-    try:
-        return read_target(text, instrument, names)
-    except FieldRefused as error:
-        raise FieldRefused(field, str(error)) from error
 
 
 def find_proven(

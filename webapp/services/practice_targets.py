@@ -26,7 +26,7 @@ from webapp.notebook import Notebook
 from webapp.services.finding_rows import LARGEST_ID
 from webapp.services.fingerings import read_target
 from webapp.services.plans import PlanOrder, choose_targets, find_proven
-from webapp.services.sessions import fetch_open_practice, fetch_practice
+from webapp.services.sessions import fetch_open_practice
 
 TARGETS_AT_MOST = 60
 NOTE_CHARACTERS = 2000
@@ -41,17 +41,6 @@ class Wanted:
     target_text: str
     fingering_id: int | None = None
     suggestion_id: int | None = None
-
-
-def list_targets(notebook: Notebook, practice_id: int) -> tuple[PracticeTarget, ...]:
-    """Return the list of a session in its order, with what each target is for.
-
-    Raises:
-        NotInNotebook: there is no such session.
-    """
-    with notebook.database.reading() as session:
-        fetch_practice(session, practice_id)
-        return load_targets(session, practice_id)
 
 
 def load_targets(session: Session, practice_id: int) -> tuple[PracticeTarget, ...]:

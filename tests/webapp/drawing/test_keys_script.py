@@ -24,7 +24,7 @@ from analysis.keywork import (
     parse_fingering,
 )
 from tests.analysis.keywork.strategies import LAYOUTS
-from tests.tools import find_chromium
+from tests.tools import CHROMIUM_FLAGS, find_chromium
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
 from webapp.own_words import own
@@ -40,22 +40,13 @@ PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Keys
 <body><main><h1>Keys</h1><form>
 {% from "fingering/_keys.html" import keys_entry %}{{ keys_entry(view) }}
 </form></main></body></html>"""
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 BASE = "T R 123 | 123 | left F#"
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=find_chromium(), args=FLAGS)
+        started = playwright.chromium.launch(executable_path=find_chromium(), args=CHROMIUM_FLAGS)
         yield started
         started.close()
 

@@ -11,7 +11,7 @@ from analysis.pitch import NoteNames
 from analysis.recording import TakeOffset, Verdict, pool_takes
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
-from tests.webapp.playing import sounding_hz
+from tests.webapp.playing import listed, sounding_hz
 from tests.webapp.snapshots import counted_queries
 from webapp.errors import NotInNotebook
 from webapp.models import TargetState, now_utc
@@ -19,7 +19,7 @@ from webapp.notebook import Notebook
 from webapp.services.bin import put_in_bin
 from webapp.services.practice import PracticeDraft, end_practice, start_practice
 from webapp.services.practice_summary import Movement, summarise_practice
-from webapp.services.practice_targets import add_typed, list_targets, settle_target
+from webapp.services.practice_targets import add_typed, settle_target
 from webapp.services.tries import SuggestionNote, take_up
 from webapp.services.trying import log_try
 from webapp.workshop import Workshop
@@ -154,7 +154,7 @@ def test_what_was_predicted_stands_beside_what_was_measured(
 def test_what_stays_open_on_the_list_is_told(notebook: Notebook, clarinet: int) -> None:
     practice = begin(notebook, clarinet)
     add_typed(notebook, practice, "C5, D5, E5", names=NoteNames.ENGLISH)
-    first, second, _ = list_targets(notebook, practice)
+    first, second, _ = listed(notebook, practice)
     settle_target(notebook, first.id, TargetState.DONE)
     settle_target(notebook, second.id, TargetState.SKIPPED)
     page = summarise_practice(notebook, practice)

@@ -8,7 +8,7 @@ from analysis.finder import Strategy
 from analysis.pitch import NoteNames
 from tests.webapp.finder_fakes import OTHER, RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
-from tests.webapp.playing import sounding_hz
+from tests.webapp.playing import listed, sounding_hz
 from tests.webapp.snapshots import counted_queries
 from webapp.errors import FieldRefused, NotInNotebook, Refused
 from webapp.models import Practice, PracticeTarget, TargetState, TryState, now_utc
@@ -29,7 +29,6 @@ from webapp.services.practice_targets import (
     add_tries,
     add_typed,
     add_unproven,
-    list_targets,
     move_target,
     remove_target,
     settle_target,
@@ -51,7 +50,7 @@ def practice(notebook: Notebook, clarinet: int) -> int:
 
 
 def texts(notebook: Notebook, practice: int) -> list[str]:
-    return [row.target_text for row in list_targets(notebook, practice)]
+    return [row.target_text for row in listed(notebook, practice)]
 
 
 def type_in(notebook: Notebook, practice: int, text: str, names: NoteNames = ENGLISH) -> int:
@@ -69,7 +68,7 @@ def test_typed_pitches_stand_on_the_list_in_their_order(notebook: Notebook, prac
 def test_a_comma_within_a_number_parts_nothing(notebook: Notebook, practice: int) -> None:
     # 466.16 Hz sounds B flat 4, written C5 on a B-flat soprano (equal temperament, A = 440)
     assert type_in(notebook, practice, "D5 +12,5, 466,1638 Hz") == 2
-    first, second = list_targets(notebook, practice)
+    first, second = listed(notebook, practice)
     assert first.target_text == "D5+25/2c"
     assert float(second.written.cents) == pytest.approx(7200.0, abs=0.01)
 
@@ -99,7 +98,7 @@ def test_what_is_open_on_the_list_is_not_put_there_twice_and_what_is_done_may_co
     assert texts(notebook, practice) == ["D5", "E5"]
     with pytest.raises(FieldRefused, match="on the list already"):
         type_in(notebook, practice, "D5")
-    settle_target(notebook, list_targets(notebook, practice)[0].id, TargetState.DONE)
+    settle_target(notebook, listed(notebook, practice)[0].id, TargetState.DONE)
     assert type_in(notebook, practice, "D5") == 1
 
 
@@ -134,7 +133,7 @@ def test_gaps_of_eighth_tones_lie_between_the_quarter_tones(
 ) -> None:
     order = PlanOrder(48, "C5", "D5", 10.0)
     assert add_gaps(notebook, practice, order, count=9, names=ENGLISH) == 6
-    found = [float(row.written.cents) for row in list_targets(notebook, practice)]
+    found = [float(row.written.cents) for row in listed(notebook, practice)]
     assert found == [7225, 7250, 7275, 7325, 7350, 7375]
 
 
@@ -167,7 +166,7 @@ def test_what_waits_for_a_recording_comes_with_its_fingering(
     put_in_bin(notebook, "fingering", log(notebook, clarinet, "G5", "T R --- | ---"))
     log(notebook, add_clarinet(notebook, "Another"), "D5", "T R 123 | 12-")
     assert add_unproven(notebook, practice) == 2
-    assert [row.fingering_id for row in list_targets(notebook, practice)] == [low, high]
+    assert [row.fingering_id for row in listed(notebook, practice)] == [low, high]
 
 
 def test_nothing_waiting_is_said(notebook: Notebook, practice: int) -> None:
@@ -190,12 +189,12 @@ def test_the_try_list_comes_with_its_suggestions(
     )
     settle_try(notebook, dismissed, TryState.DISMISSED)
     assert add_tries(notebook, practice) == 2
-    assert [row.suggestion_id for row in list_targets(notebook, practice)] == numbers
+    assert [row.suggestion_id for row in listed(notebook, practice)] == numbers
 
 
 def test_targets_are_moved_and_stop_at_the_ends(notebook: Notebook, practice: int) -> None:
     type_in(notebook, practice, "C5, D5, E5")
-    last = list_targets(notebook, practice)[2].id
+    last = listed(notebook, practice)[2].id
     assert move_target(notebook, last, is_up=True) == practice
     assert texts(notebook, practice) == ["C5", "E5", "D5"]
     move_target(notebook, last, is_up=True)
@@ -207,26 +206,26 @@ def test_targets_are_moved_and_stop_at_the_ends(notebook: Notebook, practice: in
 
 def test_a_target_taken_off_leaves_the_others_in_order(notebook: Notebook, practice: int) -> None:
     type_in(notebook, practice, "C5, D5, E5")
-    remove_target(notebook, list_targets(notebook, practice)[1].id)
+    remove_target(notebook, listed(notebook, practice)[1].id)
     type_in(notebook, practice, "F5")
     assert texts(notebook, practice) == ["C5", "E5", "F5"]
 
 
 def test_a_target_is_marked_and_keeps_its_note(notebook: Notebook, practice: int) -> None:
     type_in(notebook, practice, "C5")
-    number = list_targets(notebook, practice)[0].id
+    number = listed(notebook, practice)[0].id
     settle_target(notebook, number, TargetState.SKIPPED, note="  too cold \n")
     settle_target(notebook, number, TargetState.DONE)
-    (row,) = list_targets(notebook, practice)
+    (row,) = listed(notebook, practice)
     assert (row.state, row.note) == ("done", "too cold")
     settle_target(notebook, number, TargetState.OPEN, note="")
-    (row,) = list_targets(notebook, practice)
+    (row,) = listed(notebook, practice)
     assert (row.state, row.note) == ("open", "")
 
 
 def test_a_session_that_is_over_stays_as_it_is(notebook: Notebook, practice: int) -> None:
     type_in(notebook, practice, "C5, D5")
-    number = list_targets(notebook, practice)[0].id
+    number = listed(notebook, practice)[0].id
     end_practice(notebook, practice)
     for change in (
         lambda: type_in(notebook, practice, "E5"),
@@ -256,8 +255,6 @@ def test_a_session_of_yesterday_that_nobody_ended_is_over_too(
 @pytest.mark.parametrize("number", [99, 2**70])
 def test_what_is_not_there_is_said(notebook: Notebook, practice: int, number: int) -> None:
     with pytest.raises(NotInNotebook, match="no practice session"):
-        list_targets(notebook, number)
-    with pytest.raises(NotInNotebook, match="no practice session"):
         type_in(notebook, number, "D5")
     with pytest.raises(NotInNotebook, match="no target number"):
         remove_target(notebook, number)
@@ -272,7 +269,7 @@ def test_a_list_goes_with_its_instrument(notebook: Notebook, clarinet: int, prac
     add_unproven(notebook, practice)
     put_in_bin(notebook, "instrument", clarinet)
     with pytest.raises(NotInNotebook, match="lies in the bin"):
-        list_targets(notebook, practice)
+        type_in(notebook, practice, "E5")
     empty_bin(notebook)
     with notebook.database.reading() as session:
         assert session.query(PracticeTarget).count() == 0
@@ -286,7 +283,7 @@ def test_the_number_of_queries_does_not_grow_with_the_list(
         log(notebook, clarinet, target, "T R 123 | 12-")
         add_unproven(notebook, practice)
         with counted_queries(notebook) as statements:
-            list_targets(notebook, practice)
+            listed(notebook, practice)
         counts.append(len(statements))
     assert len(set(counts)) == 1
 

@@ -8,7 +8,7 @@ from analysis.pitch import NoteNames
 from tests.webapp.browsing import ORIGIN, SAME_ORIGIN, Browser, Page
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
-from tests.webapp.playing import sounding_hz
+from tests.webapp.playing import listed, sounding_hz
 from webapp.models import TargetState
 from webapp.notebook import Notebook
 from webapp.services.practice import (
@@ -18,7 +18,7 @@ from webapp.services.practice import (
     open_practice,
     start_practice,
 )
-from webapp.services.practice_targets import add_typed, list_targets, settle_target
+from webapp.services.practice_targets import add_typed, settle_target
 from webapp.services.tries import SuggestionNote, take_up
 from webapp.workshop import Workshop
 
@@ -36,7 +36,7 @@ def practice(notebook: Notebook, clarinet: int) -> int:
 
 
 def texts(notebook: Notebook, practice: int) -> list[str]:
-    return [row.target_text for row in list_targets(notebook, practice)]
+    return [row.target_text for row in listed(notebook, practice)]
 
 
 def press(
@@ -130,7 +130,7 @@ def test_the_try_list_is_added(
 ) -> None:
     page = press(client, practice, "/targets/tries")
     assert "1 target is on the list." in page.text
-    assert list_targets(notebook, practice)[0].suggestion_id == suggested
+    assert listed(notebook, practice)[0].suggestion_id == suggested
     assert "on the list already" in press(client, practice, "/targets/tries").text
 
 
@@ -142,13 +142,13 @@ def test_practise_these_begins_a_session_and_leads_to_the_stand(
     assert "F quarter-flat 5" in page.text
     current = find_current_practice(notebook, clarinet)
     assert current is not None
-    assert [row.suggestion_id for row in list_targets(notebook, current.id)] == [suggested]
+    assert [row.suggestion_id for row in listed(notebook, current.id)] == [suggested]
     # once more: the same session, and nothing twice
     page = client.submit(f"/instruments/{clarinet}/tries", "/tries/practise")
     assert "on the list already" in page.text
     again = find_current_practice(notebook, clarinet)
     assert again is not None and again.id == current.id
-    assert len(list_targets(notebook, current.id)) == 1
+    assert len(listed(notebook, current.id)) == 1
 
 
 def test_targets_are_moved_marked_and_removed(
@@ -163,9 +163,9 @@ def test_targets_are_moved_marked_and_removed(
     assert texts(notebook, practice) == ["E5", "C5"]
     page = press(client, practice, "/targets/3/state", {"state": "done"})
     assert "done" in page.text
-    assert list_targets(notebook, practice)[0].state == TargetState.DONE
+    assert listed(notebook, practice)[0].state == TargetState.DONE
     press(client, practice, "/targets/3/state", {"state": "open"})
-    assert list_targets(notebook, practice)[0].state == TargetState.OPEN
+    assert listed(notebook, practice)[0].state == TargetState.OPEN
 
 
 def test_a_note_is_kept_as_text(notebook: Notebook, client: Browser, practice: int) -> None:
@@ -173,10 +173,10 @@ def test_a_note_is_kept_as_text(notebook: Notebook, client: Browser, practice: i
     page = client.get(f"/practice/{practice}")
     form = next(each for each in page.forms if "note" in each.values)
     page = client.follow(client.send(page, form, fields={"note": HOSTILE}))
-    assert list_targets(notebook, practice)[0].note == HOSTILE
+    assert listed(notebook, practice)[0].note == HOSTILE
     assert HOSTILE not in page.html
     press(client, practice, "/targets/1/state", {"state": "done"})
-    assert list_targets(notebook, practice)[0].note == HOSTILE
+    assert listed(notebook, practice)[0].note == HOSTILE
 
 
 def test_a_state_that_is_none_is_refused(
@@ -185,7 +185,7 @@ def test_a_state_that_is_none_is_refused(
     add_typed(notebook, practice, "C5", names=NoteNames.ENGLISH)
     assert post(client, "/targets/1/state", state="lost") == 422
     assert post(client, "/targets/1/state.json", state="lost") == 422
-    assert list_targets(notebook, practice)[0].state == TargetState.OPEN
+    assert listed(notebook, practice)[0].state == TargetState.OPEN
 
 
 def test_a_script_marks_a_target_and_is_told_in_json(
@@ -208,7 +208,7 @@ def test_a_script_marks_a_target_and_is_told_in_json(
     )
     assert refused.status_code == 422
     assert refused.json is not None and "is over" in refused.json["error"]["message"]
-    assert list_targets(notebook, practice)[0].state == TargetState.SKIPPED
+    assert listed(notebook, practice)[0].state == TargetState.SKIPPED
 
 
 def test_a_form_on_the_stand_leads_back_to_its_target(
@@ -219,7 +219,7 @@ def test_a_form_on_the_stand_leads_back_to_its_target(
     form = next(each for each in page.forms if each.values.get("state") == "done")
     answer = client.send(page, form)
     assert answer.headers["Location"] == f"/practice/{practice}/stand#target-1"
-    assert list_targets(notebook, practice)[0].state == TargetState.DONE
+    assert listed(notebook, practice)[0].state == TargetState.DONE
 
 
 def test_tuning_and_temperature_are_changed_while_the_session_is_open(

@@ -3,7 +3,7 @@
 const text = document.querySelector("textarea.layout-text");
 
 /** Find where a line of a text begins and ends; lines count from 1. */
-export function lineBounds(content, number) {
+function lineBounds(content, number) {
   const lines = content.split("\n");
   const start = lines.slice(0, number - 1).join("\n").length + (number > 1 ? 1 : 0);
   return [start, start + (lines[number - 1] ?? "").length];

@@ -4,7 +4,7 @@
 const moment = new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" });
 
 /** Say when a copy was made, in the time of this place. */
-export function sayMoment(iso) {
+function sayMoment(iso) {
   return moment.format(new Date(iso));
 }
 

@@ -5,7 +5,7 @@ const FRESH_MS = 10_000;
 /** Refusals that say something about the page or the moment, and nothing about the take. */
 const FOR_NOW = new Set([401, 403, 408, 425, 429]);
 
-export const NO_ANSWER =
+const NO_ANSWER =
   "The notebook does not answer. The take waits in this browser and is sent when it does.";
 const NOT_THE_NOTEBOOK =
   "Something answers, but not the notebook. The take waits in this browser; reload the page to see what it is.";

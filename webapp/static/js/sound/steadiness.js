@@ -22,7 +22,7 @@ const MIN_SPREAD_S = 0.3;
 const toCents = (hz) => CENTS * Math.log2(hz);
 
 /** @param {number[]} values @returns {number} */
-export function findMedian(values) {
+function findMedian(values) {
   const ordered = Float64Array.from(values).sort();
   const middle = ordered.length >> 1;
   return ordered.length % 2 ? ordered[middle] : 0.5 * (ordered[middle - 1] + ordered[middle]);

@@ -9,14 +9,12 @@ const QUIETEST_DB = -36;
 // (the even ones are weak, never absent); falling fast, so that it stays soft.
 const REED_PARTIALS = [1, 0.08, 0.45, 0.06, 0.22, 0.04, 0.09, 0.02, 0.04];
 
-export const WAVES = ["reed", "sine"];
-
 /**
  * Turn a place on a volume control into a gain; equal steps sound about equally large.
  * @param {number} level 0 (silent) to 1
  * @returns {number} gain, at most LOUDEST_GAIN
  */
-export function gainOf(level) {
+function gainOf(level) {
   const place = Math.min(1, Math.max(0, level));
   return place === 0 ? 0 : LOUDEST_GAIN * 10 ** ((QUIETEST_DB * (1 - place)) / 20);
 }

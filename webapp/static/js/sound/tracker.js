@@ -7,7 +7,7 @@
 import { PitchEstimator } from "./pitch.js";
 import { Steadiness } from "./steadiness.js";
 
-export const READINGS_PER_S = 30;
+const READINGS_PER_S = 30;
 
 /**
  * @typedef {object} Reading

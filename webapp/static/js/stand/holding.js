@@ -3,7 +3,7 @@
 
 import { readKey } from "./pedal.js";
 
-export const HOLD_MS = 800;
+const HOLD_MS = 800;
 const MARKS = {
   "next-target": "done",
   "next-candidate": "done",
