@@ -87,7 +87,8 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("webapp.layout_rows", (*WEB, "webapp"), ("webapp.columns",)),
     ("webapp.models", (*WEB, "webapp"), ("webapp.columns", *ROW_MODULES)),
     ("webapp.services", (*WEB, "webapp.views", "webapp.forms", "webapp.app"), ()),
-    ("webapp.services", ("webapp.presenting", "webapp.cli", "webapp.security"), ()),
+    ("webapp.services", ("webapp.presenting", "webapp.page_pictures"), ()),
+    ("webapp.services", ("webapp.cli", "webapp.security"), ()),
     # views ask services; they see rows only as types
     ("webapp.views", ("sqlalchemy", "webapp.db", "webapp.clips", "webapp.migrating"), ()),
     ("webapp.cli", ("sqlalchemy", "webapp.db", "webapp.clips", "webapp.models"), ()),

@@ -68,6 +68,18 @@ def test_every_command_in_the_documents_exists(documents: str) -> None:
     assert named <= set(COMMANDS)
 
 
+def test_the_map_names_every_module_and_package_of_the_code() -> None:
+    page = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    words = set(re.findall(r"\w+", page.split("```")[1]))
+    named = {
+        path.stem
+        for package in ("analysis", "webapp")
+        for path in (ROOT / package).iterdir()
+        if path.suffix == ".py" or (path / "__init__.py").is_file()
+    }
+    assert named - words == {"__init__", "__main__"}
+
+
 def test_links_between_the_documents_lead_somewhere(documents: str) -> None:
     for target in re.findall(r"\]\(([^)#\s]+)\)", documents):
         if "://" not in target and not target.startswith("mailto:"):

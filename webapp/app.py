@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
 
 from analysis.errors import AnalysisError
-from webapp import admission, json_answers, presenting, security, uploads
+from webapp import admission, json_answers, page_pictures, presenting, security, uploads
 from webapp.background import Background
 from webapp.errors import NotebookError
 from webapp.notebook import Notebook, mark_of, read_session_key
@@ -71,6 +71,7 @@ def _complete(app: Flask, blueprints: Sequence[Blueprint]) -> Flask:
     _set_up_limits(app)
     CSRFProtect(app)
     presenting.register(app)
+    page_pictures.register(app)
     for blueprint in blueprints:
         app.register_blueprint(blueprint)
     _set_up_errors(app)

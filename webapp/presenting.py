@@ -1,16 +1,8 @@
-"""Words and pictures for the templates: filters, drawings, and the player's way of writing.
+"""Words for the templates: filters, facts, and the player's way of writing."""
 
-Drawings come as text from `webapp.drawing`, which escapes what players typed; only here they become
-markup.
-"""
-
-from collections.abc import Sequence
 from datetime import datetime
-from functools import lru_cache
-from itertools import count
 
 from flask import Flask, current_app, g
-from markupsafe import Markup
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
@@ -25,36 +17,20 @@ from analysis.keywork import (
 )
 from analysis.pitch import (
     KINDS,
-    NoteNames,
     Register,
     SoundingPitch,
-    Tuning,
     WrittenPitch,
     format_cents,
     format_pitch,
     parse_pitch,
 )
-from analysis.recording import TakeMeasurement, explain, explain_warning
-from analysis.recording.levels import View
+from analysis.recording import explain, explain_warning
 from webapp.chances_in_words import describe_chance
-from webapp.drawing.evenness import draw_evenness
-from webapp.drawing.fingering import draw_fingering
-from webapp.drawing.fingering_profiles import Profile
-from webapp.drawing.history import HistoryPoint, count_days, draw_history
-from webapp.drawing.levels import draw_levels
-from webapp.drawing.offset import draw_offset
-from webapp.drawing.spectrum import draw_spectrum
-from webapp.drawing.staff import draw_staff
-from webapp.drawing.trace import draw_trace
-from webapp.drawing.trust import TrustPoint, draw_trust
 from webapp.figures import format_uncertainty
 from webapp.hands_in_words import describe_ease, describe_way
-from webapp.models import DismissReason, Fingering, Instrument, Take
+from webapp.models import DismissReason, Fingering, Take
 from webapp.notebook import Notebook
 from webapp.own_words import own, own_plain, with_quotes_apart
-from webapp.services.evenness import AspectComparison
-from webapp.services.evidence import take_offset
-from webapp.services.listening import list_notes
 from webapp.services.preferences import Writing, read_preferences
 
 RESISTANCE_WORDS = {1: "free", 2: "light", 3: "noticeable", 4: "high", 5: "very high"}
@@ -70,8 +46,6 @@ DYNAMICS_WORDS = {
 
 PAPER_COLOURS = {"light": "#fbfaf6", "dark": "#161719"}
 """--paper in css/notebook.css, for what is outside the page: the bars of a system."""
-# Stands for the ids of a drawing in the cache; a page puts its own in its place.
-_PREFIX = "cached-drawing"
 
 
 def current_notebook() -> Notebook:
@@ -89,7 +63,7 @@ def current_writing() -> Writing:
 
 
 def register(app: Flask) -> None:
-    """Give the templates their words and pictures."""
+    """Give the templates their words."""
     app.jinja_env.filters.update(
         pitch=pitch_words,
         pitch_short=pitch_short,
@@ -119,17 +93,7 @@ def register(app: Flask) -> None:
         nothing_pressed=nothing_pressed,
         ordinary_fingerings=ordinary_fingerings,
         describe_way=describe_way,
-        fingering_picture=fingering_picture,
-        staff_picture=staff_picture,
-        offset_picture=offset_picture,
-        trust_picture=trust_picture,
         dismiss_reasons=tuple(DismissReason),
-        evenness_picture=evenness_picture,
-        trace_picture=trace_picture,
-        spectrum_picture=spectrum_picture,
-        levels_picture=levels_picture,
-        history_picture=history_picture,
-        history_points=history_points,
         take_offset_cents=take_offset_cents,
     )
     app.context_processor(lambda: {"is_demo": current_notebook().is_demo})
@@ -189,171 +153,3 @@ def take_offset_cents(take: Take, fingering: Fingering) -> float | None:
     if sounding is None:
         return None
     return SoundingPitch(fingering.target_cents).interval_to(sounding)
-
-
-def _next_prefix(name: str) -> str:
-    """Make a prefix for ids that is unique on the page."""
-    if "picture_numbers" not in g:
-        g.picture_numbers = count(1)
-    return f"{name}{next(g.picture_numbers)}"
-
-
-def fingering_picture(
-    keys: KeyStates,
-    base: KeyStates | None = None,
-    *,
-    is_small: bool = False,
-    is_reduced: bool = False,
-    is_mirrored: bool = False,
-) -> Markup:
-    """Draw a fingering, changes against its base marked; small ones show only what matters."""
-    drawn = _draw_fingering(
-        keys,
-        base,
-        Profile.PRINT if is_small else Profile.STAND,
-        is_reduced=is_small or is_reduced,
-        is_mirrored=is_mirrored,
-        names=current_writing().names,
-    )
-    return Markup(drawn.replace(_PREFIX, _next_prefix("fingering")))
-
-
-@lru_cache(maxsize=2048)
-def _draw_fingering(
-    keys: KeyStates,
-    base: KeyStates | None,
-    profile: Profile,
-    *,
-    is_reduced: bool,
-    is_mirrored: bool,
-    names: NoteNames,
-) -> str:
-    return draw_fingering(
-        keys,
-        base=base,
-        profile=profile,
-        is_reduced=is_reduced,
-        is_mirrored=is_mirrored,
-        names=names,
-        id_prefix=_PREFIX,
-    )
-
-
-def staff_picture(written: WrittenPitch, instrument: Instrument) -> Markup:
-    """Draw a written pitch on the staff of its instrument."""
-    return Markup(
-        draw_staff(
-            written,
-            style=current_writing().accidentals,
-            clef=KINDS[instrument.kind_id].clef,
-            names=current_writing().names,
-            id_prefix=_next_prefix("staff"),
-        )
-    )
-
-
-def offset_picture(
-    offset_cents: float, uncertainty_cents: float, *, is_predicted: bool = False
-) -> Markup:
-    """Draw an offset as a mark on a rule with the target in its middle."""
-    return Markup(
-        draw_offset(
-            offset_cents,
-            uncertainty_cents,
-            tolerance_cents=current_writing().tolerance_cents,
-            is_predicted=is_predicted,
-            id_prefix=_next_prefix("offset"),
-        )
-    )
-
-
-def trust_picture(points: Sequence[TrustPoint]) -> Markup:
-    """Draw predictions against measurements; without measurements there is nothing."""
-    if not points:
-        return Markup("")
-    return Markup(draw_trust(points, id_prefix=_next_prefix("trust")))
-
-
-def evenness_picture(compared: AspectComparison) -> Markup:
-    """Draw one aspect of colour against the notes nearby; without such notes there is nothing."""
-    if compared.nearby is None or compared.difference is None:
-        return Markup("")
-    return Markup(
-        draw_evenness(
-            compared.difference,
-            [note - compared.nearby.middle for note in compared.notes],
-            reach=compared.aspect.reach,
-            less=compared.aspect.less,
-            more=compared.aspect.more,
-            title=f"{compared.aspect.name}: {compared.words}",
-            id_prefix=_next_prefix("evenness"),
-        )
-    )
-
-
-def _target_hz(take: Take, fingering: Fingering) -> float:
-    return SoundingPitch(fingering.target_cents).hz(Tuning(take.tuning_a_hz))
-
-
-def trace_picture(measurement: TakeMeasurement, take: Take, fingering: Fingering) -> Markup:
-    """Draw pitch over time against the target."""
-    return Markup(
-        draw_trace(
-            measurement.trace,
-            target_hz=_target_hz(take, fingering),
-            steady=_steady_span(measurement),
-            id_prefix=_next_prefix("trace"),
-        )
-    )
-
-
-def _steady_span(measurement: TakeMeasurement) -> tuple[float, float] | None:
-    if measurement.steady_from_s is None or measurement.steady_to_s is None:
-        return None
-    return measurement.steady_from_s, measurement.steady_to_s
-
-
-def levels_picture(view: View, image_href: str, *, take: Take, instrument: Instrument) -> Markup:
-    """Frame the levels of a take, with the written notes of its instrument at the side."""
-    notes = list_notes(
-        view, instrument.transposition, Tuning(take.tuning_a_hz), current_writing().names
-    )
-    prefix = _next_prefix("levels")
-    return Markup(draw_levels(view, image_href=image_href, notes=notes, id_prefix=prefix))
-
-
-def history_points(takes: Sequence[Take], fingering: Fingering) -> list[HistoryPoint]:
-    """Return the measured takes of a fingering as points of its history."""
-    target = SoundingPitch(fingering.target_cents)
-    offsets = [(take, take_offset(take, target)) for take in takes]
-    return [
-        HistoryPoint(
-            take.recorded_at.date(), offset.offset_cents, offset.uncertainty_cents, take.dynamic
-        )
-        for take, offset in offsets
-        if offset is not None
-    ]
-
-
-def history_picture(points: Sequence[HistoryPoint]) -> Markup:
-    """Draw the history of a fingering; takes of one day have none."""
-    if count_days(points) < 2:
-        return Markup("")
-    return Markup(
-        draw_history(
-            points,
-            tolerance_cents=current_writing().tolerance_cents,
-            id_prefix=_next_prefix("history"),
-        )
-    )
-
-
-def spectrum_picture(measurement: TakeMeasurement) -> Markup:
-    """Draw the spectrum with its partials; a take without a pitch has none."""
-    if measurement.f0_hz is None:
-        return Markup("")
-    return Markup(
-        draw_spectrum(
-            measurement.spectrum, f0_hz=measurement.f0_hz, id_prefix=_next_prefix("spectrum")
-        )
-    )

@@ -11,9 +11,10 @@ from flask import Flask
 from tests.webapp.browsing import Browser
 from tests.webapp.doors import Shared
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
-from tests.webapp.logging_rows import Filled, TakeMaker, fill
+from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, fill, log
 from webapp.app import create_app
 from webapp.notebook import Notebook, open_notebook
+from webapp.services.practice import PracticeDraft, start_practice
 
 Opener = Callable[[Path], Notebook]
 
@@ -54,6 +55,24 @@ def opened(tmp_path: Path) -> Iterator[Opener]:
 def notebook(opened: Opener, empty_folder: Path) -> Notebook:
     """A fresh empty notebook."""
     return opened(empty_folder)
+
+
+@pytest.fixture
+def clarinet(notebook: Notebook) -> int:
+    """A B-flat soprano at A = 440 in the empty notebook."""
+    return add_clarinet(notebook)
+
+
+@pytest.fixture
+def fingering(notebook: Notebook, clarinet: int) -> int:
+    """A fingering of the clarinet for D5 -50, without a take."""
+    return log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
+
+
+@pytest.fixture
+def practice(notebook: Notebook, clarinet: int) -> int:
+    """An open session of the clarinet."""
+    return start_practice(notebook, clarinet, PracticeDraft())
 
 
 @pytest.fixture

@@ -100,7 +100,7 @@ class TakeMaker:
         )
         measurement = replace(measurement, **(more or {}))
         with self._monkeypatch.context() as patched:
-            patched.setattr(takes, "_measure", lambda *_: ("wav", measurement))
+            patched.setattr(takes, "measure_staged", lambda *_: ("wav", measurement))
             return attach(notebook, fingering_id, sound or secrets.token_bytes(64), **note)
 
 

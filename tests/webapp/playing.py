@@ -13,7 +13,6 @@ from webapp.models import PracticeTarget
 from webapp.notebook import Notebook
 from webapp.services.practice import (
     PracticeDraft,
-    attach_tuning_note,
     end_practice,
     start_practice,
 )
@@ -21,6 +20,7 @@ from webapp.services.practice_targets import load_targets
 from webapp.services.recordings import add_recording
 from webapp.services.splitting import work_on
 from webapp.services.takes import TakeNote
+from webapp.services.tuning_notes import attach_tuning_note
 
 NOTE_S = 0.9
 SILENCE_S = 0.5

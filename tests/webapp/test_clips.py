@@ -15,7 +15,7 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from tests.webapp.logging_rows import TakeMaker, add_clarinet, attach, log
+from tests.webapp.logging_rows import TakeMaker, attach
 from tests.webapp.tones import silent_wav
 from webapp import clips
 from webapp.clips import ClipStore
@@ -25,6 +25,7 @@ from webapp.notebook import Notebook, open_notebook
 from webapp.services import takes
 from webapp.services.bin import put_in_bin
 from webapp.services.checking import check_clips
+from webapp.services.incoming import measure_staged
 
 
 class PowerCut(Exception):
@@ -41,12 +42,6 @@ def store(tmp_path: Path) -> ClipStore:
     made = ClipStore(tmp_path / "clips")
     made.prepare()
     return made
-
-
-@pytest.fixture
-def fingering(notebook: Notebook) -> int:
-    """A fingering to attach to."""
-    return log(notebook, add_clarinet(notebook), "D5 -50", "T R 123 | 12-")
 
 
 def staged_files(notebook: Notebook) -> list[Path]:
@@ -69,7 +64,7 @@ def cut_at_the_first_flush(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def cut_while_measuring(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(takes, "measure_clip", cut)
+    monkeypatch.setattr(takes, "measure_staged", cut)
 
 
 def cut_at_the_rename(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -166,13 +161,13 @@ def test_what_an_ended_process_left_in_staging_goes_at_the_next_start(notebook: 
 def test_a_fingering_that_goes_to_the_bin_meanwhile_leaves_no_clip_behind(
     notebook: Notebook, fingering: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    original = takes._measure
+    original = measure_staged
 
     def measure_and_bin(*given: Any) -> object:
         put_in_bin(notebook, "fingering", fingering)
         return original(*given)
 
-    monkeypatch.setattr(takes, "_measure", measure_and_bin)
+    monkeypatch.setattr(takes, "measure_staged", measure_and_bin)
     with pytest.raises(NotInNotebook, match="lies in the bin"):
         attach(notebook, fingering, silent_wav(0.4))
     assert check_clips(notebook).is_sound

@@ -13,7 +13,6 @@ import pytest
 from analysis.recording.formats import ACCEPTED_WORDS
 from tests.analysis.recording.tones import Tone
 from tests.webapp.browsing import Browser, Page
-from tests.webapp.logging_rows import add_clarinet, log
 from tests.webapp.snapshots import snapshot
 from tests.webapp.tones import encoded_tone, nan_wav, noise_wav, silent_wav, tone_wav, wav_bytes
 from webapp import uploads
@@ -22,12 +21,6 @@ from webapp.services.fingerings import open_fingering
 
 # D5 -50 on a B-flat soprano sounds C5 -50: (7200 - 50 - 6900) / 1200 octaves above A4 = 440 Hz.
 TARGET_HZ = 440 * 2 ** (250 / 1200)
-
-
-@pytest.fixture
-def fingering(notebook: Notebook) -> int:
-    """A fingering that waits for a recording."""
-    return log(notebook, add_clarinet(notebook), "D5 -50", "T R 123 | 12-")
 
 
 def upload(

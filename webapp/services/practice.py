@@ -1,40 +1,29 @@
-"""Practice sessions: start one, give it a tuning note, end it, look back."""
+"""Practice sessions: start one, end it, look back."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path
-from typing import IO
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from analysis.errors import AnalysisError
-from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch, format_cents
+from analysis.pitch import SoundingPitch, Tuning
 from analysis.recording import (
-    TakeMeasurement,
     TakeOffset,
-    explain,
-    measure_clip,
     relative_offset,
-    sniff_format,
 )
-from webapp.clips import StagedClip
-from webapp.errors import ClipRefused, FieldRefused, NotInNotebook, Refused
+from webapp.errors import FieldRefused, Refused
 from webapp.models import Fingering, Instrument, Practice, Take, TuningNote, now_utc
 from webapp.notebook import Notebook
 from webapp.services.evidence import take_offset
 from webapp.services.finding_rows import fetch
-from webapp.services.fingerings import read_target
 from webapp.services.sessions import fetch_open_practice, fetch_practice, find_open_practice
-from webapp.services.takes import NAME_CHARACTERS, SNIFFED_BYTES, check_temperature
+from webapp.services.takes import check_temperature
 from webapp.services.tuning_reference import (
     Reference,
     find_references,
-    recorded_offset_cents,
 )
 
 NOTES_CHARACTERS = 20_000
-FARTHEST_TUNING_NOTE_CENTS = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +65,6 @@ class PracticePage:
     reference: Reference | None
     recorded_note: TuningNote | None
     is_open: bool
-
-
-@dataclass(frozen=True, slots=True)
-class KeptTuningNote:
-    """A recorded tuning note as it was kept, now or when the same recording came before."""
-
-    note_id: int
-    measured: TakeMeasurement
-    offset_cents: float
-    is_new: bool
 
 
 def start_practice(notebook: Notebook, instrument_id: int, draft: PracticeDraft) -> int:
@@ -188,7 +167,7 @@ def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
     with notebook.database.reading() as session:
         practice = fetch_practice(session, practice_id)
         reference = find_references(session, [practice_id]).get(practice_id)
-        takes = _load_takes(session, practice_id)
+        takes = load_takes(session, practice_id)
         newest = session.scalars(
             select(TuningNote)
             .where(TuningNote.practice_id == practice_id)
@@ -205,114 +184,8 @@ def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
     )
 
 
-def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> None:
-    """Let a take of this session stand for the day.
-
-    Raises:
-        NotInNotebook: no such session or take.
-        FieldRefused: the take belongs to another session, or cannot serve.
-    """
-    with notebook.database.writing() as session:
-        fetch_practice(session, practice_id)
-        take = next(
-            (each for each in _load_takes(session, practice_id) if each.id == take_id), None
-        )
-        if take is None:
-            raise FieldRefused("take", "Choose one of the takes of this session.")
-        compared = _compare(take, None)
-        if compared.offset is None:
-            raise FieldRefused("take", "No pitch was found in this take; choose another one.")
-        _refuse_far("take", compared.offset.offset_cents, take.fingering.written)
-        session.add(
-            TuningNote(
-                practice_id=practice_id,
-                written_text=take.fingering.target_text,
-                take_id=take_id,
-            )
-        )
-
-
-def attach_tuning_note(
-    notebook: Notebook,
-    practice_id: int,
-    upload: IO[bytes],
-    *,
-    written: str,
-    original_name: str,
-    names: NoteNames,
-    is_once: bool = False,
-) -> KeptTuningNote:
-    """Keep and measure a recording of the tuning note; the newest one counts.
-
-    With `is_once` a recording that is there already is not kept again: its answer was lost on the
-    way, and it was sent once more.
-
-    Raises:
-        NotInNotebook: no such session.
-        ClipRefused: the file is no recording that can be measured.
-        FieldRefused: the note cannot be read, or something else sounds.
-    """
-    with notebook.database.reading() as session:
-        practice = fetch_practice(session, practice_id)
-    note = _read_note(written, practice.instrument, names)
-    target = practice.instrument.transposition.to_sounding(note)
-    with notebook.clips.staged(upload) as staged:
-        known = _find_same(notebook, practice, staged.sha256) if is_once else None
-        if known is not None:
-            return known
-        clip_format, measured = _measure(staged, target.hz(Tuning(practice.tuning_a_hz)))
-        if measured.f0_hz is None:
-            raise ClipRefused(explain(measured))
-        offset_cents = recorded_offset_cents(practice, note, measured.f0_hz)
-        _refuse_far("written", offset_cents, note)
-        row = TuningNote(
-            practice_id=practice_id,
-            written_text=note.canonical,
-            clip_name=notebook.clips.keep(staged, clip_format),
-            clip_format=clip_format,
-            sha256=staged.sha256,
-            original_name=original_name[-NAME_CHARACTERS:],
-            method_version=measured.method_version,
-            verdict=measured.verdict.value,
-            f0_hz=measured.f0_hz,
-            f0_uncertainty_cents=measured.f0_uncertainty_cents,
-            details=measured.to_json(),
-        )
-    with notebook.database.writing() as session:
-        session.add(row)
-        session.flush()
-        return KeptTuningNote(row.id, measured, offset_cents, is_new=True)
-
-
-def _find_same(notebook: Notebook, practice: Practice, sha256: str) -> KeptTuningNote | None:
-    query = (
-        select(TuningNote)
-        .where(TuningNote.practice_id == practice.id, TuningNote.sha256 == sha256)
-        .order_by(TuningNote.id.desc())
-    )
-    with notebook.database.reading() as session:
-        row = session.scalars(query.limit(1)).first()
-    if row is None or row.details is None or row.f0_hz is None:
-        return None
-    offset_cents = recorded_offset_cents(practice, row.written, row.f0_hz)
-    measured = TakeMeasurement.from_json(row.details)
-    return KeptTuningNote(row.id, measured, offset_cents, is_new=False)
-
-
-def find_tuning_clip(notebook: Notebook, practice_id: int) -> tuple[TuningNote, Path]:
-    """Return the newest recording of a session's tuning note and the path of its file.
-
-    Raises:
-        NotInNotebook: there is no such session, or its tuning note is no recording of its own.
-        ClipMissing: its file is gone.
-    """
-    note = open_practice(notebook, practice_id).recorded_note
-    if note is None:
-        raise NotInNotebook("This session has no recording of a tuning note.")
-    return note, notebook.clips.find(note.clip_name or "")
-
-
-def _load_takes(session: Session, practice_id: int) -> Iterable[Take]:
+def load_takes(session: Session, practice_id: int) -> tuple[Take, ...]:
+    """Return the takes of a session with their fingerings and measurements, oldest first."""
     query = (
         select(Take)
         .join(Take.fingering)
@@ -324,7 +197,7 @@ def _load_takes(session: Session, practice_id: int) -> Iterable[Take]:
         .options(joinedload(Take.fingering), selectinload(Take.measurements))
         .order_by(Take.recorded_at, Take.id)
     )
-    return list(session.scalars(query))
+    return tuple(session.scalars(query))
 
 
 def _compare(take: Take, reference: Reference | None) -> PracticeTake:
@@ -341,29 +214,3 @@ def _read_tuning(tuning_a_hz: float) -> float:
         return Tuning(tuning_a_hz).a4_hz
     except AnalysisError as error:
         raise FieldRefused("tuning_a_hz", str(error)) from error
-
-
-def _read_note(text: str, instrument: Instrument, names: NoteNames) -> WrittenPitch:
-    try:
-        return read_target(text, instrument, names)
-    except FieldRefused as error:
-        raise FieldRefused("written", str(error)) from error
-
-
-def _measure(staged: StagedClip, target_hz: float) -> tuple[str, TakeMeasurement]:
-    try:
-        with staged.path.open("rb") as file:
-            clip_format = sniff_format(file.read(SNIFFED_BYTES))
-        return clip_format.value, measure_clip(staged.path, expected_f0_hz=target_hz)
-    except AnalysisError as error:
-        raise ClipRefused(str(error)) from error
-
-
-def _refuse_far(field: str, offset_cents: float, written: WrittenPitch) -> None:
-    if abs(offset_cents) > FARTHEST_TUNING_NOTE_CENTS:
-        raise FieldRefused(
-            field,
-            f"This recording sounds {format_cents(offset_cents, decimals=0)} cents from "
-            f"{written.canonical}. Is it another note? A tuning note lies within "
-            f"{FARTHEST_TUNING_NOTE_CENTS:g} cents.",
-        )

@@ -12,16 +12,15 @@ from typing import IO
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
-from analysis.errors import AnalysisError
 from analysis.pitch import SoundingPitch
-from analysis.recording import sniff_format
-from webapp.errors import ClipRefused, DuplicateRecording, NotInNotebook, Refused
+from webapp.errors import DuplicateRecording, NotInNotebook, Refused
 from webapp.models import Fingering, Instrument, LongRecording, RecordingState, Segment, now_utc
 from webapp.notebook import Notebook
 from webapp.services.finding_rows import fetch
+from webapp.services.incoming import sniff_staged
 from webapp.services.note_proposals import Wish, propose, sounding_of
 from webapp.services.sessions import find_practice_at
-from webapp.services.takes import NAME_CHARACTERS, SNIFFED_BYTES, TakeNote, check_note
+from webapp.services.takes import NAME_CHARACTERS, TakeNote, check_note
 
 FINGERINGS_OFFERED = 200
 NEAR_CENTS = 150.0
@@ -85,7 +84,7 @@ def add_recording(notebook: Notebook, instrument_id: int, upload: IO[bytes], not
     if air_temperature_c is None and practice is not None:
         air_temperature_c = practice.air_temperature_c
     with notebook.clips.staged(upload) as staged:
-        clip_format = _sniff(staged.path)
+        clip_format = sniff_staged(staged)
         with notebook.database.reading() as session:
             _refuse_duplicate(session, instrument_id, staged.sha256)
         row = LongRecording(
@@ -229,14 +228,6 @@ def _fetch(session: Session, recording_id: int) -> LongRecording:
             "The instrument of this recording lies in the bin. Open the bin to put it back."
         )
     return recording
-
-
-def _sniff(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            return sniff_format(file.read(SNIFFED_BYTES)).value
-    except AnalysisError as error:
-        raise ClipRefused(str(error)) from error
 
 
 def _refuse_duplicate(session: Session, instrument_id: int, sha256: str) -> None:

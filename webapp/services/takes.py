@@ -21,21 +21,18 @@ from analysis.pitch import SoundingPitch, Tuning
 from analysis.recording import (
     ClipFormat,
     TakeMeasurement,
-    measure_clip,
     measure_take,
-    sniff_format,
     start_spare,
 )
-from webapp.clips import StagedClip
-from webapp.errors import ClipRefused, DuplicateClip, FieldRefused, NotebookError
+from webapp.errors import DuplicateClip, FieldRefused, NotebookError
 from webapp.models import Fingering, Measurement, Take, now_utc
 from webapp.notebook import Notebook
 from webapp.services.evidence import refresh_evidence
 from webapp.services.finding_rows import fetch, fetch_fingering
+from webapp.services.incoming import measure_staged
 from webapp.services.sessions import find_practice_at
 
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
-SNIFFED_BYTES = 4096
 NAME_CHARACTERS = 255
 TEMPERATURE_RANGE_C = (-10.0, 45.0)
 
@@ -118,7 +115,7 @@ def _attach(
             _refuse_duplicate(session, fingering_id, staged.sha256)
         target_hz = SoundingPitch(fingering.target_cents).hz(Tuning(tuning_a_hz))
         clip_format, measurement = (
-            _measure_cut(cut, target_hz) if cut else _measure(staged, target_hz)
+            _measure_cut(cut, target_hz) if cut else measure_staged(staged, target_hz)
         )
         take = Take(
             fingering_id=fingering_id,
@@ -225,16 +222,6 @@ def _refuse_duplicate(session: Session, fingering_id: int, sha256: str) -> None:
     found = session.scalars(query.limit(1)).first()
     if found is not None:
         raise DuplicateClip(found)
-
-
-def _measure(staged: StagedClip, target_hz: float) -> tuple[str, TakeMeasurement]:
-    try:
-        with staged.path.open("rb") as file:
-            clip_format = sniff_format(file.read(SNIFFED_BYTES))
-        measurement = measure_clip(staged.path, expected_f0_hz=target_hz)
-    except AnalysisError as error:
-        raise ClipRefused(str(error)) from error
-    return clip_format.value, measurement
 
 
 def _measure_cut(cut: Cut, target_hz: float) -> tuple[str, TakeMeasurement]:

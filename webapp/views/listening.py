@@ -4,7 +4,8 @@ from flask import Blueprint, Response, request
 
 from webapp.csv_tables import write_csv
 from webapp.looking import read_view, whole_view
-from webapp.presenting import current_notebook, spectrum_picture, trace_picture
+from webapp.page_pictures import spectrum_picture, trace_picture
+from webapp.presenting import current_notebook
 from webapp.services.listening import (
     open_spectrum,
     open_trace,

@@ -22,15 +22,13 @@ from webapp.services.instruments import open_instrument
 from webapp.services.practice import (
     PracticeDraft,
     PracticePage,
-    attach_tuning_note,
-    choose_tuning_take,
     end_practice,
-    find_tuning_clip,
     list_practices,
     open_practice,
     start_practice,
 )
 from webapp.services.practice_summary import summarise_practice
+from webapp.services.tuning_notes import attach_tuning_note, choose_tuning_take, find_tuning_clip
 from webapp.services.tuning_reference import MISSING
 from webapp.uploads import read_clip
 from webapp.views.takes import MEDIA_TYPES

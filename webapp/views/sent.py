@@ -5,7 +5,6 @@ recording again is answered with what is there already.
 """
 
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, jsonify, request, url_for
 from flask_wtf import FlaskForm
@@ -22,9 +21,9 @@ from webapp.models import Fingering
 from webapp.practice_forms import TuningNoteForm
 from webapp.presenting import current_notebook, current_writing, take_offset_cents
 from webapp.security import is_foreign
-from webapp.services.practice import attach_tuning_note
 from webapp.services.takes import attach_take, expect_take, moment_of_day, open_take
 from webapp.services.trying import log_try
+from webapp.services.tuning_notes import attach_tuning_note
 from webapp.uploads import read_clip
 from webapp.views.takes import RENAMED, note_from_form
 
@@ -124,7 +123,7 @@ def _refuse_field(error: FieldRefused) -> Response:
     return refuse(error.status, str(error), kind=FIELD_KIND, field=field)
 
 
-def _describe_take(take_id: int) -> dict[str, Any]:
+def _describe_take(take_id: int) -> dict[str, object]:
     page = open_take(current_notebook(), take_id)
     return {
         "take": take_id,
@@ -135,7 +134,7 @@ def _describe_take(take_id: int) -> dict[str, Any]:
     }
 
 
-def _describe(measurement: TakeMeasurement, offset_cents: float | None) -> dict[str, Any]:
+def _describe(measurement: TakeMeasurement, offset_cents: float | None) -> dict[str, object]:
     return {
         "verdict": measurement.verdict.value,
         "is_usable": measurement.is_usable,
@@ -147,7 +146,7 @@ def _describe(measurement: TakeMeasurement, offset_cents: float | None) -> dict[
     }
 
 
-def _describe_evidence(fingering: Fingering) -> dict[str, Any] | None:
+def _describe_evidence(fingering: Fingering) -> dict[str, object] | None:
     if not fingering.is_proven:
         return None
     return {

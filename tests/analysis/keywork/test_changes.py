@@ -57,7 +57,7 @@ def test_making_the_changes_on_the_base_gives_the_fingering(
         ("T --- | ---", "T --- | ---", "no change"),
     ],
 )
-def test_changes_in_words(base: str, fingering: str, words: str) -> None:
+def test_every_change_is_said_in_words(base: str, fingering: str, words: str) -> None:
     changes = find_changes(parse_fingering(base, SOPRANO), parse_fingering(fingering, SOPRANO))
 
     assert describe_changes(changes) == words

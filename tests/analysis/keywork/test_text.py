@@ -62,7 +62,7 @@ def test_any_text_is_a_fingering_or_an_error_inside_the_text(text: str) -> None:
         ({"thumb": State.DOWN, "register": State.DOWN, "r2": State.DOWN}, "T R --- | -2-"),
     ],
 )
-def test_the_canonical_form(states: dict[str, State], text: str) -> None:
+def test_states_are_written_in_the_canonical_form(states: dict[str, State], text: str) -> None:
     assert format_fingering(Fingering.of(SOPRANO, states)) == text
 
 

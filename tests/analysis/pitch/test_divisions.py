@@ -21,7 +21,7 @@ def pitch(text: str) -> WrittenPitch:
     ("steps", "cents"),
     [(12, Fraction(100)), (24, Fraction(50)), (48, Fraction(25)), (72, Fraction(50, 3))],
 )
-def test_step_sizes(steps: int, cents: Fraction) -> None:
+def test_a_step_is_the_octave_in_equal_parts(steps: int, cents: Fraction) -> None:
     assert EqualDivision(steps).step_cents == cents
 
 

@@ -69,7 +69,9 @@ def test_every_eighth_tone_of_every_letter_reads_back(names: NoteNames, style: P
         ("D5-1c", "D5, 1 cent lower", "D5, 1 Cent tiefer", "ré5, 1 cent plus bas"),
     ],
 )
-def test_names_in_words(canonical: str, english: str, german: str, romance: str) -> None:
+def test_a_name_in_words_is_right_in_each_language(
+    canonical: str, english: str, german: str, romance: str
+) -> None:
     written = WrittenPitch.from_canonical(canonical)
     shown = [format_pitch(written, names=names) for names in NoteNames]
     assert shown == [english, german, romance]
@@ -85,7 +87,9 @@ def test_names_in_words(canonical: str, english: str, german: str, romance: str)
         ("A4-6843/500c", "A4 −13.686 c", "A4 −13.686 c", "la4 −13.686 c"),
     ],
 )
-def test_short_names(canonical: str, english: str, german: str, romance: str) -> None:
+def test_a_short_name_is_right_in_each_language(
+    canonical: str, english: str, german: str, romance: str
+) -> None:
     written = WrittenPitch.from_canonical(canonical)
     shown = [format_pitch(written, names=names, style="short") for names in NoteNames]
     assert shown == [english, german, romance]

@@ -20,7 +20,9 @@ from webapp.drawing.fingering_labels import note_label
         ("C#", "C♯", "Cis", "do♯"),
     ],
 )
-def test_names_of_notes(note: str, english: str, german: str, romance: str) -> None:
+def test_a_key_that_names_a_note_says_it_in_each_language(
+    note: str, english: str, german: str, romance: str
+) -> None:
     assert note_label(note, NoteNames.ENGLISH) == english
     assert note_label(note, NoteNames.GERMAN) == german
     assert note_label(note, NoteNames.ROMANCE) == romance

@@ -134,7 +134,7 @@ def test_the_picture_and_the_fields_follow_each_other(page: Page) -> None:
     assert outline.get_attribute("fill") == "#111111"
 
 
-def test_undo_and_clear(page: Page) -> None:
+def test_what_was_cleared_or_touched_is_undone_step_by_step(page: Page) -> None:
     _open_soprano(page)
     assert page.is_disabled("[data-keys-undo]")
 

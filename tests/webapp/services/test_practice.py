@@ -21,14 +21,13 @@ from webapp.services.checking import check_clips
 from webapp.services.fingerings import open_fingering
 from webapp.services.practice import (
     PracticeDraft,
-    attach_tuning_note,
     change_practice,
-    choose_tuning_take,
     end_practice,
     list_practices,
     open_practice,
     start_practice,
 )
+from webapp.services.tuning_notes import attach_tuning_note, choose_tuning_take
 from webapp.services.tuning_reference import open_days
 
 ENGLISH = NoteNames.ENGLISH
@@ -53,16 +52,6 @@ def tune(notebook: Notebook, practice: int, f0_hz: float, written: str = "B4") -
         original_name="tuning.wav",
         names=ENGLISH,
     )
-
-
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
-
-
-@pytest.fixture
-def fingering(notebook: Notebook, clarinet: int) -> int:
-    return log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
 
 
 def test_takes_of_an_open_session_inherit_its_tuning_and_temperature(

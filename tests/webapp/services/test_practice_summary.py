@@ -10,7 +10,7 @@ from analysis.finder import Strategy
 from analysis.pitch import NoteNames
 from analysis.recording import TakeOffset, Verdict, pool_takes
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
-from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
+from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.playing import listed, sounding_hz
 from tests.webapp.snapshots import counted_queries
 from webapp.errors import NotInNotebook
@@ -26,16 +26,6 @@ from webapp.workshop import Workshop
 
 D5_QUARTER_FLAT = 7350.0
 LONG_AGO = timedelta(days=3)
-
-
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
-
-
-@pytest.fixture
-def fingering(notebook: Notebook, clarinet: int) -> int:
-    return log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
 
 
 def play(

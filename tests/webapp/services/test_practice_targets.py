@@ -17,11 +17,9 @@ from webapp.practice_rows import LONGEST_PRACTICE
 from webapp.services.bin import empty_bin, put_in_bin
 from webapp.services.plans import PlanOrder
 from webapp.services.practice import (
-    PracticeDraft,
     change_practice,
     end_practice,
     open_practice,
-    start_practice,
 )
 from webapp.services.practice_targets import (
     TARGETS_AT_MOST,
@@ -37,16 +35,6 @@ from webapp.services.tries import SuggestionNote, settle_try, take_up
 from webapp.workshop import Workshop
 
 ENGLISH = NoteNames.ENGLISH
-
-
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
-
-
-@pytest.fixture
-def practice(notebook: Notebook, clarinet: int) -> int:
-    return start_practice(notebook, clarinet, PracticeDraft())
 
 
 def texts(notebook: Notebook, practice: int) -> list[str]:

@@ -56,11 +56,6 @@ def segments_of(notebook: Notebook, recording: int) -> list[Segment]:
 
 
 @pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
-
-
-@pytest.fixture
 def fingerings(notebook: Notebook, clarinet: int) -> dict[str, int]:
     keys = ("T R 123 | 123 | right F#", "T R 123 | 12-", "T R (1)2- | ---")
     return {

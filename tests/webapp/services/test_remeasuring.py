@@ -7,7 +7,7 @@ from sqlalchemy import select, update
 
 from analysis.pitch import NoteNames
 from analysis.recording import METHOD_VERSION, measure_clip
-from tests.webapp.logging_rows import add_clarinet, attach, log
+from tests.webapp.logging_rows import add_clarinet, attach
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import tone_wav
 from webapp.errors import NotInNotebook
@@ -16,7 +16,6 @@ from webapp.notebook import Notebook
 from webapp.services import remeasuring
 from webapp.services.practice import (
     PracticeDraft,
-    attach_tuning_note,
     open_practice,
     start_practice,
 )
@@ -26,6 +25,7 @@ from webapp.services.remeasuring import (
     remeasure_note,
     remeasure_take,
 )
+from webapp.services.tuning_notes import attach_tuning_note
 
 OLD = "0 made up"
 
@@ -44,11 +44,6 @@ def measurements(notebook: Notebook, take: int) -> list[tuple[str, float | None]
     query = select(Measurement).where(Measurement.take_id == take).order_by(Measurement.id)
     with notebook.database.reading() as session:
         return [(each.method_version, each.f0_hz) for each in session.scalars(query)]
-
-
-@pytest.fixture
-def fingering(notebook: Notebook) -> int:
-    return log(notebook, add_clarinet(notebook), "D5 -50", "T R 123 | 12-")
 
 
 @pytest.fixture

@@ -42,11 +42,6 @@ SOME_KEYS = (
 )
 
 
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
-
-
 def only_item(notebook: Notebook, clarinet: int, text: str) -> StandItem:
     (item,) = open_target_stand(notebook, clarinet, text, names=ENGLISH).items
     return item

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from analysis.recording import TakeWarning, Verdict, clip, decode_clip
-from tests.webapp.logging_rows import TakeMaker, add_clarinet, attach, log
+from tests.webapp.logging_rows import TakeMaker, attach, log
 from tests.webapp.tones import tone_wav
 from webapp.errors import ClipMissing, DuplicateClip, FieldRefused, NotInNotebook
 from webapp.notebook import Notebook
@@ -22,12 +22,6 @@ TARGET_CENTS = 250
 def hz(offset_cents: float, tuning_a_hz: float = 440.0) -> float:
     """The frequency this far above the target, at a tuning A."""
     return float(tuning_a_hz * 2 ** ((TARGET_CENTS + offset_cents) / 1200))
-
-
-@pytest.fixture
-def fingering(notebook: Notebook) -> int:
-    """A fingering for D5 -50 on a B-flat soprano at A = 440."""
-    return log(notebook, add_clarinet(notebook), "D5 -50", "T R 123 | 12-")
 
 
 def offset_of(notebook: Notebook, fingering: int) -> float | None:

@@ -64,5 +64,5 @@ def test_what_is_not_there_is_said(filled_client: Browser, query: str, status: i
     assert page.status == status
 
 
-def test_wrong_method(filled_client: Browser) -> None:
+def test_a_comparison_cannot_be_posted(filled_client: Browser) -> None:
     assert filled_client.open("/compare", SAME_ORIGIN, method="POST").status_code in (400, 405)

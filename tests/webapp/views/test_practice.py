@@ -3,18 +3,13 @@
 import pytest
 
 from tests.webapp.browsing import SAME_ORIGIN, Browser
-from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
+from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import noise_wav, tone_wav
 from webapp.notebook import Notebook
 from webapp.services.practice import PracticeDraft, start_practice
 
 HOSTILE = "<script>alert(1)</script>"
-
-
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
 
 
 @pytest.fixture

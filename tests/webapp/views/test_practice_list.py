@@ -7,7 +7,7 @@ from analysis.finder import Strategy
 from analysis.pitch import NoteNames
 from tests.webapp.browsing import ORIGIN, SAME_ORIGIN, Browser, Page
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
-from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
+from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.playing import listed, sounding_hz
 from webapp.models import TargetState
 from webapp.notebook import Notebook
@@ -23,16 +23,6 @@ from webapp.services.tries import SuggestionNote, take_up
 from webapp.workshop import Workshop
 
 HOSTILE = "<script>alert(1)</script>"
-
-
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
-
-
-@pytest.fixture
-def practice(notebook: Notebook, clarinet: int) -> int:
-    return start_practice(notebook, clarinet, PracticeDraft())
 
 
 def texts(notebook: Notebook, practice: int) -> list[str]:

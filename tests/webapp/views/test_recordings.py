@@ -6,18 +6,13 @@ import pytest
 from flask import Flask
 
 from tests.webapp.browsing import SAME_ORIGIN, Browser, Page
-from tests.webapp.logging_rows import add_clarinet, log
+from tests.webapp.logging_rows import log
 from tests.webapp.playing import evening_wav, sounding_hz
 from webapp import uploads
 from webapp.background import Background
 from webapp.notebook import Notebook
 
 PLAYED = (7352.0, 8146.0, 6500.0)
-
-
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
 
 
 @pytest.fixture

@@ -46,6 +46,6 @@ def test_with_nothing_to_share_it_is_refused(
         assert answer.status_code == status
 
 
-def test_wrong_method(filled_client: Browser) -> None:
+def test_evidence_is_not_shared_by_a_link(filled_client: Browser) -> None:
     for verb in ("share", "apart"):
         assert filled_client.fetch(f"/fingerings/1/evidence/{verb}").status_code == 405

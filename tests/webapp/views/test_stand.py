@@ -6,7 +6,7 @@ from analysis.finder import Strategy
 from analysis.pitch import NoteNames
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
-from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
+from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import noise_wav, tone_wav
 from tests.webapp.views.sending import send
@@ -21,11 +21,6 @@ from webapp.services.tries import SuggestionNote, open_try, take_up
 from webapp.workshop import Workshop
 
 D5_QUARTER_FLAT = 7350.0
-
-
-@pytest.fixture
-def clarinet(notebook: Notebook) -> int:
-    return add_clarinet(notebook)
 
 
 @pytest.fixture
