@@ -145,9 +145,7 @@ def _show_http_error(error: HTTPException) -> Response:
     code = error.code or HTTPStatus.INTERNAL_SERVER_ERROR
     if code < HTTPStatus.BAD_REQUEST:
         return error.get_response()
-    answer = _answer(
-        code, _MESSAGES.get(code, "This cannot be done here. The start page leads on.")
-    )
+    answer = _answer(code, _MESSAGES.get(code, _OTHERWISE))
     # What the protocol asks for beside the page: Allow with 405, Content-Range with 416.
     answer.headers.extend(
         [each for each in error.get_headers() if each[0] in ("Allow", "Content-Range")]

@@ -23,19 +23,9 @@ from analysis.recording import (
     explain_warning,
     measure_clip,
 )
+from webapp.cli.options import json_option, kind_option, tuning_option
 from webapp.figures import format_uncertainty
 
-kind_option = click.option(
-    "--instrument",
-    "kind_text",
-    default="b-flat soprano",
-    show_default=True,
-    metavar="KIND",
-    help="The trade's name: b-flat soprano, a soprano, bass, ...",
-)
-tuning_option = click.option(
-    "--tuning", "tuning_hz", type=float, default=440.0, show_default=True, metavar="HZ"
-)
 COLUMNS = ("verdict", "Hz", "offset", "spread", "drift", "brightness")
 WIDTHS = (16, 9, 15, 7, 7, 10)
 
@@ -69,7 +59,7 @@ class Analysed:
 )
 @kind_option
 @tuning_option
-@click.option("--json", "is_json", is_flag=True, help="One JSON object a line.")
+@json_option
 def analyse(
     *,
     files: tuple[Path, ...],

@@ -11,6 +11,7 @@ from analysis.keywork import (
     read_layout,
 )
 from analysis.pitch import find_kind
+from webapp.cli.options import instrument_option
 from webapp.cli.reading import choose_layout, read_fingering
 from webapp.drawing.fingering import draw_fingering
 
@@ -20,7 +21,7 @@ _LAYOUT_FILE = ".toml"
 
 @click.command()
 @click.argument("fingering")
-@click.option("--instrument", required=True, help="Kind of clarinet, for example b-flat-soprano.")
+@instrument_option
 @click.option(
     "--out",
     type=click.Path(dir_okay=False, path_type=Path),

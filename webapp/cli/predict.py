@@ -8,20 +8,16 @@ from analysis.errors import AnalysisError
 from analysis.finder import PlayerModel, RegisterPrediction
 from analysis.keywork import format_fingering
 from analysis.pitch import format_cents, format_pitch
+from webapp.cli.options import instrument_option, json_option, layout_option
 from webapp.cli.reading import choose_layout, read_fingering, read_kind
 
 
 # A fingering may begin with dashes; it is no option.
 @click.command(context_settings={"ignore_unknown_options": True})
 @click.argument("fingering")
-@click.option("--instrument", required=True, help="Kind of clarinet, for example b-flat-soprano.")
-@click.option(
-    "--layout",
-    "wanted",
-    default="",
-    help="Keywork: a name from `quartervent layouts`; left out, the first that serves it.",
-)
-@click.option("--json", "is_json", is_flag=True, help="One JSON object a line.")
+@instrument_option
+@layout_option
+@json_option
 def predict(*, fingering: str, instrument: str, wanted: str, is_json: bool) -> None:
     """Predict in each register where FINGERING may sound; written as 'T R 123 | 12- | right E'.
 

@@ -28,11 +28,10 @@ from webapp.cli.analyse import (
     Analysed,
     Target,
     find_offset_cents,
-    kind_option,
     list_facts,
     read_target,
-    tuning_option,
 )
+from webapp.cli.options import json_option, kind_option, tuning_option
 from webapp.figures import format_uncertainty
 
 COLUMNS = ("note", "from", "to", "verdict", "Hz", "offset", "spread", "target")
@@ -70,7 +69,7 @@ class Note:
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for the takes as take-001.wav, take-002.wav, ...",
 )
-@click.option("--json", "is_json", is_flag=True, help="One JSON object a line.")
+@json_option
 def split(
     *,
     file: Path,

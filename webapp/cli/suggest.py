@@ -14,6 +14,7 @@ from analysis.finder import (
 from analysis.finder import suggest as find_suggestions
 from analysis.keywork import format_fingering
 from analysis.pitch import format_cents, format_pitch
+from webapp.cli.options import instrument_option, json_option, layout_option
 from webapp.cli.own_takes import OwnTakes, read_own_takes
 from webapp.cli.reading import choose_layout, read_kind, read_target
 
@@ -22,7 +23,7 @@ MOST_SUGGESTIONS = 40
 
 @click.command()
 @click.argument("target")
-@click.option("--instrument", required=True, help="Kind of clarinet, for example b-flat-soprano.")
+@instrument_option
 @click.option(
     "--tuning",
     "tuning_hz",
@@ -48,15 +49,10 @@ MOST_SUGGESTIONS = 40
     help="An offset up to this many cents is in tune.",
 )
 @click.option("--half-holes", "has_half_holes", is_flag=True, help="Half-holes too, last.")
-@click.option(
-    "--layout",
-    "wanted",
-    default="",
-    help="Keywork: a name from `quartervent layouts`; left out, the first that serves it.",
-)
+@layout_option
 @click.option("--own", "is_own", is_flag=True, help="Learn from the takes in your own notebook.")
 @click.option("--name", default="", help="Which of your own, if there are several of the kind.")
-@click.option("--json", "is_json", is_flag=True, help="One JSON object a line.")
+@json_option
 def suggest(
     *,
     target: str,

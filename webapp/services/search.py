@@ -267,7 +267,7 @@ def order_of_merit(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[
 def rank_of(fingering: Fingering, distance_cents: float) -> tuple[float, ...]:
     """Return what sorts fingerings near one target as a search does, without asking the database.
 
-    It says the same as `_order`; a test compares the two.
+    It says the same as `order_of_merit`; a test compares the two.
     """
     away = abs(distance_cents)
     return (
