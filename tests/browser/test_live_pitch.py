@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Error, Page
 
 from analysis.recording import decode_clip, measure_take
 from tests import recordings
@@ -280,7 +280,7 @@ def test_the_spectrum_is_that_of_numpy(page: Page, size: int) -> None:
 
 
 def test_a_spectrum_of_another_size_is_refused(page: Page) -> None:
-    with pytest.raises(Exception, match="48 is not a power of two"):
+    with pytest.raises(Error, match="48 is not a power of two"):
         page.evaluate(FFT, [[0.0] * 48, 48])
 
 

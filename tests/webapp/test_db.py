@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import pytest
 from sqlalchemy import func, select, text
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import IntegrityError, StatementError
 
 from tests.webapp.logging_rows import ENGLISH, add_clarinet, attach, draft, log
 from tests.webapp.tones import silent_wav
@@ -73,7 +73,7 @@ def test_moments_come_back_with_their_zone_and_need_one(notebook: Notebook) -> N
     assert created.tzinfo is not None
     assert abs((now_utc() - created).total_seconds()) < 60
     with (
-        pytest.raises(Exception, match="without a time zone"),
+        pytest.raises(StatementError, match="without a time zone"),
         notebook.database.writing() as session,
     ):
         session.get_one(Instrument, instrument).created_at = created.replace(tzinfo=None)

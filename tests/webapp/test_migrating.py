@@ -15,6 +15,7 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from sqlalchemy.exc import OperationalError
 
 import migrations
 from tests.webapp.conftest import Opener
@@ -169,25 +170,24 @@ def test_an_older_notebook_is_copied_first_and_loses_no_row(
         assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
 
 
-def test_a_migration_that_leaves_rows_pointing_nowhere_is_undone(
-    filled: tuple[Notebook, Filled], later: Path
+@pytest.mark.parametrize(
+    ("revision", "error", "words"),
+    [
+        (DAMAGE, MigrationDamage, r"rows in fingering.* would point nowhere"),
+        (FAILURE, OperationalError, "no_such_table"),
+    ],
+)
+def test_a_migration_that_damages_rows_or_fails_half_way_is_undone(
+    filled: tuple[Notebook, Filled],
+    later: Path,
+    revision: str,
+    error: type[Exception],
+    words: str,
 ) -> None:
     notebook, _ = filled
     before = dump(notebook)
-    later.write_text(DAMAGE)
-    with pytest.raises(MigrationDamage, match=r"rows in fingering.* would point nowhere"):
-        migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
-    assert current_revision(notebook.database.engine) == HEAD
-    assert dump(notebook) == before
-
-
-def test_a_migration_that_fails_half_way_is_undone(
-    filled: tuple[Notebook, Filled], later: Path
-) -> None:
-    notebook, _ = filled
-    before = dump(notebook)
-    later.write_text(FAILURE)
-    with pytest.raises(Exception, match="no_such_table"):
+    later.write_text(revision)
+    with pytest.raises(error, match=words):
         migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
     assert current_revision(notebook.database.engine) == HEAD
     assert dump(notebook) == before
