@@ -25,7 +25,7 @@ Complexes = NDArray[np.complexfloating[Any, Any]]
 HOP_S = 0.01
 SPARE = 1.02  # samples of a turn against those of the recording: none may be lost
 FEWEST_WINDOWS = 8
-BLOCK_SAMPLES = 200_000
+BLOCK_SAMPLES = 50_000
 
 
 @dataclass(frozen=True, slots=True)

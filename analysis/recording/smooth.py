@@ -90,8 +90,8 @@ class Smoother:
     def draw(self, phase: Floats, variance: float, rng: np.random.Generator, count: int) -> Floats:
         """`count` courses (n, count) as likely as the one found; `variance` is of the noise."""
         size = np.sqrt(variance * FRESH_VARIANCE)
-        fresh = size * rng.standard_normal((len(phase) + 1, count))
-        steps = rng.standard_normal((len(phase) - self.order, count))
+        fresh = size * rng.standard_normal((count, len(phase) + 1)).T
+        steps = rng.standard_normal((count, len(phase) - self.order)).T
         steps *= size / np.sqrt(self.smoothing)
         return self.fit(phase[:, np.newaxis] + fresh[1:] + MOVING * fresh[:-1], steps)
 
@@ -194,6 +194,7 @@ def _make_free_part(count: int, order: int) -> Floats:
     return np.asarray(np.diff(_make_cubics(count)[:, order:], order, axis=0))
 
 
+@lru_cache(maxsize=len(STRONGEST))
 def _find_differences_size(count: int, order: int) -> float:
     """Log determinant of D D', D the differences of a row of `count`.
 
