@@ -23,7 +23,7 @@ from analysis.recording.agreement import (
     join_phases,
     widen_for_few,
 )
-from analysis.recording.bending import Course, StillNote, make_still, weigh_neighbours
+from analysis.recording.bending import Course, StillNote, make_still
 from analysis.recording.fine import HarmonicTrack
 from analysis.recording.joining import CENTS, JoinedPitch, estimate_snr, join_partials
 from analysis.recording.ranks import pick_quantile
@@ -200,8 +200,18 @@ def _interpolate(at_s: Floats, times_s: Floats, rows: Floats) -> Floats:
     """Rows at times between theirs, by Lagrange's cubic through four neighbours."""
     low = np.clip(np.searchsorted(times_s, at_s, side="right") - 1, 1, len(times_s) - 3)
     x = ((at_s - times_s[low]) / (times_s[low + 1] - times_s[low]))[:, np.newaxis]
-    weighed = [rows[low - 1 + at] * weight for at, weight in enumerate(weigh_neighbours(x))]
+    weighed = [rows[low - 1 + at] * weight for at, weight in enumerate(_weigh_neighbours(x))]
     return np.asarray(sum(weighed))
+
+
+def _weigh_neighbours(x: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """What the values at -1, 0, 1 and 2 count at places x from 0 to 1: Lagrange's cubic.
+
+    >>> [float(weight) for weight in _weigh_neighbours(np.array(0.5))]
+    [-0.0625, 0.5625, 0.5625, -0.0625]
+    """
+    before, after = x * (x - 1), (x + 1) * (x - 2)
+    return (x - 2) * before / -6, (x - 1) * after / 2, x * after / -2, (x + 1) * before / 6
 
 
 def _find_slopes(values: Floats) -> Floats:
