@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.bending import Complexes
+from analysis.recording.ranks import pick_quantile
 from analysis.recording.smooth import NEIGHBOURS
 
 Floats = NDArray[np.floating[Any]]
@@ -103,7 +104,7 @@ def _find_phases(phasors: Complexes, furthest: Floats) -> Floats:
 def _find_noise_variance(phases: Floats) -> Floats:
     """Variance of the noise in each column, from its second differences, as long waves see it."""
     jumps = np.abs(np.diff(phases, 2, axis=0))
-    return np.asarray((NORMAL_MAD * np.median(jumps, axis=0)) ** 2 / JUMPS * OVERLAP)
+    return np.asarray((NORMAL_MAD * pick_quantile(jumps)) ** 2 / JUMPS * OVERLAP)
 
 
 def find_disagreement(joint: JointPhase, influence: Floats) -> float:

@@ -25,7 +25,7 @@ Complexes = NDArray[np.complexfloating[Any, Any]]
 HOP_S = 0.01
 SPARE = 1.02  # samples of a turn against those of the recording: none may be lost
 FEWEST_WINDOWS = 8
-BLOCK_SAMPLES = 200_000
+BLOCK_SAMPLES = 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,25 +174,24 @@ def _make_halves(size: int, turns: int, partials: int) -> tuple[Complexes, Compl
 
 
 def _read_between(samples: Samples, at: Floats) -> Floats:
-    """Samples at places between samples; before the first and after the last they stand still."""
+    """Samples at places between samples, by Lagrange's cubic through four neighbours.
+
+    The coefficients of its powers are made for each pair of samples first, as there are fewer of
+    them than weights (Farrow, ISCAS 1988; from memory). Before the first and after the last samples
+    stand still.
+    """
     low = np.floor(at).astype(np.intp)
     x = (at - low).astype(np.float32)
     low = np.clip(low, 1, len(samples) - 3)
     first = int(low.min()) - 1
     near = np.asarray(samples[first : int(low.max()) + 3], dtype=np.float32)
-    low -= first
-    weights = weigh_neighbours(x)
-    read = near[low - 1] * weights[0]
-    for place, weight in enumerate(weights[1:]):
-        read += near[low + place] * weight
+    before, start, end, after = (near[shift : len(near) - 3 + shift] for shift in range(4))
+    cubic = (after - before) / 6 + (start - end) / 2
+    square = (before + end) / 2 - start
+    slope = end - start - square - cubic
+    low -= first + 1
+    read = cubic[low]
+    for coefficient in (square, slope, start):
+        read *= x
+        read += coefficient[low]
     return np.asarray(read)
-
-
-def weigh_neighbours(x: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """What the values at -1, 0, 1 and 2 count at places x from 0 to 1: Lagrange's cubic.
-
-    >>> [float(weight) for weight in weigh_neighbours(np.array(0.5))]
-    [-0.0625, 0.5625, 0.5625, -0.0625]
-    """
-    before, after = x * (x - 1), (x + 1) * (x - 2)
-    return (x - 2) * before / -6, (x - 1) * after / 2, x * after / -2, (x + 1) * before / 6

@@ -1,13 +1,13 @@
 """Coarse pitch: which note is it, to about 10 cents, without octave or twelfth slips.
 
-Each spectrum (0.19 s, half overlapping) is reduced to its lines: peaks well above the noise floor
-and within 35 dB of the strongest. Candidates are the strongest lines divided by 1, 2, ... 12. The
-pitch is the *highest* candidate whose multiples explain nearly all lines: an octave or twelfth too
-high leaves lines over, and one too low explains no more than the true one. Lines count by the
-fourth root of their power, so that a fundamental 25 dB under its second partial still counts, and
-a missing one is not missed. The idea of judging a candidate by how predicted and measured partials
-match is that of the two-way mismatch procedure: Maher & Beauchamp, "Fundamental frequency
-estimation of musical signals using a two-way mismatch procedure", JASA 95(4), 1994 (from memory).
+Each spectrum (0.19 s, half overlapping) is reduced to its lines (`lines`). Candidates are the
+strongest lines divided by 1, 2, ... 12. The pitch is the *highest* candidate whose multiples
+explain nearly all lines: an octave or twelfth too high leaves lines over, and one too low explains
+no more than the true one. Lines count by the fourth root of their power, so that a fundamental 25
+dB under its second partial still counts, and a missing one is not missed. The idea of judging a
+candidate by how predicted and measured partials match is that of the two-way mismatch procedure:
+Maher & Beauchamp, "Fundamental frequency estimation of musical signals using a two-way mismatch
+procedure", JASA 95(4), 1994 (from memory).
 
 Limits: 48 to 2600 Hz; lines above 6 kHz are not looked at.
 """
@@ -15,12 +15,20 @@ Limits: 48 to 2600 Hz; lines above 6 kHz are not looked at.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.recording.lines import (
+    LOWEST_HZ,
+    TINY,
+    Lines,
+    drop_hum,
+    estimate_floor,
+    find_lines,
+    is_near_mains,
+)
 from analysis.recording.samples import Samples, release_pages
 
 Floats = NDArray[np.floating[Any]]
@@ -28,24 +36,16 @@ Floats = NDArray[np.floating[Any]]
 FRAME_S = 0.186
 MIN_F0_HZ = 48.0
 MAX_F0_HZ = 2600.0
-BAND_HZ = (40.0, 6000.0)  # where lines are looked for
-KEPT_HZ = 8000.0
-LINE_OVER_FLOOR = 20.0  # in power; white noise exceeds it once in e^20 bins
-LINE_UNDER_STRONGEST = 10**-3.5
-MAX_LINES = 24
+TOP_HZ = 6_000.0
+KEPT_HZ = 8_000.0
 STRONG_LINES = 3
 MAX_DIVISOR = 12
 EXPLAINED_SHARE = 0.85
-MAINS_HZ = (50.0, 60.0)
-HUM_ORDERS = 6
-HUM_REACH_HZ = 1.0
-SUSPECT_ORDERS = 10
 SAME_SHARE = 0.01
 LEAST_OTHERS = 3  # lines besides the suspects that can tell a pitch
 CLEAR_BINS = 2.0
 SMEAR = 0.024  # 40 cents: a wide vibrato smears a line over this share of its frequency
 BLOCK_FRAMES = 64
-ENOUGH_BINS = 40  # for a median; neighbours tell much the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +65,12 @@ class CoarseFrames:
 
 
 @dataclass(frozen=True, slots=True)
-class CoarsePitch:
-    """A pitch, and the share (0 to 1) of all power that lies in its partials."""
+class CoarsePitches:
+    """The pitch of each frame, NaN where no line stands out, and the share (0 to 1) of all power
+    that lies in its partials."""
 
-    f0_hz: float
-    clarity: float
+    f0_hz: Floats
+    clarity: Floats
 
 
 def make_coarse_frames(samples: Samples, sample_rate_hz: float) -> CoarseFrames:
@@ -93,145 +94,95 @@ def make_coarse_frames(samples: Samples, sample_rate_hz: float) -> CoarseFrames:
     return CoarseFrames(centres_s, power, size, bin_hz, samples)
 
 
-def estimate_floor(power: Floats, bin_hz: float) -> Floats:
-    """Mean noise power at each bin, from medians over bands of a quarter of their frequency.
-
-    White noise has exponentially distributed power, whose mean is its median / ln 2. Bands are at
-    least 130 Hz wide, so that the lines of a low note don't fill half of one.
-    """
-    edges = [0]
-    while edges[-1] < power.shape[-1]:
-        edges.append(edges[-1] + max(4, int(max(130.0, 0.25 * edges[-1] * bin_hz) / bin_hz)))
-    edges[-1] = power.shape[-1]
-    if len(edges) > 2 and edges[-1] - edges[-2] < 4:
-        del edges[-2]
-    floor = np.empty_like(power)
-    for low, high in pairwise(edges):
-        every = max(1, (high - low) // ENOUGH_BINS)
-        median = np.median(power[..., low:high:every], axis=-1, keepdims=True)
-        floor[..., low:high] = median / np.log(2)
-    return floor
-
-
-def find_pitches(frames: CoarseFrames) -> tuple[CoarsePitch | None, ...]:
-    """The pitch of each frame, None where no line stands out."""
-    kept = int(BAND_HZ[1] / frames.bin_hz) + 1
-    pitches: list[CoarsePitch | None] = []
+def find_pitches(frames: CoarseFrames) -> CoarsePitches:
+    """The pitch of each frame."""
+    kept = int(TOP_HZ / frames.bin_hz) + 1
+    f0_hz = np.empty(len(frames.power))
+    clarity = np.empty(len(frames.power))
     for at in range(0, len(frames.power), BLOCK_FRAMES):
-        block = frames.power[at : at + BLOCK_FRAMES]
-        for power, floor in zip(block, estimate_floor(block, frames.bin_hz), strict=True):
-            pitches.append(find_pitch(power[:kept], floor[:kept], frames.bin_hz))
-    return tuple(pitches)
+        block = slice(at, at + BLOCK_FRAMES)
+        floor = estimate_floor(frames.power[block], frames.bin_hz)[:, :kept]
+        power = frames.power[block, :kept]
+        f0_hz[block] = _find_block(power, floor, frames.bin_hz)
+        clarity[block] = _find_clarity(f0_hz[block], power, frames.bin_hz)
+    return CoarsePitches(f0_hz, clarity)
 
 
-def find_pitch(power: Floats, floor: Floats, bin_hz: float) -> CoarsePitch | None:
-    """The pitch of one power spectrum (bins of `bin_hz` from 0 Hz)."""
-    lines_hz, line_power = drop_hum(*find_lines(power, floor, bin_hz))
-    f0_hz, _ = _find_f0(lines_hz, line_power, bin_hz)
-    if f0_hz is None:
-        return None
-    is_other = ~is_near_mains(lines_hz)
-    if LEAST_OTHERS <= np.count_nonzero(is_other) < len(is_other):
-        # hum at a half or a third of a note's pitch would make it an octave or a twelfth too low
-        without_hz, share = _find_f0(lines_hz[is_other], line_power[is_other], bin_hz)
-        if without_hz is not None and share >= EXPLAINED_SHARE:
-            times = without_hz / f0_hz
-            if round(times) in (2, 3) and abs(times / round(times) - 1) < SAME_SHARE:
-                f0_hz = without_hz
-    return CoarsePitch(f0_hz, _find_clarity(f0_hz, power, bin_hz))
+def _find_block(power: Floats, floor: Floats, bin_hz: float) -> Floats:
+    """The pitches of power spectra (n, bins of `bin_hz` from 0 Hz), NaN where there is none."""
+    lines = drop_hum(find_lines(power, floor, bin_hz))
+    f0_hz, _ = _find_f0(lines, bin_hz)
+    is_other = lines.exist & ~is_near_mains(lines.freq_hz)
+    others = np.count_nonzero(is_other, axis=1)
+    is_doubtful = (others >= LEAST_OTHERS) & (others < np.count_nonzero(lines.exist, axis=1))
+    rows = np.flatnonzero(is_doubtful)
+    if not rows.size:
+        return f0_hz
+    # hum at a half or a third of a note's pitch would make it an octave or a twelfth too low
+    others_hz, explained = _find_f0(lines.only(is_other).of_rows(rows), bin_hz)
+    times = others_hz / f0_hz[rows]
+    whole = np.clip(np.rint(times), 2, 3)
+    is_better = (explained >= EXPLAINED_SHARE) & (np.abs(times / whole - 1) < SAME_SHARE)
+    f0_hz[rows] = np.where(is_better, others_hz, f0_hz[rows])
+    return f0_hz
 
 
-def _find_f0(lines_hz: Floats, line_power: Floats, bin_hz: float) -> tuple[float | None, float]:
-    """The highest candidate that explains the lines nearly as well as any, and how much it does."""
-    if not lines_hz.size:
-        return None, 0.0
-    strongest_hz = lines_hz[np.argsort(line_power)[::-1][:STRONG_LINES]]
-    candidates_hz = (strongest_hz[:, None] / np.arange(1, MAX_DIVISOR + 1)).ravel()
-    within = (candidates_hz >= MIN_F0_HZ) & (candidates_hz <= MAX_F0_HZ)
-    candidates_hz = candidates_hz[within]
-    if not candidates_hz.size:
-        return None, 0.0
-    weight = line_power**0.25
-    fitted_hz, explained = _fit_candidates(candidates_hz, lines_hz, weight, bin_hz)
-    is_enough = explained >= EXPLAINED_SHARE * explained.max()
-    highest = int(np.argmax(np.where(is_enough, fitted_hz, 0.0)))
-    return float(fitted_hz[highest]), float(explained[highest])
+def _find_f0(lines: Lines, bin_hz: float) -> tuple[Floats, Floats]:
+    """The highest candidate that explains the lines nearly as well as any, and how much it does.
 
-
-def find_lines(power: Floats, floor: Floats, bin_hz: float) -> tuple[Floats, Floats]:
-    """Frequencies (log-parabola) and powers of the strongest lines."""
-    middle = power[1:-1]
-    bottom = np.maximum(LINE_OVER_FLOOR * floor[1:-1], LINE_UNDER_STRONGEST * power.max())
-    is_line = (middle > power[:-2]) & (middle >= power[2:]) & (middle > bottom)
-    is_line[: int(BAND_HZ[0] / bin_hz)] = False
-    at = np.flatnonzero(is_line) + 1
-    at = at[np.argsort(power[at])[::-1][:MAX_LINES]]
-    tiny = np.finfo(np.float32).tiny
-    left, top, right = (np.log(power[at + step] + tiny) for step in (-1, 0, 1))
-    shift = 0.5 * (left - right) / (left - 2 * top + right)
-    return (at + shift) * bin_hz, power[at]
-
-
-def is_near_mains(lines_hz: Floats) -> NDArray[np.bool_]:
-    """Which lines lie within 1 Hz of one of the first multiples of the mains.
-
-    >>> is_near_mains(np.array([49.5, 58.3, 119.4, 1000.0])).tolist()
-    [True, False, True, False]
+    NaN, which explains nothing, where there is no candidate.
     """
-    is_near = np.zeros(len(lines_hz), dtype=bool)
-    for mains_hz in MAINS_HZ:
-        order = np.round(lines_hz / mains_hz)
-        is_low = (order > 0) & (order <= SUSPECT_ORDERS)
-        is_near |= is_low & (np.abs(lines_hz - order * mains_hz) < HUM_REACH_HZ)
-    return is_near
+    fitted_hz, explained = _fit_candidates(_list_candidates(lines), lines, bin_hz)
+    best = explained.max(axis=1, keepdims=True)
+    is_enough = (explained >= EXPLAINED_SHARE * best) & (best > 0)
+    highest = np.argmax(np.where(is_enough, fitted_hz, 0.0), axis=1)
+    row = np.arange(len(fitted_hz))
+    return np.where(best[:, 0] > 0, fitted_hz[row, highest], np.nan), explained[row, highest]
 
 
-def drop_hum(lines_hz: Floats, line_power: Floats) -> tuple[Floats, Floats]:
-    """Without a series of low multiples of the mains that is 6 dB under the strongest line.
+def _list_candidates(lines: Lines) -> Floats:
+    """The strongest lines by whole numbers (n, c); NaN for what is no pitch."""
+    lines_hz = np.where(lines.exist, lines.freq_hz, np.nan)[:, :STRONG_LINES, np.newaxis]
+    candidates_hz = (lines_hz / np.arange(1, MAX_DIVISOR + 1)).reshape(len(lines_hz), -1)
+    is_pitch = (candidates_hz >= MIN_F0_HZ) & (candidates_hz <= MAX_F0_HZ)
+    return np.where(is_pitch, candidates_hz, np.nan)
 
-    A low note that happens to lie on such a series keeps its higher partials, which tell its pitch.
+
+def _fit_candidates(candidates_hz: Floats, lines: Lines, bin_hz: float) -> tuple[Floats, Floats]:
+    """Each candidate (n, c) fitted to the lines near its multiples, and the share explained.
+
+    What is NaN stays so, and explains nothing.
     """
-    if not lines_hz.size:
-        return lines_hz, line_power
-    is_kept = np.ones(len(lines_hz), dtype=bool)
-    for mains_hz in MAINS_HZ:
-        order = np.round(lines_hz / mains_hz)
-        is_near = (order > 0) & (np.abs(lines_hz - order * mains_hz) < HUM_REACH_HZ)
-        is_low = is_near & (order <= HUM_ORDERS)
-        if is_low[np.argmax(line_power)]:  # the note itself may be the series
-            continue
-        is_hum = is_low & (line_power < 0.25 * line_power.max())
-        if np.count_nonzero(is_hum & (order <= HUM_ORDERS - 2)) >= 2:
-            is_kept &= ~is_hum
-    return lines_hz[is_kept], line_power[is_kept]
-
-
-def _fit_candidates(
-    candidates_hz: Floats, lines_hz: Floats, weight: Floats, bin_hz: float
-) -> tuple[Floats, Floats]:
-    """Each candidate fitted to the lines near its multiples, and the share of lines explained."""
-    f0_hz = candidates_hz[:, None]
-    share = np.zeros(len(candidates_hz))
+    weight = lines.power**0.25
+    weight /= np.maximum(weight.sum(axis=1, keepdims=True), TINY)
+    freq_hz = lines.freq_hz[:, np.newaxis, :]
+    reach_hz = 1.0 * bin_hz + 0.006 * freq_hz
+    f0_hz, share = candidates_hz, np.zeros(candidates_hz.shape)
     for _ in range(3):
-        number = np.maximum(np.round(lines_hz / f0_hz), 1)
-        tolerance = np.minimum(1.0 * bin_hz + 0.006 * lines_hz, 0.15 * f0_hz)
-        off_hz = np.abs(lines_hz - number * f0_hz)
-        matched = weight * (off_hz < tolerance)
-        share = matched.sum(axis=1) / weight.sum()
+        each_hz = f0_hz[:, :, np.newaxis]
+        number = np.maximum(np.rint(freq_hz / each_hz), 1)
+        is_matched = np.abs(freq_hz - number * each_hz) < np.minimum(reach_hz, 0.15 * each_hz)
+        matched = np.where(is_matched, weight[:, np.newaxis, :], 0.0)
+        share = matched.sum(axis=2)
         counted = matched * number
-        normal = np.einsum("ij,ij->i", counted, number)
-        fitted = counted @ lines_hz / np.maximum(normal, 1e-30)
-        f0_hz = np.where(normal > 0, fitted, f0_hz[:, 0])[:, None]
-    return f0_hz[:, 0], share
+        normal = np.einsum("ncl,ncl->nc", counted, number)
+        fitted_hz = np.einsum("ncl,nl->nc", counted, lines.freq_hz) / np.maximum(normal, TINY)
+        f0_hz = np.where(normal > 0, fitted_hz, f0_hz)
+    return f0_hz, share
 
 
-def _find_clarity(f0_hz: float, power: Floats, bin_hz: float) -> float:
+def _find_clarity(f0_hz: Floats, power: Floats, bin_hz: float) -> Floats:
     """Share of the power near multiples of f0: within two bins, or as far as vibrato smears them.
 
-    Never more than a tenth of f0, so that most of what is no tone lies outside.
+    Never more than a tenth of f0, so that most of what is no tone lies outside. For n spectra; NaN
+    where f0 is.
     """
-    bins = np.arange(int(BAND_HZ[0] / bin_hz), len(power))
-    number = np.maximum(np.round(bins * bin_hz / f0_hz), 1)
-    off_hz = np.abs(bins * bin_hz - number * f0_hz)
-    reach_hz = np.maximum((CLEAR_BINS + 0.5) * bin_hz, np.minimum(SMEAR * number, 0.1) * f0_hz)
-    return float(power[bins][off_hz < reach_hz].sum() / power[bins].sum())
+    low = int(LOWEST_HZ / bin_hz)
+    bins_hz = np.arange(low, power.shape[1]) * bin_hz
+    each_hz = f0_hz[:, np.newaxis]
+    number = np.maximum(np.rint(bins_hz / each_hz), 1)
+    reach_hz = np.maximum((CLEAR_BINS + 0.5) * bin_hz, np.minimum(SMEAR * number, 0.1) * each_hz)
+    is_near = np.abs(bins_hz - number * each_hz) < reach_hz
+    near = np.where(is_near, power[:, low:], 0.0).sum(axis=1)
+    share = near / np.maximum(power[:, low:].sum(axis=1), TINY)
+    return np.where(np.isnan(f0_hz), np.nan, share)

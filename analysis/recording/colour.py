@@ -19,7 +19,8 @@ Limits: partials up to 8 kHz (0.45 of the sample rate if that is lower) that sta
 noise in their band; more noise hides high partials and lowers the brightness. Noise of the room
 and the recorder counts as breath noise; and the tone's own movement leaks between the partials,
 so that with a player's wander a breath noise is an upper limit below about -40 dB at 60 Hz, -46 dB
-at 150 Hz, -60 dB from 400 Hz on (measured on made tones; a wide vibrato raises it by up to 8 dB).
+at 150 Hz, -60 dB from 400 Hz on (measured on made tones; a wide vibrato raises it by up to 7 dB
+under 100 Hz).
 Microphone, distance and room colour all of it, so compare takes made in one set-up.
 """
 
@@ -31,8 +32,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.coarse import CoarseFrames
-from analysis.recording.fine import HarmonicTrack
 from analysis.recording.measurement import Partial, Spectrum
+from analysis.recording.partials import PartialReadings
+from analysis.recording.ranks import pick_quantile
 
 Floats = NDArray[np.floating[Any]]
 
@@ -47,13 +49,11 @@ NOISE_MEDIAN_SHARE = (1 - (1 + 4 / 9) / 18) ** 3
 HANN_POWER = 3 / 8  # mean square of the window
 
 
-def find_amplitudes(track: HarmonicTrack, rows: slice) -> Floats:
-    """Amplitude of each partial over the steady rows, noise taken off; 0 where it is not heard."""
-    noise = np.mean(track.noise[rows], axis=0)
-    power = np.mean(track.power[rows], axis=0)
-    net = np.where(power > MIN_POWER_OVER_NOISE * noise, power - noise, 0.0)
-    # a Hann window of n samples shows amplitude a as n a / 4
-    return np.asarray(np.sqrt(net) * 4 / track.grid.size)
+def find_amplitudes(readings: PartialReadings) -> Floats:
+    """Amplitude of each partial, noise taken off; 0 where it is not heard."""
+    noise = np.mean(readings.noise, axis=0)
+    power = np.mean(readings.power, axis=0)
+    return np.asarray(np.sqrt(np.where(power > MIN_POWER_OVER_NOISE * noise, power - noise, 0.0)))
 
 
 def find_brightness(amplitudes: Floats) -> float | None:
@@ -89,18 +89,17 @@ def find_odd_even_db(amplitudes: Floats) -> float | None:
     return 10 * float(np.log10(odd / even))
 
 
-def find_breath_noise_db(track: HarmonicTrack, rows: slice, amplitudes: Floats) -> float | None:
-    """Noise between the partials against the tone over the steady rows, in dB.
+def find_breath_noise_db(readings: PartialReadings, amplitudes: Floats) -> float | None:
+    """Noise between the partials against the tone, in dB.
 
     Each reading half-way between two partials stands for the band from one to the next; medians
     over time, so that a click does not count. By Parseval's theorem the sum over all bins is the
     noise's mean square, and a partial of amplitude A has A^2 / 2. None where there is no tone or no
     noise at all. Source and limits: see the module.
     """
-    per_bin = np.median(track.noise[rows], axis=0) / NOISE_MEDIAN_SHARE
-    grid = track.grid
-    # white noise of variance v shows v HANN_POWER size in each bin, and size / 2 bins hold all of v
-    noise = float(per_bin.sum()) * 2 * grid.periods / (HANN_POWER * grid.size**2)
+    per_bin = pick_quantile(readings.noise) / NOISE_MEDIAN_SHARE
+    # white noise of variance v shows 16 / n v HANN_POWER in each of the n / 2 bins of n samples
+    noise = float(per_bin.sum()) * readings.periods / (8 * HANN_POWER)
     tone = float(np.sum(amplitudes**2)) / 2
     if noise <= 0 or tone <= 0:
         return None

@@ -23,9 +23,10 @@ from analysis.recording.agreement import (
     join_phases,
     widen_for_few,
 )
-from analysis.recording.bending import Course, StillNote, make_still, weigh_neighbours
+from analysis.recording.bending import Course, StillNote, make_still
 from analysis.recording.fine import HarmonicTrack
 from analysis.recording.joining import CENTS, JoinedPitch, estimate_snr, join_partials
+from analysis.recording.ranks import pick_quantile
 from analysis.recording.region import Region
 from analysis.recording.samples import Samples
 from analysis.recording.smooth import Smoothing, find_smoothing
@@ -89,11 +90,12 @@ def find_curve(samples: Samples, track: HarmonicTrack, region: Region) -> PitchC
     wide_s = (span_s[0] - MARGIN_S, span_s[1] + MARGIN_S)
     rows = _find_rows(track, wide_s)
     course = _find_first_course(join_partials(track, rows), track, rows)
-    partials = track.advance.shape[1]
-    snr_per_s = estimate_snr(track, rows)[:partials] / track.grid.window_s
+    snr_per_s = estimate_snr(track, rows) / track.grid.window_s
     reading = None
     for _ in range(MOST_BENDS):
-        note = make_still(samples, track.grid.sample_rate_hz, course, wide_s, partials=partials)
+        note = make_still(
+            samples, track.grid.sample_rate_hz, course, wide_s, partials=len(snr_per_s)
+        )
         if note is None:
             return None
         reading = _read(note, np.maximum(snr_per_s * note.window_s, LEAST_SNR))
@@ -152,7 +154,7 @@ def _judge(reading: _Reading, span_s: tuple[float, float]) -> PitchCurve:
         astray_cents = float(astray) / TURN * CENTS / (reading.reference_hz * reading.note.hop_s)
     fitted = reading.smoothing.fit(reading.phase)
     points = min(MOST_POINTS, 1 + round((span_s[1] - span_s[0]) / STEP_S))
-    f0_hz = float(_find_medians(reading, fitted[:, np.newaxis], span_s, points)[0])
+    f0_hz = float(np.median(_look_between(reading, fitted[:, np.newaxis], span_s, points)))
     drawn = CENTS * np.log(_draw_medians(reading, span_s) / f0_hz)
     times_s = reading.note.times_s
     inside = (times_s >= span_s[0]) & (times_s <= span_s[1])
@@ -176,30 +178,40 @@ def _draw_medians(reading: _Reading, span_s: tuple[float, float]) -> Floats:
         while left > 0:
             some = min(left, max(1, DRAWN_AT_ONCE // len(reading.phase)))
             drawn = smoother.draw(reading.phase, reading.smoothing.variance, rng, some)
-            medians.append(_find_medians(reading, drawn, span_s, DRAWN_POINTS))
+            medians.append(pick_quantile(_look_between(reading, drawn, span_s, DRAWN_POINTS)))
             left -= some
     return np.concatenate(medians)
 
 
-def _find_medians(
+def _look_between(
     reading: _Reading, phases: Floats, span_s: tuple[float, float], points: int
 ) -> Floats:
-    """Median pitch in Hz over a span of each column of smoothed phases."""
+    """Pitch in Hz at so many times of a span, or at each window, for columns of smoothed phases."""
     pitch_hz = reading.find_hz(phases)
     times_s = reading.note.times_s
     if len(times_s) >= points:
         inside = (times_s >= span_s[0]) & (times_s <= span_s[1])
-        return np.asarray(np.median(pitch_hz[inside], axis=0))
+        return pitch_hz[inside]
     at_s = np.linspace(*span_s, points)
-    return np.asarray(np.median(_interpolate(at_s, times_s, pitch_hz), axis=0))
+    return _interpolate(at_s, times_s, pitch_hz)
 
 
 def _interpolate(at_s: Floats, times_s: Floats, rows: Floats) -> Floats:
     """Rows at times between theirs, by Lagrange's cubic through four neighbours."""
     low = np.clip(np.searchsorted(times_s, at_s, side="right") - 1, 1, len(times_s) - 3)
     x = ((at_s - times_s[low]) / (times_s[low + 1] - times_s[low]))[:, np.newaxis]
-    weighed = [rows[low - 1 + at] * weight for at, weight in enumerate(weigh_neighbours(x))]
+    weighed = [rows[low - 1 + at] * weight for at, weight in enumerate(_weigh_neighbours(x))]
     return np.asarray(sum(weighed))
+
+
+def _weigh_neighbours(x: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """What the values at -1, 0, 1 and 2 count at places x from 0 to 1: Lagrange's cubic.
+
+    >>> [float(weight) for weight in _weigh_neighbours(np.array(0.5))]
+    [-0.0625, 0.5625, 0.5625, -0.0625]
+    """
+    before, after = x * (x - 1), (x + 1) * (x - 2)
+    return (x - 2) * before / -6, (x - 1) * after / 2, x * after / -2, (x + 1) * before / 6
 
 
 def _find_slopes(values: Floats) -> Floats:

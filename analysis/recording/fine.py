@@ -1,11 +1,11 @@
 """Fine pitch: the phase advance of the partials from hop to hop.
 
-A Hann window of whole periods (at least five, at least 45 ms) steps on by 10 ms, by a sixth of its
-length if that is more. In the bin
-nearest to k f0 the phase of partial k advances by 2 pi k f0 hop, whatever the bin's own frequency:
-the phase vocoder's instantaneous frequency (Flanagan & Golden, Bell Syst. Tech. J. 45, 1966;
-Charpentier, ICASSP 1986; both from memory). Windows of whole periods put the other partials on the
-zeros of the window's spectrum, so that a weak partial beside a strong one is not pulled.
+A Hann window of whole periods (at least five, at least 45 ms; to 0.4%, for a quick transform) steps
+on by 10 ms, by a sixth of its length if that is more. In the bin nearest to k f0 the phase of
+partial k advances by 2 pi k f0 hop, whatever the bin's own frequency: the phase vocoder's
+instantaneous frequency (Flanagan & Golden, Bell Syst. Tech. J. 45, 1966; Charpentier, ICASSP 1986;
+both from memory). Windows of whole periods put the other partials near the zeros of the window's
+spectrum, so that a weak partial beside a strong one is not pulled.
 """
 
 from __future__ import annotations
@@ -25,8 +25,9 @@ Complexes = NDArray[np.complexfloating[Any, Any]]
 HOP_S = 0.01
 MIN_WINDOW_S = 0.045
 MIN_PERIODS = 5
+WORST_MISFIT = 0.004
 MOST_OVERLAP = 6  # windows that share a sample; more would tell a low note nothing new
-PHASE_PARTIALS = 24
+MOST_PARTIALS = 24
 TOP_HZ = 8_000.0
 BLOCK_PAIRS = 256
 
@@ -101,12 +102,12 @@ def _choose_window(f0_hz: float, sample_rate_hz: float) -> tuple[int, int]:
     for periods in range(fewest, fewest + max(1, fewest // 5) + 1):
         exact = periods * period
         fast = min(
-            (fft.next_fast_len(round(exact) + shift, real=True) for shift in range(-8, 1)),
+            (fft.next_fast_len(round(exact) + shift) for shift in range(-8, 1)),
             key=lambda size: abs(size - exact),
         )
         misfit = abs(fast - exact) / exact
         best = min(best, (misfit, fast, periods))
-    if best[0] > 0.004:
+    if best[0] > WORST_MISFIT:
         return round(fewest * period), fewest
     return best[1], best[2]
 
@@ -116,13 +117,13 @@ def track_harmonics(samples: Samples, run: Run, grid: Grid) -> HarmonicTrack:
     rate = grid.sample_rate_hz
     coarse_hz = np.interp(grid.centres_s[:-1] + grid.hop_s / 2, run.times_s, run.f0_hz)
     top_hz = min(TOP_HZ, 0.45 * rate)
-    partials = max(1, int(top_hz / (1.03 * coarse_hz.max())))
+    partials = min(MOST_PARTIALS, max(1, int(top_hz / (1.03 * coarse_hz.max()))))
     window = np.hanning(grid.size + 1)[:-1].astype(np.float32)
     view = np.lib.stride_tricks.sliding_window_view(samples, grid.size)
     rows = view[grid.first_sample :: grid.hop][: grid.count]
     pairs = grid.count - 1
     predicted_hz = np.empty(pairs)
-    advance = np.empty((pairs, min(partials, PHASE_PARTIALS)), dtype=np.complex128)
+    advance = np.empty((pairs, partials), dtype=np.complex128)
     power = np.empty((pairs, partials), dtype=np.float32)
     noise = np.empty((pairs, partials), dtype=np.float32)
     for at in range(0, pairs, BLOCK_PAIRS):
@@ -139,12 +140,12 @@ def _track_block(
 ) -> tuple[Floats, Complexes, Floats, Floats]:
     from scipy import fft
 
-    bins = fft.rfft(rows.astype(np.float32) * window, axis=1)
+    bins = fft.rfft(np.multiply(rows, window, dtype=np.float32), axis=1)
     bin_power = bins.real**2 + bins.imag**2
     low = _count_low_partials(bin_power, coarse_hz, grid, partials)
     advance = _read_advance(bins, coarse_hz, low, grid)
     predicted_hz = coarse_hz + _join_roughly(advance, grid)
-    advance = _read_advance(bins, predicted_hz, min(partials, PHASE_PARTIALS), grid)
+    advance = _read_advance(bins, predicted_hz, partials, grid)
     numbers = np.arange(1, partials + 1)
     power = _read_power(bin_power, predicted_hz, numbers, grid)
     noise = _read_between(bin_power, predicted_hz, numbers, grid)
@@ -156,7 +157,7 @@ def _count_low_partials(power: Floats, coarse_hz: Floats, grid: Grid, partials: 
     safe = int(0.25 / (0.0087 * float(np.median(coarse_hz)) * grid.hop_s))
     first_numbers = np.arange(1, min(partials, 8) + 1)
     levels = _read_power(power, coarse_hz, first_numbers, grid).mean(axis=0)
-    return min(partials, PHASE_PARTIALS, max(safe, int(np.argmax(levels)) + 1))
+    return min(partials, max(safe, int(np.argmax(levels)) + 1))
 
 
 def _find_bins(f0_hz: Floats, numbers: NDArray[Any], grid: Grid) -> NDArray[np.intp]:

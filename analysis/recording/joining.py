@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.fine import Complexes, Grid, HarmonicTrack
+from analysis.recording.ranks import pick_quantile
 
 Floats = NDArray[np.floating[Any]]
 
@@ -44,8 +45,8 @@ def join_partials(track: HarmonicTrack, rows: slice) -> JoinedPitch:
     """Weighted least squares over the partials, robust to partials that disagree."""
     grid = track.grid
     hop_variance = _find_hop_variance(grid)
-    numbers = np.arange(1, track.advance.shape[1] + 1)
-    snr = estimate_snr(track, rows)[: len(numbers)]
+    snr = estimate_snr(track, rows)
+    numbers = np.arange(1, len(snr) + 1)
     usable = np.maximum(snr, 1e-3)
     # radians^2 of the fundamental; the last factor is the next order of the phase's variance
     theory = hop_variance / (2 * numbers**2 * usable) * (1 + 1 / usable)
@@ -74,7 +75,7 @@ def _fit_radians(advance: Complexes, numbers: NDArray[Any], theory: Floats) -> t
         step = (cells * left).sum(axis=1) / cells.sum(axis=1)
         radians = radians + step
         left = left - step[:, None]
-        scatter = (1.4826 * np.median(np.abs(left), axis=0)) ** 2
+        scatter = (1.4826 * pick_quantile(np.abs(left))) ** 2
         variance = np.maximum(theory, scatter)
         size = np.abs(left) / np.sqrt(variance)
         cells = np.minimum(1, HUBER_LIMIT / np.maximum(size, 1e-9)) / variance
@@ -84,10 +85,10 @@ def _fit_radians(advance: Complexes, numbers: NDArray[Any], theory: Floats) -> t
 def estimate_snr(track: HarmonicTrack, rows: slice) -> Floats:
     """Power of each partial over the noise in its bin, medians over the rows."""
     # the mean of two exponential powers has its median at 0.839 of its mean (gamma, shape 2)
-    noise = np.median(track.noise[rows], axis=0) / 0.839
+    noise = pick_quantile(track.noise[rows]) / 0.839
     padded = np.pad(noise, 2, mode="edge")
     noise = np.median(np.lib.stride_tricks.sliding_window_view(padded, 5), axis=1)
-    power = np.median(track.power[rows], axis=0)
+    power = pick_quantile(track.power[rows])
     return np.asarray(np.maximum(power / np.maximum(noise, 1e-30) - 1, 0))
 
 

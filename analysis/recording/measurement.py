@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-METHOD_VERSION = "3"
+METHOD_VERSION = "4"
 """Changes whenever the same clip could give another number."""
 
 

@@ -28,16 +28,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.coarse import (
-    MAX_F0_HZ,
-    MIN_F0_HZ,
-    CoarseFrames,
-    drop_hum,
-    estimate_floor,
-    find_lines,
-    is_near_mains,
-)
+from analysis.recording.coarse import MAX_F0_HZ, MIN_F0_HZ, CoarseFrames
+from analysis.recording.lines import drop_hum, estimate_floor, find_lines, is_near_mains
 from analysis.recording.measurement import Component
+from analysis.recording.ranks import pick_quantile
 
 Floats = NDArray[np.floating[Any]]
 
@@ -132,10 +126,9 @@ def _find_lasting_lines(frames: CoarseFrames) -> _Lines | None:
     if len(loud) < MIN_FRAMES:
         return None
     kept = int(TOP_HZ / frames.bin_hz) + 1
-    lasting = np.quantile(frames.power[loud, :kept], LASTING_QUANTILE, axis=0)
-    freq_hz, power = drop_hum(
-        *find_lines(lasting, estimate_floor(lasting, frames.bin_hz), frames.bin_hz)
-    )
+    lasting = pick_quantile(frames.power[loud, :kept], LASTING_QUANTILE)[np.newaxis]
+    found = drop_hum(find_lines(lasting, estimate_floor(lasting, frames.bin_hz), frames.bin_hz))
+    freq_hz, power = found.freq_hz[found.exist], found.power[found.exist]
     is_own = _stand_alone(freq_hz, power, frames.bin_hz)
     is_own &= ~_is_hum(freq_hz, power, frames.power[np.argmin(total)], frames.bin_hz)
     return _Lines(freq_hz[is_own], power[is_own], frames.bin_hz)

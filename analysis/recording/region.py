@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from analysis.recording.fine import HarmonicTrack
 from analysis.recording.joining import MIN_SNR, estimate_snr
+from analysis.recording.ranks import pick_quantile
 
 Floats = NDArray[np.floating[Any]]
 
@@ -53,7 +54,8 @@ class Region:
 def find_region(track: HarmonicTrack) -> Region | None:
     """The sounding span and its steady rows; None where no partial stands above the noise."""
     snr = estimate_snr(track, slice(None))
-    loud_rows = track.power.sum(axis=1) >= np.quantile(track.power.sum(axis=1), 0.5)
+    total = track.power.sum(axis=1)
+    loud_rows = total >= np.median(total)
     snr = np.maximum(snr, _snr_over(track, loud_rows))
     if snr.max() < MIN_SNR:
         return None
@@ -99,8 +101,8 @@ def _find_release(level: Floats, first: int, last: int, look: int) -> int:
 
 
 def _snr_over(track: HarmonicTrack, rows: NDArray[np.bool_]) -> Floats:
-    noise = np.median(track.noise[rows], axis=0) / 0.839
-    return np.asarray(np.median(track.power[rows], axis=0) / np.maximum(noise, 1e-30) - 1)
+    noise = pick_quantile(track.noise[rows]) / 0.839
+    return np.asarray(pick_quantile(track.power[rows]) / np.maximum(noise, 1e-30) - 1)
 
 
 def _find_longest(is_on: NDArray[np.bool_]) -> tuple[int, int]:

@@ -8,14 +8,13 @@ followed closely (`following`), unless it is low or its frames hardly differ.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.recording.bending import Course
-from analysis.recording.coarse import FRAME_S, CoarseFrames, CoarsePitch, Floats
+from analysis.recording.coarse import FRAME_S, CoarseFrames, CoarsePitches, Floats
 from analysis.recording.following import LEAST_HZ, follow_closely
 
 MIN_CLARITY = 0.3
@@ -55,11 +54,9 @@ class Run:
         return float(self.power.mean())
 
 
-def find_runs(frames: CoarseFrames, pitches: Sequence[CoarsePitch | None]) -> tuple[Run, ...]:
+def find_runs(frames: CoarseFrames, pitches: CoarsePitches) -> tuple[Run, ...]:
     """Held notes, longest first and known best; one odd frame inside a note does not end it."""
-    f0_hz = np.array(
-        [p.f0_hz if p is not None and p.clarity >= MIN_CLARITY else np.nan for p in pitches]
-    )
+    f0_hz = np.where(pitches.clarity >= MIN_CLARITY, pitches.f0_hz, np.nan)
     labels = _join_alternating(_label_notes(f0_hz), f0_hz)
     power = frames.power.sum(axis=1)
     runs = []

@@ -90,18 +90,21 @@ class Smoother:
     def draw(self, phase: Floats, variance: float, rng: np.random.Generator, count: int) -> Floats:
         """`count` courses (n, count) as likely as the one found; `variance` is of the noise."""
         size = np.sqrt(variance * FRESH_VARIANCE)
-        fresh = size * rng.standard_normal((len(phase) + 1, count))
-        steps = rng.standard_normal((len(phase) - self.order, count))
+        fresh = size * rng.standard_normal((count, len(phase) + 1)).T
+        steps = rng.standard_normal((count, len(phase) - self.order)).T
         steps *= size / np.sqrt(self.smoothing)
         return self.fit(phase[:, np.newaxis] + fresh[1:] + MOVING * fresh[:-1], steps)
 
-    def score(self, phase: Floats, variance: float) -> float:
-        """Minus twice the restricted log likelihood of a phase (n,), but for a constant."""
-        bends = np.diff(phase[:, np.newaxis], self.order, axis=0)
-        noise, _, information, explained = self._free_cubic(bends)
-        left = bends - np.diff(noise, self.order, axis=0)
-        misfit = self.smoothing * float(np.vdot(bends, left))
-        misfit -= float(np.vdot(explained, np.linalg.solve(information, explained)))
+    def score(self, bends: Floats, variance: float) -> float:
+        """Minus twice the restricted log likelihood of a phase, but for a constant.
+
+        `bends` are the phase's differences of the smoother's order, a column.
+        """
+        columns = np.concatenate((self._free, bends), axis=1)
+        left = self.smoothing * (columns - np.diff(self._find_noise(columns), self.order, axis=0))
+        gram = columns.T @ left
+        information, explained = gram[:-1, :-1], gram[:-1, -1]
+        misfit = gram[-1, -1] - explained @ np.linalg.solve(information, explained)
         size = 2 * np.log(self._factor[-1]).sum() - len(bends) * np.log(self.smoothing)
         size += np.linalg.slogdet(information)[1] - _find_differences_size(self.count, self.order)
         return float(misfit / (variance * FRESH_VARIANCE) + size)
@@ -142,12 +145,14 @@ def find_smoothing(phase: Floats, variance: float, *, is_rough: bool = False) ->
     averages out as quickly. A rough search tries one order in long steps.
     """
     count = len(phase)
-    left = phase - _fit_cubic(phase)
+    left = (phase - _fit_cubic(phase))[:, np.newaxis]
+    bends = {order: np.diff(left, order, axis=0) for order in STRONGEST}
     scores: dict[tuple[int, float], float] = {}
 
     def look(order: int, power: float) -> None:
         if (order, power) not in scores:
-            scores[order, power] = Smoother(count, order, 10.0**power).score(left, variance)
+            smoother = Smoother(count, order, 10.0**power)
+            scores[order, power] = smoother.score(bends[order], variance)
 
     for order in (ROUGH_ORDER,) if is_rough else STRONGEST:
         for power in np.arange(WEAKEST, STRONGEST[order] + 0.1, FIRST_STEP):
@@ -194,6 +199,7 @@ def _make_free_part(count: int, order: int) -> Floats:
     return np.asarray(np.diff(_make_cubics(count)[:, order:], order, axis=0))
 
 
+@lru_cache(maxsize=len(STRONGEST))
 def _find_differences_size(count: int, order: int) -> float:
     """Log determinant of D D', D the differences of a row of `count`.
 

@@ -2,9 +2,9 @@
 
 The way: usable samples -> coarse pitch per frame (`coarse`) -> held notes (`runs`) -> phase advance
 of the partials (`fine`) -> steady part (`region`) -> pitch curve, drift and vibrato (`curve`) ->
-colour (`colour`) -> warnings (`judging`). Each step that can't go on names its verdict; talk
-(`speech`) and notes that sound together (`multiphonic`) are looked for when the way did not go
-straight.
+the partials again (`partials`) and their colour (`colour`) -> warnings (`judging`). Each step that
+can't go on names its verdict; talk (`speech`) and notes that sound together (`multiphonic`) are
+looked for when the way did not go straight.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ from analysis.recording.judging import (
 )
 from analysis.recording.measurement import PitchTrace, TakeMeasurement, Verdict
 from analysis.recording.multiphonic import find_components
+from analysis.recording.partials import read_partials
 from analysis.recording.region import Region, find_region, is_noise_like
 from analysis.recording.response import find_time_to_speak_s
 from analysis.recording.runs import Run, find_runs
@@ -164,7 +165,8 @@ def _report(
     rows, rate_hz = note.region.rows, note.track.grid.sample_rate_hz
     times_s = note.track.times_s[rows]
     f0_hz = curve.f0_hz
-    amplitudes = find_amplitudes(note.track, rows)
+    readings = read_partials(samples, rate_hz, curve)
+    amplitudes = find_amplitudes(readings)
     brightness = find_brightness(amplitudes)
     from_s, to_s = float(times_s[0]), float(times_s[-1])
     return TakeMeasurement(
@@ -178,7 +180,7 @@ def _report(
         centroid_hz=None if brightness is None else brightness * f0_hz,
         brightness_partials=brightness,
         odd_even_db=find_odd_even_db(amplitudes),
-        breath_noise_db=find_breath_noise_db(note.track, rows, amplitudes),
+        breath_noise_db=find_breath_noise_db(readings, amplitudes),
         time_to_speak_s=find_time_to_speak_s(
             samples, rate_hz, f0_hz=f0_hz, steady_from_s=from_s, steady_to_s=to_s
         ),

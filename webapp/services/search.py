@@ -1,9 +1,9 @@
 """Find fingerings by the pitch they sound.
 
 What was typed becomes one number, sounding cents, and the rest is a lookup in the index on that
-number: a range around the target, or the nearest rows on both sides where the range is empty. For
-one instrument the text is a written pitch of that instrument; across instruments it is a sounding
-(concert) pitch.
+number: a range around the target, or where that is empty the nearest rows on both sides, up to
+three quarter tones away. For one instrument the text is a written pitch of that instrument; across
+instruments it is a sounding (concert) pitch.
 
 Order: fingerings that speak first, then those without a half-hole (a half-hole cannot be set the
 same way twice: common practice, from memory), then by distance in bands of five cents, then by
@@ -50,6 +50,7 @@ from webapp.services.finding_rows import fetch
 
 HITS_ON_A_PAGE = 10
 NEAREST_SHOWN = 3
+NEAREST_WITHIN_CENTS = 150.0  # three quarter tones: as far away as a derivation starts
 DISTANCE_BAND_CENTS = 5.0
 TAKES_THAT_COUNT = 5
 WIDEST_TOLERANCE_CENTS = 200.0
@@ -98,7 +99,7 @@ class Hit:
 
 @dataclass(frozen=True, slots=True)
 class SearchResult:
-    """One page of what was found; where nothing lies within the tolerance, what is nearest."""
+    """One page of what was found; where nothing lies within the tolerance, what is near."""
 
     instrument: Instrument | None
     target: Target | None
@@ -284,13 +285,15 @@ def rank_of(fingering: Fingering, distance_cents: float) -> tuple[float, ...]:
 def _nearest(
     session: Session, wanted: list[ColumnElement[bool]], cents: float
 ) -> tuple[tuple[Hit, ...], tuple[Hit, ...]]:
+    """The nearest rows on both sides that a fingering for the target could start from."""
+    reach = NEAREST_WITHIN_CENTS
     below = session.scalars(
-        _rows([*wanted, Fingering.sounding_cents < cents])
+        _rows([*wanted, Fingering.sounding_cents.between(cents - reach, cents)])
         .order_by(Fingering.sounding_cents.desc())
         .limit(NEAREST_SHOWN)
     )
     above = session.scalars(
-        _rows([*wanted, Fingering.sounding_cents > cents])
+        _rows([*wanted, Fingering.sounding_cents.between(cents, cents + reach)])
         .order_by(Fingering.sounding_cents)
         .limit(NEAREST_SHOWN)
     )

@@ -7,7 +7,7 @@ import pytest
 
 from analysis.recording.coarse import (
     CoarseFrames,
-    CoarsePitch,
+    CoarsePitches,
     find_pitches,
     make_coarse_frames,
 )
@@ -16,9 +16,10 @@ from tests.analysis.recording.tones import Tone
 
 
 def _find(*f0_hz: float | None, clarity: float = 0.9) -> list[list[float]]:
-    pitches = [None if hz is None else CoarsePitch(hz, clarity) for hz in f0_hz]
-    power = np.ones((len(pitches), 4))
-    frames = CoarseFrames(np.arange(len(pitches)) * 0.093, power, 8192, 5.4, np.zeros(44_100))
+    count = len(f0_hz)
+    pitches = CoarsePitches(np.array(f0_hz, dtype=float), np.full(count, clarity))
+    power = np.ones((count, 4))
+    frames = CoarseFrames(np.arange(count) * 0.093, power, 8192, 5.4, np.zeros(44_100))
     return [run.f0_hz.tolist() for run in find_runs(frames, pitches)]
 
 

@@ -74,16 +74,24 @@ def test_a_measured_fingering_is_found_where_it_sounds_not_where_it_was_meant(
     assert hit.distance_cents == pytest.approx(0.0, abs=1e-6)
 
 
-def test_nothing_yet_shows_the_nearest_on_both_sides(notebook: Notebook, soprano: int) -> None:
-    names = [f"{letter}5" for letter in "CDEFGAB"]
+def test_nothing_yet_shows_the_nearest_within_three_quarter_tones_on_both_sides(
+    notebook: Notebook, soprano: int
+) -> None:
+    names = ("D5", "E5", "F5", "G5", "G5 +10", "A5")
     numbers = {name: log(notebook, soprano, name, KEYS) for name in names}
     result = find(notebook, "F5 +50", instrument_id=soprano, tolerance_cents=20.0)
     assert result.hits == ()
     below = [hit.fingering.id for hit in result.nearest_below]
-    above = [hit.fingering.id for hit in result.nearest_above]
-    assert below == [numbers["F5"], numbers["E5"], numbers["D5"]]
-    assert above == [numbers["G5"], numbers["A5"], numbers["B5"]]
-    assert [hit.distance_cents for hit in result.nearest_below] == [-50, -150, -350]
+    assert below == [numbers["F5"], numbers["E5"]]
+    assert [hit.distance_cents for hit in result.nearest_below] == [-50, -150]
+    assert [hit.fingering.id for hit in result.nearest_above] == [numbers["G5"]]
+
+
+def test_what_is_an_octave_away_is_not_near(notebook: Notebook, soprano: int) -> None:
+    for name in ("F4", "F6"):
+        log(notebook, soprano, name, KEYS)
+    result = find(notebook, "F5", instrument_id=soprano)
+    assert result.hits == result.nearest_below == result.nearest_above == ()
 
 
 def test_the_neighbours_that_could_be_raised_or_lowered_are_named(
