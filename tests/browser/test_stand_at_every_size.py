@@ -8,12 +8,20 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, FloatRect, Page, expect
 
-from tests.browser.conftest import Visit
+from tests.browser.conftest import Launch, Visit
+from tests.browser.microphones import playing, write_notes
 from tests.browser.serving import Site
-from tests.browser.standing import HEARD_MS, begin, takes, to_the_stand
-from tests.browser.visiting import DESKTOP, LAPTOP, PHONE, TABLET, TABLET_ON_ITS_SIDE
+from tests.browser.standing import D5_QUARTER_FLAT, HEARD_MS, begin, takes, to_the_stand
+from tests.browser.visiting import (
+    DESKTOP,
+    LAPTOP,
+    PHONE,
+    SMALL_PHONE,
+    TABLET,
+    TABLET_ON_ITS_SIDE,
+)
 from tests.webapp.logging_rows import Filled
-from tests.webapp.playing import listed
+from tests.webapp.playing import listed, sounding_hz
 from webapp.notebook import open_notebook
 
 pytestmark = pytest.mark.browser
@@ -73,17 +81,34 @@ def test_on_a_phone_all_is_in_one_column_and_the_buttons_stay_at_hand(
     assert listen["y"] + listen["height"] <= PHONE["height"]
 
 
+def check_what_is_heard_lies_above_the_buttons(page: Page) -> None:
+    top = box(page, ".stand-buttons")["y"]
+    for part in ("[data-hearing-words]", "[data-level-meter]", ".live-trace"):
+        found = box(page, part)
+        assert found["y"] >= 0, part
+        assert found["y"] + found["height"] <= top, part
+
+
 def test_on_a_phone_the_level_and_the_trace_lie_above_the_buttons_while_it_listens(
     written_in: Site, visit: Visit, rows: Filled, folder: Path, evening: Browser
 ) -> None:
     page = to_the_stand(visit(written_in, browser=evening, size=PHONE), begin(folder, rows))
     page.locator(".stand-listen").click()
     expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
-    top = box(page, ".stand-buttons")["y"]
-    for part in ("[data-hearing-words]", "[data-level-meter]", ".live-trace"):
-        found = box(page, part)
-        assert found["y"] >= 0, part
-        assert found["y"] + found["height"] <= top, part
+    check_what_is_heard_lies_above_the_buttons(page)
+
+
+def test_on_a_small_phone_a_warning_leaves_the_trace_above_the_buttons(
+    written_in: Site, visit: Visit, rows: Filled, folder: Path, launch: Launch, tmp_path: Path
+) -> None:
+    loud = tmp_path / "loud.wav"
+    write_notes(loud, [sounding_hz(D5_QUARTER_FLAT)] * 4, note_s=2.0, gain=40.0)
+    page = to_the_stand(
+        visit(written_in, browser=launch(*playing(loud)), size=SMALL_PHONE), begin(folder, rows)
+    )
+    page.locator(".stand-listen").click()
+    expect(page.locator("[data-hearing-words]")).to_contain_text("Too loud", timeout=HEARD_MS)
+    check_what_is_heard_lies_above_the_buttons(page)
 
 
 def test_one_note_with_one_fingering_has_no_buttons_that_lead_nowhere(

@@ -8,6 +8,7 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, R
 from tests.browser.serving import Site
 
 PHONE = {"width": 390, "height": 844}
+SMALL_PHONE = {"width": 360, "height": 640}
 DESKTOP = {"width": 1280, "height": 900}
 LAPTOP = {"width": 1280, "height": 800}
 TABLET = {"width": 820, "height": 1180}
@@ -83,7 +84,7 @@ def make_visitor(
 
     Service workers stay out unless they are what a test is about: they ask for pages once more.
     """
-    is_phone = size == PHONE
+    is_phone = size in (PHONE, SMALL_PHONE)
     context = browser.new_context(
         viewport={"width": size["width"], "height": size["height"]},
         has_touch=is_phone,
