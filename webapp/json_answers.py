@@ -4,10 +4,13 @@ Every refusal has one shape, whatever refused it::
 
     {"error": {"kind": "too-large", "message": "a sentence for the player", "field": "clip"}}
 
-`field` is there only where one form field is meant.
+`field` is there only where one form field is meant. The message is text: what it quotes stands
+between isolates, as on a page.
 """
 
 from flask import Response, jsonify, request
+
+from webapp.own_words import with_quotes_apart_plain
 
 ENDING = ".json"
 TOKEN_KIND = "token"
@@ -33,7 +36,10 @@ def is_for_script() -> bool:
 
 def refuse(status: int, message: str, *, kind: str | None = None, field: str = "") -> Response:
     """Return a refusal."""
-    error = {"kind": kind or _KINDS.get(status, "unforeseen"), "message": message}
+    error = {
+        "kind": kind or _KINDS.get(status, "unforeseen"),
+        "message": with_quotes_apart_plain(message),
+    }
     if field:
         error["field"] = field
     answer = jsonify(error=error)

@@ -9,8 +9,9 @@ import re
 from markupsafe import Markup, escape
 
 _FIRST_STRONG_ISOLATE, _POP_ISOLATE = "\u2068", "\u2069"
-# An apostrophe inside a word is no quotation mark; where it is one, it is escaped by then.
-_QUOTED = re.compile(r"(?<=“)[^”]+(?=”)|(?<=(?<!\w)&#39;).+?(?=&#39;(?!\w))")
+# An apostrophe inside a word is no quotation mark.
+_QUOTED = re.compile(r"(?<=“)[^”]+(?=”)|(?<=(?<!\w)').+?(?='(?!\w))")
+_QUOTED_IN_HTML = re.compile(_QUOTED.pattern.replace("'", "&#39;"))
 
 
 def own(text: object) -> Markup:
@@ -29,4 +30,9 @@ def with_quotes_apart(sentence: object) -> Markup:
     Refusals and notices are plain text, also for the command line; there the player's words stand
     between these quotation marks.
     """
-    return Markup(_QUOTED.sub(r"<bdi>\g<0></bdi>", str(escape(sentence))))
+    return Markup(_QUOTED_IN_HTML.sub(r"<bdi>\g<0></bdi>", str(escape(sentence))))
+
+
+def with_quotes_apart_plain(sentence: str) -> str:
+    """Return the same where there is room for text only: what a script shows, a title."""
+    return _QUOTED.sub(lambda quoted: own_plain(quoted.group()), sentence)

@@ -34,7 +34,7 @@ def load_geometry(kind_id: str, layout_id: str) -> Geometry:
         layout_id: an id of `analysis.keywork.layout_ids`.
 
     Raises:
-        UnknownGeometry: nothing is known of that tube; the message lists what is.
+        UnknownGeometry: nothing is known of that tube; the message says what is.
 
     Limits: plausible instruments that are in tune in equal temperament at A4 = 440 Hz and 26
     degrees C, not measured ones; `provenance` says so and should be shown.
@@ -47,10 +47,12 @@ def load_geometry(kind_id: str, layout_id: str) -> Geometry:
             return geometry
     known: dict[str, list[str]] = {}
     for geometry in list_geometries():
-        known.setdefault(KINDS[geometry.kind_ids[0]].name, []).append(geometry.layout_id)
-    listed = (f"{kind} ({', '.join(layout_ids)})" for kind, layout_ids in known.items())
+        for each in geometry.kind_ids:
+            known.setdefault(KINDS[each].name, []).append(geometry.layout_id)
     name = KINDS[kind_id].name if kind_id in KINDS else kind_id
-    raise UnknownGeometry(name, layout_id, listed)
+    raise UnknownGeometry(
+        name, layout_id, known_layouts=known.get(name, []), known_kinds=", ".join(known)
+    )
 
 
 def _serves(geometry: Geometry, layout_id: str) -> bool:

@@ -12,7 +12,7 @@ The tree::
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from analysis.errors import AnalysisError
 
@@ -33,10 +33,18 @@ class GeometryError(AcousticsError):
 class UnknownGeometry(AcousticsError):
     """Nothing is known of the tube of this instrument, so nothing can be predicted for it."""
 
-    def __init__(self, kind_name: str, layout_name: str, known: Iterable[str]) -> None:
+    def __init__(
+        self, kind_name: str, layout_id: str, *, known_layouts: Sequence[str], known_kinds: str
+    ) -> None:
+        way = (
+            f"For this kind they exist with {' or '.join(known_layouts)}: choose that keywork if "
+            "its holes and keys are those of yours."
+            if known_layouts
+            else f"Predictions exist for: {known_kinds}. Other kinds are found by measuring alone."
+        )
         super().__init__(
-            f"No tube is known for {kind_name} with the keywork {layout_name!r}, so its pitches "
-            f"can't be predicted. Predictions exist for: {', '.join(known)}."
+            f"No tube is known for {kind_name} with the keywork {layout_id!r}, so its pitches "
+            f"can't be predicted. {way}"
         )
 
 

@@ -13,12 +13,14 @@ from markupsafe import Markup
 from analysis.finder import Strategy
 from analysis.keywork import load_layout, write_layout
 from analysis.pitch import NoteNames
-from tests.webapp.browsing import VOID, Browser
+from tests.webapp.browsing import SAME_ORIGIN, VOID, Browser
 from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, draft
+from tests.webapp.tones import tone_wav
+from tests.webapp.views.sending import error_of, send
 from webapp.app import create_app
 from webapp.notebook import Notebook
-from webapp.own_words import own, own_plain, with_quotes_apart
+from webapp.own_words import own, own_plain, with_quotes_apart, with_quotes_apart_plain
 from webapp.services.fingerings import log_fingering
 from webapp.services.layouts import add_layout, retold
 from webapp.services.practice import PracticeDraft, start_practice
@@ -127,12 +129,33 @@ def test_no_refusal_is_turned_by_what_it_quotes(notebook: Notebook, paths: list[
         assert looked_at.seen, name
 
 
+def test_no_refusal_for_a_script_is_turned_by_what_it_quotes(
+    notebook: Notebook, paths: list[str]
+) -> None:
+    del paths  # only has to be there
+    client = Browser(create_app(notebook))
+    refused = send(client, "/practice/1/tuning-note.json", tone_wav(440.0), written=WORD)
+    assert refused.status_code == 422
+    said = [error_of(refused)["message"]]
+    typed = client.fetch("/instruments/1/keys?text=T " + WORD, SAME_ORIGIN).json
+    assert typed is not None
+    said.append(typed["problem"])
+    for message in said:
+        quoted = [part for part in message.split("'")[1::2] if part]
+        assert quoted, message
+        for each in quoted:
+            assert each.startswith("\u2068") and each.endswith("\u2069"), message
+
+
 def test_words_of_the_players_stay_text() -> None:
     assert with_quotes_apart("no “<b>”, no <i>") == Markup(
         "no “<bdi>&lt;b&gt;</bdi>”, no &lt;i&gt;"
     )
     assert with_quotes_apart("'a' isn't b, can't be") == Markup(
         "&#39;<bdi>a</bdi>&#39; isn&#39;t b, can&#39;t be"
+    )
+    assert with_quotes_apart_plain("no “<b>”, 'a' isn't b") == (
+        "no “\u2068<b>\u2069”, '\u2068a\u2069' isn't b"
     )
     assert own("<b>") == Markup("<bdi>&lt;b&gt;</bdi>")
     assert own_plain("<b>") == "\u2068<b>\u2069"

@@ -71,7 +71,7 @@ def _find_layout(instrument: str, wanted: str) -> Layout:
         raise click.UsageError(str(error)) from error
     except OSError as error:
         raise click.UsageError(f"{wanted} cannot be read ({error.strerror}).") from error
-    return choose_layout(kind, wanted, with_own=True)
+    return choose_layout(kind, wanted)
 
 
 def _convert(svg: str, ending: str, *, title: str) -> bytes:

@@ -32,15 +32,15 @@ def read_kind(text: str) -> InstrumentKind:
         raise click.UsageError(f"--instrument: {error}") from error
 
 
-def choose_layout(kind: InstrumentKind, wanted: str, *, with_own: bool = False) -> Layout:
+def choose_layout(kind: InstrumentKind, wanted: str) -> Layout:
     """Find a layout for a kind by its id, or the first that serves it.
 
-    With `with_own`, those of the player's own are looked at where none that comes with the program
-    is meant. (No tube is known for them, so nothing can be predicted on one.)
+    Those of the player's own are looked at where none that comes with the program is meant. (No
+    tube is known for them, and what predicts says so.)
     """
     serving = layouts_for_kind(kind.id)
     found = [each for each in serving if wanted in {"", each.id}]
-    if not found and with_own:
+    if not found:
         own = [each for each in read_own_layouts() if kind.id in each.kinds]
         serving = (*own, *serving)
         found = [each for each in own if wanted in {"", each.id}]

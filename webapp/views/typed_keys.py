@@ -21,6 +21,7 @@ from webapp.drawing.fingering_entry import read_states, state_letters
 from webapp.errors import FieldRefused
 from webapp.forms import FingeringForm
 from webapp.hands_in_words import describe_ease, describe_way
+from webapp.own_words import with_quotes_apart_plain
 from webapp.presenting import current_notebook
 from webapp.services.bases import open_base
 from webapp.services.instruments import open_instrument
@@ -86,7 +87,7 @@ def read(instrument_id: int) -> Response:
     instrument = open_instrument(current_notebook(), instrument_id)
     found = read_typed(request.args.get("text", ""), instrument.layout)
     if isinstance(found, KeysProblem):
-        return jsonify(problem=found.message, pointer=found.pointer)
+        return jsonify(problem=with_quotes_apart_plain(found.message), pointer=found.pointer)
     try:
         base = open_base(current_notebook(), instrument, request.args.get("base", ""))
     except FieldRefused:

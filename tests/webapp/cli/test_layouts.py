@@ -109,6 +109,23 @@ def test_a_layout_of_the_players_own_can_be_drawn(own_folder: Path) -> None:
     assert files_of(own_folder) == before
 
 
+@pytest.mark.parametrize("command", [("suggest", "G5 -50"), ("predict", "T R 123 | ---")])
+def test_a_layout_of_the_players_own_is_known_but_its_tube_is_not(
+    own_folder: Path, command: tuple[str, str]
+) -> None:
+    before = files_of(own_folder)
+    named = ("--instrument", "b-flat-soprano", "--layout", "my-soprano-german")
+    result = CliRunner().invoke(main, [*command, *named])
+    assert result.exit_code == 2
+    assert "No tube is known for B-flat soprano with the keywork 'my-soprano-german'" in (
+        result.output
+    )
+    assert "choose that keywork if its holes and keys are those of yours" in result.output
+    assert "soprano-17-6 or soprano-20-7" in result.output
+    assert "bass-low-c" not in result.output
+    assert files_of(own_folder) == before
+
+
 def test_a_notebook_of_another_version_is_left_as_it_is(own_folder: Path) -> None:
     with closing(sqlite3.connect(own_folder / "notebook.sqlite3")) as connection:
         connection.execute("UPDATE alembic_version SET version_num = '0002'")
