@@ -103,7 +103,7 @@ def register(app: Flask) -> None:
 
 def pitch_words(written: WrittenPitch) -> str:
     """Name a written pitch in the player's language."""
-    return format_pitch(written, names=current_writing().names, style="words")
+    return format_pitch(written.to_be_read(), names=current_writing().names, style="words")
 
 
 def pitch_short(written: WrittenPitch) -> str:

@@ -187,7 +187,7 @@ def _row(
         written=step.written,
         standing=step.standing,
         name=format_pitch(step.written, names=writing.names, style="short"),
-        name_in_words=format_pitch(step.written, names=writing.names, style="words"),
+        name_in_words=format_pitch(step.written.to_be_read(), names=writing.names, style="words"),
         sign=Markup(draw_sign(sign) if _is_exact(sign) else ""),
         rung=Markup(drawn),
         place_words=describe_place(step, whole),

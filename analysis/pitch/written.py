@@ -21,6 +21,8 @@ MAX_OCTAVE = 9
 
 # The largest alteration that still counts as one of the possible names of a pitch.
 MAX_USUAL_ALTER_CENTS = 150
+# As a denominator, for `to_be_read`.
+_FINEST_READ = 10
 
 _STEP_NAMES = {
     Side.SHARP: ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"),
@@ -167,6 +169,21 @@ class WrittenPitch(HeightOrder):
         'C#5+50c'
         """
         return type(self)(self.letter, self.alter_cents + cents, self.octave)
+
+    def to_be_read(self) -> Self:
+        """Return the pitch as a page names it: no finer than a tenth of a cent, thirds kept whole.
+
+        A just interval has cents without end, stored to a thousandth; nobody plays or reads them.
+
+        >>> WrittenPitch.from_canonical("A4-6843/500c").to_be_read().canonical
+        'A4-137/10c'
+        >>> WrittenPitch.from_canonical("D5+50/3c").to_be_read().canonical
+        'D5+50/3c'
+        """
+        if self.alter_cents.denominator <= _FINEST_READ:
+            return self
+        tenths = round(self.alter_cents * _FINEST_READ)
+        return type(self)(self.letter, Fraction(tenths, _FINEST_READ), self.octave)
 
     def interval_to(self, other: Self) -> Fraction:
         """Return how many cents `other` lies above this pitch (negative if below).

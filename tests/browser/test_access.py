@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Page
 from tests.browser.conftest import Visit
 from tests.browser.places import EMPTY_PLACES, PLACES
 from tests.browser.serving import Site
-from tests.browser.visiting import DESKTOP, PHONE, Visitor, make_visitor
+from tests.browser.visiting import DESKTOP, PHONE, SMALL_PHONE, Visitor, make_visitor
 from tests.webapp.logging_rows import Filled
 
 pytestmark = pytest.mark.browser
@@ -132,3 +132,26 @@ def test_a_finger_hits_everything_on_the_pages_used_at_the_stand(
 
     assert page.evaluate(SMALL_TARGETS, 44) == []
     assert len(page.evaluate(SMALL_TARGETS, 2000)) > 10
+
+
+@pytest.mark.parametrize("size", [PHONE, SMALL_PHONE])
+def test_what_is_done_with_a_note_of_the_list_stands_on_one_line(
+    visit: Visit, looked_at: Site, rows: Filled, size: dict[str, int]
+) -> None:
+    page = PLACES["open session with a list"](visit(looked_at, size=size), rows)
+    for row in page.locator(".practice-list .actions").all():
+        buttons = row.locator(":scope > form > button, :scope > details > summary")
+        boxes = [each.bounding_box() for each in buttons.all()]
+        assert len(boxes) >= 3
+        assert len({box["y"] for box in boxes if box}) == 1
+        assert all(box and box["width"] >= 44 and box["height"] >= 44 for box in boxes)
+
+
+def test_a_long_choice_is_not_cut_on_a_small_phone(visit: Visit, looked_at: Site) -> None:
+    page = visit(looked_at, size=SMALL_PHONE).open("/instruments/new")
+    choice = page.locator("#model")
+    heights = set()
+    for value in ("b-flat-soprano|soprano-17-6", "b-flat-bass|bass-low-eb-two-register-keys"):
+        choice.select_option(value)
+        heights.add(choice.evaluate("field => field.offsetHeight"))
+    assert len(heights) == 2  # a second line where the first is full

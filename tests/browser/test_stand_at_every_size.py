@@ -66,19 +66,25 @@ def test_the_loop_needs_no_scrolling_on_tablet_and_laptop(
     assert left["x"] + left["width"] <= right["x"]
 
 
+def tops_of(page: Page, *selectors: str) -> list[float]:
+    return [
+        page.evaluate(
+            "name => document.querySelector(name).getBoundingClientRect().top + scrollY", name
+        )
+        for name in selectors
+    ]
+
+
 def test_on_a_phone_all_is_in_one_column_and_the_buttons_stay_at_hand(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     page = to_the_stand(visit(written_in, size=PHONE), begin(folder, rows))
-    tops = [
-        page.evaluate(
-            "name => document.querySelector(name).getBoundingClientRect().top + scrollY", name
-        )
-        for name in (".stand-name", ".stand-trace", ".stand-candidates", ".stand-takes")
-    ]
+    tops = tops_of(page, ".stand-name", ".stand-candidates", ".stand-trace", ".stand-takes")
     assert tops == sorted(tops)
     listen = box(page, ".stand-listen")
     assert listen["y"] + listen["height"] <= PHONE["height"]
+    drawing = box(page, ".stand-item:not([hidden]) .stand-drawing")
+    assert drawing["y"] + drawing["height"] <= box(page, ".stand-buttons")["y"]
 
 
 def check_what_is_heard_lies_above_the_buttons(page: Page) -> None:
@@ -96,6 +102,8 @@ def test_on_a_phone_the_level_and_the_trace_lie_above_the_buttons_while_it_liste
     page.locator(".stand-listen").click()
     expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
     check_what_is_heard_lies_above_the_buttons(page)
+    tops = tops_of(page, ".stand-name", ".stand-trace", ".stand-candidates", ".stand-takes")
+    assert tops == sorted(tops)
 
 
 def test_on_a_small_phone_a_warning_leaves_the_trace_above_the_buttons(

@@ -132,7 +132,7 @@ def _collect_long_notes(spec: ChartSpec) -> dict[int, LongNote]:
     found: dict[int, LongNote] = {}
     for place, entry in enumerate(spec.entries):
         if _short_note(entry).is_shortened:
-            pitch = format_pitch(entry.written, names=spec.names, style="words")
+            pitch = format_pitch(entry.written.to_be_read(), names=spec.names, style="words")
             found[place] = LongNote(len(found) + 1, pitch, prepare(entry.notes))
     return found
 
@@ -144,7 +144,7 @@ def _short_note(entry: ChartEntry) -> Prose:
 def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fed:
     tags = " · ".join(filter(None, (clean_line(tag, longest=30) for tag in entry.tags)))
     return {
-        "pitch": format_pitch(entry.written, names=spec.names, style="words"),
+        "pitch": format_pitch(entry.written.to_be_read(), names=spec.names, style="words"),
         **_feed_evidence(spec, entry),
         "staff": _feed_staff(spec, entry),
         "fingering": _feed_fingering(spec, entry),

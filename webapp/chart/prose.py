@@ -110,7 +110,7 @@ def _cut(line: str, longest: int) -> str:
     while 0 < end < len(line) and unicodedata.combining(line[end]):
         end -= 1
     space = line.rfind(" ", end * 2 // 3, end + 1)
-    return line[: space if space > 0 else end].rstrip(" .,;:") + ELLIPSIS
+    return line[: space if space > 0 else end].rstrip(f" .,;:{ELLIPSIS}") + ELLIPSIS
 
 
 def _cut_long_words(line: str) -> tuple[str, ...]:

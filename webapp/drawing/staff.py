@@ -111,7 +111,7 @@ def describe_staff(
 
     The words are the whole picture, for a reader who can't see it.
     """
-    pitch = format_pitch(written, names=names, style="words")
+    pitch = format_pitch(written.to_be_read(), names=names, style="words")
     sign = nearest_accidental(written.alter_cents, style)
     if not sign.residual_cents:
         return pitch

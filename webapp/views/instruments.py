@@ -1,5 +1,7 @@
 """Pages about instruments."""
 
+import re
+
 from flask import Blueprint, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 from wtforms import SelectChoice
@@ -24,16 +26,22 @@ from webapp.services.search import SearchQuery, search_target
 
 blueprint = Blueprint("instruments", __name__, url_prefix="/instruments")
 SEPARATOR = "|"
+_FAMILY = re.compile(r"^[\w ]+?(?:, | (?=to ))")
 
 
 def model_choices() -> list[SelectChoice]:
-    """List every kind with every layout that serves it, the player's own after the shipped."""
+    """List every kind with every layout that serves it, the player's own after the shipped.
+
+    The name of a shipped layout begins with its family, which the kind has said already.
+    """
     own = own_layouts(current_notebook())
     return [
-        SelectChoice(f"{kind.id}{SEPARATOR}{layout.id}", f"{kind.name} · {own_plain(layout.name)}")
+        SelectChoice(f"{kind.id}{SEPARATOR}{layout_id}", f"{kind.name} · {words}")
         for kind in KINDS.values()
-        for layout in (*layouts_for_kind(kind.id), *own)
-        if kind.id in layout.kinds
+        for layout_id, words in (
+            *((each.id, _FAMILY.sub("", each.name)) for each in layouts_for_kind(kind.id)),
+            *((each.id, own_plain(each.name)) for each in own if kind.id in each.kinds),
+        )
     ]
 
 

@@ -197,3 +197,11 @@ def test_a_note_cannot_be_raised_beyond_its_letter() -> None:
 @given(written_pitches, written_pitches)
 def test_interval_and_difference_agree(first: WrittenPitch, second: WrittenPitch) -> None:
     assert first.interval_to(second) == second - first == second.cents - first.cents
+
+
+@given(written_pitches)
+def test_a_pitch_to_be_read_is_within_a_twentieth_of_a_cent(written: WrittenPitch) -> None:
+    shown = written.to_be_read()
+    assert abs(shown.cents - written.cents) <= Fraction(1, 20)
+    assert shown.to_be_read() == shown
+    assert shown.alter_cents.denominator <= 10

@@ -38,6 +38,12 @@ def test_a_long_text_is_cut_at_a_space_and_marked() -> None:
     assert prose.is_shortened
 
 
+def test_what_is_cut_twice_is_marked_once() -> None:
+    once = clean_line("keys and the order inside the clusters", longest=20)
+    assert once == "keys and the order…"
+    assert clean_line(f"{once}; more", longest=21) == once
+
+
 def test_more_lines_than_there_is_room_for_are_cut_and_marked() -> None:
     prose = prepare("one\ntwo\nthree", most_lines=2)
 

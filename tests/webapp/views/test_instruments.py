@@ -6,6 +6,7 @@ from tests.webapp.browsing import Browser, Page
 from tests.webapp.logging_rows import Filled, add_clarinet, clarinet, log
 from webapp.notebook import Notebook
 from webapp.services.instruments import change_instrument, list_instruments, open_instrument
+from webapp.services.layouts import add_layout, propose_layout
 
 WAYS = (
     "fingerings/new",
@@ -52,6 +53,21 @@ def test_every_kind_with_keywork_can_be_chosen(notebook: Notebook, client: Brows
     for number, option in enumerate(options):
         assert client.submit("/instruments/new", name=f"No {number}", model=option).status == 200
     assert len(list_instruments(notebook)) == len(options)
+
+
+def test_a_choice_says_the_kind_once_and_then_the_keywork(
+    notebook: Notebook, client: Browser
+) -> None:
+    add_layout(notebook, propose_layout(notebook, "soprano-german"))
+    options = client.get("/instruments/new").find("option")
+    words = {each.attributes["value"]: each.text.strip() for each in options}
+    assert len(set(words.values())) == len(words)
+    assert words["a-soprano|soprano-17-6"] == "A soprano · 17 keys and 6 rings"
+    assert words["b-flat-bass|bass-low-eb"] == "B-flat bass · to low E flat"
+    assert words["a-basset-clarinet|basset-clarinet-low-c"] == "A basset clarinet · to low C"
+    assert words["b-flat-soprano|my-soprano-german"] == (
+        "B-flat soprano · \u2068My Soprano, German system\u2069"
+    )
 
 
 @pytest.mark.parametrize(

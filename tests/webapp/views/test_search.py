@@ -117,6 +117,18 @@ def test_where_there_is_nothing_to_find_the_way_to_the_first_entry_is_shown(
     assert [bool(page.find("a", href=way)) for way in ways] == [False, True]
 
 
+def test_a_just_interval_is_named_to_a_tenth_and_asked_for_exactly(
+    notebook: Notebook, client: Browser
+) -> None:
+    # 1200 * log2(5/4) = 386.314 cents: 13.686 below the third of equal temperament
+    add_clarinet(notebook)
+    page = client.get("/search?q=a+just+major+third+above+F4&instrument=1")
+    assert "A4, 13.7 cents lower" in page.text
+    assert "13.686" not in page.text
+    ways = [each.attributes["href"] for each in page.find("a", class_="button")]
+    assert any("A4-6843" in each for each in ways)
+
+
 def test_filters_that_leave_nothing_say_so(notebook: Notebook, client: Browser) -> None:
     log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
     assert "passes these filters" in client.get("/search?instrument=1&proven=y").text
