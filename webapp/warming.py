@@ -1,8 +1,16 @@
-"""Load in the background what the first take and the first chart will need."""
+"""Load in the background what the first take, what is learned from it and the first chart need."""
 
 import importlib
 
-HEAVY = ("scipy.fft", "scipy.interpolate", "scipy.signal", "soundfile", "typst", "fontTools.ttLib")
+HEAVY = (
+    "scipy.fft",
+    "scipy.interpolate",
+    "scipy.signal",
+    "scipy.optimize",  # the suggestions' first update after a take
+    "soundfile",
+    "typst",
+    "fontTools.ttLib",
+)
 LOOKING = ("librosa.core.spectrum",)
 """For the picture of levels alone, and slow to load: after everything else."""
 
