@@ -36,13 +36,12 @@ def search(*, target: str, within: float) -> None:
             f"{written} on {row.instrument.name} ({evidence})"
         )
 
-    nearest = (*result.nearest_below, *result.nearest_above)
     if not result.hits:
         click.echo(
             f"Nothing yet within {within:g} cents"
-            + (". The nearest:" if nearest else ", nor within three quarter tones.")
+            + (". The nearest:" if result.nearest else ", and nothing near.")
         )
-    for hit in (*result.hits, *nearest):
+    for hit in (*result.hits, *result.nearest):
         click.echo(line(hit))
     if result.has_more:
         click.echo(f"These are {LINES} of {result.hit_count}. Search within fewer cents.")

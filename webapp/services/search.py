@@ -112,6 +112,11 @@ class SearchResult:
     neighbour_above: Base | None = None
 
     @property
+    def nearest(self) -> tuple[Hit, ...]:
+        """What is near on both sides, from the nearest below down, then up."""
+        return (*self.nearest_below, *self.nearest_above)
+
+    @property
     def has_more(self) -> bool:
         """Whether there are hits on the pages after."""
         return self.before_count + len(self.hits) < self.hit_count

@@ -1,13 +1,11 @@
 """`quartervent suggest` and `quartervent predict`."""
 
 import json
-from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
 
+from tests.webapp.cli.running import run
 from tests.webapp.logging_rows import Filled
-from webapp.cli import main
 from webapp.notebook import Notebook
 
 SOPRANO = ("--instrument", "b-flat-soprano")
@@ -15,11 +13,6 @@ FIELDS = {
     "rank", "fingering", "base", "strategy", "changes", "offset_cents", "sigma_cents", "chance",
     "ease", "half_hole",
 }  # fmt: skip
-
-
-def run(*arguments: str, folder: Path | None = None) -> Result:
-    env = {"QUARTERVENT_INSTANCE": str(folder)} if folder else {}
-    return CliRunner().invoke(main, arguments, env=env)
 
 
 def test_suggestions_are_one_object_a_line() -> None:

@@ -28,7 +28,7 @@ def test_nothing_yet_shows_the_nearest_and_what_could_be_changed(
 ) -> None:
     _, rows = filled
     page = filled_client.get(f"/search?q=F5+-50&instrument={rows.soprano}&within=10")
-    assert "Nothing yet within 10 cents, nor within three quarter tones" in page.text
+    assert "Nothing yet within 10 cents, and nothing near" in page.text
     assert "Nearest" not in page.text
     near = filled_client.get(f"/search?q=C5&instrument={rows.soprano}&within=10")
     assert "Nothing yet within 10 cents." in near.text
