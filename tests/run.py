@@ -53,7 +53,8 @@ def install_project() -> bool:
             shutil.rmtree(ENVIRONMENT, ignore_errors=True)
             say("This Python cannot make environments. On Debian: apt-get install python3-venv")
             return False
-    command = (PYTHON, "-m", "pip", "install", "--quiet", "--editable", f"{ROOT}[test]")
+    lock = ROOT / "tests" / "lock.txt"
+    command = (PYTHON, "-m", "pip", "install", "--quiet", "-c", lock, "-e", f"{ROOT}[test]")
     return run("Installing the project and its test tools", *command) == 0
 
 

@@ -7,6 +7,7 @@
     +-- Refused              422  what was typed or chosen cannot be kept as it is
     |   +-- FieldRefused          the same, and it names the form field
     |   +-- ClipRefused      415  the file is no recording that can be measured
+    |   +-- ClipUnmeasured   500  this program failed on the file, which may be sound
     |   +-- DuplicateClip    409  this very recording is attached already
     |   +-- DuplicateRecording 409  this very long recording is there already
     |   +-- SharingRefused        an address, a name or a passphrase that cannot be used
@@ -59,6 +60,15 @@ class ClipRefused(Refused):
     """The uploaded file is no recording that can be measured."""
 
     status = 415
+
+
+class ClipUnmeasured(Refused):
+    """The program failed while it measured a file, which says nothing about the file.
+
+    A page's own takes wait in the browser after it, as after any answer of 500 and above.
+    """
+
+    status = 500
 
 
 class DuplicateClip(Refused):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import json
 import sys
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,7 @@ from analysis.decoder.clips import Clip, Refused
 from analysis.decoder.limits import limit_resources
 
 REPORT_BYTES = 512
+FAULT_CHARACTERS = 200  # quotes are escaped in the report and take twice as much
 SILENT_CHANNEL_SHARE = 1e-4
 PADDING_S = 1  # what encoders add to a clip that is as long as it may be
 RATES = range(8_000, 192_001)
@@ -94,6 +96,21 @@ def decode(
         return {"refused": "limit", "figure": 0}
     except library.damage_errors:
         return {"refused": "unreadable", "figure": 0}
+    except Exception as error:
+        # a fault of ours or of a library's interface, which says nothing about the clip
+        return {"refused": "fault", "figure": 0, "place": _describe_fault(error)}
+
+
+def _describe_fault(error: Exception) -> str:
+    """The kind of an error, its words, and the line of ours that met it, short enough to report."""
+    ours = [
+        frame
+        for frame in traceback.extract_tb(error.__traceback__)
+        if Path(frame.filename).parent == Path(__file__).parent
+    ]
+    place = f"{Path(ours[-1].filename).name}:{ours[-1].lineno}" if ours else "elsewhere"
+    words = f"{type(error).__name__} at {place}: {error}"
+    return words.encode("ascii", "replace").decode("ascii")[:FAULT_CHARACTERS]
 
 
 def _decode(clip: Clip, output: BinaryIO, bounds: Bounds) -> dict[str, Any]:

@@ -7,10 +7,11 @@ for another file or an address, whatever the clip says.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import av
 import numpy as np
+from av.audio.plane import AudioPlane
 
 from analysis.decoder.clips import Block, NamelessFile, Refused
 
@@ -32,14 +33,12 @@ SAMPLES: dict[str, tuple[str, int]] = {
 }
 LEADING_ERRORS = 8  # damaged packets that may come before the first sound
 MISSING_S = 0.1  # how much shorter than its container says a clip may be: padding, rounding
-DAMAGE_ERRORS: tuple[type[Exception], ...] = (
-    av.error.FFmpegError,
-    RuntimeError,
-    ValueError,
-    OSError,
-    TypeError,
-)
-"""What reading a damaged file can raise."""
+DAMAGE_ERRORS: tuple[type[Exception], ...] = (av.error.FFmpegError,)
+"""What reading a damaged file can raise; anything else is a fault of ours."""
+# Names and titles in a container may be of any encoding. PyAV 19 replaces what it can't read;
+# before, it had to be told to.
+_PYAV_MAJOR = int(av.__version__.partition(".")[0])
+_OPEN_OPTIONS: dict[str, Any] = {} if _PYAV_MAJOR >= 19 else {"metadata_errors": "ignore"}
 
 av.logging.set_level(None)
 
@@ -63,9 +62,10 @@ class FfmpegClip:
 
     def _open(self) -> InputContainer:
         self._stream.seek(0)
-        return av.open(
-            NamelessFile(self._stream), "r", CONTAINERS[self.kind], metadata_errors="ignore"
+        container: InputContainer = av.open(
+            NamelessFile(self._stream), "r", CONTAINERS[self.kind], **_OPEN_OPTIONS
         )
+        return container
 
     def _find_claimed(self, container: InputContainer, sound: AudioStream) -> int:
         """The frames the container speaks of, 0 if it does not; ADTS lengths are estimates."""
@@ -99,7 +99,7 @@ class FfmpegClip:
                 frames = sound.codec_context.decode(packet if packet.size else None)
             except MemoryError:
                 raise
-            except av.error.FFmpegError:
+            except (av.error.FFmpegError, ValueError):  # ValueError: a codec that can't be set up
                 errors += 1
                 if has_sound:
                     break
@@ -133,8 +133,9 @@ def _find_sound(container: InputContainer) -> AudioStream:
 def _to_block(frame: AudioFrame, channels: int) -> Block:
     """Samples of one frame as float32 of shape (n, channels)."""
     dtype, scale = SAMPLES[frame.format.name.removesuffix("p")]
-    # of eight planes PyAV counts nine
-    planes = frame.planes[: channels if frame.format.is_planar else 1]
+    # not `frame.planes`: of eight planes PyAV counts nine, and refuses the ninth from 19 on
+    plane_count = channels if frame.format.is_planar else 1
+    planes = [AudioPlane(frame, number) for number in range(plane_count)]
     count = frame.samples * channels // len(planes)
     columns = [np.frombuffer(memoryview(plane), dtype, count) for plane in planes]
     block = np.stack(columns, axis=1) if len(planes) > 1 else columns[0].reshape(-1, channels)

@@ -12,6 +12,7 @@ from analysis.recording.decode import Recording, decode_clip, start_spare
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
+    DecoderFault,
     DecoderMissing,
     DecodingTookTooLong,
     EmptyClip,
@@ -59,6 +60,7 @@ __all__ = [
     "ClipTooLarge",
     "ClipTooLong",
     "Component",
+    "DecoderFault",
     "DecoderMissing",
     "DecodingTookTooLong",
     "DynamicShift",

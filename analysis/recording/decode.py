@@ -30,6 +30,7 @@ from analysis.recording.children import Child, Spare, start_child
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
+    DecoderFault,
     DecoderMissing,
     DecodingTookTooLong,
     EmptyClip,
@@ -92,8 +93,9 @@ def decode_clip(path: Path, *, timeout_s: float = TIMEOUT_S) -> Recording:
     """Decode the clip at `path`, however it is named.
 
     Raises, all `RecordingError`: `EmptyClip`, `UnsupportedFormat`, `UnreadableClip`,
-    `ClipTooLong`, `ClipTooLarge`, `DecodingTookTooLong`, `DecoderMissing`. A missing file raises
-    OSError: that is the caller's fault, not the clip's.
+    `ClipTooLong`, `ClipTooLarge`, `DecodingTookTooLong`; `DecoderFault` where this program
+    failed and the clip may be sound, with the place as a note (`BaseException.add_note`). A missing
+    file raises OSError: that is the caller's fault, not the clip's.
     """
     size = path.stat().st_size
     if size > MAX_CLIP_BYTES:
@@ -109,7 +111,7 @@ def decode_clip(path: Path, *, timeout_s: float = TIMEOUT_S) -> Recording:
             raise _stopped()
         report = _read_report(child.output, exit_code)
         if "refused" in report:
-            _refuse(report["refused"], float(report["figure"]))
+            _refuse(report["refused"], float(report["figure"]), report.get("place", ""))
         samples = _map_samples(child.output, int(report["frames"]))
     return Recording(
         samples=samples,
@@ -199,7 +201,14 @@ def _stopped() -> DecodingTookTooLong:
     )
 
 
-def _refuse(reason: str, figure: float) -> NoReturn:
+def _refuse(reason: str, figure: float, place: str = "") -> NoReturn:
+    if reason == "fault":
+        fault = DecoderFault(
+            "This program failed while it read the recording; the recording itself may be sound."
+            " Save it as wav or flac and try again, or install the program again."
+        )
+        fault.add_note(f"In the decoding child: {place}")
+        raise fault
     if reason == "long":
         raise ClipTooLong(
             f"This recording is {figure / 60:.0f} minutes long; a clip may hold"

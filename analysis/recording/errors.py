@@ -10,7 +10,8 @@
         +-- ClipTooLong            more sound than a take may hold
         +-- ClipTooLarge           more bytes, channels or samples a second than is accepted
         +-- DecodingTookTooLong    decoding was stopped at its time or memory limit
-        +-- DecoderMissing         the library for such a file can't be loaded here
+        +-- DecoderFault           this program failed; the clip may be sound
+        |   +-- DecoderMissing     the library for such a file can't be loaded here
         +-- UnreadableMeasurement  a stored measurement this version does not understand
         +-- NothingToPool          no takes, or takes without usable numbers
 
@@ -49,7 +50,11 @@ class DecodingTookTooLong(RecordingError):
     """Decoding reached its time, processor or memory limit and was stopped."""
 
 
-class DecoderMissing(RecordingError):
+class DecoderFault(RecordingError):
+    """Reading failed by a fault of this program, which says nothing about the clip."""
+
+
+class DecoderMissing(DecoderFault):
     """The library that reads such a file can't be loaded on this computer."""
 
 

@@ -1,10 +1,13 @@
 """A sound file that has just come in: its format by what is in it, and its measurement."""
 
-from analysis.errors import AnalysisError
-from analysis.recording import TakeMeasurement, measure_clip, sniff_format
-from webapp.clips import StagedClip
-from webapp.errors import ClipRefused
+import logging
 
+from analysis.errors import AnalysisError
+from analysis.recording import DecoderFault, TakeMeasurement, measure_clip, sniff_format
+from webapp.clips import StagedClip
+from webapp.errors import ClipRefused, ClipUnmeasured
+
+_LOG = logging.getLogger("quartervent")
 _SNIFFED_BYTES = 4096
 
 
@@ -26,9 +29,13 @@ def measure_staged(staged: StagedClip, target_hz: float) -> tuple[str, TakeMeasu
 
     Raises:
         ClipRefused: it is no recording of an accepted format, or cannot be decoded.
+        ClipUnmeasured: this program failed; the file may be sound.
     """
     clip_format = sniff_staged(staged)
     try:
         return clip_format, measure_clip(staged.path, expected_f0_hz=target_hz)
+    except DecoderFault as error:
+        _LOG.exception("a clip could not be measured")
+        raise ClipUnmeasured(str(error)) from error
     except AnalysisError as error:
         raise ClipRefused(str(error)) from error

@@ -52,6 +52,7 @@ def encode_by_ffmpeg(
     container: str,
     codec: str,
     bit_rate: int | None = None,
+    title: str = "",
     options: Mapping[str, str] | None = None,
 ) -> bytes:
     """A file of any container and codec that FFmpeg writes."""
@@ -64,6 +65,8 @@ def encode_by_ffmpeg(
     frame.sample_rate = rate
     frame.pts = 0
     with av.open(target, "w", format=container, options=dict(options or {})) as clip:
+        if title:
+            clip.metadata["title"] = title
         stream = clip.add_stream(codec, rate=rate)
         assert isinstance(stream, av.AudioStream)
         stream.codec_context.layout = layout

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from analysis.recording import DecoderFault
 from tests.webapp.browsing import SAME_ORIGIN, Browser
 from tests.webapp.logging_rows import Filled
 from tests.webapp.snapshots import snapshot
@@ -252,6 +253,26 @@ def test_what_is_unforeseen_tells_no_more_than_that(
     assert answer.status_code == 500
     error = error_of(answer)
     assert error["kind"] == "unforeseen" and "secret" not in answer.text
+
+
+def test_a_fault_of_ours_leaves_a_take_to_be_sent_again_and_is_logged(
+    filled: tuple[Notebook, Filled],
+    filled_client: Browser,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    def fail(*_: object, **__: object) -> None:
+        fault = DecoderFault("This program failed; the recording may be sound.")
+        fault.add_note("In the decoding child: TypeError at ffmpeg.py:60")
+        raise fault
+
+    monkeypatch.setattr("webapp.services.incoming.measure_clip", fail)
+    before = snapshot(filled[0])
+    answer = send(filled_client, f"/fingerings/{filled[1].base}/takes.json", tone_wav(505.0))
+    assert answer.status_code == 500  # below 500 the browser would take it off the way
+    assert "may be sound" in error_of(answer)["message"]
+    assert snapshot(filled[0]) == before
+    assert "TypeError at ffmpeg.py:60" in caplog.text
 
 
 def test_a_status_without_a_name_of_its_own_is_unforeseen(filled: tuple[Notebook, Filled]) -> None:
