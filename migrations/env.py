@@ -1,8 +1,8 @@
-"""Alembic's entry: runs the migrations on the connection that `webapp.migrating` hands over."""
+"""Alembic's entry: runs the migrations on the connection that the notebook's store hands over."""
 
 from alembic import context
 
-from webapp.models import Base
+from webapp.notebook.store.rows.core import Base
 
 context.configure(
     connection=context.config.attributes["connection"],

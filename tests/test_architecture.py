@@ -1,7 +1,7 @@
 """Dependencies point one way. Read from the import statements themselves, so a breach fails here.
 
-views -> services -> models, clip store, analysis; `analysis` knows nothing of the web;
-`analysis.pitch` is the ground floor.
+cli, pages -> notebook -> analysis; inside the notebook the nouns form no circle; `analysis` knows
+nothing of the web; `analysis.pitch` is the ground floor.
 """
 
 import ast
@@ -58,10 +58,18 @@ def breaches(package: str, *forbidden: str, but: tuple[str, ...] = ()) -> list[s
     ]
 
 
-WEB = ("flask", "flask_wtf", "wtforms", "werkzeug", "jinja2", "waitress", "click")
-ROW_MODULES = ("webapp.practice_rows", "webapp.layout_rows", "webapp.suggestion_rows")
-ROWS = ("sqlalchemy", "alembic", "webapp.models", *ROW_MODULES, "webapp.db")
-
+WEB = ("flask", "flask_wtf", "wtforms", "werkzeug", "jinja2", "markupsafe", "waitress", "click")
+NOTEBOOK = "webapp.notebook"
+STORE = f"{NOTEBOOK}.store"
+PDF = f"{NOTEBOOK}.charts.pdf"
+ERRORS = f"{STORE}.errors"
+ROWS = ("sqlalchemy", "alembic", f"{STORE}.rows", f"{STORE}.db")
+# what stands above the notebook: it uses the notebook, and never the other way
+ABOVE = tuple(
+    f"webapp.{name}"
+    for name in ("app", "pages", "forms", "presenting", "guards", "sharing", "cli", "__main__")
+)
+# a package or module, what it must not import, and what of that it may
 RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("analysis", (*WEB, *ROWS, "webapp", "migrations", "tests"), ()),
     # no clock, environment or unseeded randomness in computation
@@ -73,30 +81,21 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("analysis.acoustics", ("analysis.recording", "analysis.finder"), ()),
     ("analysis.finder", ("analysis.recording",), ()),
     ("webapp", ("tests",), ()),
-    ("webapp.drawing", (*WEB, *ROWS, "webapp"), ("webapp.drawing", "webapp.figures")),
-    ("webapp.chart", (*WEB, *ROWS, "webapp"), ("webapp.chart", "webapp.drawing", "webapp.figures")),
-    ("webapp.clips", (*WEB, *ROWS, "webapp", "analysis"), ("webapp.errors",)),
-    ("webapp.errors", (*WEB, *ROWS, "webapp", "analysis"), ()),
-    ("webapp.db", (*WEB, "webapp", "analysis"), ()),
-    ("webapp.columns", (*WEB, "webapp", "analysis"), ()),
-    (
-        "webapp.practice_rows",
-        (*WEB, "webapp"),
-        ("webapp.columns", "webapp.models", "webapp.suggestion_rows"),
-    ),
-    ("webapp.layout_rows", (*WEB, "webapp"), ("webapp.columns",)),
-    ("webapp.models", (*WEB, "webapp"), ("webapp.columns", *ROW_MODULES)),
-    ("webapp.services", (*WEB, "webapp.views", "webapp.forms", "webapp.app"), ()),
-    ("webapp.services", ("webapp.presenting", "webapp.page_pictures"), ()),
-    ("webapp.services", ("webapp.cli", "webapp.security"), ()),
-    # views ask services; they see rows only as types
-    ("webapp.views", ("sqlalchemy", "webapp.db", "webapp.clips", "webapp.migrating"), ()),
-    ("webapp.cli", ("sqlalchemy", "webapp.db", "webapp.clips", "webapp.models"), ()),
-    ("webapp.forms", ("sqlalchemy", "webapp.db", "webapp.models", "webapp.clips"), ()),
-    ("webapp.security", (*ROWS, "webapp", "analysis"), ()),
-    ("webapp.sharing", (*WEB, *ROWS, "webapp", "analysis"), ("webapp.sharing", "webapp.errors")),
-    ("webapp.admission", (*ROWS, "webapp", "analysis"), ("webapp.sharing",)),
-)  # fmt: skip
+    ("webapp.drawing", (*WEB, *ROWS, "webapp"), ("webapp.drawing",)),
+    (NOTEBOOK, (*WEB, *ABOVE), ()),
+    (PDF, (*ROWS, "webapp"), (PDF, "webapp.drawing")),
+    (f"{STORE}.clips", (*ROWS, "webapp", "analysis"), (ERRORS,)),
+    (ERRORS, (*ROWS, "webapp", "analysis"), ()),
+    (f"{STORE}.db", ("webapp", "analysis"), ()),
+    (f"{STORE}.rows", ("webapp",), (f"{STORE}.rows",)),
+    # pages and forms ask verbs; they see rows only as types
+    ("webapp.pages", ("sqlalchemy", f"{STORE}.db", f"{STORE}.clips", f"{STORE}.migrating"), ()),
+    ("webapp.forms", ("sqlalchemy", f"{STORE}.db", f"{STORE}.clips"), ()),
+    ("webapp.cli", ROWS, (f"{STORE}.rows.base",)),
+    ("webapp.guards", (*ROWS, "webapp.pages", "webapp.forms", "analysis"), ()),
+    ("webapp.sharing", (*WEB, *ROWS, "webapp", "analysis"), ("webapp.sharing", ERRORS)),
+    ("webapp.presenting", ("sqlalchemy", f"{STORE}.db", "webapp.pages", "webapp.forms"), ()),
+)
 
 
 @pytest.mark.parametrize(("package", "forbidden", "but"), RULES, ids=[rule[0] for rule in RULES])
@@ -107,14 +106,64 @@ def test_dependencies_point_one_way(
 
 
 def test_a_breach_would_be_seen() -> None:
-    assert breaches("webapp.services", "sqlalchemy")
-    assert breaches("webapp.views", "webapp.models")
+    assert breaches(NOTEBOOK, "sqlalchemy")
+    assert breaches("webapp.pages", NOTEBOOK)
+
+
+def test_nothing_lies_loose_in_the_shell() -> None:
+    loose = {path.name for path in (ROOT / "webapp").glob("*.py")}
+    assert loose == {"__init__.py", "__main__.py", "app.py"}
+
+
+def imported_siblings(package: str) -> dict[str, set[str]]:
+    """The direct children of a package, each with those of its siblings that it imports."""
+    depth = package.count(".") + 1
+    found: dict[str, set[str]] = {}
+    for path in within(package):
+        parts = module_name(path).split(".")
+        if len(parts) > depth:
+            names = [
+                name.split(".") for name in imports_of(path) if f"{name}.".startswith(f"{package}.")
+            ]
+            others = {name[depth] for name in names} - {parts[depth]}
+            found.setdefault(parts[depth], set()).update(others)
+    return found
+
+
+def find_circle(arrows: dict[str, set[str]]) -> list[str]:
+    """What stands in a circle of arrows, or leads to nothing but one; empty where there is none."""
+    left = {name: set(others) & set(arrows) for name, others in arrows.items()}
+    while ends := [name for name, others in left.items() if not others & set(left)]:
+        for name in ends:
+            del left[name]
+    return sorted(left)
+
+
+PACKAGES = sorted(
+    module_name(path)
+    for path in SOURCES
+    if path.name == "__init__.py"
+    and path.parent.name not in ("migrations", "versions", "rows", "recording")
+)
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_nothing_stands_in_a_circle(package: str) -> None:
+    assert find_circle(imported_siblings(package)) == []
+
+
+def test_a_circle_would_be_seen() -> None:
+    assert find_circle({"a": {"b"}, "b": {"c"}, "c": {"b"}, "d": set()}) == ["a", "b", "c"]
 
 
 def test_views_take_rows_as_types_only() -> None:
-    for path in within("webapp.views"):
+    for path in within("webapp.pages"):
         tree = ast.parse(path.read_text("utf-8"))
-        rows = {name.rpartition(".")[2] for name in imports_of(path) if "webapp.models" in name}
+        rows = {
+            name.rpartition(".")[2]
+            for name in imports_of(path)
+            if "webapp.notebook.store.rows.core" in name
+        }
         made = [
             node.func.id
             for node in ast.walk(tree)
@@ -135,13 +184,13 @@ def calls_in(path: Path) -> Iterator[str]:
 
 # Who may write or remove files, and what for.
 WRITERS = {
-    "webapp.clips": "the clips",
-    "webapp.notebook": "the notebook's folder and session key",
-    "webapp.migrating": "the copy before a migration",
+    "webapp.notebook.store.clips": "the clips",
+    "webapp.notebook.store.notebook": "the notebook's folder and session key",
+    "webapp.notebook.store.migrating": "the copy before a migration",
     "webapp.sharing.folder": "keys, certificates and the hash of the passphrase",
-    "webapp.services.backup": "the archive of a backup",
-    "webapp.services.restoring": "what a backup is unpacked into",
-    "webapp.services.keeping_aside": "the database that is kept aside",
+    "webapp.notebook.safekeeping.backup": "the archive of a backup",
+    "webapp.notebook.safekeeping.restoring": "what a backup is unpacked into",
+    "webapp.notebook.safekeeping.keeping_aside": "the database that is kept aside",
     "webapp.cli.chart": "the PDF that was asked for",
     "webapp.cli.draw": "the picture that was asked for",
     "webapp.cli.split": "the takes that were asked for",
@@ -165,14 +214,14 @@ def test_only_the_clip_store_touches_clips_and_few_others_any_file() -> None:
     writers = {
         module_name(path)
         for path in within("webapp")
-        if WRITING_CALLS & set(calls_in(path)) and not module_name(path).startswith("webapp.chart")
+        if WRITING_CALLS & set(calls_in(path)) and not module_name(path).startswith(PDF)
     }
     assert writers <= set(WRITERS), writers - set(WRITERS)
 
 
 def test_one_module_names_the_clock() -> None:
-    # Services ask `webapp.models.now_utc`; times of files and cookies are the exceptions.
-    allowed = {"webapp.columns", "webapp.app", "webapp.clips"}
+    # Verbs ask `now_utc` of the rows; times of files and cookies are the exceptions.
+    allowed = {"webapp.notebook.store.rows.base", "webapp.app", "webapp.notebook.store.clips"}
     for path in within("webapp"):
         if module_name(path) in allowed:
             continue
@@ -243,7 +292,7 @@ def test_every_static_file_is_used() -> None:
         str(path.relative_to(folder).as_posix()) for path in folder.rglob("*") if path.is_file()
     }
     users = [*(ROOT / "webapp").rglob("*.html"), *folder.rglob("*.js"), *folder.rglob("*.css")]
-    users.append(ROOT / "webapp" / "views" / "install.py")  # the manifest and the worker
+    users.append(ROOT / "webapp" / "pages" / "install.py")  # the manifest and the worker
     text = "".join(path.read_text("utf-8") for path in users)
     assert {name for name in names if Path(name).name not in text} == set()
 

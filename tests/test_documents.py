@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 import pytest
 
-from webapp import notebook
 from webapp.cli import COMMANDS, open_command
+from webapp.notebook.store import notebook
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -13,13 +13,15 @@ from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
 
 from analysis.errors import AnalysisError
-from webapp import admission, json_answers, page_pictures, presenting, security, uploads
-from webapp.background import Background
-from webapp.errors import NotebookError
-from webapp.notebook import Notebook, mark_of, read_session_key
+from webapp.guards import admission, security, uploads
+from webapp.notebook.recordings.splitter import Background
+from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.notebook import Notebook, mark_of, read_session_key
+from webapp.notebook.store.slow_results import Workshop
+from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS, json_answers
+from webapp.presenting import pictures as page_pictures
+from webapp.presenting import words as presenting
 from webapp.sharing.door import SharedDoor
-from webapp.views import BLUEPRINTS, SHARED_BLUEPRINTS
-from webapp.workshop import Workshop
 
 _LOG = logging.getLogger("quartervent")
 _SESSION_DAYS = 365

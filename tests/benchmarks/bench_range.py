@@ -19,9 +19,9 @@ from tests.benchmarks import bench_search
 from webapp.app import create_app
 from webapp.drawing.offset import draw_offset
 from webapp.drawing.range import LadderScale, Rung, draw_rung
-from webapp.notebook import open_notebook
-from webapp.services.range import open_range
-from webapp.services.search import SearchQuery
+from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.targets.range import open_range
+from webapp.notebook.targets.search import SearchQuery
 
 REPEATS = 15
 SIZES = (300, 1_000, 10_000, 100_000)

@@ -17,9 +17,9 @@ from sqlalchemy import insert
 from analysis.keywork import format_fingering, ordinary_fingerings
 from analysis.pitch import WrittenPitch
 from webapp.app import create_app
-from webapp.models import Fingering
-from webapp.notebook import Notebook, open_notebook
-from webapp.services.instruments import InstrumentDraft, add_instrument, open_instrument
+from webapp.notebook.instruments.instruments import InstrumentDraft, add_instrument, open_instrument
+from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.rows.core import Fingering
 
 FINGERINGS = 100_000
 REPEATS = 15

@@ -22,8 +22,8 @@ from tests.browser.microphones import playing, write_notes
 from tests.browser.serving import serve_folder
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import add_clarinet, log
-from webapp.notebook import open_notebook
-from webapp.warming import warm_up
+from webapp.cli.preload import warm_up
+from webapp.notebook.store.notebook import open_notebook
 
 NOTES = 24
 LIMIT_MS = 300

@@ -13,9 +13,9 @@ from playwright.sync_api import Page, expect
 from tests.browser.microphones import RATE_HZ
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
-from webapp.notebook import open_notebook
-from webapp.services.fingerings import open_fingering
-from webapp.services.takes import find_clip
+from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.takes.takes import find_clip
 
 # The filled notebook's base is C#5 +25 on a B-flat soprano: 225 cents above A4 = 440 Hz.
 TARGET_HZ = 440 * 2 ** (225 / 1200)

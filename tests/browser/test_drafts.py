@@ -11,7 +11,7 @@ from tests.browser.conftest import Visit
 from tests.browser.serving import Site
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
-from webapp.uploads import CLIP_LIMIT_BYTES
+from webapp.guards.uploads import CLIP_LIMIT_BYTES
 
 pytestmark = pytest.mark.browser
 

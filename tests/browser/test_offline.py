@@ -19,8 +19,8 @@ from tests.browser.conftest import Visit
 from tests.browser.serving import Site, serve_folder
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
-from webapp.notebook import open_notebook
-from webapp.views.install import read_static_files
+from webapp.notebook.store.notebook import open_notebook
+from webapp.pages.install import read_static_files
 
 pytestmark = pytest.mark.browser
 
@@ -240,7 +240,7 @@ def test_a_page_that_is_still_being_computed_is_not_kept(
     visitor = visit(machine.start(folder), has_workers=True)
     page = open_kept(visitor, "/")
     with monkeypatch.context() as patch:
-        patch.setattr("webapp.views.start.render_template", wait_for_more)
+        patch.setattr("webapp.pages.start.render_template", wait_for_more)
         page.goto(visitor.site.origin + "/about")
         assert page.locator("h1").inner_text() == "Being computed"
     open_kept(visitor, "/preferences")
@@ -342,7 +342,7 @@ def test_a_new_version_replaces_files_and_copies_of_the_old_one(
 def test_a_server_that_keeps_silent_is_not_waited_for_when_there_is_a_copy(
     visit: Visit, machine: Machine, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("webapp.views.install.PATIENCE_MS", 200)
+    monkeypatch.setattr("webapp.pages.install.PATIENCE_MS", 200)
     is_over = threading.Event()
 
     def keep_silent(*_: object, **__: object) -> str:
@@ -353,7 +353,7 @@ def test_a_server_that_keeps_silent_is_not_waited_for_when_there_is_a_copy(
     page = open_kept(visitor, "/about")
     try:
         with monkeypatch.context() as patch:
-            patch.setattr("webapp.views.start.render_template", keep_silent)
+            patch.setattr("webapp.pages.start.render_template", keep_silent)
             page.reload()
             expect(page.locator(".copy-note")).to_be_visible()
     finally:

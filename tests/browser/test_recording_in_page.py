@@ -33,8 +33,8 @@ from tests.browser.serving import Site
 from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE
 from tests.webapp.logging_rows import Filled
-from webapp.notebook import open_notebook
-from webapp.services.takes import open_take
+from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.takes.takes import open_take
 
 pytestmark = pytest.mark.browser
 

@@ -31,12 +31,12 @@ from tests.browser.standing import (
 )
 from tests.browser.visiting import DESKTOP, LAPTOP
 from tests.webapp.logging_rows import Filled
-from webapp.models import Suggestion, TryState
-from webapp.notebook import open_notebook
-from webapp.services.bin import put_in_bin, restore
-from webapp.services.fingerings import open_fingering
-from webapp.services.practice import open_practice
-from webapp.services.tries import open_try
+from webapp.notebook.finder.tries import open_try
+from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.practice.practice import open_practice
+from webapp.notebook.safekeeping.bin import put_in_bin, restore
+from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.store.rows.core import Suggestion, TryState
 
 pytestmark = pytest.mark.browser
 

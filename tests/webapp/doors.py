@@ -9,7 +9,7 @@ from flask import Flask
 
 from tests.webapp.browsing import Browser
 from webapp.app import create_app, create_shared_app
-from webapp.notebook import Notebook
+from webapp.notebook.store.notebook import Notebook
 from webapp.sharing import passphrase
 from webapp.sharing.addresses import Hosts
 from webapp.sharing.certificates import make_certificate

@@ -14,12 +14,12 @@ from analysis.pitch import NoteNames
 from analysis.recording import TakeMeasurement, Verdict
 from tests.webapp.playing import practise
 from tests.webapp.tones import noise_wav, tone_wav
-from webapp.notebook import Notebook
-from webapp.services import takes
-from webapp.services.bin import put_in_bin
-from webapp.services.fingerings import FingeringDraft, log_fingering
-from webapp.services.instruments import InstrumentDraft, add_instrument
-from webapp.services.layouts import add_layout, propose_layout
+from webapp.notebook.fingerings.fingerings import FingeringDraft, log_fingering
+from webapp.notebook.instruments.instruments import InstrumentDraft, add_instrument
+from webapp.notebook.instruments.layouts import add_layout, propose_layout
+from webapp.notebook.safekeeping.bin import put_in_bin
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.takes import takes
 
 ENGLISH = NoteNames.ENGLISH
 SOPRANO = "soprano-17-6"

@@ -6,10 +6,10 @@ from pathlib import Path
 
 from alembic import command
 
-from webapp.db import make_engine
-from webapp.migrating import alembic_config
-from webapp.notebook import Notebook
-from webapp.schema import current_revision
+from webapp.notebook.store.db import make_engine
+from webapp.notebook.store.migrating import alembic_config
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.schema import current_revision
 
 EARLIER = ("0001", "0002", "0003", "0004")
 

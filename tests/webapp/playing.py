@@ -9,18 +9,18 @@ import numpy as np
 from analysis.pitch import NoteNames
 from tests.analysis.recording.tones import Tone
 from tests.webapp.tones import RATE_HZ, tone_wav, wav_bytes
-from webapp.models import PracticeTarget
-from webapp.notebook import Notebook
-from webapp.services.practice import (
+from webapp.notebook.practice.practice import (
     PracticeDraft,
     end_practice,
     start_practice,
 )
-from webapp.services.practice_targets import load_targets
-from webapp.services.recordings import add_recording
-from webapp.services.splitting import work_on
-from webapp.services.takes import TakeNote
-from webapp.services.tuning_notes import attach_tuning_note
+from webapp.notebook.practice.practice_targets import load_targets
+from webapp.notebook.practice.tuning_notes import attach_tuning_note
+from webapp.notebook.recordings.recordings import add_recording
+from webapp.notebook.recordings.splitting import work_on
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import PracticeTarget
+from webapp.notebook.takes.takes import TakeNote
 
 NOTE_S = 0.9
 SILENCE_S = 0.5

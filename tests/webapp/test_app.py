@@ -8,9 +8,9 @@ from sqlalchemy.exc import OperationalError
 
 from tests.webapp.browsing import ORIGIN, SAME_ORIGIN, Browser, Page
 from tests.webapp.logging_rows import Filled, add_clarinet
-from webapp import uploads
 from webapp.app import create_app
-from webapp.notebook import Notebook, open_notebook
+from webapp.guards import uploads
+from webapp.notebook.store.notebook import Notebook, open_notebook
 
 NOTE = "my own private note"
 
@@ -21,7 +21,7 @@ def break_start_page(monkeypatch: pytest.MonkeyPatch) -> None:
     def fail(_: object) -> None:
         raise ValueError(f"unforeseen, with {NOTE} inside")
 
-    monkeypatch.setattr("webapp.views.start.open_overview", fail)
+    monkeypatch.setattr("webapp.pages.start.open_overview", fail)
 
 
 def test_an_unforeseen_error_shows_no_trace_path_or_note(

@@ -13,11 +13,11 @@ from analysis.pitch import NoteNames
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, clarinet, draft
 from webapp.app import create_app
-from webapp.notebook import Notebook
-from webapp.services.charts import ChartChoice, make_chart
-from webapp.services.fingerings import log_fingering
-from webapp.services.instruments import change_instrument
-from webapp.services.preferences import Writing
+from webapp.notebook.charts.charts import ChartChoice, make_chart
+from webapp.notebook.fingerings.fingerings import log_fingering
+from webapp.notebook.instruments.instruments import change_instrument
+from webapp.notebook.preferences.preferences import Writing
+from webapp.notebook.store.notebook import Notebook
 
 HOSTILE = (
     "<script>alert(1)</script>",

@@ -24,7 +24,7 @@ from analysis.recording import (
     measure_clip,
 )
 from webapp.cli.options import json_option, kind_option, tuning_option
-from webapp.figures import format_uncertainty
+from webapp.drawing.figures import format_uncertainty
 
 COLUMNS = ("verdict", "Hz", "offset", "spread", "drift", "brightness")
 WIDTHS = (16, 9, 15, 7, 7, 10)

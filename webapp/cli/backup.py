@@ -6,8 +6,8 @@ import click
 
 from webapp.cli.opening import open_own_notebook
 from webapp.cli.progress import showing_progress
-from webapp.errors import NotebookError
-from webapp.services.backup import BackupReport, dated_name, write_backup
+from webapp.notebook.safekeeping.backup import BackupReport, dated_name, write_backup
+from webapp.notebook.store.errors import NotebookError
 
 
 @click.command()

@@ -4,15 +4,15 @@ from pathlib import Path
 
 import click
 
-from webapp.chart import ChartEntry, Paper
 from webapp.cli.opening import open_demo_notebook, open_own_notebook
-from webapp.errors import NotebookError
-from webapp.notebook import Notebook
-from webapp.services.chart_predictions import predict_open_steps
-from webapp.services.charts import ChartChoice, make_chart
-from webapp.services.instruments import choose_instruments
-from webapp.services.preferences import Writing, read_preferences
-from webapp.workshop import Failed, Ready, Workshop
+from webapp.notebook.charts.chart_predictions import predict_open_steps
+from webapp.notebook.charts.charts import ChartChoice, make_chart
+from webapp.notebook.charts.pdf import ChartEntry, Paper
+from webapp.notebook.instruments.instruments import choose_instruments
+from webapp.notebook.preferences.preferences import Writing, read_preferences
+from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.slow_results import Failed, Ready, Workshop
 
 _STEPS = {"quarter": 24, "eighth": 48}
 _PATIENCE_S = 600.0
@@ -44,7 +44,7 @@ def chart(*, demo: bool, wanted: str, out: Path, **choice: object) -> None:
     """Print the fingerings of one instrument as PDF."""
     with open_demo_notebook() if demo else open_own_notebook() as notebook:
         if demo:
-            from webapp.demo import fill_demo
+            from webapp.notebook.demo import fill_demo
 
             fill_demo(notebook)
         made = _make(notebook, wanted, choice)

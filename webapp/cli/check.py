@@ -6,8 +6,8 @@ from dataclasses import replace
 import click
 
 from webapp.cli.opening import open_own_notebook
-from webapp.notebook import Notebook
-from webapp.services.checking import ClipReport, check_clips, set_orphans_aside
+from webapp.notebook.safekeeping.checking import ClipReport, check_clips, set_orphans_aside
+from webapp.notebook.store.notebook import Notebook
 
 
 @click.command()

@@ -77,6 +77,6 @@ def _find_layout(instrument: str, wanted: str) -> Layout:
 def _convert(svg: str, ending: str, *, title: str) -> bytes:
     if ending == "svg":
         return svg.encode()
-    from webapp.chart.pictures import render_pdf, render_png
+    from webapp.notebook.charts.pdf.pictures import render_pdf, render_png
 
     return render_png(svg, title=title) if ending == "png" else render_pdf(svg, title=title)

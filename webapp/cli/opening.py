@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from webapp.errors import MigrationDamage, NotebookDamaged, NotebookError
-from webapp.notebook import Notebook, default_folder, hold_notebook, open_notebook
+from webapp.notebook.store.errors import MigrationDamage, NotebookDamaged, NotebookError
+from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook, open_notebook
 
 
 @contextmanager

@@ -3,9 +3,9 @@
 import click
 
 from analysis.keywork import Layout
-from webapp.errors import NotebookError
-from webapp.notebook import default_folder, peek_notebook
-from webapp.services.layouts import own_layouts
+from webapp.notebook.instruments.layouts import own_layouts
+from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.notebook import default_folder, peek_notebook
 
 
 def read_own_layouts() -> tuple[Layout, ...]:

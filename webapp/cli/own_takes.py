@@ -10,8 +10,8 @@ from analysis.finder import LoggedPitch, Start
 from analysis.keywork import Layout
 from analysis.pitch import InstrumentKind
 from webapp.cli.opening import open_own_notebook
-from webapp.services.finder_evidence import collect_evidence
-from webapp.services.instruments import choose_instruments
+from webapp.notebook.finder.finder_evidence import collect_evidence
+from webapp.notebook.instruments.instruments import choose_instruments
 
 
 @dataclass(frozen=True, slots=True)

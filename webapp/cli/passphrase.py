@@ -4,8 +4,8 @@ import os
 
 import click
 
-from webapp.errors import NotebookError
-from webapp.notebook import default_folder
+from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.notebook import default_folder
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import SHORTEST, keep_passphrase
 

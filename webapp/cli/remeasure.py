@@ -9,7 +9,7 @@ import click
 from analysis.pitch import format_cents
 from analysis.recording import METHOD_VERSION
 from webapp.cli.opening import open_own_notebook
-from webapp.services.remeasuring import (
+from webapp.notebook.takes.remeasuring import (
     Moved,
     find_outdated,
     find_outdated_notes,

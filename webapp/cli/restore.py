@@ -6,8 +6,8 @@ import click
 
 from webapp.cli.opening import open_own_notebook
 from webapp.cli.progress import showing_progress
-from webapp.errors import NotebookError
-from webapp.services.restoring import restore_backup
+from webapp.notebook.safekeeping.restoring import restore_backup
+from webapp.notebook.store.errors import NotebookError
 
 
 @click.command()

@@ -4,9 +4,9 @@ import click
 
 from analysis.pitch import format_cents, format_pitch
 from webapp.cli.opening import open_own_notebook
-from webapp.errors import NotebookError
-from webapp.services.preferences import read_preferences
-from webapp.services.search import Hit, SearchQuery, search_target
+from webapp.notebook.preferences.preferences import read_preferences
+from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.targets.search import Hit, SearchQuery, search_target
 
 LINES = 1000
 

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 import click
 
 from webapp.cli.opening import open_demo_notebook, open_own_notebook
-from webapp.notebook import Notebook
+from webapp.notebook.store.notebook import Notebook
 
 if TYPE_CHECKING:
     from flask import Flask
     from waitress.server import BaseWSGIServer
 
-    from webapp.background import Background
+    from webapp.notebook.recordings.splitter import Background
 
 HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
@@ -91,7 +91,7 @@ def _serve(notebook: Notebook, port: int, share_port: int | None) -> None:
 def _take_port(app: "Flask", port: int) -> "BaseWSGIServer":
     from waitress.server import create_server
 
-    from webapp.uploads import BODY_LIMIT_BYTES
+    from webapp.guards.uploads import BODY_LIMIT_BYTES
 
     try:
         server: BaseWSGIServer = create_server(
@@ -129,12 +129,12 @@ def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
 
 def _prepare(notebook: Notebook, work: "Background", stop: threading.Event) -> None:
     """Do in the background what the first answer must not wait for."""
-    from webapp.warming import LOOKING, warm_up
+    from webapp.cli.preload import LOOKING, warm_up
 
     warm_up()
     work.wake()  # what a restart interrupted goes on
     if notebook.is_demo:
-        from webapp.demo import fill_demo
+        from webapp.notebook.demo import fill_demo
 
         fill_demo(notebook, stop=stop)
     if not stop.is_set():

@@ -8,16 +8,16 @@ import click
 from flask import Flask
 
 from webapp.app import create_shared_app
-from webapp.columns import now_utc
-from webapp.errors import NotReadyToShare
-from webapp.notebook import Notebook
+from webapp.guards.uploads import BODY_LIMIT_BYTES
+from webapp.notebook.store.errors import NotReadyToShare
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.base import now_utc
 from webapp.sharing.addresses import find_own_hosts
 from webapp.sharing.certificates import CertificateFacts
 from webapp.sharing.door import SharedDoor
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
 from webapp.sharing.state import SOON, require_ready
-from webapp.uploads import BODY_LIMIT_BYTES
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ from webapp.cli.analyse import (
     read_target,
 )
 from webapp.cli.options import json_option, kind_option, tuning_option
-from webapp.figures import format_uncertainty
+from webapp.drawing.figures import format_uncertainty
 
 COLUMNS = ("note", "from", "to", "verdict", "Hz", "offset", "spread", "target")
 WIDTHS = (4, 8, 8, 16, 9, 15, 7, 20)

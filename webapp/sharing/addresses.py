@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from ipaddress import AddressValueError, IPv4Address
 
-from webapp.errors import SharingRefused
+from webapp.notebook.store.errors import SharingRefused
 
 # One address in each block that home and school networks use, and one for any other route.
 _PROBES = ("192.168.255.254", "10.255.255.254", "172.31.255.254", "192.0.2.1")

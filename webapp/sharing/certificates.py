@@ -28,7 +28,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-from webapp.errors import CertificateMissing, CertificateOutdated, SharingRefused
+from webapp.notebook.store.errors import CertificateMissing, CertificateOutdated, SharingRefused
 from webapp.sharing.addresses import Hosts
 from webapp.sharing.folder import SharingFolder
 

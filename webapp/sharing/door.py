@@ -4,7 +4,7 @@ import hmac
 import time
 from dataclasses import dataclass, field
 
-from webapp.errors import PassphraseMissing
+from webapp.notebook.store.errors import PassphraseMissing
 from webapp.sharing.addresses import Hosts
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import Kept, read_passphrase, sign_everyone_out

@@ -16,7 +16,7 @@ import secrets
 import unicodedata
 from dataclasses import asdict, dataclass
 
-from webapp.errors import PassphraseMissing, SharingRefused
+from webapp.notebook.store.errors import PassphraseMissing, SharingRefused
 from webapp.sharing.folder import SharingFolder
 
 SHORTEST = 10

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from webapp.errors import CertificateOutdated, NotReadyToShare
+from webapp.notebook.store.errors import CertificateOutdated, NotReadyToShare
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import read_passphrase
 

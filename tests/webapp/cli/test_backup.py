@@ -9,8 +9,8 @@ from click.testing import CliRunner
 from tests.webapp.logging_rows import Filled, add_clarinet, log
 from tests.webapp.snapshots import snapshot
 from webapp.cli import main
-from webapp.notebook import Notebook, open_notebook
-from webapp.services.instruments import list_instruments
+from webapp.notebook.instruments.instruments import list_instruments
+from webapp.notebook.store.notebook import Notebook, open_notebook
 
 
 @pytest.fixture

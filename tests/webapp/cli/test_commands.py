@@ -16,8 +16,8 @@ from tests.webapp.cli.running import run
 from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import Filled, add_clarinet
 from webapp.cli import COMMANDS, open_command
-from webapp.notebook import Notebook
-from webapp.services.preferences import Writing, change_preferences
+from webapp.notebook.preferences.preferences import Writing, change_preferences
+from webapp.notebook.store.notebook import Notebook
 
 
 @pytest.fixture

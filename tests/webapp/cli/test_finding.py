@@ -6,7 +6,7 @@ import pytest
 
 from tests.webapp.cli.running import run
 from tests.webapp.logging_rows import Filled
-from webapp.notebook import Notebook
+from webapp.notebook.store.notebook import Notebook
 
 SOPRANO = ("--instrument", "b-flat-soprano")
 FIELDS = {

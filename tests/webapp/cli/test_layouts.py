@@ -12,8 +12,8 @@ from analysis.keywork import layout_ids, load_layout, ordinary_fingerings
 from analysis.pitch import KINDS
 from tests.webapp.snapshots import files_of
 from webapp.cli import main
-from webapp.notebook import INSTANCE_VARIABLE, open_notebook
-from webapp.services.layouts import add_layout, propose_layout, remove_layout
+from webapp.notebook.instruments.layouts import add_layout, propose_layout, remove_layout
+from webapp.notebook.store.notebook import INSTANCE_VARIABLE, open_notebook
 
 
 def run(*arguments: str) -> str:

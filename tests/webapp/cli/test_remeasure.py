@@ -7,10 +7,10 @@ from click.testing import CliRunner
 from sqlalchemy import update
 
 from tests.webapp.logging_rows import Filled
-from tests.webapp.services.test_remeasuring import OLD, make_old
+from tests.webapp.notebook.takes.test_remeasuring import OLD, make_old
 from webapp.cli import main
-from webapp.models import Measurement, Take
-from webapp.notebook import Notebook
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Measurement, Take
 
 
 @pytest.fixture

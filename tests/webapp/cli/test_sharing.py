@@ -27,8 +27,8 @@ from webapp.cli import certificate as certificate_module
 from webapp.cli.certificate import certificate
 from webapp.cli.passphrase import passphrase
 from webapp.cli.serve import serve
-from webapp.notebook import open_notebook
-from webapp.services.checking import check_clips
+from webapp.notebook.safekeeping.checking import check_clips
+from webapp.notebook.store.notebook import open_notebook
 from webapp.sharing.addresses import Hosts
 from webapp.sharing.certificates import make_certificate, read_certificate
 from webapp.sharing.folder import SharingFolder
@@ -356,7 +356,7 @@ def test_plain_serving_loads_nothing_of_what_sharing_needs(tmp_path: Path) -> No
         "from pathlib import Path\n"
         "from webapp.app import create_app\n"
         "from webapp.cli import serve\n"
-        "from webapp.notebook import open_notebook\n"
+        "from webapp.notebook.store.notebook import open_notebook\n"
         f"create_app(open_notebook(Path({str(tmp_path / 'plain')!r})))\n"
         "print([name for name in ('cheroot', 'cryptography') if name in sys.modules])\n"
     )

@@ -18,7 +18,7 @@ from analysis.keywork import (
 from tests.analysis.keywork.strategies import any_fingering
 from webapp import drawing
 from webapp.drawing.fingering_entry import EntryView, entry_view, field_name, read_states
-from webapp.own_words import own
+from webapp.presenting.bidi import own
 
 SOPRANO = load_layout("soprano-17-6")
 TEMPLATES = Path(drawing.__file__).parents[1] / "templates"

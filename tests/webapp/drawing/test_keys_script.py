@@ -27,7 +27,7 @@ from tests.analysis.keywork.strategies import LAYOUTS
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
-from webapp.own_words import own
+from webapp.presenting.bidi import own
 
 pytestmark = pytest.mark.browser
 

@@ -10,7 +10,7 @@ from typing import ClassVar
 
 import pytest
 
-from webapp.errors import SharingRefused
+from webapp.notebook.store.errors import SharingRefused
 from webapp.sharing.addresses import Hosts, find_own_hosts, read_hosts
 
 

@@ -21,7 +21,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID
 
 from tests.webapp.doors import HOSTS, LOOPBACK
-from webapp.errors import CertificateMissing, CertificateOutdated, SharingRefused
+from webapp.notebook.store.errors import CertificateMissing, CertificateOutdated, SharingRefused
 from webapp.sharing import certificates
 from webapp.sharing.addresses import Hosts
 from webapp.sharing.certificates import CertificateFacts, make_certificate, read_certificate

@@ -6,7 +6,7 @@ import unicodedata
 import pytest
 
 from tests.webapp.doors import hash_cheaply
-from webapp.errors import PassphraseMissing, SharingRefused
+from webapp.notebook.store.errors import PassphraseMissing, SharingRefused
 from webapp.sharing import passphrase
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import (

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.webapp.doors import HOSTS, PASSPHRASE, hash_cheaply
-from webapp.errors import CertificateMissing, CertificateOutdated, PassphraseMissing
+from webapp.notebook.store.errors import CertificateMissing, CertificateOutdated, PassphraseMissing
 from webapp.sharing.certificates import make_certificate
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import keep_passphrase

@@ -1,0 +1,42 @@
+"""The chart of ordinary fingerings of every layout."""
+
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+
+from analysis.keywork import layout_ids, load_layout, ordinary_fingerings
+from analysis.pitch import KINDS
+from webapp.notebook.charts.ordinary_charts import make_ordinary_chart
+from webapp.notebook.charts.pdf import Paper
+from webapp.notebook.preferences.preferences import Writing
+
+
+@pytest.mark.parametrize("layout_id", layout_ids())
+def test_every_layout_prints_all_its_ordinary_fingerings_and_where_they_come_from(
+    layout_id: str,
+) -> None:
+    layout = load_layout(layout_id)
+    made = make_ordinary_chart(layout, writing=Writing())
+    text = " ".join(
+        " ".join(page.extract_text().split()) for page in PdfReader(BytesIO(made.pdf)).pages
+    )
+    assert made.entry_count == len(ordinary_fingerings(layout))
+    assert text.count("usual fingering") == sum(
+        each.choice == 1 for each in ordinary_fingerings(layout)
+    )
+    assert "from memory" in text
+    assert layout.provenance[:50] in text
+    joined = text.replace(" ", "")  # a name may be broken at its hyphen
+    assert all(KINDS[each].name.replace(" ", "") in joined for each in layout.kinds)
+    for word in ("A = ", "as of", "not measured", "Offsets are"):
+        assert word not in text, "nothing of it was measured"
+
+
+def test_the_same_layout_prints_the_same_bytes() -> None:
+    layout = load_layout("soprano-german")
+    first, second = (make_ordinary_chart(layout, writing=Writing()) for _ in range(2))
+    assert first == second
+    letter = make_ordinary_chart(layout, paper=Paper.LETTER, writing=Writing())
+    assert letter.pdf != first.pdf
+    assert first.file_name == "ordinary-fingerings-soprano-german.pdf"

@@ -1,0 +1,119 @@
+"""What counts as evidence, and what a player can start from."""
+
+from sqlalchemy import update
+
+from analysis.pitch import WrittenPitch
+from tests.webapp.finder_fakes import E5, RAISED_E5, FakeFinder
+from tests.webapp.logging_rows import SOPRANO, TakeMaker, add_clarinet, log
+from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, has_model, model_of
+from webapp.notebook.instruments.instruments import open_instrument
+from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.slow_results import Ready, Workshop
+
+# E5 sounds a whole tone lower on a B-flat soprano: 500 cents above A4 (closed formula).
+E5_HZ = 440 * 2 ** (500 / 1200)
+
+
+def collect(notebook: Notebook, instrument: int) -> Evidence:
+    """Gather the evidence of an instrument."""
+    with notebook.database.reading() as session:
+        row = session.get(Instrument, instrument)
+        assert row is not None
+        return collect_evidence(session, row)
+
+
+def test_a_fingering_counts_as_soon_as_it_is_measured(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    instrument = add_clarinet(notebook)
+    entry = log(notebook, instrument, "E5 +30", RAISED_E5)
+    before = collect(notebook, instrument)
+    assert before.logs == ()
+    assert entry not in {start.logged_id for start in before.starts}
+    take_maker(notebook, entry, E5_HZ * 2 ** (35 / 1200), uncertainty_cents=0.0)
+    after = collect(notebook, instrument)
+    (logged,) = after.logs
+    assert round(logged.offset_cents or 0.0, 6) == 5.0
+    assert logged.sigma_cents > 0  # a figure without uncertainty would count for everything
+    (start,) = (start for start in after.starts if start.logged_id == entry)
+    assert after.reference_of(start) == f"logged:{entry}"
+
+
+def test_a_measured_ordinary_fingering_is_one_starting_point_with_its_offset(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    instrument = add_clarinet(notebook)
+    entry = log(notebook, instrument, "E5", E5)
+    take_maker(notebook, entry, E5_HZ)
+    found = collect(notebook, instrument)
+    e5 = WrittenPitch.from_canonical("E5")
+    starts = [start for start in found.starts if start.written == e5 and start.label == "ordinary"]
+    assert [start.logged_id for start in starts if start.logged_id] == [entry]
+    assert found.reference_of(starts[0]) == "ordinary:E5:1"
+
+
+def test_keys_that_cannot_be_read_count_for_nothing(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    instrument = add_clarinet(notebook)
+    entry = log(notebook, instrument, "E5", E5)
+    take_maker(notebook, entry, E5_HZ)
+    with notebook.database.writing() as session:
+        session.execute(update(Fingering).values(keys_text="keys of another layout"))
+    assert collect(notebook, instrument).logs == ()
+
+
+def test_a_bass_in_the_bass_clef_starts_from_notes_as_its_parts_are_written(
+    notebook: Notebook,
+) -> None:
+    number = add_clarinet(notebook, kind_id="b-flat-bass-bass-clef", layout_id="bass-low-eb")
+    lowest = min(start.written.cents for start in collect(notebook, number).starts)
+    treble = add_clarinet(notebook, layout_id=SOPRANO)
+    assert lowest < min(start.written.cents for start in collect(notebook, treble).starts) - 1200
+
+
+def test_a_model_is_there_once_it_was_asked_for(
+    notebook: Notebook, fake_finder: FakeFinder
+) -> None:
+    workshop, instrument = Workshop(), open_instrument(notebook, add_clarinet(notebook))
+    evidence = collect(notebook, instrument.id)
+    assert not has_model(workshop, instrument, evidence)
+    outcome = model_of(notebook, workshop, instrument, evidence, patience_s=10)
+    assert isinstance(outcome, Ready)
+    assert has_model(workshop, instrument, evidence)
+    assert len(fake_finder.fits) == 1
+
+
+def test_the_air_that_takes_were_played_in_goes_with_them(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    instrument = add_clarinet(notebook)
+    entry = log(notebook, instrument, "E5", E5)
+    take_maker(notebook, entry, E5_HZ, air_temperature_c=18.0)
+    take_maker(notebook, entry, E5_HZ, air_temperature_c=20.0)
+    take_maker(notebook, entry, E5_HZ)
+    other = log(notebook, instrument, "E5 +30", RAISED_E5)
+    take_maker(notebook, other, E5_HZ)
+    found = collect(notebook, instrument)
+    assert [one.air_c for one in found.logs] == [19.0, None]
+    assert found.air_c is None
+
+
+def test_todays_air_is_that_of_the_open_session_and_asks_for_a_new_model(
+    notebook: Notebook, fake_finder: FakeFinder
+) -> None:
+    del fake_finder
+    instrument = add_clarinet(notebook)
+    workshop = Workshop()
+    row = open_instrument(notebook, instrument)
+    before = collect(notebook, instrument)
+    assert isinstance(model_of(notebook, workshop, row, before), Ready)
+    practice = start_practice(notebook, instrument, PracticeDraft(air_temperature_c=24.0))
+    during = collect(notebook, instrument)
+    assert during.air_c == 24.0
+    assert has_model(workshop, row, before)
+    assert not has_model(workshop, row, during)
+    end_practice(notebook, practice)
+    assert collect(notebook, instrument).air_c is None

@@ -1,0 +1,223 @@
+"""Migrations lose nothing.
+
+A later migration is simulated by a folder of revisions made for the test: it rebuilds the parent
+table (as Alembic's batch mode does), which with foreign keys on would delete every child row.
+"""
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from alembic import command
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy.exc import OperationalError
+
+import migrations
+from tests.webapp.conftest import Opener
+from tests.webapp.logging_rows import Filled
+from tests.webapp.notebook.targets.ranging import predict
+from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
+from webapp.notebook.practice.practice import PracticeDraft, start_practice
+from webapp.notebook.practice.practice_targets import add_tries
+from webapp.notebook.preferences.preferences import Writing, change_preferences
+from webapp.notebook.store.db import make_engine
+from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
+from webapp.notebook.store.migrating import alembic_config, migrate
+from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.rows.core import Base
+from webapp.notebook.store.schema import current_revision, newest_revision
+
+HEAD = "0005"
+REBUILD = '''"""A made-up later revision."""
+import sqlalchemy as sa
+from alembic import op
+
+revision = "9001"
+down_revision = "0005"
+
+
+def upgrade() -> None:
+    with op.batch_alter_table("instrument", recreate="always") as table:
+        table.add_column(sa.Column("maker", sa.String(80), nullable=False, server_default=""))
+'''
+DAMAGE = REBUILD + '    op.execute("DELETE FROM instrument")\n'
+FAILURE = REBUILD + '    op.execute("SELECT * FROM no_such_table")\n'
+
+
+@pytest.fixture
+def later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A copy of the migrations to which a test adds a revision of its own."""
+    folder = tmp_path / "migrations"
+    shutil.copytree(Path(migrations.__file__).parent, folder)
+    monkeypatch.setattr(migrations, "__file__", str(folder / "__init__.py"))
+    yield folder / "versions" / "v9001_made_up.py"
+
+
+def dump(notebook: Notebook) -> list[str]:
+    """Every row of every table, as SQL."""
+    with closing(sqlite3.connect(notebook.folder / "notebook.sqlite3")) as connection:
+        return [line for line in connection.iterdump() if line.startswith("INSERT")]
+
+
+def test_the_newest_migration_makes_exactly_the_models(notebook: Notebook) -> None:
+    with notebook.database.engine.connect() as connection:
+        context = MigrationContext.configure(
+            connection, opts={"compare_type": True, "compare_server_default": True}
+        )
+        assert compare_metadata(context, Base.metadata) == []
+
+
+def test_there_is_one_line_of_migrations() -> None:
+    scripts = ScriptDirectory.from_config(alembic_config())
+    assert scripts.get_heads() == [HEAD]
+    assert newest_revision() == HEAD
+    assert tuple(sorted(each.revision for each in scripts.walk_revisions())) == (*EARLIER, HEAD)
+
+
+def test_every_constraint_stands_in_the_database(notebook: Notebook) -> None:
+    # compare_metadata does not see check constraints.
+    with closing(sqlite3.connect(notebook.folder / "notebook.sqlite3")) as connection:
+        sql = " ".join(row[0] or "" for row in connection.execute("SELECT sql FROM sqlite_master"))
+    names = [
+        str(constraint.name)
+        for table in Base.metadata.tables.values()
+        for constraint in table.constraints
+        if constraint.name
+    ]
+    assert len(names) > 10
+    assert [name for name in names if name not in sql] == []
+
+
+def test_down_and_up_again_runs_with_real_rows(filled: tuple[Notebook, Filled]) -> None:
+    notebook, _ = filled
+    engine = make_engine(str(notebook.database.engine.url))
+    with engine.connect() as connection:
+        command.downgrade(alembic_config(connection), "base")
+        connection.commit()
+    with closing(sqlite3.connect(notebook.folder / "notebook.sqlite3")) as connection:
+        tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_master")}
+    assert tables <= {"alembic_version", "sqlite_autoindex_alembic_version_1"}
+    migrate(engine)
+    assert current_revision(engine) == HEAD
+    engine.dispose()
+
+
+@pytest.fixture
+def crowded(filled: tuple[Notebook, Filled]) -> Notebook:
+    """A notebook with a row in every table."""
+    notebook, rows = filled
+    change_preferences(notebook, Writing(theme="dark"))
+    predict(notebook, rows.soprano, "D5-50c", -12.5)
+    add_tries(notebook, start_practice(notebook, rows.soprano, PracticeDraft()))
+    assert all(tables_of(file_of(notebook)).values())
+    return notebook
+
+
+@pytest.mark.parametrize("revision", EARLIER)
+def test_a_notebook_of_any_earlier_form_keeps_every_value(crowded: Notebook, revision: str) -> None:
+    file = file_of(crowded)
+    full = tables_of(file)
+    go_back(crowded, revision)
+    before = tables_of(file)
+
+    migrate(crowded.database.engine)
+
+    after = tables_of(file)
+    assert after.keys() == full.keys()
+    for name, rows in before.items():
+        there = rows[0].keys()
+        assert [{each: row[each] for each in there} for row in full[name]] == rows
+        assert [{each: row[each] for each in there} for row in after[name]] == rows
+
+
+def test_a_notebook_that_is_up_to_date_is_not_touched(filled: tuple[Notebook, Filled]) -> None:
+    notebook, _ = filled
+    file = notebook.folder / "notebook.sqlite3"
+    before = file.read_bytes()
+    assert migrate(notebook.database.engine, backup_folder=notebook.folder / "backups") is None
+    assert file.read_bytes() == before
+    assert not (notebook.folder / "backups").exists()
+
+
+def test_a_new_notebook_needs_no_copy(tmp_path: Path) -> None:
+    open_notebook(tmp_path / "new").close()
+    assert not (tmp_path / "new" / "backups").exists()
+
+
+def test_an_older_notebook_is_copied_first_and_loses_no_row(
+    filled: tuple[Notebook, Filled], later: Path
+) -> None:
+    notebook, _ = filled
+    file = notebook.folder / "notebook.sqlite3"
+    before, rows_before = file.read_bytes(), dump(notebook)
+    later.write_text(REBUILD)
+    copy = migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
+    assert copy is not None
+    assert copy.read_bytes() == before
+    assert copy.name.startswith("notebook-0005-")
+    assert current_revision(notebook.database.engine) == "9001"
+    kept = [line for line in rows_before if '"instrument"' not in line and "alembic" not in line]
+    after = dump(notebook)
+    assert len(after) == len(rows_before)
+    assert set(kept) <= set(after)
+    with notebook.database.engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
+        assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
+
+
+@pytest.mark.parametrize(
+    ("revision", "error", "words"),
+    [
+        (DAMAGE, MigrationDamage, r"rows in fingering.* would point nowhere"),
+        (FAILURE, OperationalError, "no_such_table"),
+    ],
+)
+def test_a_migration_that_damages_rows_or_fails_half_way_is_undone(
+    filled: tuple[Notebook, Filled],
+    later: Path,
+    revision: str,
+    error: type[Exception],
+    words: str,
+) -> None:
+    notebook, _ = filled
+    before = dump(notebook)
+    later.write_text(revision)
+    with pytest.raises(error, match=words):
+        migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
+    assert current_revision(notebook.database.engine) == HEAD
+    assert dump(notebook) == before
+
+
+def test_a_notebook_of_a_later_version_is_refused_and_not_changed(
+    filled: tuple[Notebook, Filled], opened: Opener
+) -> None:
+    notebook, _ = filled
+    file = notebook.folder / "notebook.sqlite3"
+    with closing(sqlite3.connect(file)) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9999'")
+        connection.commit()
+    before = file.read_bytes()
+    with pytest.raises(NotebookFromLater, match=r"newer Quartervent.*9999.*Nothing was changed"):
+        open_notebook(notebook.folder)
+    assert file.read_bytes() == before
+    assert not (notebook.folder / "backups").exists()
+
+
+def test_an_upgrade_is_not_begun_without_its_copy(
+    filled: tuple[Notebook, Filled], later: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    notebook, _ = filled
+    later.write_text(REBUILD)
+
+    def disk_is_full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(shutil, "copy2", disk_is_full)
+    with pytest.raises(OSError, match="No space left"):
+        migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
+    assert current_revision(notebook.database.engine) == HEAD

@@ -1,0 +1,76 @@
+"""The preferences page."""
+
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+
+from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch, parse_pitch
+from tests.webapp.browsing import Browser
+from tests.webapp.logging_rows import add_clarinet, log
+from webapp.notebook.preferences.preferences import Writing, read_preferences
+from webapp.notebook.store.notebook import Notebook
+
+
+def test_preferences_are_kept_and_shown_again(notebook: Notebook, client: Browser) -> None:
+    page = client.submit(
+        "/preferences", note_names="german", accidental_style="arrows", tolerance_cents="7,5",
+        theme="dark",
+    )  # fmt: skip
+    assert page.status == 200
+    assert read_preferences(notebook) == Writing(
+        NoteNames.GERMAN, AccidentalStyle.ARROWS, 7.5, "dark"
+    )
+    values = page.form().values
+    assert (values["note_names"], values["tolerance_cents"]) == ("german", "7.5")
+    assert page.find("html")[0].attributes["data-theme"] == "dark"
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [
+        ("tolerance_cents", "0", "from 1 to 50"),
+        ("tolerance_cents", "", "from 1 to 50"),
+        ("tolerance_cents", "much", "is not a number"),
+        ("theme", "pink", "is not one of the choices"),
+        ("note_names", "latin", "is not one of the choices"),
+        ("accidental_style", "none", "is not one of the choices"),
+    ],
+)
+def test_a_refusal_stands_beside_its_field(
+    notebook: Notebook, client: Browser, field: str, typed: str, words: str
+) -> None:
+    page = client.submit("/preferences", "", {field: typed})
+    assert page.status == 422
+    (error,) = page.find("p", id=f"{field}-error")
+    assert words in error.text
+    assert read_preferences(notebook) == Writing()
+
+
+@pytest.mark.parametrize(
+    ("names", "written"),
+    # German: B flat is B (common practice, from memory); Romance: si bémol.
+    [("english", "B flat 4"), ("german", "B4"), ("romance", "si bémol 4")],
+)
+def test_pages_write_notes_in_the_players_language(
+    notebook: Notebook, client: Browser, names: str, written: str
+) -> None:
+    fingering = log(notebook, add_clarinet(notebook), "Bb4", "--- | --- | throat A")
+    client.submit("/preferences", note_names=names)
+    heading = client.get(f"/fingerings/{fingering}").find("h1")[0].text
+    assert heading.replace(" ", "").casefold() == written.replace(" ", "").casefold()
+
+
+@pytest.mark.parametrize("names", list(NoteNames))
+def test_every_step_leads_to_itself_under_any_note_names(
+    notebook: Notebook, client: Browser, names: NoteNames
+) -> None:
+    # B4 means B flat 4 in German (common practice), so a link must not carry it as it is.
+    clarinet = add_clarinet(notebook)
+    client.submit("/preferences", note_names=names.value)
+    page = client.get(f"/instruments/{clarinet}/range")
+    addresses = [urlsplit(link.attributes["href"]) for link in page.find("a")]
+    asked = [query["q"][0] for each in addresses if (query := parse_qs(each.query)).get("q")]
+    meant = {parse_pitch(text, names=names) for text in asked}
+    wanted = {"B3", "Bb4", "B4-50c", "B4+50c", "D5-50c"}
+    assert len(asked) > 70
+    assert {WrittenPitch.from_canonical(each) for each in wanted} <= meant

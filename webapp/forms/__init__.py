@@ -1,0 +1,1 @@
+"""Forms: the fields of each page, named as the domain names them."""

@@ -1,0 +1,232 @@
+"""The forms as they arrive: text and choices, with lengths; meaning is judged by the services."""
+
+from flask_wtf import FlaskForm
+from flask_wtf.file import FileField
+from wtforms import (
+    BooleanField,
+    Field,
+    HiddenField,
+    IntegerField,
+    SelectChoice,
+    SelectField,
+    StringField,
+    TextAreaField,
+)
+from wtforms.validators import InputRequired, Optional
+
+from analysis.finder import Strategy
+from analysis.pitch import AccidentalStyle, NoteNames, Register
+from webapp.forms.fields import AtMost, ChoiceField, DayField, MomentField, NumberField, OneOfField
+from webapp.notebook.charts.charts import ChartOrder
+from webapp.notebook.charts.pdf import Paper
+from webapp.notebook.preferences.preferences import THEMES
+from webapp.notebook.store.errors import FieldRefused
+from webapp.presenting.words import DYNAMICS_WORDS, RESISTANCE_WORDS
+
+NOTES_CHARACTERS = 20_000
+ANY = [SelectChoice("", "any")]
+STRATEGIES = [SelectChoice(each.value, each.words) for each in Strategy]
+RESISTANCES = [
+    SelectChoice(str(number), f"{number} {words}") for number, words in RESISTANCE_WORDS.items()
+]
+RANGE_GRIDS = [
+    SelectChoice("12", "semitones"),
+    SelectChoice("24", "quarter tones"),
+    SelectChoice("48", "eighth tones"),
+]
+DYNAMICS = [SelectChoice(sign, words) for sign, words in DYNAMICS_WORDS.items()]
+
+
+class InstrumentForm(FlaskForm):
+    """An instrument; `model` pairs a kind with a key layout."""
+
+    name = StringField("Name", [InputRequired("Give it a name you will recognise."), AtMost(120)])
+    model = ChoiceField("Instrument and keywork")
+    tuning_a_hz = NumberField(
+        "Tuning A (Hz)", [InputRequired("Give the tuning A in Hz, such as 440.")], default="440"
+    )
+    mouthpiece = StringField("Mouthpiece", [AtMost(200)])
+    reed = StringField("Reed", [AtMost(200)])
+    barrel = StringField("Barrel", [AtMost(200)])
+    notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
+    version = HiddenField()
+
+
+class FingeringForm(FlaskForm):
+    """A fingering; its keys are read apart, from one group of choices a key."""
+
+    target = StringField(
+        "What it is for", [InputRequired("Say which note it is for."), AtMost(120)]
+    )
+    base = ChoiceField("It came from", validate_choice=False)
+    keys_text = StringField("Or type it", [AtMost(400)])
+    keys_text_was = HiddenField()
+    strategy = ChoiceField("How", choices=STRATEGIES, default=Strategy.FOUND.value)
+    resistance = OneOfField(
+        "Resistance",
+        [Optional()],
+        choices=[SelectChoice("", "not judged"), *RESISTANCES],
+        default="",
+    )
+    resistance_notes = StringField("About the resistance", [AtMost(2000)])
+    does_not_speak = BooleanField("It does not speak")
+    notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
+    tags = StringField("Tags, separated by commas", [AtMost(2000)])
+    version = HiddenField()
+    suggestion = HiddenField()
+
+
+class TakeForm(FlaskForm):
+    """A recording and what the player says about it; the file last, so that text arrives first."""
+
+    dynamic = ChoiceField(
+        "Dynamic", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
+    )
+    air_temperature_c = NumberField("Air temperature (°C)")
+    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_on = DayField("Recorded on", [Optional()])
+    clip = FileField("Recording")
+
+
+class SentTakeForm(TakeForm):
+    """A take that the page itself recorded: it may have waited, so its moment comes with it."""
+
+    recorded_at = MomentField("Recorded at")
+
+
+class PreferencesForm(FlaskForm):
+    """How things are written."""
+
+    note_names = ChoiceField(
+        "Note names",
+        choices=[
+            SelectChoice(NoteNames.ENGLISH.value, "English: B, B♭, F♯"),
+            SelectChoice(NoteNames.GERMAN.value, "German: H, B, Fis"),
+            SelectChoice(NoteNames.ROMANCE.value, "Romance: si, si bémol, fa dièse"),
+        ],
+    )
+    accidental_style = ChoiceField(
+        "Quarter-tone signs",
+        choices=[
+            SelectChoice(AccidentalStyle.STEIN_ZIMMERMANN.value, "Stein-Zimmermann signs"),
+            SelectChoice(AccidentalStyle.ARROWS.value, "arrows"),
+        ],
+    )
+    tolerance_cents = NumberField("Tolerance (cents)", default="10")
+    theme = ChoiceField("Paper", choices=[SelectChoice(each) for each in THEMES])
+
+
+class FilterForm(FlaskForm):
+    """Which fingerings count; sent as an address, so it needs no token."""
+
+    class Meta:
+        """To look changes nothing."""
+
+        csrf = False
+
+    within = NumberField("Within (cents)")
+    strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
+    resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")
+    register = ChoiceField(
+        "Register", choices=ANY + [SelectChoice(each.value) for each in Register], default=""
+    )
+    whole = BooleanField("no half-holes")
+    proven = BooleanField("proven only")
+
+    @property
+    def has_narrowed(self) -> bool:
+        """Whether any choice beside the distance is made."""
+        chosen = (self.strategy, self.resistance, self.register, self.whole, self.proven)
+        return any(field.data for field in chosen)
+
+
+class SearchForm(FilterForm):
+    """What to look for."""
+
+    q = StringField("Target", [AtMost(120)])
+    instrument = ChoiceField("On", validate_choice=False)
+    within = NumberField("Within (cents)", default="25")
+
+
+class RangeForm(FilterForm):
+    """On which steps the whole range is shown, and what counts for them."""
+
+    grid = ChoiceField("Steps", choices=RANGE_GRIDS, default="24")
+
+
+class ChartForm(FlaskForm):
+    """What to print; sent as an address, so it needs no token."""
+
+    class Meta:
+        """A chart changes nothing."""
+
+        csrf = False
+
+    title = StringField("Title", [AtMost(200)])
+    low = StringField("From", [AtMost(60)])
+    high = StringField("Up to", [AtMost(60)])
+    order = ChoiceField(
+        "Order",
+        choices=[
+            SelectChoice(ChartOrder.RISING.value, "rising"),
+            SelectChoice(ChartOrder.FALLING.value, "falling"),
+            SelectChoice(ChartOrder.NEWEST.value, "newest first"),
+        ],
+        default=ChartOrder.RISING.value,
+    )
+    paper = ChoiceField(
+        "Paper",
+        choices=[SelectChoice(each.value, each.value.capitalize()) for each in Paper],
+        default=Paper.A4.value,
+    )
+    strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
+    resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")
+    best = BooleanField("only the best for each note")
+    proven = BooleanField("proven only")
+    whole = BooleanField("no half-holes")
+    failures = BooleanField("with those that do not speak")
+    predictions = ChoiceField(
+        "Predictions for what is open",
+        choices=[
+            SelectChoice("", "none: only what is in the notebook"),
+            SelectChoice("24", "open quarter tones, marked as predicted"),
+            SelectChoice("48", "open eighth tones, marked as predicted"),
+        ],
+        default="",
+    )
+
+
+class KeysForm(FlaskForm):
+    """Which keys an instrument has; its fields are read apart, one or two a key."""
+
+    version = HiddenField()
+
+
+class LayoutForm(FlaskForm):
+    """The text of a layout; meaning and length are judged when it is read."""
+
+    toml = TextAreaField("The layout as text")
+    file = FileField("Layout file")
+    version = HiddenField()
+
+
+class PressForm(FlaskForm):
+    """A button and nothing else: delete, restore, empty the bin."""
+
+
+def add_refusal(
+    form: FlaskForm, error: FieldRefused, renamed: dict[str, str] | None = None
+) -> None:
+    """Put a service's refusal beside the field it speaks of, or above the form."""
+    name = (renamed or {}).get(error.field, error.field)
+    field: Field | None = form._fields.get(name)
+    if field is None:
+        form.form_errors.append(str(error))
+    else:
+        field.errors = [*field.errors, str(error)]
+
+
+def read_count(field: IntegerField | SelectField | HiddenField) -> int | None:
+    """Return a whole number from a field, or None where it is empty or no number."""
+    text = str(field.data or "").strip()
+    return int(text) if text.isdecimal() and len(text) < 12 else None

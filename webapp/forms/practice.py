@@ -1,0 +1,95 @@
+"""The forms about practising, as they arrive; meaning is judged by the services."""
+
+# WTForms carries no types, so its classes are Any to mypy.
+# mypy: allow-subclassing-any
+
+from flask_wtf import FlaskForm
+from flask_wtf.file import FileField
+from wtforms import (
+    SelectChoice,
+    StringField,
+    TextAreaField,
+)
+from wtforms.validators import InputRequired, Optional
+
+from webapp.forms.entries import DYNAMICS, NOTES_CHARACTERS
+from webapp.forms.fields import AtMost, ChoiceField, CountField, DayField, NumberField, OneOfField
+from webapp.forms.finder import GRIDS, AddressForm
+from webapp.notebook.store.rows.core import TargetState
+
+STATES = [SelectChoice(each.value) for each in TargetState]
+
+
+class PracticeForm(FlaskForm):
+    """The beginning of a practice session; everything may be left open."""
+
+    tuning_a_hz = NumberField("Tuning A today (Hz)")
+    air_temperature_c = NumberField("Air temperature (°C)")
+    notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
+
+
+class FactsForm(FlaskForm):
+    """What may be changed of a session while it is open."""
+
+    today_tuning_a_hz = NumberField("Tuning A today (Hz)")
+    today_air_temperature_c = NumberField("Air temperature (°C)")
+
+
+class TypedTargetsForm(FlaskForm):
+    """Targets typed by hand; each is read by the service."""
+
+    targets = TextAreaField("Pitches", [InputRequired("Type at least one pitch."), AtMost(4000)])
+
+
+class GapsForm(FlaskForm):
+    """Which gaps of the written range go on the list."""
+
+    grid = ChoiceField("Steps", choices=GRIDS, default="24")
+    low = StringField("From", [AtMost(60)])
+    high = StringField("Up to", [AtMost(60)])
+    count = CountField("How many", [InputRequired("Say how many.")], default=10)
+
+
+class StandForm(AddressForm):
+    """The target that lies on the stand by itself."""
+
+    q = StringField("Target", [AtMost(120)])
+
+
+class TargetStateForm(FlaskForm):
+    """What has become of a target; the note is left as it is where none is sent."""
+
+    state = OneOfField("State", choices=STATES)
+    note = StringField("Note", [AtMost(2000)])
+
+    @property
+    def chosen(self) -> TargetState:
+        """The state in a form that is in order."""
+        return TargetState(self.state.data)
+
+
+class TuningTakeForm(FlaskForm):
+    """Which take of the session stands for the day."""
+
+    take = ChoiceField("Take", validate_choice=False)
+
+
+class TuningNoteForm(FlaskForm):
+    """A recording of the tuning note; the file last, so that the text arrives first."""
+
+    written = StringField(
+        "Written note", [InputRequired("Say which note you tuned to."), AtMost(120)]
+    )
+    clip = FileField("Recording of it")
+
+
+class LongRecordingForm(FlaskForm):
+    """A recording of many notes and what is said of all of them; the file last."""
+
+    dynamic = ChoiceField(
+        "Dynamic of all notes", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
+    )
+    air_temperature_c = NumberField("Air temperature (°C)")
+    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_on = DayField("Recorded on", [Optional()])
+    clip = FileField("Long recording")

@@ -1,0 +1,1 @@
+"""Guards: what every request passes before a page sees it."""

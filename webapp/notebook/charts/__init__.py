@@ -1,0 +1,1 @@
+"""Charts of fingerings, as PDF."""

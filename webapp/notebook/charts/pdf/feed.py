@@ -1,0 +1,235 @@
+"""Turns a chart's specification into what the template lays out: plain text, numbers, pictures.
+
+Short texts stand in their entry. A note too long for that stands there with its beginning, and in
+full at the end of the chart under a number, so that one long note never breaks the page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from analysis.keywork import describe_changes, find_changes, spell_out
+from analysis.pitch import format_cents, format_pitch
+from webapp.drawing import (
+    Profile,
+    describe_offset,
+    describe_staff,
+    draw_fingering,
+    draw_offset,
+    draw_staff,
+)
+from webapp.notebook.charts.pdf.legend import (
+    CAUTION,
+    Swatch,
+    explain_figures,
+    list_key_forms,
+    list_signs,
+)
+from webapp.notebook.charts.pdf.prose import Prose, clean_line, compose, prepare
+from webapp.notebook.charts.pdf.spec import ChartEntry, ChartPrediction, ChartSpec, Paper
+
+_TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
+_LONGEST_TITLE, _LONGEST_NAME, _LONGEST_FOOT = 160, 60, 100
+_LONGEST_NOTE, _MOST_NOTE_LINES = 100, 4
+_LONGEST_STRATEGY, _LONGEST_CHANGES, _LONGEST_TAGS = 110, 130, 60
+_LONGEST_SETUP_LINE, _LONGEST_SETUP = 200, 600
+
+# The standard library's month names follow the computer's language; the chart's is English.
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+
+EMPTY_CHART = (
+    "This chart is empty: no fingering was chosen for it. Choose a wider range or fewer filters, "
+    "or log a first fingering for this instrument."
+)
+
+Fed = dict[str, Any]
+"""JSON for the template; its shape is what `chart.typ` reads."""
+
+
+@dataclass(frozen=True, slots=True)
+class LongNote:
+    """A note that is printed in full at the end; the entry refers to its number."""
+
+    number: int
+    pitch: str
+    text: Prose
+
+
+def feed_chart(spec: ChartSpec) -> Fed:
+    """Everything the template needs, ready for JSON."""
+    long_notes = _collect_long_notes(spec)
+    numbers = {place: note.number for place, note in long_notes.items()}
+    return {
+        "paper": _TYPST_PAPER[spec.paper],
+        "title": find_title(spec),
+        "title_line": asdict(prepare(find_title(spec))),
+        "instrument": asdict(_instrument_line(spec)),
+        "setup": asdict(_setup(spec)),
+        "foot": asdict(_foot(spec)),
+        "entries": [
+            _feed_entry(spec, entry, numbers.get(place)) for place, entry in enumerate(spec.entries)
+        ],
+        "long_notes": [asdict(note) for note in long_notes.values()],
+        "legend": _feed_legend(spec),
+        "empty": EMPTY_CHART,
+    }
+
+
+def find_title(spec: ChartSpec) -> str:
+    """The player's title in one line, or what stands in for an empty one."""
+    title = clean_line(spec.title, longest=_LONGEST_TITLE)
+    name = clean_line(spec.instrument_name, longest=_LONGEST_NAME)
+    return title or name or "Fingerings"
+
+
+def format_date(day: date) -> str:
+    """A date as people write it, the same under every locale.
+
+    >>> format_date(date(2026, 3, 14))
+    '14 March 2026'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def _setup(spec: ChartSpec) -> Prose:
+    lines = (clean_line(line, longest=_LONGEST_SETUP_LINE) for line in spec.setup_lines)
+    return compose(lines, " · ", longest=_LONGEST_SETUP)
+
+
+def _instrument_line(spec: ChartSpec) -> Prose:
+    name, kind = (
+        clean_line(text, longest=_LONGEST_NAME) for text in (spec.instrument_name, spec.kind_name)
+    )
+    return compose((name, kind, _tuning(spec), _count(spec)), " · ")
+
+
+def _count(spec: ChartSpec) -> str:
+    count = len(spec.entries)
+    fingerings = "1 fingering" if count == 1 else f"{count} fingerings"
+    predicted = sum(entry.prediction is not None for entry in spec.entries)
+    return f"{fingerings}, {predicted} only predicted" if predicted else fingerings
+
+
+def _tuning(spec: ChartSpec) -> str:
+    return f"A = {spec.tuning_a_hz:g} Hz" if spec.has_evidence else ""
+
+
+def _foot(spec: ChartSpec) -> Prose:
+    setup = "; ".join(
+        filter(None, (clean_line(line, longest=_LONGEST_FOOT) for line in spec.setup_lines))
+    )
+    parts = (
+        clean_line(spec.instrument_name, longest=_LONGEST_NAME),
+        clean_line(setup, longest=_LONGEST_FOOT),
+        _tuning(spec),
+        f"as of {format_date(spec.as_of)}" if spec.as_of else "",
+    )
+    return compose(parts, " · ")
+
+
+def _collect_long_notes(spec: ChartSpec) -> dict[int, LongNote]:
+    """The notes that don't fit their entry, by the entry's place in the chart."""
+    found: dict[int, LongNote] = {}
+    for place, entry in enumerate(spec.entries):
+        if _short_note(entry).is_shortened:
+            pitch = format_pitch(entry.written.to_be_read(), names=spec.names, style="words")
+            found[place] = LongNote(len(found) + 1, pitch, prepare(entry.notes))
+    return found
+
+
+def _short_note(entry: ChartEntry) -> Prose:
+    return prepare(entry.notes, longest=_LONGEST_NOTE, most_lines=_MOST_NOTE_LINES)
+
+
+def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fed:
+    tags = " · ".join(filter(None, (clean_line(tag, longest=30) for tag in entry.tags)))
+    return {
+        "pitch": format_pitch(entry.written.to_be_read(), names=spec.names, style="words"),
+        **_feed_evidence(spec, entry),
+        "staff": _feed_staff(spec, entry),
+        "fingering": _feed_fingering(spec, entry),
+        "resistance": entry.resistance,
+        "half_hole": entry.fingering.has_half_hole,
+        "predicted": entry.prediction is not None,
+        "strategy": asdict(prepare(entry.strategy, longest=_LONGEST_STRATEGY, most_lines=2)),
+        "changes": clean_line(_changes(entry), longest=_LONGEST_CHANGES),
+        "notes": asdict(_short_note(entry)),
+        "long_note": long_note,
+        "tags": asdict(prepare(tags, longest=_LONGEST_TAGS, most_lines=1)),
+    }
+
+
+def _feed_evidence(spec: ChartSpec, entry: ChartEntry) -> Fed:
+    """The number with its ±, the rule, and on how many takes it stands; or what there is not."""
+    if not spec.has_evidence:
+        return {"figure": "", "spread": "", "rule": None, "takes": ""}
+    if entry.prediction is not None:
+        return _feed_prediction(spec, entry.prediction)
+    if entry.does_not_speak:
+        return {"figure": "does not speak", "spread": "", "rule": None, "takes": ""}
+    if entry.offset_cents is None:
+        return {"figure": "not measured yet", "spread": "", "rule": None, "takes": ""}
+    offset, uncertainty = entry.offset_cents, entry.uncertainty_cents
+    rule = draw_offset(offset, uncertainty, tolerance_cents=spec.tolerance_cents)
+    words = describe_offset(offset, uncertainty, tolerance_cents=spec.tolerance_cents)
+    return {
+        "figure": format_cents(offset),
+        "spread": "" if uncertainty is None else f"± {uncertainty:.1f}",
+        "rule": {"svg": rule, "alt": words},
+        "takes": "1 take" if entry.take_count == 1 else f"{entry.take_count} takes",
+    }
+
+
+def _feed_prediction(spec: ChartSpec, prediction: ChartPrediction) -> Fed:
+    """The same places as for evidence, whole cents, and everything says that it is predicted."""
+    offset, sigma = prediction.offset_cents, prediction.sigma_cents
+    tolerance = spec.tolerance_cents
+    rule = draw_offset(offset, sigma, tolerance_cents=tolerance, is_predicted=True)
+    words = describe_offset(offset, sigma, tolerance_cents=tolerance, is_predicted=True)
+    return {
+        "figure": f"predicted {format_cents(offset, decimals=0)}",
+        "spread": f"± {sigma:.0f}",
+        "rule": {"svg": rule, "alt": words},
+        "takes": "not measured",
+    }
+
+
+def _feed_staff(spec: ChartSpec, entry: ChartEntry) -> Fed:
+    style, names = spec.accidental_style, spec.names
+    words = describe_staff(entry.written, style=style, names=names)
+    svg = draw_staff(entry.written, style=style, clef=spec.clef, names=names)
+    return {"svg": svg, "alt": f"Staff: {words}"}
+
+
+def _feed_fingering(spec: ChartSpec, entry: ChartEntry) -> Fed:
+    svg = draw_fingering(
+        entry.fingering, base=entry.base, profile=Profile.PRINT, names=spec.names, id_prefix="f"
+    )
+    changes = _changes(entry)
+    words = f"Fingering: {spell_out(entry.fingering)}" + (f"; {changes}" if changes else "")
+    return {"svg": svg, "alt": words}
+
+
+def _changes(entry: ChartEntry) -> str:
+    if entry.base is None:
+        return ""
+    return describe_changes(find_changes(entry.base, entry.fingering))
+
+
+def _feed_legend(spec: ChartSpec) -> Fed:
+    return {
+        "signs": _feed_swatches(list_signs(spec)),
+        "keys": _feed_swatches(list_key_forms(spec.entries)),
+        "figures": explain_figures(spec),
+        "caution": CAUTION,
+    }
+
+
+def _feed_swatches(swatches: Sequence[Swatch]) -> list[Fed]:
+    return [asdict(swatch) for swatch in swatches]

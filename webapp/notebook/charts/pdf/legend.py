@@ -1,0 +1,144 @@
+"""The legend of a chart: what its signs, forms and figures mean, for the entries it has.
+
+The small key pictures follow the fingering drawing's rules: form says what a key does, ink says
+what the fingers do, a halo says what differs from the base.
+"""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from dataclasses import dataclass
+
+from analysis.pitch import AccidentalSign, format_cents, nearest_accidental
+from webapp.drawing.glyphs import UNITS_PER_STAFF_SPACE, load_glyph, place_glyph
+from webapp.drawing.svg import element, render, svg_root
+from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec
+
+_SIGN_BOX = (0.0, 0.0, 48.0, 48.0)
+_KEY_BOX = (0.0, 0.0, 48.0, 48.0)
+_LINE = 2.4
+_HALO_GAP, _HALO_LINE = 3.0, 2.4
+
+CAUTION = (
+    "Fingerings of high resistance and loud high notes ask much of lips, jaw and ears. Try them in "
+    "short spells, rest in between, and stop when something hurts; what your teacher or your "
+    "doctor says comes before this chart."
+)
+UNMEASURED = (
+    "These are the ordinary fingerings that others start from. Nothing here was measured: where "
+    "they come from stands at the head of the chart, and your instrument may want others."
+)
+PREDICTED = (
+    "Predicted: in a dashed frame stand fingerings that nobody has measured on this instrument. "
+    "Their offset is computed, ± is one standard deviation of it, and their mark is hollow: try "
+    "them before you rely on them."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Swatch:
+    """One line of the legend: a small picture and what it means."""
+
+    svg: str
+    meaning: str
+
+
+def list_signs(spec: ChartSpec) -> list[Swatch]:
+    """Each accidental that the chart uses, from the lowest up, with its size in cents."""
+    used = {sign.codepoint: sign for sign in _signs_used(spec)}
+    ordered = sorted(used.values(), key=lambda sign: sign.sign_cents)
+    return [Swatch(_draw_sign(sign), _explain_sign(sign)) for sign in ordered if sign.sign_cents]
+
+
+def list_key_forms(entries: tuple[ChartEntry, ...]) -> list[Swatch]:
+    """The forms and inks of the fingering drawing; what no entry uses is left out."""
+    has_base = any(entry.base is not None for entry in entries)
+    has_half_hole = any(entry.fingering.has_half_hole for entry in entries)
+    meanings = [
+        (_hole("none"), "a finger’s hole, open"),
+        (_hole("currentColor"), "down or covered"),
+        *([(_half_hole(), "shaded: half covered")] if has_half_hole else []),
+        (_bar(11), "a key that opens a pad (raises)"),
+        (_bar(0), "a key that closes a pad (lowers)"),
+        (_hole("none", dashed="5 4"), "behind the tube, up"),
+        *([(_with_halo(), "changed against its base")] if has_base else []),
+    ]
+    return [Swatch(_draw_key(parts, meaning), meaning) for parts, meaning in meanings]
+
+
+def explain_figures(spec: ChartSpec) -> list[str]:
+    """What the numbers mean, each in a sentence, as far as the entries need it."""
+    sentences = _explain_evidence(spec) if spec.has_evidence else [UNMEASURED]
+    if any(entry.prediction is not None for entry in spec.entries):
+        sentences.append(PREDICTED)
+    if any(sign.residual_cents for sign in _signs_used(spec)):
+        sentences.append(
+            "A figure beside a note is added to its sign, in cents: the sign shown is the nearest."
+        )
+    if any(entry.fingering.has_half_hole for entry in spec.entries):
+        worth = ", so its offset is worth less than the figure says" if spec.has_evidence else ""
+        sentences.append(
+            f"Half-hole: a shaded hole can’t be set exactly the same way twice{worth}."
+        )
+    return sentences
+
+
+def _explain_evidence(spec: ChartSpec) -> list[str]:
+    return [
+        f"Offsets are in cents from the written target at A = {spec.tuning_a_hz:g} Hz: "
+        "+ is sharp, − is flat, ± is one standard deviation over all takes of the fingering.",
+        "On the short rule the target is the middle line, the box is the tolerance of "
+        f"{spec.tolerance_cents:g} cents, the dot is the offset and the bar through it its ±; "
+        "a wedge points to an offset beyond the rule.",
+        "Resistance goes from 1 (free) to 5 (very resistant).",
+    ]
+
+
+def _signs_used(spec: ChartSpec) -> list[AccidentalSign]:
+    return [
+        nearest_accidental(entry.written.alter_cents, spec.accidental_style)
+        for entry in spec.entries
+    ]
+
+
+def _explain_sign(sign: AccidentalSign) -> str:
+    cents = format_cents(float(sign.sign_cents), decimals=0)
+    return f"{sign.name_in_words} ({cents} cents)"
+
+
+def _draw_sign(sign: AccidentalSign) -> str:
+    root = svg_root(_SIGN_BOX, title=sign.name_in_words, id_prefix="sign")
+    glyph, space = load_glyph(sign.codepoint), 11.0
+    scale = space / UNITS_PER_STAFF_SPACE
+    x = _SIGN_BOX[2] / 2 - (glyph.left + glyph.width / 2) * scale
+    y = _SIGN_BOX[3] / 2 + (glyph.bottom + glyph.height / 2) * scale
+    root.append(place_glyph(sign.codepoint, x=x, y=y, space=space))
+    return render(root)
+
+
+def _draw_key(parts: list[ET.Element], meaning: str) -> str:
+    root = svg_root(_KEY_BOX, title=meaning, id_prefix="key")
+    ink = element("g", None, *parts, stroke="currentColor", stroke_width=_LINE, fill="none")
+    root.append(ink)
+    return render(root)
+
+
+def _circle(radius: float, *, fill: str = "none", dashed: str | None = None) -> ET.Element:
+    return element("circle", cx=24, cy=24, r=radius, fill=fill, stroke_dasharray=dashed)
+
+
+def _hole(fill: str, *, dashed: str | None = None) -> list[ET.Element]:
+    return [_circle(12, fill=fill, dashed=dashed)]
+
+
+def _half_hole() -> list[ET.Element]:
+    lower_half = element("path", d="M12 24h24a12 12 0 0 1-24 0z", fill="currentColor")
+    return [_circle(12), lower_half]
+
+
+def _bar(radius: float) -> list[ET.Element]:
+    return [element("rect", x=6, y=13, width=36, height=22, rx=radius)]
+
+
+def _with_halo() -> list[ET.Element]:
+    return [_circle(12, fill="currentColor"), _circle(12 + _HALO_GAP + _HALO_LINE)]

@@ -1,0 +1,1 @@
+"""Suggestions, plans and the try list: what to try next, and why."""

@@ -1,0 +1,214 @@
+"""What the finder knows of one player: measured pitches, starting points, the player's model.
+
+The model is made from everything measured on one instrument, so each new take asks for a new one;
+that is quick, as only the first one has to look at every playable fingering of the layout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache, partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session, contains_eager
+
+from analysis.errors import AnalysisError
+from analysis.finder.asking import LoggedPitch, Start
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import Layout, parse_fingering
+from analysis.pitch import WrittenPitch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.practice_lookup import find_open_practice
+from webapp.notebook.store.rows.base import now_utc
+from webapp.notebook.store.rows.core import (
+    DismissReason,
+    Fingering,
+    Instrument,
+    Suggestion,
+    Take,
+    TryState,
+)
+from webapp.notebook.store.slow_results import PATIENCE_S, Name, Outcome, Report, Workshop
+from webapp.notebook.targets.bases import ordinary_bases
+
+if TYPE_CHECKING:
+    from analysis.finder import FinderCache, PlayerModel
+
+CACHE_FOLDER = "cache"
+_Place = tuple[WrittenPitch, KeyStates]
+"""A note and how it is fingered."""
+_LEAST_SIGMA_CENTS = 0.1
+# Of the time for a model, about what looking at every playable fingering takes; the rest is
+# working out how sure each prediction is.
+_SCREENING_SHARE = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What one instrument has shown, and what can be started from."""
+
+    logs: tuple[LoggedPitch, ...]
+    starts: tuple[Start, ...]
+    references: Mapping[_Place, str]
+    # of the room today, where a session is open that says so
+    air_c: float | None = None
+
+    def reference_of(self, start: Start) -> str:
+        """Name a start as forms and addresses do (`services.bases`); empty for a strange one."""
+        return self.references.get((start.written, start.fingering), "")
+
+
+def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
+    """Gather what is known of an instrument; rows whose keys can't be read count for nothing."""
+    rows = _readable(session, instrument)
+    silent = _found_silent(session, instrument)
+    air = _find_air(session, instrument)
+    practice = find_open_practice(session, instrument.id, now_utc())
+    logs = tuple(
+        _log_of(row, place, air.get(row.id))
+        for row, place in rows
+        if row.is_proven or row.does_not_speak
+    )
+    measured = {place: row for row, place in rows if row.is_proven and not row.does_not_speak}
+    references: dict[_Place, str] = {}
+    starts: list[Start] = []
+    for base in ordinary_bases(instrument):
+        place = (base.written, base.keys)
+        if place not in references:
+            references[place] = base.reference
+            row = measured.get(place)
+            starts.append(_start(*place, row, "ordinary"))
+    for place, row in measured.items():
+        if place not in references:
+            references[place] = f"logged:{row.id}"
+            starts.append(_start(*place, row, "yours"))
+    air_c = practice.air_temperature_c if practice is not None else None
+    return Evidence((*logs, *silent), tuple(starts), references, air_c)
+
+
+def model_of(
+    notebook: Notebook,
+    workshop: Workshop,
+    instrument: Instrument,
+    evidence: Evidence,
+    *,
+    patience_s: float = PATIENCE_S,
+) -> Outcome[PlayerModel]:
+    """Return the player's model of an instrument, or how far its making has come."""
+    order = _order(instrument, evidence)
+    fit = partial(_fit, *order, evidence.starts, notebook.folder / CACHE_FOLDER)
+    return workshop.ask(model_name(instrument.id), order, fit, patience_s=patience_s)
+
+
+def model_name(instrument_id: int) -> Name:
+    """Name the model of an instrument in the workshop."""
+    return "model", instrument_id
+
+
+def has_model(workshop: Workshop, instrument: Instrument, evidence: Evidence) -> bool:
+    """Whether the player's model is there already; nothing is begun."""
+    return workshop.has(model_name(instrument.id), _order(instrument, evidence))
+
+
+def _order(
+    instrument: Instrument, evidence: Evidence
+) -> tuple[str, Layout, tuple[LoggedPitch, ...], float | None]:
+    return instrument.kind_id, instrument.layout, evidence.logs, evidence.air_c
+
+
+def _fit(
+    kind_id: str,
+    layout: Layout,
+    logs: tuple[LoggedPitch, ...],
+    air_c: float | None,
+    starts: tuple[Start, ...],
+    cache_folder: Path,
+    report: Report,
+) -> PlayerModel:
+    from analysis.finder import PlayerModel, prepare
+
+    cache = _open_cache(cache_folder)
+    cache.progress = lambda share: report(_SCREENING_SHARE * share)
+    model = PlayerModel.fit(kind_id, layout, logs, air_c=air_c, cache=cache)
+    cache.progress = lambda share: report(_SCREENING_SHARE + (1.0 - _SCREENING_SHARE) * share)
+    prepare(model.tube, starts)
+    return model
+
+
+@lru_cache(maxsize=1)
+def _open_cache(folder: Path) -> FinderCache:
+    """Open the cache of the notebook that is served; what it has read stays in memory."""
+    from analysis.finder import FinderCache
+
+    return FinderCache(folder)
+
+
+def _readable(session: Session, instrument: Instrument) -> list[tuple[Fingering, _Place]]:
+    query = (
+        select(Fingering)
+        .join(Fingering.instrument)
+        .where(Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None))
+        .options(contains_eager(Fingering.instrument))
+        .order_by(Fingering.id)
+    )
+    found = []
+    for row in session.scalars(query):
+        try:
+            found.append((row, (_read_pitch(row.target_text), row.key_states())))
+        except AnalysisError:
+            continue
+    return found
+
+
+@lru_cache(maxsize=1024)
+def _read_pitch(canonical: str) -> WrittenPitch:
+    return WrittenPitch.from_canonical(canonical)
+
+
+def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
+    """Find the mean air temperature of each fingering's takes, where some is known."""
+    query = (
+        select(Take.fingering_id, func.avg(Take.air_temperature_c))
+        .join(Take.fingering)
+        .where(
+            Fingering.instrument_id == instrument.id,
+            Take.deleted_at.is_(None),
+            Take.air_temperature_c.is_not(None),
+        )
+        .group_by(Take.fingering_id)
+    )
+    return {number: float(air_c) for number, air_c in session.execute(query)}
+
+
+def _log_of(row: Fingering, place: _Place, air_c: float | None) -> LoggedPitch:
+    written, keys = place
+    sigma_cents = max(row.offset_uncertainty_cents or 0.0, _LEAST_SIGMA_CENTS)
+    offset_cents = None if row.does_not_speak else row.offset_cents
+    return LoggedPitch(keys, written, offset_cents, sigma_cents, air_c)
+
+
+def _start(written: WrittenPitch, keys: KeyStates, row: Fingering | None, label: str) -> Start:
+    if row is None:
+        return Start(written, keys, label)
+    return Start(written, keys, label, row.offset_cents, row.id)
+
+
+def _found_silent(session: Session, instrument: Instrument) -> list[LoggedPitch]:
+    """Read the suggestions that were dismissed because they do not speak: evidence as any other."""
+    query = select(Suggestion).where(
+        Suggestion.instrument_id == instrument.id,
+        Suggestion.state == TryState.DISMISSED.value,
+        Suggestion.reason == DismissReason.SILENT.value,
+        Suggestion.fingering_id.is_(None),
+    )
+    found = []
+    for row in session.scalars(query.order_by(Suggestion.id)):
+        try:
+            keys = parse_fingering(row.keys_text, instrument.layout)
+        except AnalysisError:
+            continue
+        found.append(LoggedPitch(keys, row.written, None, _LEAST_SIGMA_CENTS))
+    return found

@@ -1,0 +1,35 @@
+"""What each key does to the pitch on one instrument, learned from the player's own takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analysis.finder.answers import KeyEffect
+from webapp.notebook.finder.finder_evidence import collect_evidence
+from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Instrument
+
+
+@dataclass(frozen=True, slots=True)
+class KeyEffectsPage:
+    """The effects, and how many measured fingerings they come from."""
+
+    instrument: Instrument
+    effects: tuple[KeyEffect, ...]
+    measured_count: int
+
+
+def open_key_effects(notebook: Notebook, instrument_id: int) -> KeyEffectsPage:
+    """Learn the effects of keys from pairs of measured fingerings that differ in one.
+
+    Raises:
+        NotInNotebook: no such instrument.
+    """
+    from analysis.finder import key_effects
+
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+        logs = collect_evidence(session, instrument).logs
+    measured = sum(log.offset_cents is not None for log in logs)
+    return KeyEffectsPage(instrument, tuple(key_effects(logs, instrument.layout)), measured)

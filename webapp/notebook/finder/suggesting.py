@@ -1,0 +1,164 @@
+"""What to try next for a target: the finder asked on behalf of one player."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from analysis.finder.answers import Suggestions
+from analysis.finder.asking import Wishes
+from analysis.keywork import Fingering as KeyStates
+from analysis.pitch import NoteNames, WrittenPitch
+from webapp.notebook.finder.finder_evidence import (
+    Evidence,
+    collect_evidence,
+    has_model,
+    model_name,
+    model_of,
+)
+from webapp.notebook.fingerings.fingerings import read_target
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import DismissReason, Instrument, Suggestion, TryState
+from webapp.notebook.store.slow_results import Failed, Ready, Working, Workshop
+from webapp.notebook.targets.bases import neighbour_bases
+
+if TYPE_CHECKING:
+    from analysis.finder import PlayerModel
+
+MOST_CHANGES_OFFERED = 4
+
+
+@dataclass(frozen=True, slots=True)
+class WishList:
+    """What the player wishes, as the page asks it; `colour` names a neighbour, or neither."""
+
+    tolerance_cents: float = 10.0
+    has_half_holes: bool = False
+    most_changes: int = 3
+    must_be_free: frozenset[str] = frozenset()
+    must_be_down: frozenset[str] = frozenset()
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SuggestionPage:
+    """What the finder says to a target; `working` or `failed` where it says nothing yet."""
+
+    instrument: Instrument
+    written: WrittenPitch
+    evidence: Evidence
+    suggestions: Suggestions | None = None
+    log_count: int = 0
+    working: Working | None = None
+    failed: Failed | None = None
+
+
+def find_suggestions(
+    notebook: Notebook,
+    workshop: Workshop,
+    instrument_id: int,
+    target: str,
+    wishes: WishList,
+    *,
+    names: NoteNames,
+) -> SuggestionPage:
+    """Suggest fingerings for a target.
+
+    Raises:
+        NotInNotebook: no such instrument.
+        FieldRefused: the target can't be read, or the wishes contradict each other.
+    """
+    refuse_contradictions(wishes)
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+        written = read_target(target, instrument, names)
+        page = SuggestionPage(instrument, written, collect_evidence(session, instrument))
+        dismissed = _dismissed_for(session, instrument_id, written)
+    outcome = model_of(notebook, workshop, instrument, page.evidence)
+    if isinstance(outcome, Working):
+        return replace(page, working=outcome)
+    if isinstance(outcome, Failed):
+        return replace(page, failed=outcome)
+    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed))
+
+
+def peek_suggestions(
+    notebook: Notebook,
+    workshop: Workshop,
+    instrument: Instrument,
+    written: WrittenPitch,
+    wishes: WishList,
+) -> SuggestionPage | None:
+    """Suggest fingerings for a target if that takes no time; None where a model must be made."""
+    if not workshop.knows(model_name(instrument.id)):
+        return None
+    with notebook.database.reading() as session:
+        evidence = collect_evidence(session, instrument)
+        dismissed = _dismissed_for(session, instrument.id, written)
+    if not has_model(workshop, instrument, evidence):
+        return None
+    page = SuggestionPage(instrument, written, evidence)
+    outcome = model_of(notebook, workshop, instrument, evidence)
+    if not isinstance(outcome, Ready):
+        return None
+    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed))
+
+
+def _ask(page: SuggestionPage, model: PlayerModel, wishes: Wishes) -> SuggestionPage:
+    from analysis.finder import suggest
+
+    found = suggest(page.written, model=model, starts=page.evidence.starts, wishes=wishes)
+    return replace(page, suggestions=found, log_count=model.log_count)
+
+
+def refuse_contradictions(wishes: WishList) -> None:
+    """Refuse wishes that nothing can meet.
+
+    Raises:
+        FieldRefused: a key is to be free and down at once, or the number of changes is off.
+    """
+    if wishes.must_be_free & wishes.must_be_down:
+        raise FieldRefused(
+            "down", "A key cannot stay free and be held at once. Take it out of one of the lists."
+        )
+    if not 1 <= wishes.most_changes <= MOST_CHANGES_OFFERED:
+        raise FieldRefused(
+            "changes", f"Between 1 and {MOST_CHANGES_OFFERED} keys may change against the base."
+        )
+
+
+def read_wishes(wishes: WishList, page: SuggestionPage, dismissed: frozenset[str]) -> Wishes:
+    """Say to the finder what the player wishes for a target."""
+    return Wishes(
+        tolerance_cents=wishes.tolerance_cents,
+        has_half_holes=wishes.has_half_holes,
+        most_changes=wishes.most_changes,
+        must_be_free=wishes.must_be_free,
+        must_be_down=wishes.must_be_down,
+        prefers_colour_of=_colour_model(wishes.colour, page),
+        dismissed=dismissed,
+    )
+
+
+def _colour_model(colour: str, page: SuggestionPage) -> KeyStates | None:
+    if not colour:
+        return None
+    below, above = neighbour_bases(page.instrument, page.written)
+    base = {"below": below, "above": above}.get(colour)
+    return base.keys if base else None
+
+
+def _dismissed_for(session: Session, instrument_id: int, written: WrittenPitch) -> frozenset[str]:
+    """Return the keys that were dismissed for this target, or for all as awkward to hold."""
+    query = select(Suggestion.keys_text).where(
+        Suggestion.instrument_id == instrument_id,
+        Suggestion.state == TryState.DISMISSED.value,
+        (Suggestion.target_text == written.canonical)
+        | (Suggestion.reason == DismissReason.AWKWARD.value),
+    )
+    return frozenset(session.scalars(query))

@@ -1,0 +1,1 @@
+"""Fingerings: logging, changing, comparing and linking them."""

@@ -1,0 +1,73 @@
+"""Two fingerings of one instrument beside each other."""
+
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+from analysis.keywork import are_acoustically_equal
+from webapp.notebook.store.fetching import fetch, fetch_fingering
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.targets.bases import Base, find_base
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One of the two; `fingering` is its row if it is logged."""
+
+    base: Base
+    fingering: Fingering | None
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What the page shows; a side is None while it is not chosen."""
+
+    instrument: Instrument
+    first: Side | None
+    second: Side | None
+
+    @property
+    def has_same_holes(self) -> bool:
+        """Whether both leave the same holes open."""
+        if self.first is None or self.second is None:
+            return False
+        return are_acoustically_equal(self.first.base.keys, self.second.base.keys)
+
+
+def compare(
+    notebook: Notebook, first: str, second: str, *, instrument_id: int | None = None
+) -> Comparison | None:
+    """Open two fingerings by their references (`logged:12`, `ordinary:E5:1`), or what is given.
+
+    Returns None where neither the instrument nor a logged fingering says which instrument it is.
+
+    Raises:
+        NotInNotebook: there is no such instrument or fingering.
+        FieldRefused: a reference names nothing on this instrument.
+    """
+    with notebook.database.reading() as session:
+        if instrument_id is None:
+            instrument = _instrument_of(session, first) or _instrument_of(session, second)
+        else:
+            instrument = fetch(session, Instrument, instrument_id)
+        if instrument is None:
+            return None
+        return Comparison(
+            instrument, _side(session, instrument, first), _side(session, instrument, second)
+        )
+
+
+def _instrument_of(session: Session, reference: str) -> Instrument | None:
+    kind, _, number = reference.partition(":")
+    if kind != "logged" or not number.isdecimal() or len(number) > 14:
+        return None
+    return fetch_fingering(session, int(number)).instrument
+
+
+def _side(session: Session, instrument: Instrument, reference: str) -> Side | None:
+    base = find_base(session, instrument, reference)
+    if base is None:
+        return None
+    row = fetch_fingering(session, base.fingering_id) if base.fingering_id is not None else None
+    return Side(base, row)

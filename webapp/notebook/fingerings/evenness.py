@@ -1,0 +1,238 @@
+"""Colour and response of a fingering against the player's own ordinary notes nearby.
+
+Evenness is what a player listens for: a quarter tone should be as bright, as hollow, as clean and
+as quick as the notes about it. Nearby are the logged and recorded fingerings of the same instrument
+and register, three semitones to either side at most, whose keys are ordinary ones for their target.
+One that sounds far from its target was another note. Every note counts once, however often it was
+recorded: of each the newest takes are pooled first. Takes at any dynamic count; clipped ones do
+not, since clipping adds partials.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session, selectinload
+
+from analysis.keywork import format_fingering, ordinary_fingerings
+from analysis.pitch import register_of
+from analysis.recording import (
+    DynamicShift,
+    PooledColour,
+    TakeMeasurement,
+    TakeWarning,
+    pool_colour,
+)
+from webapp.notebook.fingerings.shifts import BaseShift, find_dynamic_shifts, shift_from_base
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Fingering, Take
+
+REACH_CENTS = 300.0
+NEWEST_TAKES = 5
+
+Note = tuple[float, str]  # written cents and keys
+
+
+@dataclass(frozen=True, slots=True)
+class Aspect:
+    """One aspect of colour or response, and how a difference in it is said.
+
+    `field` is its name in `TakeMeasurement`; `reach` is how far its scale goes to either side.
+    """
+
+    field: str
+    name: str
+    unit: str
+    decimals: int
+    more: str
+    less: str
+    alike: str
+    reach: float
+
+    def write(self, value: float) -> str:
+        """Write a value with its unit."""
+        return f"{value:.{self.decimals}f} {self.unit}".replace("-", "\N{MINUS SIGN}")
+
+
+# That strong odd partials sound hollow: Helmholtz, On the Sensations of Tone (from memory).
+ASPECTS = (
+    Aspect("brightness_partials", "Brightness", "partials", 1, "brighter", "duller", "bright", 2.0),
+    Aspect("odd_even_db", "Odd against even partials", "dB", 0, "hollower", "fuller", "hollow", 20),
+    Aspect("breath_noise_db", "Breath noise", "dB", 0, "breathier", "cleaner", "clean", 20),
+    Aspect("time_to_speak_s", "Time to speak", "s", 2, "slower", "quicker", "quick", 0.2),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class AspectComparison:
+    """One aspect of a fingering beside the same of the ordinary notes nearby, if any has it.
+
+    `notes` holds the middle of each note nearby.
+    """
+
+    aspect: Aspect
+    own: PooledColour
+    nearby: PooledColour | None
+    notes: tuple[float, ...]
+
+    @property
+    def difference(self) -> float | None:
+        """How much more of it the fingering has than the notes nearby."""
+        return None if self.nearby is None else self.own.middle - self.nearby.middle
+
+    @property
+    def is_alike(self) -> bool:
+        """Whether the difference is none to a listener of these notes.
+
+        It is within the scatter of the notes nearby themselves, or under one step of the last digit
+        that is written.
+        """
+        if self.nearby is None or self.difference is None:
+            return False
+        least: float = 10.0**-self.aspect.decimals
+        return abs(self.difference) < max(least, self.nearby.spread or 0.0)
+
+    @property
+    def words(self) -> str:
+        """The comparison in words."""
+        if self.nearby is None or self.difference is None:
+            return "no ordinary note nearby tells it yet"
+        count, aspect = self.nearby.count, self.aspect
+        nearby, counted = (
+            ("your note nearby", "1 note")
+            if count == 1
+            else ("your notes nearby", f"{count} notes")
+        )
+        if self.is_alike:
+            return f"as {aspect.alike} as {nearby} ({counted})"
+        side = aspect.more if self.difference > 0 else aspect.less
+        return f"{side} than {nearby} by {aspect.write(abs(self.difference))} ({counted})"
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Everything that a fingering's page sets its measurements against."""
+
+    base_shift: BaseShift | None
+    dynamic_shifts: tuple[DynamicShift, ...]
+    colour: tuple[AspectComparison, ...]
+
+    @property
+    def has_notes_nearby(self) -> bool:
+        """Whether any ordinary note nearby is measured."""
+        return any(each.nearby is not None for each in self.colour)
+
+
+def open_comparison(
+    notebook: Notebook, fingering: Fingering, takes: Collection[Take]
+) -> Comparison:
+    """Compare a fingering with its base, its dynamics and the ordinary notes nearby.
+
+    The instrument of the fingering and the measurements of its takes must be loaded. A few queries,
+    whatever the notebook holds.
+    """
+    with notebook.database.reading() as session:
+        return Comparison(
+            base_shift=shift_from_base(session, fingering),
+            dynamic_shifts=find_dynamic_shifts(fingering, takes),
+            colour=compare_colour(session, fingering, takes),
+        )
+
+
+def compare_colour(
+    session: Session, fingering: Fingering, takes: Collection[Take]
+) -> tuple[AspectComparison, ...]:
+    """Compare what the takes of a fingering tell of its colour with the ordinary notes nearby."""
+    own = list(_read_colours(takes))
+    if not own:
+        return ()
+    nearby = _measure_notes_nearby(session, fingering)
+    compared = (_compare(aspect, own, nearby) for aspect in ASPECTS)
+    return tuple(each for each in compared if each is not None)
+
+
+def _compare(
+    aspect: Aspect, own: list[TakeMeasurement], nearby: list[list[TakeMeasurement]]
+) -> AspectComparison | None:
+    readings = _read_aspect(aspect, own)
+    if not readings:
+        return None
+    by_note = (_read_aspect(aspect, note) for note in nearby)
+    notes = tuple(pool_colour(note).middle for note in by_note if note)
+    return AspectComparison(
+        aspect, pool_colour(readings), pool_colour(notes) if notes else None, notes
+    )
+
+
+def _read_aspect(aspect: Aspect, measured: Iterable[TakeMeasurement]) -> list[float]:
+    values = (getattr(each, aspect.field) for each in measured)
+    return [value for value in values if value is not None]
+
+
+def _read_colours(takes: Iterable[Take]) -> Iterator[TakeMeasurement]:
+    for take in takes:
+        if take.measurement.f0_hz is None:
+            continue
+        measured = take.measurement.read()
+        if TakeWarning.CLIPPED not in measured.warnings:
+            yield measured
+
+
+def _measure_notes_nearby(session: Session, fingering: Fingering) -> list[list[TakeMeasurement]]:
+    """Return the newest measurements of each ordinary note nearby, low notes first."""
+    notes = _ordinary_notes_nearby(fingering)
+    query = select(Fingering.id, Fingering.written_cents, Fingering.keys_text).where(
+        Fingering.instrument_id == fingering.instrument_id,
+        Fingering.sounding_cents.between(
+            fingering.target_cents - 2 * REACH_CENTS, fingering.target_cents + 2 * REACH_CENTS
+        ),
+        Fingering.deleted_at.is_(None),
+        Fingering.take_count > 0,
+        Fingering.id != fingering.id,
+        Fingering.written_cents.in_([cents for cents, _ in notes]),
+        Fingering.keys_text.in_([keys for _, keys in notes]),
+    )
+    note_of = {
+        number: (cents, keys)
+        for number, cents, keys in session.execute(query)
+        if (cents, keys) in notes
+    }
+    if not note_of:
+        return []
+    found: dict[Note, list[TakeMeasurement]] = defaultdict(list)
+    for take in _load_newest_takes(session, note_of):
+        found[note_of[take.fingering_id]].extend(_read_colours([take]))
+    return [found[note] for note in sorted(found)]
+
+
+def _ordinary_notes_nearby(fingering: Fingering) -> set[Note]:
+    """Return the ordinary notes of the fingering's register within reach of its target."""
+    kind = fingering.instrument.kind
+    target = kind.in_treble_notation(fingering.written)
+    return {
+        (float(kind.from_treble_notation(each.written).cents), format_fingering(each.fingering))
+        for each in ordinary_fingerings(fingering.instrument.layout)
+        if abs(each.written.cents - target.cents) <= REACH_CENTS
+        and register_of(each.written) is register_of(target)
+    }
+
+
+def _load_newest_takes(session: Session, fingering_ids: Collection[int]) -> Iterable[Take]:
+    """Return the newest takes of each of these fingerings with their measurements."""
+    age = func.row_number().over(
+        partition_by=Take.fingering_id, order_by=(Take.recorded_at.desc(), Take.id.desc())
+    )
+    ranked = (
+        select(Take.id, age.label("age"))
+        .where(Take.fingering_id.in_(fingering_ids), Take.deleted_at.is_(None))
+        .subquery()
+    )
+    query = (
+        select(Take)
+        .join(ranked, ranked.c.id == Take.id)
+        .where(ranked.c.age <= NEWEST_TAKES)
+        .options(selectinload(Take.measurements))
+        .order_by(Take.id)
+    )
+    return session.scalars(query)

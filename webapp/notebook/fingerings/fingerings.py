@@ -1,0 +1,252 @@
+"""Fingerings: log, change, open."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, selectinload
+
+from analysis.errors import AnalysisError
+from analysis.finder import Strategy
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import check_playable, format_fingering, hole_signature
+from analysis.pitch import (
+    NoteNames,
+    WrittenPitch,
+    format_pitch,
+    parse_pitch,
+    resolve_written,
+)
+from webapp.notebook.fingerings.linking import link_logged
+from webapp.notebook.fingerings.sameness import find_same
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Fingering, FingeringTag, Instrument, Take
+from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
+from webapp.notebook.targets.bases import Base, find_base, reference_of
+
+TAG_LIMIT = 20
+TAG_CHARACTERS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class FingeringDraft:
+    """A fingering as the player enters it; `target` is text as typed, `base` a reference."""
+
+    keys: KeyStates
+    target: str
+    strategy: Strategy
+    base: str = ""
+    resistance: int | None = None
+    resistance_notes: str = ""
+    notes: str = ""
+    tags: tuple[str, ...] = ()
+    does_not_speak: bool = False
+    suggestion_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FingeringPage:
+    """A fingering with its evidence and its family."""
+
+    fingering: Fingering
+    takes: tuple[Take, ...]
+    ancestors: tuple[Fingering, ...]
+    derived: tuple[Fingering, ...]
+    same: tuple[Fingering, ...] = ()
+    shared_take_count: int = 0
+
+
+def read_target(
+    text: str, instrument: Instrument, names: NoteNames, *, field: str = "target"
+) -> WrittenPitch:
+    """Read a target as written pitch of an instrument; `field` is where it was typed.
+
+    Raises:
+        FieldRefused: it cannot be read, or it has several meanings.
+    """
+    try:
+        request = parse_pitch(text, names=names)
+        return resolve_written(
+            request, transposition=instrument.transposition, tuning=instrument.tuning
+        )
+    except AnalysisError as error:
+        raise FieldRefused(field, str(error)) from error
+
+
+def read_range_end(
+    text: str, instrument: Instrument, names: NoteNames, *, field: str
+) -> WrittenPitch | None:
+    """Read one end of a range as `read_target` does; None where nothing was typed."""
+    return read_target(text, instrument, names, field=field) if text.strip() else None
+
+
+def target_words(fingering: Fingering, names: NoteNames) -> str:
+    """Write a target so that reading it gives the same target again.
+
+    That is what the player typed, unless it would be read differently now: with other note names
+    (B4), or another tuning A (566.2 Hz).
+    """
+    try:
+        again = read_target(fingering.target_typed, fingering.instrument, names)
+    except FieldRefused:
+        again = None
+    if again == fingering.written:
+        return fingering.target_typed
+    return format_pitch(fingering.written, names=names)
+
+
+def log_fingering(
+    notebook: Notebook, instrument_id: int, draft: FingeringDraft, *, names: NoteNames
+) -> int:
+    """Keep a new fingering and return its number.
+
+    Raises:
+        NotInNotebook: no such instrument.
+        Refused: the hands cannot do it, or a field cannot be kept.
+    """
+    with notebook.database.writing() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+        return keep_fingering(session, instrument, draft, names).id
+
+
+def keep_fingering(
+    session: Session, instrument: Instrument, draft: FingeringDraft, names: NoteNames
+) -> Fingering:
+    """Keep a new fingering within a transaction that may do more.
+
+    Raises:
+        Refused: the hands cannot do it, or a field cannot be kept.
+    """
+    fingering = Fingering(instrument=instrument, tag_rows=[])
+    with session.no_autoflush:  # not before it is filled
+        _fill(session, fingering, draft, names)
+    fingering.sounding_cents = fingering.target_cents
+    session.add(fingering)
+    session.flush()
+    link_logged(session, fingering, draft.suggestion_id)
+    return fingering
+
+
+def change_fingering(
+    notebook: Notebook,
+    fingering_id: int,
+    draft: FingeringDraft,
+    *,
+    seen_version: int,
+    names: NoteNames,
+) -> None:
+    """Change a fingering; its takes stay, and are compared with the new target.
+
+    Raises:
+        NotInNotebook, StaleEdit, Refused.
+    """
+    with notebook.database.writing() as session:
+        fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
+        raise_version(fingering, seen_version)
+        shared_before = find_sharing(session, fingering)
+        _fill(session, fingering, draft, names)
+        for each in (fingering, *shared_before):
+            refresh_evidence(session, each)
+
+
+def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
+    """Return a fingering with its takes, what it came from and what came from it.
+
+    Raises:
+        NotInNotebook: there is no such fingering, or it is in the bin.
+    """
+    with notebook.database.reading() as session:
+        fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
+        takes = tuple(load_takes(session, fingering_id))
+        derived = select(Fingering).where(
+            Fingering.base_id == fingering_id, Fingering.deleted_at.is_(None)
+        )
+        return FingeringPage(
+            fingering=fingering,
+            takes=takes,
+            ancestors=_ancestors(session, fingering),
+            derived=tuple(session.scalars(derived.order_by(Fingering.id))),
+            same=find_same(session, fingering),
+            shared_take_count=count_shared(fingering, takes),
+        )
+
+
+def _ancestors(session: Session, fingering: Fingering) -> tuple[Fingering, ...]:
+    """Follow the logged bases back, nearest first; one recursive query whatever the depth."""
+    line = (
+        select(Fingering.base_id.label("id"))
+        .where(Fingering.id == fingering.id)
+        .cte("line", recursive=True)
+    )
+    line = line.union(select(Fingering.base_id).where(Fingering.id == line.c.id))
+    rows = {
+        row.id: row
+        for row in session.scalars(select(Fingering).where(Fingering.id.in_(select(line.c.id))))
+    }
+    found: list[Fingering] = []
+    next_id = fingering.base_id
+    while next_id is not None and (row := rows.pop(next_id, None)) is not None:
+        found.append(row)
+        next_id = row.base_id
+    return tuple(found)
+
+
+def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: NoteNames) -> None:
+    instrument = fingering.instrument
+    written = read_target(draft.target, instrument, names)
+    try:
+        check_playable(draft.keys)
+    except AnalysisError as error:
+        raise FieldRefused("keys", str(error)) from error
+    if draft.resistance is not None and not 1 <= draft.resistance <= 5:
+        raise FieldRefused("resistance", "Resistance goes from 1 (free) to 5 (very high).")
+    fingering.keys_text = format_fingering(draft.keys)
+    fingering.has_half_hole = draft.keys.has_half_hole
+    fingering.hole_signature = hole_signature(draft.keys)
+    fingering.target_text = written.canonical
+    fingering.target_typed = draft.target.strip()
+    fingering.written_cents = float(written.cents)
+    fingering.target_cents = instrument.transposition.to_sounding(written).cents
+    fingering.strategy = draft.strategy.value
+    fingering.resistance = draft.resistance
+    fingering.resistance_notes = draft.resistance_notes.strip()
+    fingering.notes = draft.notes.strip()
+    fingering.does_not_speak = draft.does_not_speak
+    if draft.base != reference_of(fingering):
+        _set_base(session, fingering, find_base(session, instrument, draft.base))
+    _set_tags(fingering, draft.tags)
+
+
+def _set_base(session: Session, fingering: Fingering, base: Base | None) -> None:
+    if fingering.id is not None and base is not None and base.fingering_id is not None:
+        row = fetch(session, Fingering, base.fingering_id, with_binned=True)
+        _refuse_own_descent(session, fingering, row)
+    fingering.base_id = base.fingering_id if base else None
+    fingering.base_keys_text = format_fingering(base.keys) if base else None
+    fingering.base_written_text = base.written.canonical if base else None
+
+
+def _refuse_own_descent(session: Session, fingering: Fingering, base: Fingering) -> None:
+    line = (base, *_ancestors(session, base))
+    if any(each.id == fingering.id for each in line):
+        raise FieldRefused(
+            "base",
+            "A fingering cannot come from itself, nor from one that came from it. "
+            "Choose another one, or none.",
+        )
+
+
+def _set_tags(fingering: Fingering, tags: tuple[str, ...]) -> None:
+    wanted = sorted({tag.strip() for tag in tags if tag.strip()})
+    if len(wanted) > TAG_LIMIT:
+        raise FieldRefused("tags", f"{len(wanted)} tags were given; {TAG_LIMIT} is the limit.")
+    too_long = next((tag for tag in wanted if len(tag) > TAG_CHARACTERS), None)
+    if too_long is not None:
+        raise FieldRefused(
+            "tags",
+            f"The tag “{too_long[:20]}…” has {len(too_long)} characters; "
+            f"{TAG_CHARACTERS} is the limit. Separate tags with commas.",
+        )
+    kept = {row.tag: row for row in fingering.tag_rows}
+    fingering.tag_rows = [kept.get(tag) or FingeringTag(tag=tag) for tag in wanted]

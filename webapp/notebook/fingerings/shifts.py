@@ -1,0 +1,89 @@
+"""Pitch against something else than equal temperament: against the base, and between dynamics."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from analysis.pitch import SoundingPitch
+from analysis.recording import (
+    DynamicShift,
+    TakeOffset,
+    compare_dynamics,
+    relative_offset,
+)
+from webapp.notebook.store.rows.core import Fingering, Take
+from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.takes import DYNAMICS
+
+# A base that sounds further from its note than this was another note, or another register.
+BASE_REACH_CENTS = 300.0
+
+
+@dataclass(frozen=True, slots=True)
+class BaseShift:
+    """How far a fingering sounds from its base as the player plays it; `base` is proven."""
+
+    shift: TakeOffset
+    base: Fingering
+
+
+def shift_from_base(session: Session, fingering: Fingering) -> BaseShift | None:
+    """Return how far a proven fingering sounds from its base, as measured on this instrument.
+
+    The base's own pitch is that of a logged fingering with the base's keys and written target: the
+    one it came from, if that still has these keys, or else the one with most takes. So an ordinary
+    base counts as soon as the player has logged and recorded it. The instrument of `fingering` must
+    be loaded. One query.
+
+    Returns:
+        None where the fingering or its base is not measured, or where it has no base.
+    """
+    base = _find_proven_base(session, fingering)
+    if base is None or not fingering.is_proven:
+        return None
+    shift = relative_offset(_sounding(fingering), _sounding(base))
+    return BaseShift(shift, base)
+
+
+def find_dynamic_shifts(fingering: Fingering, takes: Collection[Take]) -> tuple[DynamicShift, ...]:
+    """Return where the dynamic moves the pitch of a fingering, clear of the uncertainty."""
+    target = SoundingPitch(fingering.target_cents)
+    offsets = [(take.dynamic, take_offset(take, target)) for take in takes]
+    return compare_dynamics(
+        {
+            dynamic: [offset for played, offset in offsets if played == dynamic and offset]
+            for dynamic in DYNAMICS
+        }
+    )
+
+
+def _find_proven_base(session: Session, fingering: Fingering) -> Fingering | None:
+    written = fingering.base_written
+    if written is None:
+        return None
+    sounds = fingering.instrument.transposition.to_sounding(written).cents
+    query = (
+        select(Fingering)
+        .where(
+            Fingering.instrument_id == fingering.instrument_id,
+            Fingering.sounding_cents.between(sounds - BASE_REACH_CENTS, sounds + BASE_REACH_CENTS),
+            Fingering.deleted_at.is_(None),
+            Fingering.keys_text == fingering.base_keys_text,
+            Fingering.written_cents == float(written.cents),
+            Fingering.take_count > 0,
+            Fingering.id != fingering.id,
+        )
+        .order_by(
+            Fingering.id.is_not_distinct_from(fingering.base_id).desc(),
+            Fingering.take_count.desc(),
+            Fingering.id,
+        )
+    )
+    return session.scalars(query.limit(1)).first()
+
+
+def _sounding(fingering: Fingering) -> TakeOffset:
+    """Return where a proven fingering sounds, in sounding cents, with its uncertainty."""
+    return TakeOffset(fingering.sounding_cents, fingering.offset_uncertainty_cents or 0.0)

@@ -1,0 +1,140 @@
+"""A layout of the player's own is changed while fingerings are logged on it.
+
+The rule: keys keep their ids, and what is logged keeps its keys. Every fingering (and what it came
+from) is read with the layout as it was and written anew with the layout as it will be, key by key.
+A change that would lose a key or a state that one of them uses is refused with their names; so is
+one that an instrument with this layout can't follow. Tokens, names, places, holes and ordinary
+fingerings may change freely. Each change counts the layout's version up by one.
+"""
+
+from collections.abc import Iterable
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from analysis.errors import AnalysisError
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import (
+    Layout,
+    LayoutError,
+    StateNotAllowed,
+    UnknownKey,
+    format_fingering,
+    hole_signature,
+    parse_fingering,
+    read_layout,
+    write_layout,
+)
+from analysis.pitch import format_pitch
+from webapp.notebook.instruments.layouts import fetch_own, retold
+from webapp.notebook.store.errors import FieldRefused, StaleEdit
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Fingering, Instrument, OwnLayout
+from webapp.notebook.takes.evidence import refresh_evidence
+
+NAMED_AT_MOST = 4
+
+
+def change_layout(notebook: Notebook, layout_id: str, text: str, *, seen_version: int) -> int:
+    """Change an own layout and return its version, which is the old one if nothing changed.
+
+    Raises:
+        NotInNotebook, StaleEdit.
+        LayoutError: the text is no layout; it says where.
+        FieldRefused: its id is another one, or what is logged or owned can't follow.
+    """
+    layout = read_layout(text)
+    with notebook.database.writing() as session:
+        row = fetch_own(session, layout_id)
+        if row.version != seen_version:
+            raise StaleEdit(
+                "This layout was changed in another window after you opened it here. "
+                "Your text is below; nothing was overwritten."
+            )
+        if layout.id != layout_id:
+            raise FieldRefused(
+                "toml",
+                f"This layout is “{layout_id}” for good; the text says “{layout.id}”. Put the id "
+                "back, or keep the text as a new layout.",
+            )
+        was = row.read()
+        layout = retold(layout, version=was.version)
+        if layout == was:
+            return row.version
+        layout = retold(layout, version=was.version + 1)
+        _rewrite(session, row, layout)
+        row.toml, row.name, row.version = write_layout(layout), layout.name, layout.version
+        return row.version
+
+
+def _rewrite(session: Session, row: OwnLayout, layout: Layout) -> None:
+    instruments = session.scalars(
+        select(Instrument).where(Instrument.own_layout_id == row.id).order_by(Instrument.id)
+    ).all()
+    for instrument in instruments:
+        was, will_be = instrument.layout, _follow(instrument, layout)
+        fingerings = session.scalars(
+            select(Fingering)
+            .where(Fingering.instrument_id == instrument.id)
+            .options(joinedload(Fingering.instrument))
+            .order_by(Fingering.written_cents, Fingering.id)
+        ).all()
+        _carry_over(fingerings, was, will_be)
+        instrument.layout_version = layout.version
+        for fingering in fingerings:
+            if fingering.shares_evidence:  # which others have the same holes may have changed
+                refresh_evidence(session, fingering)
+
+
+def _follow(instrument: Instrument, layout: Layout) -> Layout:
+    """Return the changed layout as an instrument has it, or say why it can't have it."""
+    if instrument.kind_id not in layout.kinds:
+        raise FieldRefused(
+            "toml",
+            f"“{instrument.name}” has this layout and is a {instrument.kind.name} clarinet: keep "
+            f"“{instrument.kind_id}” among the kinds.",
+        )
+    try:
+        return instrument.customised(layout)
+    except LayoutError as error:
+        problem = error.problem
+    except AnalysisError as error:
+        problem = str(error)
+    raise FieldRefused(
+        "toml", f"“{instrument.name}” switches off or renames keys of this layout: {problem}"
+    )
+
+
+def _carry_over(fingerings: Iterable[Fingering], was: Layout, will_be: Layout) -> None:
+    lost: dict[str, list[str]] = {}
+    for fingering in fingerings:
+        try:
+            keys = carry(parse_fingering(fingering.keys_text, was), will_be)
+            base_text = fingering.base_keys_text
+            base = carry(parse_fingering(base_text, was), will_be) if base_text else None
+        except (UnknownKey, StateNotAllowed) as error:
+            lost.setdefault(str(error), []).append(format_pitch(fingering.written))
+            continue
+        fingering.keys_text = format_fingering(keys)
+        fingering.base_keys_text = format_fingering(base) if base else None
+        fingering.hole_signature = hole_signature(keys)
+    if lost:
+        raise FieldRefused("toml", " ".join(_say_lost(*each) for each in lost.items()))
+
+
+def carry(keys: KeyStates, layout: Layout) -> KeyStates:
+    """Set the same keys on another version of a layout.
+
+    Raises:
+        UnknownKey, StateNotAllowed: that version can't be set so.
+    """
+    return KeyStates.of(layout, {key.id: keys.state(key.id) for key in keys.pressed})
+
+
+def _say_lost(problem: str, targets: list[str]) -> str:
+    named = ", ".join(targets[:NAMED_AT_MOST])
+    more = f" and {len(targets) - NAMED_AT_MOST} more" if len(targets) > NAMED_AT_MOST else ""
+    return (
+        f"{problem} It is used by what is logged (the bin and bases count): {named}{more}. "
+        "Keep the key and its states, or keep the text as a new layout."
+    )

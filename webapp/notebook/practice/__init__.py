@@ -1,0 +1,1 @@
+"""Practice: its list, the stand, the tuning note and what it brought."""

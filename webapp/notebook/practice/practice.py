@@ -1,0 +1,227 @@
+"""Practice sessions: start one, end it, look back."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session, joinedload, selectinload
+
+from analysis.errors import AnalysisError
+from analysis.pitch import SoundingPitch, Tuning
+from analysis.recording import (
+    TakeOffset,
+    relative_offset,
+)
+from webapp.notebook.practice.tuning_reference import (
+    Reference,
+    find_references,
+)
+from webapp.notebook.store.errors import FieldRefused, Refused
+from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.practice_lookup import (
+    fetch_open_practice,
+    fetch_practice,
+    find_open_practice,
+)
+from webapp.notebook.store.rows.core import (
+    Fingering,
+    Instrument,
+    Practice,
+    Take,
+    TuningNote,
+    now_utc,
+)
+from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.takes import check_temperature
+
+NOTES_CHARACTERS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeDraft:
+    """A session as the player begins it; the tuning A is the instrument's where it is left open."""
+
+    tuning_a_hz: float | None = None
+    air_temperature_c: float | None = None
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeSummary:
+    """A session in a list."""
+
+    practice: Practice
+    take_count: int
+    reference: Reference | None
+    is_open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeTake:
+    """A take of a session: from its target, and from the tuning note of the day."""
+
+    take: Take
+    offset: TakeOffset | None
+    relative: TakeOffset | None
+    is_reference: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PracticePage:
+    """A session with its takes."""
+
+    practice: Practice
+    instrument: Instrument
+    takes: tuple[PracticeTake, ...]
+    reference: Reference | None
+    recorded_note: TuningNote | None
+    is_open: bool
+
+
+def start_practice(notebook: Notebook, instrument_id: int, draft: PracticeDraft) -> int:
+    """Begin a session and return its number.
+
+    Raises:
+        NotInNotebook: no such instrument.
+        Refused: a session of this instrument is open already.
+        FieldRefused: tuning A or temperature cannot be kept.
+    """
+    check_temperature(draft.air_temperature_c)
+    with notebook.database.writing() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+        if find_open_practice(session, instrument_id, now_utc()) is not None:
+            raise Refused("A session of this instrument is open already. End that one first.")
+        practice = Practice(
+            instrument_id=instrument_id,
+            tuning_a_hz=_read_tuning(draft.tuning_a_hz or instrument.tuning_a_hz),
+            air_temperature_c=draft.air_temperature_c,
+            notes=draft.notes.strip()[:NOTES_CHARACTERS],
+        )
+        session.add(practice)
+        session.flush()
+        return practice.id
+
+
+def change_practice(
+    notebook: Notebook,
+    practice_id: int,
+    *,
+    tuning_a_hz: float | None,
+    air_temperature_c: float | None,
+) -> None:
+    """Change the tuning A and the temperature of an open session.
+
+    Takes that are there keep what they were made with. Left open, the tuning A stays as it is, and
+    the temperature is not known.
+
+    Raises:
+        NotInNotebook: there is no such session.
+        Refused: it is over.
+        FieldRefused: tuning A or temperature cannot be kept.
+    """
+    check_temperature(air_temperature_c)
+    with notebook.database.writing() as session:
+        practice = fetch_open_practice(session, practice_id)
+        practice.tuning_a_hz = _read_tuning(tuning_a_hz or practice.tuning_a_hz)
+        practice.air_temperature_c = air_temperature_c
+
+
+def end_practice(notebook: Notebook, practice_id: int) -> None:
+    """End a session; one that has ended stays as it is.
+
+    Raises:
+        NotInNotebook: there is no such session.
+    """
+    with notebook.database.writing() as session:
+        practice = fetch_practice(session, practice_id)
+        practice.ended_at = practice.ended_at or now_utc()
+
+
+def list_practices(notebook: Notebook, instrument_id: int) -> tuple[PracticeSummary, ...]:
+    """Return the sessions of an instrument, newest first."""
+    with notebook.database.reading() as session:
+        practices = list(
+            session.scalars(
+                select(Practice)
+                .where(Practice.instrument_id == instrument_id)
+                .order_by(Practice.started_at.desc(), Practice.id.desc())
+            )
+        )
+        ids = [practice.id for practice in practices]
+        references = find_references(session, ids)
+        counted = (
+            select(Take.practice_id, func.count())
+            .where(Take.practice_id.in_(ids), Take.deleted_at.is_(None))
+            .group_by(Take.practice_id)
+        )
+        counts = dict(session.execute(counted).all())
+    return tuple(
+        PracticeSummary(
+            each, counts.get(each.id, 0), references.get(each.id), each.is_open_at(now_utc())
+        )
+        for each in practices
+    )
+
+
+def find_current_practice(notebook: Notebook, instrument_id: int) -> Practice | None:
+    """Return the session of an instrument that is open now, if one is."""
+    with notebook.database.reading() as session:
+        return find_open_practice(session, instrument_id, now_utc())
+
+
+def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
+    """Return a session with its takes.
+
+    Raises:
+        NotInNotebook: there is no such session.
+    """
+    with notebook.database.reading() as session:
+        practice = fetch_practice(session, practice_id)
+        reference = find_references(session, [practice_id]).get(practice_id)
+        takes = load_takes(session, practice_id)
+        newest = session.scalars(
+            select(TuningNote)
+            .where(TuningNote.practice_id == practice_id)
+            .order_by(TuningNote.id.desc())
+            .limit(1)
+        ).first()
+    return PracticePage(
+        practice=practice,
+        instrument=practice.instrument,
+        takes=tuple(_compare(take, reference) for take in takes),
+        reference=reference,
+        recorded_note=newest if newest is not None and newest.clip_name else None,
+        is_open=practice.is_open_at(now_utc()),
+    )
+
+
+def load_takes(session: Session, practice_id: int) -> tuple[Take, ...]:
+    """Return the takes of a session with their fingerings and measurements, oldest first."""
+    query = (
+        select(Take)
+        .join(Take.fingering)
+        .where(
+            Take.practice_id == practice_id,
+            Take.deleted_at.is_(None),
+            Fingering.deleted_at.is_(None),
+        )
+        .options(joinedload(Take.fingering), selectinload(Take.measurements))
+        .order_by(Take.recorded_at, Take.id)
+    )
+    return tuple(session.scalars(query))
+
+
+def _compare(take: Take, reference: Reference | None) -> PracticeTake:
+    offset = take_offset(take, SoundingPitch(take.fingering.target_cents))
+    is_reference = reference is not None and reference.take_id == take.id
+    relative = None
+    if offset is not None and reference is not None and not is_reference:
+        relative = relative_offset(offset, reference.at(take.tuning_a_hz))
+    return PracticeTake(take, offset, relative, is_reference)
+
+
+def _read_tuning(tuning_a_hz: float) -> float:
+    try:
+        return Tuning(tuning_a_hz).a4_hz
+    except AnalysisError as error:
+        raise FieldRefused("tuning_a_hz", str(error)) from error

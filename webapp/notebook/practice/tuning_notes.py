@@ -1,0 +1,148 @@
+"""The tuning note of a session: a take of it, or a recording of its own."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+from sqlalchemy import select
+
+from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch, format_cents
+from analysis.recording import TakeMeasurement, explain
+from webapp.notebook.fingerings.fingerings import read_target
+from webapp.notebook.practice.practice import load_takes, open_practice
+from webapp.notebook.practice.tuning_reference import recorded_offset_cents
+from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.practice_lookup import fetch_practice
+from webapp.notebook.store.rows.core import Practice, TuningNote
+from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.incoming import measure_staged
+from webapp.notebook.takes.takes import NAME_CHARACTERS
+
+FARTHEST_TUNING_NOTE_CENTS = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class KeptTuningNote:
+    """A recorded tuning note as it was kept, now or when the same recording came before."""
+
+    note_id: int
+    measured: TakeMeasurement
+    offset_cents: float
+    is_new: bool
+
+
+def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> None:
+    """Let a take of this session stand for the day.
+
+    Raises:
+        NotInNotebook: no such session or take.
+        FieldRefused: the take belongs to another session, or cannot serve.
+    """
+    with notebook.database.writing() as session:
+        fetch_practice(session, practice_id)
+        takes = load_takes(session, practice_id)
+        take = next((each for each in takes if each.id == take_id), None)
+        if take is None:
+            raise FieldRefused("take", "Choose one of the takes of this session.")
+        offset = take_offset(take, SoundingPitch(take.fingering.target_cents))
+        if offset is None:
+            raise FieldRefused("take", "No pitch was found in this take; choose another one.")
+        _refuse_far("take", offset.offset_cents, take.fingering.written)
+        session.add(
+            TuningNote(
+                practice_id=practice_id,
+                written_text=take.fingering.target_text,
+                take_id=take_id,
+            )
+        )
+
+
+def attach_tuning_note(
+    notebook: Notebook,
+    practice_id: int,
+    upload: IO[bytes],
+    *,
+    written: str,
+    original_name: str,
+    names: NoteNames,
+    is_once: bool = False,
+) -> KeptTuningNote:
+    """Keep and measure a recording of the tuning note; the newest one counts.
+
+    With `is_once` a recording that is there already is not kept again: its answer was lost on the
+    way, and it was sent once more.
+
+    Raises:
+        NotInNotebook: no such session.
+        ClipRefused: the file is no recording that can be measured.
+        FieldRefused: the note cannot be read, or something else sounds.
+    """
+    with notebook.database.reading() as session:
+        practice = fetch_practice(session, practice_id)
+    note = read_target(written, practice.instrument, names, field="written")
+    target = practice.instrument.transposition.to_sounding(note)
+    with notebook.clips.staged(upload) as staged:
+        known = _find_same(notebook, practice, staged.sha256) if is_once else None
+        if known is not None:
+            return known
+        clip_format, measured = measure_staged(staged, target.hz(Tuning(practice.tuning_a_hz)))
+        if measured.f0_hz is None:
+            raise ClipRefused(explain(measured))
+        offset_cents = recorded_offset_cents(practice, note, measured.f0_hz)
+        _refuse_far("written", offset_cents, note)
+        row = TuningNote(
+            practice_id=practice_id,
+            written_text=note.canonical,
+            clip_name=notebook.clips.keep(staged, clip_format),
+            clip_format=clip_format,
+            sha256=staged.sha256,
+            original_name=original_name[-NAME_CHARACTERS:],
+            method_version=measured.method_version,
+            verdict=measured.verdict.value,
+            f0_hz=measured.f0_hz,
+            f0_uncertainty_cents=measured.f0_uncertainty_cents,
+            details=measured.to_json(),
+        )
+    with notebook.database.writing() as session:
+        session.add(row)
+        session.flush()
+        return KeptTuningNote(row.id, measured, offset_cents, is_new=True)
+
+
+def find_tuning_clip(notebook: Notebook, practice_id: int) -> tuple[TuningNote, Path]:
+    """Return the newest recording of a session's tuning note and the path of its file.
+
+    Raises:
+        NotInNotebook: there is no such session, or its tuning note is no recording of its own.
+        ClipMissing: its file is gone.
+    """
+    note = open_practice(notebook, practice_id).recorded_note
+    if note is None:
+        raise NotInNotebook("This session has no recording of a tuning note.")
+    return note, notebook.clips.find(note.clip_name or "")
+
+
+def _find_same(notebook: Notebook, practice: Practice, sha256: str) -> KeptTuningNote | None:
+    query = (
+        select(TuningNote)
+        .where(TuningNote.practice_id == practice.id, TuningNote.sha256 == sha256)
+        .order_by(TuningNote.id.desc())
+    )
+    with notebook.database.reading() as session:
+        row = session.scalars(query.limit(1)).first()
+    if row is None or row.details is None or row.f0_hz is None:
+        return None
+    offset_cents = recorded_offset_cents(practice, row.written, row.f0_hz)
+    measured = TakeMeasurement.from_json(row.details)
+    return KeptTuningNote(row.id, measured, offset_cents, is_new=False)
+
+
+def _refuse_far(field: str, offset_cents: float, written: WrittenPitch) -> None:
+    if abs(offset_cents) > FARTHEST_TUNING_NOTE_CENTS:
+        raise FieldRefused(
+            field,
+            f"This recording sounds {format_cents(offset_cents, decimals=0)} cents from "
+            f"{written.canonical}. Is it another note? A tuning note lies within "
+            f"{FARTHEST_TUNING_NOTE_CENTS:g} cents.",
+        )

@@ -1,0 +1,57 @@
+"""How the player wants things written."""
+
+from dataclasses import dataclass
+
+from analysis.pitch import AccidentalStyle, NoteNames
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import Preferences
+
+THEMES = ("system", "light", "dark")
+TOLERANCE_RANGE_CENTS = (1.0, 50.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Writing:
+    """The preferences as the pages use them."""
+
+    names: NoteNames = NoteNames.ENGLISH
+    accidentals: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN
+    tolerance_cents: float = 10.0
+    theme: str = "system"
+
+
+def read_preferences(notebook: Notebook) -> Writing:
+    """Return the preferences; nothing is stored for a player who changed none."""
+    with notebook.database.reading() as session:
+        row = session.get(Preferences, 1)
+    if row is None:
+        return Writing()
+    return Writing(
+        names=NoteNames(row.note_names),
+        accidentals=AccidentalStyle(row.accidental_style),
+        tolerance_cents=row.tolerance_cents,
+        theme=row.theme,
+    )
+
+
+def change_preferences(notebook: Notebook, wanted: Writing) -> None:
+    """Keep the preferences.
+
+    Raises:
+        FieldRefused: the tolerance is out of its range.
+    """
+    low, high = TOLERANCE_RANGE_CENTS
+    if not low <= wanted.tolerance_cents <= high:
+        raise FieldRefused(
+            "tolerance_cents",
+            f"A tolerance of {wanted.tolerance_cents:g} cents was entered. "
+            f"Give one from {low:g} to {high:g}.",
+        )
+    with notebook.database.writing() as session:
+        row = session.get(Preferences, 1) or Preferences(id=1)
+        row.note_names = wanted.names.value
+        row.accidental_style = wanted.accidentals.value
+        row.tolerance_cents = wanted.tolerance_cents
+        row.theme = wanted.theme
+        session.add(row)

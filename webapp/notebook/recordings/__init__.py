@@ -1,0 +1,1 @@
+"""Long recordings: splitting them and assigning their notes."""

@@ -1,0 +1,214 @@
+"""What a backup is: one zip archive with a whole notebook, and a list of what it holds.
+
+::
+
+    manifest.json        format, schema of the database, when it was made, SHA-256 and size of all
+    notebook.sqlite3     the database, as it stood at one moment
+    clips/<name>         every sound file, under its own name in the clip store
+
+Not in it: the key that signs sessions and whatever else belongs to one machine, copies made before
+migrations, and what is only kept so as not to be computed again.
+
+`read_listing` believes nothing of an archive: not its names, not its sizes, not its manifest.
+"""
+
+import json
+import re
+import stat
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from webapp.notebook.store.errors import BackupFromLater, BackupRefused
+from webapp.notebook.store.notebook import DATABASE_FILE
+from webapp.notebook.store.schema import newest_revision
+
+FORMAT = "quartervent-backup"
+FORMAT_VERSION = 1
+MANIFEST = "manifest.json"
+DATABASE = DATABASE_FILE
+CLIPS = "clips/"
+
+_CLIP_NAME = re.compile(r"clips/[A-Za-z0-9_-]{1,80}(\.[A-Za-z0-9]{1,8})?")
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+_MOMENT = re.compile(r"[0-9T:+.-]{1,40}")
+_SCHEMA = re.compile(r"[0-9]{4}")
+_MOST_ENTRIES = 500_000
+_LARGEST_MANIFEST_BYTES = 128 << 20
+# A notebook shrinks by a few times at most; beyond both, an archive wants to fill the disk.
+_ORDINARY_BYTES = 1 << 30
+_MOST_TIMES_THE_ARCHIVE = 100
+_ENCRYPTED_BIT = 0x1
+
+
+@dataclass(frozen=True, slots=True)
+class FileFacts:
+    """What the manifest says of one file."""
+
+    sha256: str
+    byte_count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Manifest:
+    """What an archive says it holds; `missing` clips were missing from the notebook itself."""
+
+    schema: str
+    made_at: str
+    files: Mapping[str, FileFacts]
+    missing: tuple[str, ...] = ()
+
+    @property
+    def clip_names(self) -> tuple[str, ...]:
+        """The names of the clips in the clip store."""
+        return tuple(name.removeprefix(CLIPS) for name in self.files if name != DATABASE)
+
+    @property
+    def total_bytes(self) -> int:
+        """How much room everything needs."""
+        return sum(facts.byte_count for facts in self.files.values())
+
+    def write(self) -> str:
+        """Write the manifest as text."""
+        return json.dumps(
+            {
+                "format": FORMAT,
+                "version": FORMAT_VERSION,
+                "schema": self.schema,
+                "made_at": self.made_at,
+                "missing": list(self.missing),
+                "files": {
+                    name: {"sha256": facts.sha256, "bytes": facts.byte_count}
+                    for name, facts in self.files.items()
+                },
+            },
+            indent=1,
+        )
+
+
+def is_clip_entry(name: str) -> bool:
+    """Whether a name in an archive is one that the clip store may have given."""
+    return _CLIP_NAME.fullmatch(name) is not None
+
+
+def read_listing(archive: zipfile.ZipFile, archive_bytes: int) -> Manifest:
+    """Return the manifest of an archive whose entries are all as it says, and nothing else.
+
+    Raises:
+        BackupRefused: a name, a kind of entry, a size or the manifest itself is not as it must be.
+        BackupFromLater: a newer version made it.
+    """
+    entries = archive.infolist()
+    if len(entries) > _MOST_ENTRIES:
+        raise BackupRefused(f"This archive lists {len(entries)} files; no notebook has so many.")
+    _check_names([entry.filename for entry in entries])
+    for entry in entries:
+        _check_kind(entry)
+    total = sum(entry.file_size for entry in entries)
+    if total > max(_ORDINARY_BYTES, _MOST_TIMES_THE_ARCHIVE * archive_bytes):
+        raise BackupRefused(
+            f"This archive would grow from {_megabytes(archive_bytes)} to {_megabytes(total)} MB. "
+            "No notebook shrinks so far, so it was not unpacked."
+        )
+    manifest = _read_manifest(_read_json(archive))
+    _compare(manifest, entries)
+    return manifest
+
+
+def _check_names(names: list[str]) -> None:
+    if MANIFEST not in names:
+        raise BackupRefused(
+            "This is no backup of a notebook: its list of contents (manifest.json) is missing. "
+            "Choose a file that `quartervent backup` made."
+        )
+    for name in names:
+        if name not in (MANIFEST, DATABASE) and not is_clip_entry(name):
+            raise BackupRefused(
+                f"This archive holds “{name[:60]}”, which is no part of a notebook. Nothing was "
+                "unpacked."
+            )
+    # Some disks take capitals and small letters for the same.
+    if len({name.lower() for name in names}) < len(names):
+        raise BackupRefused("This archive holds two files of the same name. Nothing was unpacked.")
+
+
+def _check_kind(entry: zipfile.ZipInfo) -> None:
+    kind = stat.S_IFMT(entry.external_attr >> 16)
+    if kind not in (0, stat.S_IFREG):
+        raise BackupRefused(
+            f"“{entry.filename}” in this archive is a link or another special file, not a plain "
+            "one. Nothing was unpacked."
+        )
+    if entry.flag_bits & _ENCRYPTED_BIT:
+        raise BackupRefused("This archive is encrypted. Decrypt it first.")
+    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise BackupRefused(
+            f"“{entry.filename}” is packed in a way that backups are not. Nothing was unpacked."
+        )
+
+
+def _read_json(archive: zipfile.ZipFile) -> object:
+    if archive.getinfo(MANIFEST).file_size > _LARGEST_MANIFEST_BYTES:
+        raise BackupRefused("The list of contents of this archive is far too long.")
+    try:
+        read: object = json.loads(archive.read(MANIFEST).decode("utf-8"))
+    except (ValueError, RecursionError) as error:
+        raise BackupRefused(
+            "The list of contents of this archive (manifest.json) cannot be read. It is damaged, "
+            "or no backup."
+        ) from error
+    return read
+
+
+def _read_manifest(read: object) -> Manifest:
+    if not isinstance(read, dict) or read.get("format") != FORMAT:
+        raise BackupRefused("The list of contents of this archive is not that of a notebook.")
+    schema, version = read.get("schema"), read.get("version")
+    if not isinstance(version, int) or not isinstance(schema, str) or not _SCHEMA.fullmatch(schema):
+        raise BackupRefused("The list of contents of this archive does not say what it is of.")
+    if version > FORMAT_VERSION or schema > newest_revision():
+        raise BackupFromLater(
+            f"This backup was made by a newer Quartervent (its format is {version}.{schema}). "
+            "Restore it with that version. Nothing was changed."
+        )
+    files, missing = read.get("files"), read.get("missing", [])
+    if not isinstance(files, dict) or not isinstance(missing, list):
+        raise BackupRefused("The list of contents of this archive lists nothing.")
+    facts = {str(name): _read_facts(name, each) for name, each in files.items()}
+    if DATABASE not in facts:
+        raise BackupRefused("This archive holds no database, so there is nothing to restore.")
+    made_at = str(read.get("made_at"))
+    # Both are shown to the player, so that neither may carry signs that a terminal obeys.
+    return Manifest(
+        schema,
+        made_at if _MOMENT.fullmatch(made_at) else "an unknown day",
+        facts,
+        tuple(str(name) for name in missing if is_clip_entry(f"{CLIPS}{name}")),
+    )
+
+
+def _read_facts(name: object, read: object) -> FileFacts:
+    sha256 = read.get("sha256") if isinstance(read, dict) else None
+    byte_count = read.get("bytes") if isinstance(read, dict) else None
+    if (
+        not isinstance(sha256, str)
+        or not _SHA256.fullmatch(sha256)
+        or not isinstance(byte_count, int)
+    ):
+        raise BackupRefused(f"The list of contents does not say what “{str(name)[:60]}” must be.")
+    return FileFacts(sha256, byte_count)
+
+
+def _compare(manifest: Manifest, entries: list[zipfile.ZipInfo]) -> None:
+    sizes = {entry.filename: entry.file_size for entry in entries if entry.filename != MANIFEST}
+    listed = {name: facts.byte_count for name, facts in manifest.files.items()}
+    strange = sorted(set(sizes.items()) ^ set(listed.items()))
+    if strange:
+        raise BackupRefused(
+            f"“{strange[0][0]}” is not in this archive as its list of contents says. It is "
+            "damaged or was changed; use another backup."
+        )
+
+
+def _megabytes(byte_count: int) -> str:
+    return f"{byte_count / 1e6:,.0f}"

@@ -1,0 +1,210 @@
+"""The bin: what was deleted, the way back, and emptying it for good.
+
+Deleting marks a row; its clips stay until the bin is emptied. A row inside something that lies in
+the bin needs no mark of its own.
+"""
+
+from dataclasses import dataclass
+
+from sqlalchemy import delete, or_, select
+from sqlalchemy.orm import Session, joinedload
+
+from webapp.notebook.store.errors import NotInNotebook
+from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import (
+    Fingering,
+    Instrument,
+    LongRecording,
+    OwnLayout,
+    Practice,
+    Take,
+    TuningNote,
+    now_utc,
+)
+from webapp.notebook.takes.evidence import refresh_evidence
+
+BinRow = Instrument | Fingering | Take | LongRecording
+
+
+@dataclass(frozen=True, slots=True)
+class BinContents:
+    """What lies in the bin, newest first."""
+
+    instruments: tuple[Instrument, ...]
+    fingerings: tuple[Fingering, ...]
+    takes: tuple[Take, ...]
+    recordings: tuple[LongRecording, ...]
+    layouts: tuple[OwnLayout, ...] = ()
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing lies in it."""
+        rows = (self.instruments, self.fingerings, self.takes, self.recordings, self.layouts)
+        return not any(rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Something that has a page: an instrument or a fingering."""
+
+    kind: str
+    row_id: int
+
+
+def put_in_bin(notebook: Notebook, kind: str, row_id: int) -> Place | None:
+    """Mark a row as deleted.
+
+    Returns:
+        What it belonged to, where the player goes on; None for an instrument.
+
+    Raises:
+        NotInNotebook: there is none, or it is in the bin already.
+    """
+    with notebook.database.writing() as session:
+        row = _fetch(session, kind, row_id)
+        row.deleted_at = now_utc()
+        _refresh_for(session, row)
+        return _place_of(row)
+
+
+def restore(notebook: Notebook, kind: str, row_id: int) -> bool:
+    """Take a row out of the bin; one that is not in it stays as it is.
+
+    Returns:
+        Whether it can be opened now: not while what it belongs to still lies in the bin.
+
+    Raises:
+        NotInNotebook: there is none (any more).
+    """
+    with notebook.database.writing() as session:
+        row = _fetch(session, kind, row_id, with_binned=True)
+        row.deleted_at = None
+        _refresh_for(session, row)
+        return _can_be_opened(session, row)
+
+
+def list_bin(notebook: Notebook) -> BinContents:
+    """Return what lies in the bin."""
+    with notebook.database.reading() as session:
+        return BinContents(
+            tuple(
+                session.scalars(
+                    select(Instrument)
+                    .where(Instrument.deleted_at.is_not(None))
+                    .order_by(Instrument.deleted_at.desc())
+                )
+            ),
+            tuple(
+                session.scalars(
+                    select(Fingering)
+                    .where(Fingering.deleted_at.is_not(None))
+                    .options(joinedload(Fingering.instrument))
+                    .order_by(Fingering.deleted_at.desc())
+                )
+            ),
+            tuple(
+                session.scalars(
+                    select(Take)
+                    .where(Take.deleted_at.is_not(None))
+                    .options(joinedload(Take.fingering).joinedload(Fingering.instrument))
+                    .order_by(Take.deleted_at.desc())
+                )
+            ),
+            tuple(
+                session.scalars(
+                    select(LongRecording)
+                    .where(LongRecording.deleted_at.is_not(None))
+                    .options(joinedload(LongRecording.instrument))
+                    .order_by(LongRecording.deleted_at.desc())
+                )
+            ),
+            tuple(
+                session.scalars(
+                    select(OwnLayout)
+                    .where(OwnLayout.deleted_at.is_not(None))
+                    .order_by(OwnLayout.deleted_at.desc())
+                )
+            ),
+        )
+
+
+def empty_bin(notebook: Notebook) -> int:
+    """Remove for good what lies in the bin, clips last; return the number of clips removed."""
+    with notebook.database.writing() as session:
+        doomed = (
+            select(Take.clip_name)
+            .join(Take.fingering)
+            .join(Fingering.instrument)
+            .where(
+                or_(
+                    Take.deleted_at.is_not(None),
+                    Fingering.deleted_at.is_not(None),
+                    Instrument.deleted_at.is_not(None),
+                )
+            )
+        )
+        clip_names = [*session.scalars(doomed), *_doomed_long_clips(session)]
+        # No instrument has a layout that lies in the bin (`webapp.notebook.instruments.layouts`).
+        for kind in (Take, Fingering, LongRecording, Instrument, OwnLayout):
+            session.execute(delete(kind).where(kind.deleted_at.is_not(None)))
+    notebook.clips.remove(clip_names)
+    return len(clip_names)
+
+
+def _doomed_long_clips(session: Session) -> list[str]:
+    """Return the files of long recordings and tuning notes that go with what lies in the bin."""
+    recordings = (
+        select(LongRecording.clip_name)
+        .join(LongRecording.instrument)
+        .where(or_(LongRecording.deleted_at.is_not(None), Instrument.deleted_at.is_not(None)))
+    )
+    notes = (
+        select(TuningNote.clip_name)
+        .join(TuningNote.practice)
+        .join(Practice.instrument)
+        .where(TuningNote.clip_name.is_not(None), Instrument.deleted_at.is_not(None))
+    )
+    names = {*session.scalars(recordings), *session.scalars(notes)}
+    return [name for name in names if name is not None]
+
+
+def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = False) -> BinRow:
+    if kind == "instrument":
+        return fetch(session, Instrument, row_id, with_binned=with_binned)
+    if kind == "fingering":
+        return fetch(session, Fingering, row_id, with_binned=with_binned)
+    if kind == "take":
+        return fetch(session, Take, row_id, with_binned=with_binned)
+    if kind == "recording":
+        return fetch(session, LongRecording, row_id, with_binned=with_binned)
+    raise NotInNotebook("Only instruments, fingerings, takes and recordings go through the bin.")
+
+
+def _place_of(row: BinRow) -> Place | None:
+    if isinstance(row, Take):
+        return Place("fingering", row.fingering_id)
+    if isinstance(row, LongRecording):
+        return Place("recordings of instrument", row.instrument_id)
+    return Place("instrument", row.instrument_id) if isinstance(row, Fingering) else None
+
+
+def _can_be_opened(session: Session, row: BinRow) -> bool:
+    if row.deleted_at is not None:
+        return False
+    if isinstance(row, Take):
+        fingering = fetch(session, Fingering, row.fingering_id, with_binned=True)
+        return _can_be_opened(session, fingering)
+    if isinstance(row, Fingering | LongRecording):
+        return _can_be_opened(
+            session, fetch(session, Instrument, row.instrument_id, with_binned=True)
+        )
+    return True
+
+
+def _refresh_for(session: Session, row: BinRow) -> None:
+    session.flush()
+    if isinstance(row, Take):
+        refresh_evidence(session, fetch(session, Fingering, row.fingering_id, with_binned=True))
+    elif isinstance(row, Fingering) and row.shares_evidence:
+        refresh_evidence(session, row)

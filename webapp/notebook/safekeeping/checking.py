@@ -1,0 +1,80 @@
+"""Prove that every clip is still the one that was measured, and clear away what belongs to none.
+
+A server may be at work on the same notebook. It keeps a clip before it writes the row, so a young
+clip without a row may be about to get one, and is left alone. What is cleared away is moved, not
+deleted, while no row can be written.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import LongRecording, Take, TuningNote, now_utc
+
+ASIDE_FOLDER = "clips-set-aside"
+
+
+@dataclass(frozen=True, slots=True)
+class ClipReport:
+    """Which clips are missing, altered, or belong to no take."""
+
+    checked: int
+    missing: tuple[str, ...]
+    altered: tuple[str, ...]
+    orphans: tuple[str, ...]
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether every take has its clip, unaltered, and no clip is left over."""
+        return not (self.missing or self.altered or self.orphans)
+
+
+def check_clips(notebook: Notebook) -> ClipReport:
+    """Compare every clip with the hash in its row; nothing is changed."""
+    # Looked at before the rows and after: a take kept meanwhile is neither left over nor gone.
+    before = notebook.clips.names()
+    with notebook.database.reading() as session:
+        hashes = read_hashes(session)
+    on_disk = notebook.clips.names()
+    present = sorted(hashes.keys() & on_disk)
+    return ClipReport(
+        checked=len(hashes),
+        missing=tuple(sorted(hashes.keys() - on_disk)),
+        altered=tuple(name for name in present if notebook.clips.hash(name) != hashes[name]),
+        orphans=tuple(sorted((before & on_disk) - hashes.keys())),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Clearing:
+    """Which clips were moved, to which folder, and which are too young to be moved."""
+
+    moved: tuple[str, ...]
+    folder: Path | None
+    too_young: tuple[str, ...]
+
+
+def set_orphans_aside(notebook: Notebook) -> Clearing:
+    """Move the clips that belong to nothing out of the store, into a folder of this moment.
+
+    Raises:
+        OSError: a file cannot be moved; those before it are in the folder.
+    """
+    folder = notebook.folder / ASIDE_FOLDER / f"{now_utc():%Y%m%d-%H%M%S-%f}"
+    with notebook.database.writing() as session:  # nobody writes a row until the files are moved
+        orphans = sorted(notebook.clips.names() - read_hashes(session).keys())
+        moved = tuple(name for name in orphans if notebook.clips.is_settled(name))
+        notebook.clips.set_aside(moved, folder)
+    too_young = tuple(name for name in orphans if name not in moved)
+    return Clearing(moved, folder if moved else None, too_young)
+
+
+def read_hashes(session: Session) -> dict[str, str]:
+    """Return the hash of every sound file by its name, whatever kind of row it belongs to."""
+    hashes = dict(session.execute(select(Take.clip_name, Take.sha256)).all())
+    hashes |= dict(session.execute(select(LongRecording.clip_name, LongRecording.sha256)).all())
+    notes = select(TuningNote.clip_name, TuningNote.sha256).where(TuningNote.clip_name.is_not(None))
+    return hashes | {name: sha256 for name, sha256 in session.execute(notes) if name and sha256}

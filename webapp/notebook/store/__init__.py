@@ -1,0 +1,1 @@
+"""The store: engine, schema, migrations, clips and the folder of a notebook."""

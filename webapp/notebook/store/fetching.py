@@ -1,0 +1,67 @@
+"""Fetch one row or say that it is not there; shared by the services."""
+
+from typing import TypeVar
+
+from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm.interfaces import ORMOption
+
+from webapp.notebook.store.errors import NotInNotebook, StaleEdit
+from webapp.notebook.store.rows.core import Fingering, Instrument, LongRecording, Take
+
+LARGEST_ID = 2**63 - 1  # of a row in SQLite
+_NAMES = {
+    Instrument: "instrument",
+    Fingering: "fingering",
+    Take: "take",
+    LongRecording: "long recording",
+}
+
+
+Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording)
+
+
+def fetch(
+    session: Session, kind: type[Row], row_id: int, *options: ORMOption, with_binned: bool = False
+) -> Row:
+    """Return a row.
+
+    Raises:
+        NotInNotebook: there is none, or it lies in the bin and `with_binned` is off.
+    """
+    row = session.get(kind, row_id, options=options) if row_id <= LARGEST_ID else None
+    if row is None:
+        raise NotInNotebook(
+            f"There is no {_NAMES[kind]} number {row_id} in this notebook. "
+            "It may have been removed for good; the start page shows what there is."
+        )
+    if row.deleted_at is not None and not with_binned:
+        raise NotInNotebook(f"This {_NAMES[kind]} lies in the bin. Open the bin to put it back.")
+    return row
+
+
+def fetch_fingering(session: Session, fingering_id: int, *options: ORMOption) -> Fingering:
+    """Return a fingering with its instrument.
+
+    Raises:
+        NotInNotebook: there is none, or it or its instrument lies in the bin.
+    """
+    row = fetch(session, Fingering, fingering_id, joinedload(Fingering.instrument), *options)
+    if row.instrument.deleted_at is not None:
+        raise NotInNotebook(
+            "The instrument of this fingering lies in the bin. Open the bin to put it back."
+        )
+    return row
+
+
+def raise_version(row: Instrument | Fingering, seen_version: int) -> None:
+    """Count an edit, or refuse it where the row was saved elsewhere since the form was opened.
+
+    Raises:
+        StaleEdit: the version the player saw is not the newest.
+    """
+    if row.version != seen_version:
+        raise StaleEdit(
+            "This entry was changed in another window after you opened it here. "
+            "Both versions are shown below; nothing was overwritten."
+        )
+    row.version += 1

@@ -1,0 +1,164 @@
+"""A notebook: the folder a player owns, with its database, its clips and its session key."""
+
+import hmac
+import os
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_data_path
+from sqlalchemy import URL, Engine, make_url
+from sqlalchemy.exc import DatabaseError
+
+from webapp.notebook.store.clips import ClipStore
+from webapp.notebook.store.db import Database, file_address, make_engine, tells_of_damage
+from webapp.notebook.store.errors import NotebookDamaged, NotebookUnreadable
+from webapp.notebook.store.schema import current_revision, newest_revision
+
+INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
+DATABASE_VARIABLE = "QUARTERVENT_DATABASE"
+DATABASE_FILE = "notebook.sqlite3"
+CLIPS_FOLDER = "clips"
+_ROOT = Path(__file__).resolve().parents[3]
+_KEY_BYTES = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Notebook:
+    """What every service works on."""
+
+    folder: Path
+    database: Database
+    clips: ClipStore
+    is_demo: bool = False
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.database.close()
+
+
+def default_folder() -> Path:
+    """Return the player's folder: the variable's, else instance/ of a checkout, else the user's."""
+    named = os.environ.get(INSTANCE_VARIABLE)
+    if named:
+        return Path(named).expanduser()
+    if (_ROOT / "pyproject.toml").is_file():
+        return _ROOT / "instance"
+    return user_data_path("quartervent", appauthor=False)
+
+
+def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
+    """Make the folder if needed, bring its database up to date and open it.
+
+    Raises:
+        NotebookFromLater: the database was written by a newer version.
+        NotebookUnreadable: it is locked or out of reach.
+        NotebookDamaged: it is damaged, or not that of a notebook.
+        MigrationDamage: upgrading it would have lost rows; it is as it was.
+    """
+    folder = folder.resolve()
+    folder.mkdir(parents=True, exist_ok=True)
+    clips = ClipStore(folder / CLIPS_FOLDER)
+    clips.prepare()
+    engine = make_engine(file_address(folder / DATABASE_FILE) if is_demo else _address(folder))
+    with _disposed_on_failure(engine):
+        _bring_up_to_date(engine, folder / "backups")
+    return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
+
+
+def hold_notebook(folder: Path) -> Notebook:
+    """Take hold of a notebook whose database cannot be opened, so that a backup can replace it."""
+    folder = folder.resolve()
+    return Notebook(
+        folder, Database(make_engine(_address(folder))), ClipStore(folder / CLIPS_FOLDER)
+    )
+
+
+def peek_notebook(folder: Path) -> Notebook | None:
+    """Open a notebook for reading only: nothing is made, changed or brought up to date.
+
+    Returns:
+        The notebook, or None where there is none yet.
+
+    Raises:
+        NotebookUnreadable: it is damaged, or another version of the program opened it last.
+    """
+    folder = folder.resolve()
+    url = _address(folder)
+    if url.get_backend_name() == "sqlite":
+        path = Path(url.database or "")
+        if not path.is_file():
+            return None
+        url = URL.create(
+            url.drivername,
+            database=path.resolve().as_uri(),
+            query={"mode": "ro", "uri": "true"},
+        )
+    engine = make_engine(url)
+    with _disposed_on_failure(engine):
+        if current_revision(engine) != newest_revision():
+            raise NotebookUnreadable(
+                "Another version of the program opened this notebook last. "
+                "Open it once with `quartervent serve`."
+            )
+    return Notebook(folder, Database(engine), ClipStore(folder / CLIPS_FOLDER))
+
+
+def _address(folder: Path) -> URL:
+    named = os.environ.get(DATABASE_VARIABLE)
+    return make_url(named) if named else file_address(folder / DATABASE_FILE)
+
+
+@contextmanager
+def _disposed_on_failure(engine: Engine) -> Iterator[None]:
+    """Let go of the database if it cannot be used, and say so in a sentence."""
+    try:
+        yield
+    except BaseException as error:
+        engine.dispose()
+        if not isinstance(error, DatabaseError):
+            raise
+        if tells_of_damage(error):
+            raise NotebookDamaged(
+                f"The database of this notebook is damaged ({error.orig}). Put a backup in its "
+                "place with `quartervent restore FILE`; the damaged file is kept aside."
+            ) from error
+        raise NotebookUnreadable(
+            f"The database of this notebook cannot be read ({error.orig}). Close other programs "
+            "that use it, and try again."
+        ) from error
+
+
+def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:
+    if current_revision(engine) == newest_revision():
+        return
+    from webapp.notebook.store.migrating import migrate
+
+    migrate(engine, backup_folder=backup_folder)
+
+
+def read_session_key(folder: Path) -> bytes:
+    """Return the key that signs the session cookie; made at first use, for its owner only."""
+    path = folder / "session.key"
+    if not path.is_file() or path.stat().st_size != _KEY_BYTES:
+        _make_session_key(path)
+    return path.read_bytes()
+
+
+def mark_of(session_key: bytes) -> str:
+    """Return by what pages tell one notebook from another served at the same address.
+
+    It says nothing of the key it is made from, and moves with the folder.
+    """
+    return hmac.digest(session_key, b"which notebook", "sha256").hex()[:16]
+
+
+def _make_session_key(path: Path) -> None:
+    """Write a new key beside its place and move it there: never half a key."""
+    draft = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
+    handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(handle, "wb") as file:
+        file.write(secrets.token_bytes(_KEY_BYTES))
+    draft.replace(path)

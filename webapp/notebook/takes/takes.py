@@ -1,0 +1,256 @@
+"""Takes: attach a recording to a fingering, open one, hand out its clip.
+
+The way of a take: bytes -> staged clip (hash, flushed) -> format judged by content -> decoded in a
+child process -> `measure_take` -> clip kept -> rows committed -> evidence pooled. Nothing flows
+back.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from io import BytesIO
+from pathlib import Path
+from typing import IO
+
+import numpy as np
+from numpy.typing import NDArray
+from sqlalchemy import select
+from sqlalchemy.orm import Session, selectinload
+
+from analysis.errors import AnalysisError
+from analysis.pitch import SoundingPitch, Tuning
+from analysis.recording import (
+    ClipFormat,
+    TakeMeasurement,
+    measure_take,
+    start_spare,
+)
+from webapp.notebook.store.errors import DuplicateClip, FieldRefused, NotebookError
+from webapp.notebook.store.fetching import fetch, fetch_fingering
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.practice_lookup import find_practice_at
+from webapp.notebook.store.rows.core import Fingering, Measurement, Take, now_utc
+from webapp.notebook.takes.evidence import refresh_evidence
+from webapp.notebook.takes.incoming import measure_staged
+
+DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
+NAME_CHARACTERS = 255
+TEMPERATURE_RANGE_C = (-10.0, 45.0)
+
+
+@dataclass(frozen=True, slots=True)
+class TakeNote:
+    """What the player says about a take; everything may be left out.
+
+    What is left out comes from the practice session that the take belongs to, if there is one.
+    """
+
+    original_name: str = ""
+    recorded_at: datetime | None = None
+    dynamic: str | None = None
+    air_temperature_c: float | None = None
+    tuning_a_hz: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One note cut from a long recording: as it will be kept, and as it is measured."""
+
+    wav: bytes
+    samples: NDArray[np.float32]
+    sample_rate_hz: float
+    practice_id: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class TakePage:
+    """A take with its fingering."""
+
+    take: Take
+    fingering: Fingering
+
+
+def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: TakeNote) -> int:
+    """Keep a recording, measure it, and pool it into the evidence of its fingering.
+
+    A take in which nothing can be measured (silence, noise, ...) is kept with its verdict and does
+    not count as evidence.
+
+    Returns:
+        The number of the take.
+
+    Raises:
+        NotInNotebook: no such fingering.
+        ClipRefused: the file is no recording of an accepted format, or cannot be decoded.
+        DuplicateClip: this very recording is attached to this fingering already.
+        FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
+    """
+    return _attach(notebook, fingering_id, upload, note, None)
+
+
+def attach_cut(notebook: Notebook, fingering_id: int, cut: Cut, note: TakeNote) -> int:
+    """Keep a note cut from a long recording as a take; the same way without decoding it again.
+
+    Raises:
+        NotInNotebook: no such fingering.
+        DuplicateClip: this very cut is attached to this fingering already.
+    """
+    return _attach(notebook, fingering_id, BytesIO(cut.wav), note, cut)
+
+
+def _attach(
+    notebook: Notebook, fingering_id: int, upload: IO[bytes], note: TakeNote, cut: Cut | None
+) -> int:
+    check_note(note)
+    recorded_at = note.recorded_at or now_utc()
+    with notebook.database.reading() as session:
+        fingering = fetch_fingering(session, fingering_id)
+        practice_id = cut.practice_id if cut else None
+        practice = find_practice_at(session, fingering.instrument_id, recorded_at, practice_id)
+    tuning_a_hz = note.tuning_a_hz or (practice or fingering.instrument).tuning_a_hz
+    air_temperature_c = note.air_temperature_c
+    if air_temperature_c is None and practice is not None:
+        air_temperature_c = practice.air_temperature_c
+    with notebook.clips.staged(upload) as staged:
+        with notebook.database.reading() as session:
+            _refuse_duplicate(session, fingering_id, staged.sha256)
+        target_hz = SoundingPitch(fingering.target_cents).hz(Tuning(tuning_a_hz))
+        clip_format, measurement = (
+            _measure_cut(cut, target_hz) if cut else measure_staged(staged, target_hz)
+        )
+        take = Take(
+            fingering_id=fingering_id,
+            clip_name=notebook.clips.keep(staged, clip_format),
+            clip_format=clip_format,
+            sha256=staged.sha256,
+            byte_count=staged.byte_count,
+            original_name=note.original_name[-NAME_CHARACTERS:],
+            recorded_at=recorded_at,
+            dynamic=note.dynamic,
+            air_temperature_c=air_temperature_c,
+            tuning_a_hz=tuning_a_hz,
+            practice_id=practice.id if practice else None,
+            measurements=[row_of(measurement)],
+        )
+    try:
+        return _keep_rows(notebook, take)
+    except NotebookError:
+        # Raised on purpose before anything was committed; after other errors the clip stays, since
+        # the commit may have happened.
+        notebook.clips.remove([take.clip_name])
+        raise
+
+
+def expect_take() -> None:
+    """Get ready for a take that will come soon, so that it is answered sooner."""
+    start_spare()
+
+
+def open_take(notebook: Notebook, take_id: int) -> TakePage:
+    """Return a take with its measurements and its fingering.
+
+    Raises:
+        NotInNotebook: there is no such take, or it is in the bin.
+    """
+    with notebook.database.reading() as session:
+        take = fetch(session, Take, take_id, selectinload(Take.measurements))
+        return TakePage(take, fetch_fingering(session, take.fingering_id))
+
+
+def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
+    """Return a take and the path of its clip, takes in the bin included.
+
+    Raises:
+        NotInNotebook: there is no such take.
+        ClipMissing: its file is gone.
+    """
+    with notebook.database.reading() as session:
+        take = fetch(session, Take, take_id, with_binned=True)
+    return take, notebook.clips.find(take.clip_name)
+
+
+def moment_of_day(day: date | None) -> datetime | None:
+    """Return the moment that stands for a day that was typed: its noon, or now if it is today.
+
+    A take of today belongs to what is going on, such as the session that is open.
+    """
+    if day is None:
+        return None
+    now = now_utc()
+    return now if day == now.date() else datetime.combine(day, time(12), tzinfo=UTC)
+
+
+def check_note(note: TakeNote) -> None:
+    """Refuse what cannot be said about a take.
+
+    Raises:
+        FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
+    """
+    if note.dynamic is not None and note.dynamic not in DYNAMICS:
+        raise FieldRefused("dynamic", f"The dynamic is one of {', '.join(DYNAMICS)}, or left open.")
+    if note.recorded_at is not None and note.recorded_at > now_utc() + timedelta(days=1):
+        raise FieldRefused(
+            "recorded_at",
+            "This day lies in the future. Give the day of the recording, or leave it open for now.",
+        )
+    check_temperature(note.air_temperature_c)
+    if note.tuning_a_hz is not None:
+        try:
+            Tuning(note.tuning_a_hz)
+        except AnalysisError as error:
+            raise FieldRefused("tuning_a_hz", str(error)) from error
+
+
+def check_temperature(air_temperature_c: float | None) -> None:
+    """Refuse an air temperature in which nobody plays.
+
+    Raises:
+        FieldRefused: it is out of range.
+    """
+    low, high = TEMPERATURE_RANGE_C
+    if air_temperature_c is not None and not low <= air_temperature_c <= high:
+        raise FieldRefused(
+            "air_temperature_c",
+            f"An air temperature of {air_temperature_c:g} °C was entered; "
+            f"give one from {low:g} to {high:g} °C, or leave it open.",
+        )
+
+
+def _refuse_duplicate(session: Session, fingering_id: int, sha256: str) -> None:
+    query = select(Take.id).where(
+        Take.fingering_id == fingering_id, Take.sha256 == sha256, Take.deleted_at.is_(None)
+    )
+    found = session.scalars(query.limit(1)).first()
+    if found is not None:
+        raise DuplicateClip(found)
+
+
+def _measure_cut(cut: Cut, target_hz: float) -> tuple[str, TakeMeasurement]:
+    measured = measure_take(cut.samples, cut.sample_rate_hz, expected_f0_hz=target_hz)
+    return ClipFormat.WAV.value, measured
+
+
+def _keep_rows(notebook: Notebook, take: Take) -> int:
+    with notebook.database.writing() as session:
+        fingering = fetch_fingering(session, take.fingering_id)
+        # Once more, now that nobody else can write: the same file may have been sent twice at once.
+        _refuse_duplicate(session, take.fingering_id, take.sha256)
+        session.add(take)
+        session.flush()
+        refresh_evidence(session, fingering)
+        return take.id
+
+
+def row_of(measurement: TakeMeasurement) -> Measurement:
+    """Return the row that keeps a measurement."""
+    return Measurement(
+        method_version=measurement.method_version,
+        verdict=measurement.verdict.value,
+        f0_hz=measurement.f0_hz,
+        f0_uncertainty_cents=measurement.f0_uncertainty_cents,
+        spread_cents=measurement.spread_cents,
+        drift_cents_per_s=measurement.drift_cents_per_s,
+        centroid_hz=measurement.centroid_hz,
+        brightness_partials=measurement.brightness_partials,
+        duration_s=measurement.duration_s,
+        details=measurement.to_json(),
+    )

@@ -1,0 +1,1 @@
+"""Targets: what the notebook has for a pitch."""

@@ -1,0 +1,69 @@
+"""The bin: delete, restore, empty."""
+
+from flask import Blueprint, flash, jsonify, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from webapp.forms.entries import PressForm
+from webapp.notebook.safekeeping.bin import empty_bin, list_bin, put_in_bin, restore
+from webapp.presenting.words import current_notebook
+
+blueprint = Blueprint("bin", __name__, url_prefix="/bin")
+
+
+@blueprint.get("/")
+def show() -> str:
+    """Show what lies in the bin."""
+    return render_template("bin.html", contents=list_bin(current_notebook()), form=PressForm())
+
+
+@blueprint.post("/<kind>/<int:row_id>")
+def put(kind: str, row_id: int) -> Response:
+    """Put something in the bin; the next page offers the way back."""
+    place = put_in_bin(current_notebook(), kind, row_id)
+    flash(url_for("bin.put_back", kind=kind, row_id=row_id), f"binned {kind}")
+    return redirect(_page_of(place.kind, place.row_id) if place else url_for("start.show"))
+
+
+@blueprint.post("/<kind>/<int:row_id>/restore")
+def put_back(kind: str, row_id: int) -> Response:
+    """Take something out of the bin."""
+    if restore(current_notebook(), kind, row_id):
+        flash(f"The {kind} is back.")
+        return redirect(_page_of(kind, row_id))
+    flash(f"The {kind} is back, but what it belongs to still lies in the bin. Put that back too.")
+    return redirect(url_for("bin.show"))
+
+
+@blueprint.post("/<kind>/<int:row_id>.json")
+def put_for_script(kind: str, row_id: int) -> Response:
+    """Put something in the bin; the page that asked offers the way back itself."""
+    put_in_bin(current_notebook(), kind, row_id)
+    return jsonify(kind=kind, id=row_id, is_binned=True)
+
+
+@blueprint.post("/<kind>/<int:row_id>/restore.json")
+def put_back_for_script(kind: str, row_id: int) -> Response:
+    """Take something out of the bin, for the page that put it there."""
+    restore(current_notebook(), kind, row_id)
+    return jsonify(kind=kind, id=row_id, is_binned=False)
+
+
+@blueprint.post("/empty")
+def empty() -> Response:
+    """Remove for good what lies in the bin."""
+    removed = empty_bin(current_notebook())
+    recordings = "1 recording was" if removed == 1 else f"{removed} recordings were"
+    flash(f"The bin is empty; {recordings} removed for good.")
+    return redirect(url_for("bin.show"))
+
+
+def _page_of(kind: str, row_id: int) -> str:
+    if kind == "instrument":
+        return url_for("instruments.show", instrument_id=row_id)
+    if kind == "recordings of instrument":
+        return url_for("recordings.show_all", instrument_id=row_id)
+    if kind == "recording":
+        return url_for("recordings.show", recording_id=row_id)
+    if kind == "fingering":
+        return url_for("fingerings.show", fingering_id=row_id)
+    return url_for("takes.show", take_id=row_id)

@@ -1,0 +1,100 @@
+"""Print a personal chart."""
+
+from flask import Blueprint, render_template, request
+from werkzeug.wrappers import Response
+
+from analysis.finder import Strategy
+from webapp.forms.entries import ChartForm, add_refusal, read_count
+from webapp.notebook.charts.chart_predictions import predict_open_steps
+from webapp.notebook.charts.charts import Chart, ChartChoice, ChartOrder, make_chart
+from webapp.notebook.charts.pdf import ChartEntry, Paper
+from webapp.notebook.instruments.instruments import list_instruments, open_instrument
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.slow_results import Failed, Outcome, Ready, Working
+from webapp.pages.benches import current_workshop
+from webapp.pages.finder import look_again
+from webapp.presenting.words import current_notebook, current_writing
+
+blueprint = Blueprint("charts", __name__)
+FIELDS = {"lowest": "low", "highest": "high"}
+
+
+@blueprint.get("/charts")
+def choose_instrument() -> str:
+    """List the instruments a chart can be made for."""
+    return render_template("charts/index.html", instruments=list_instruments(current_notebook()))
+
+
+@blueprint.get("/instruments/<int:instrument_id>/chart")
+def show(instrument_id: int) -> str:
+    """Show the choices."""
+    return _show(ChartForm(request.args), instrument_id)
+
+
+@blueprint.get("/instruments/<int:instrument_id>/chart.pdf")
+def download(instrument_id: int) -> Response | tuple[str, int]:
+    """Make the chart; while predictions for it are computed, a page that comes back by itself."""
+    form = ChartForm(request.args)
+    notebook = current_notebook()
+    if form.validate():
+        choice = _choice(form, instrument_id)
+        try:
+            predicted = _predict(choice)
+            if isinstance(predicted, Working):
+                page = _show(form, instrument_id, working=predicted)
+                return look_again(page, predicted)
+            if isinstance(predicted, Failed):
+                return _show(form, instrument_id, failed=predicted), 422
+            return _send(
+                make_chart(notebook, choice, writing=current_writing(), predicted=predicted.value)
+            )
+        except FieldRefused as error:
+            add_refusal(form, error, FIELDS)
+    return _show(form, instrument_id), 422
+
+
+def _predict(choice: ChartChoice) -> Outcome[tuple[ChartEntry, ...]]:
+    if not choice.predicted_steps:
+        return Ready(())
+    return predict_open_steps(
+        current_notebook(), current_workshop(), choice, writing=current_writing()
+    )
+
+
+def _show(
+    form: ChartForm,
+    instrument_id: int,
+    *,
+    working: Working | None = None,
+    failed: Failed | None = None,
+) -> str:
+    instrument = open_instrument(current_notebook(), instrument_id)
+    return render_template(
+        "charts/form.html", form=form, instrument=instrument, working=working, failed=failed
+    )
+
+
+def _send(chart: Chart) -> Response:
+    return Response(
+        chart.pdf,
+        mimetype="application/pdf",
+        headers={"Content-Disposition": f'attachment; filename="{chart.file_name}"'},
+    )
+
+
+def _choice(form: ChartForm, instrument_id: int) -> ChartChoice:
+    return ChartChoice(
+        instrument_id=instrument_id,
+        title=form.title.data or "",
+        paper=Paper(form.paper.data or Paper.A4.value),
+        order=ChartOrder(form.order.data or ChartOrder.RISING.value),
+        lowest=form.low.data or "",
+        highest=form.high.data or "",
+        strategy=Strategy(form.strategy.data) if form.strategy.data else None,
+        highest_resistance=read_count(form.resistance),
+        is_proven_only=bool(form.proven.data),
+        is_without_half_holes=bool(form.whole.data),
+        is_best_only=bool(form.best.data),
+        has_failures=bool(form.failures.data),
+        predicted_steps=read_count(form.predictions) or 0,
+    )

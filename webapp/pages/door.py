@@ -1,0 +1,80 @@
+"""Signing in and out at the shared door. The application on 127.0.0.1 has none of this."""
+
+from http import HTTPStatus
+from math import ceil
+
+from flask import Blueprint, Response, current_app, redirect, render_template, request, session
+from flask import url_for as address_of
+from werkzeug.wrappers import Response as AnyResponse
+
+from webapp.guards.admission import MARK, SESSION_DAYS, own_path
+from webapp.notebook.store.errors import PassphraseMissing
+from webapp.pages.install import MARK_HEADER, NOBODY
+from webapp.sharing.door import SharedDoor
+
+blueprint = Blueprint("door", __name__)
+
+
+def current_door() -> SharedDoor:
+    """Return the door of this application."""
+    door: SharedDoor = current_app.extensions["door"]
+    return door
+
+
+@blueprint.route("/sign-in", methods=["GET", "POST"])
+def sign_in() -> AnyResponse:
+    """Ask for the passphrase; the right one opens the page that was wanted."""
+    wanted = own_path(request.values.get("next", ""))
+    if current_door().is_signed_in(session.get(MARK)):
+        return redirect(wanted)
+    if request.method != "POST":  # HEAD too: only a form is a try
+        return _ask(wanted)
+    try:
+        found = current_door().enter(request.form.get("passphrase", ""))
+    except PassphraseMissing:
+        return _ask(wanted, "The passphrase was taken away at the machine itself, so nobody can "
+                    "sign in now.", status=HTTPStatus.CONFLICT)  # fmt: skip
+    if isinstance(found, str):
+        session.clear()
+        session[MARK] = found
+        return redirect(wanted, HTTPStatus.SEE_OTHER)
+    return _refuse(wanted, found)
+
+
+def _refuse(wanted: str, wait_s: float) -> Response:
+    if wait_s <= 0:
+        problem = "This is not the passphrase. Look at capitals and spaces, and try again."
+        return _ask(wanted, problem, status=HTTPStatus.UNPROCESSABLE_ENTITY)
+    seconds = ceil(wait_s)
+    problem = (
+        f"There were several wrong tries. Wait {_span(seconds)}, then try again. The machine "
+        "itself, and devices that are signed in, are not held up."
+    )
+    answer = _ask(wanted, problem, status=HTTPStatus.TOO_MANY_REQUESTS)
+    answer.headers["Retry-After"] = str(seconds)
+    return answer
+
+
+def _span(seconds: int) -> str:
+    if seconds < 60:
+        return "1 second" if seconds == 1 else f"{seconds} seconds"
+    minutes = ceil(seconds / 60)
+    return "1 minute" if minutes == 1 else f"{minutes} minutes"
+
+
+def _ask(wanted: str, problem: str = "", *, status: int = HTTPStatus.OK) -> Response:
+    page = render_template(
+        "sign_in.html", wanted=wanted, problem=problem, session_days=SESSION_DAYS
+    )
+    # A browser that is signed out keeps no copies of pages: its service worker reads this.
+    return Response(page, status, {MARK_HEADER: NOBODY})
+
+
+@blueprint.post("/sign-out")
+def sign_out() -> AnyResponse:
+    """Sign this device out."""
+    session.clear()
+    answer = redirect(address_of("door.sign_in"), HTTPStatus.SEE_OTHER)
+    # Not "storage": takes that wait in the browser must stay (Clear Site Data, W3C).
+    answer.headers["Clear-Site-Data"] = '"cache"'
+    return answer

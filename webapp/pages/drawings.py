@@ -1,0 +1,88 @@
+"""The picture of a fingering: which one is wanted, and as a file for composers and teachers."""
+
+from dataclasses import dataclass
+
+from flask import Blueprint, Response, request
+
+from webapp.drawing.fingering import draw_fingering
+from webapp.notebook.charts.pdf.pictures import render_png
+from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.store.rows.core import Fingering
+from webapp.presenting.words import current_notebook, current_writing, pitch_words
+
+blueprint = Blueprint("drawings", __name__)
+
+
+@dataclass(frozen=True, slots=True)
+class DrawingChoice:
+    """How the keys are to be drawn; each is a word in the address, so that a link keeps it."""
+
+    is_reduced: bool = False
+    is_mirrored: bool = False
+    is_plain: bool = False
+
+    @property
+    def query(self) -> dict[str, str]:
+        """The words of the address."""
+        return self.query_with()
+
+    def query_with(
+        self,
+        *,
+        reduced: bool | None = None,
+        mirrored: bool | None = None,
+        plain: bool | None = None,
+    ) -> dict[str, str]:
+        """The words of the address with some of them changed."""
+        wanted = {
+            "reduced": self.is_reduced if reduced is None else reduced,
+            "mirrored": self.is_mirrored if mirrored is None else mirrored,
+            "plain": self.is_plain if plain is None else plain,
+        }
+        return {name: "1" for name, is_on in wanted.items() if is_on}
+
+
+def read_choice() -> DrawingChoice:
+    """Read the choice from the address of this request."""
+    names = ("reduced", "mirrored", "plain")
+    return DrawingChoice(*(request.args.get(name) == "1" for name in names))
+
+
+@blueprint.get("/fingerings/<int:fingering_id>/drawing.svg")
+def svg(fingering_id: int) -> Response:
+    """Hand out the picture of a fingering as SVG."""
+    fingering = open_fingering(current_notebook(), fingering_id).fingering
+    return _file(_draw(fingering).encode(), fingering, "svg", "image/svg+xml")
+
+
+@blueprint.get("/fingerings/<int:fingering_id>/drawing.png")
+def png(fingering_id: int) -> Response:
+    """Hand out the picture of a fingering as PNG."""
+    fingering = open_fingering(current_notebook(), fingering_id).fingering
+    picture = render_png(_draw(fingering), title=_title(fingering))
+    return _file(picture, fingering, "png", "image/png")
+
+
+def _draw(fingering: Fingering) -> str:
+    choice = read_choice()
+    return draw_fingering(
+        fingering.key_states(),
+        base=None if choice.is_plain else fingering.base_key_states(),
+        is_reduced=choice.is_reduced,
+        is_mirrored=choice.is_mirrored,
+        names=current_writing().names,
+        title=_title(fingering),
+    )
+
+
+def _title(fingering: Fingering) -> str:
+    return f"{pitch_words(fingering.written)}: {fingering.keys_text}"
+
+
+def _file(content: bytes, fingering: Fingering, ending: str, media_type: str) -> Response:
+    name = f"fingering-{fingering.id}.{ending}"
+    return Response(
+        content,
+        mimetype=media_type,
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )

@@ -1,0 +1,266 @@
+"""Pages about fingerings: log one, look at it, change it.
+
+The log page is one form. Its button "Set the keys" sends it back filled in: the keys of the chosen
+base are set, everything typed stays, nothing is kept. So a fingering can start from an ordinary one
+without scripts.
+"""
+
+from dataclasses import dataclass
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+from wtforms import SelectChoice
+
+from analysis.errors import AnalysisError
+from analysis.finder import Strategy, recognise_strategy
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import format_fingering
+from webapp.drawing.fingering_entry import EntryView, entry_view
+from webapp.forms.entries import FingeringForm, TakeForm, add_refusal, read_count
+from webapp.notebook.fingerings.fingerings import (
+    FingeringDraft,
+    change_fingering,
+    log_fingering,
+    open_fingering,
+    read_target,
+    target_words,
+)
+from webapp.notebook.instruments.instruments import open_instrument
+from webapp.notebook.store.errors import FieldRefused, NotebookError, Refused, StaleEdit
+from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.targets.bases import Base, BaseGroup, kept_base, list_bases, open_base
+from webapp.pages.entry import render_entry
+from webapp.pages.suggested import fill_from_suggestion
+from webapp.pages.takes import attach_from_form
+from webapp.pages.typed_keys import KeysProblem, read_keys, read_linked_keys
+from webapp.presenting.words import asked_as, current_notebook, current_writing
+
+blueprint = Blueprint("fingerings", __name__)
+
+
+@dataclass(slots=True)
+class LogPage:
+    """What the log page shows."""
+
+    form: FingeringForm
+    take_form: TakeForm | None
+    instrument: Instrument
+    keys: KeyStates
+    base: Base | None
+    base_groups: tuple[BaseGroup, ...]
+    fingering: Fingering | None = None
+    stale: str = ""
+    problem: KeysProblem | None = None
+
+    @property
+    def entry(self) -> EntryView:
+        """The keys as the entry widget shows them."""
+        return entry_view(
+            self.instrument.layout,
+            self.keys,
+            self.base.keys if self.base else None,
+            names=current_writing().names,
+        )
+
+    @property
+    def is_filled_in(self) -> bool:
+        """Whether the address brought all of an entry: a suggestion, keys, or an ordinary note."""
+        if self.fingering or self.form.is_submitted() or self.base is None or self.problem:
+            return False
+        if self.keys != self.base.keys:
+            return bool(self.form.suggestion.data or request.args.get("keys"))
+        is_ordinary: bool = self.form.target.data == asked_as(self.base.written)
+        return is_ordinary
+
+
+@blueprint.route("/instruments/<int:instrument_id>/fingerings/new", methods=["GET", "POST"])
+def log(instrument_id: int) -> str | Response | tuple[str, int]:
+    """Log a fingering, with its first recording if there is one."""
+    instrument = open_instrument(current_notebook(), instrument_id)
+    page = _open_log_page(instrument)
+    if not page.form.is_submitted() or _sets_keys(page):
+        return _render(page)
+    if page.form.validate() and page.take_form is not None and page.take_form.validate():
+        try:
+            fingering_id = log_fingering(
+                current_notebook(), instrument_id, _draft(page), names=current_writing().names
+            )
+        except FieldRefused as error:
+            add_refusal(page.form, error)
+        else:
+            flash("The fingering is in the notebook.")
+            return _attach_first_take(fingering_id, page.take_form)
+    return _render(page), 422
+
+
+@blueprint.get("/fingerings/<int:fingering_id>")
+def show(fingering_id: int) -> str:
+    """Show a fingering with its evidence."""
+    return render_entry(fingering_id, TakeForm())
+
+
+@blueprint.route("/fingerings/<int:fingering_id>/edit", methods=["GET", "POST"])
+def edit(fingering_id: int) -> str | Response | tuple[str, int]:
+    """Change a fingering."""
+    fingering = open_fingering(current_notebook(), fingering_id).fingering
+    page = _open_edit_page(fingering)
+    if not page.form.is_submitted() or _sets_keys(page):
+        return _render(page)
+    if page.form.validate():
+        try:
+            change_fingering(
+                current_notebook(),
+                fingering_id,
+                _draft(page),
+                seen_version=read_count(page.form.version) or 0,
+                names=current_writing().names,
+            )
+        except FieldRefused as error:
+            add_refusal(page.form, error)
+        except StaleEdit as error:
+            page.stale = str(error)
+            page.form.version.data = str(fingering.version)
+            return _render(page), error.status
+        else:
+            flash("The fingering is changed.")
+            return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+    return _render(page), 422
+
+
+def _render(page: LogPage) -> str:
+    """Show the page; the text of the keys is what was typed only while it can't be read."""
+    if page.problem is None:
+        text = format_fingering(page.keys)
+        page.form.keys_text.data = page.form.keys_text_was.data = text
+    return render_template("fingering/form.html", page=page)
+
+
+def _sets_keys(page: LogPage) -> bool:
+    """Do what the buttons beside the keys ask for, if one of them was pressed; nothing is kept."""
+    action = request.form.get("action")
+    if action == "set-keys":
+        page.problem = None
+        _set_keys_from_base(page)
+    return action in ("set-keys", "read-keys")
+
+
+def _open_log_page(instrument: Instrument) -> LogPage:
+    """Fill the form from what was sent, else from the address (`target`, `base`, `keys`)."""
+    form = FingeringForm(
+        target=request.args.get("target", ""),
+        base=request.args.get("base", ""),
+        suggestion=request.args.get("suggestion", ""),
+        keys_text=request.args.get("keys", ""),
+    )
+    groups = _offer_bases(form, instrument)
+    base = _read_base(form, instrument)
+    keys = base.keys if base else KeyStates.of(instrument.layout, {})
+    if form.is_submitted():
+        keys, problem = read_keys(form, instrument.layout)
+    else:
+        _propose_strategy(form, base, instrument)
+        keys, problem = read_linked_keys(form, instrument.layout, keys)
+        keys = fill_from_suggestion(form, instrument, keys)
+    return LogPage(form, TakeForm(), instrument, keys, base, groups, problem=problem)
+
+
+def _open_edit_page(fingering: Fingering) -> LogPage:
+    instrument, kept = fingering.instrument, kept_base(fingering)
+    # Not obj=fingering: WTForms would read the relationship `base`, which never loads by itself.
+    form = FingeringForm(
+        target=target_words(fingering, current_writing().names),
+        base=kept.reference if kept else "",
+        strategy=fingering.strategy,
+        resistance=str(fingering.resistance or ""),
+        resistance_notes=fingering.resistance_notes,
+        does_not_speak=fingering.does_not_speak,
+        notes=fingering.notes,
+        tags=", ".join(fingering.tags),
+        version=str(fingering.version),
+    )
+    groups = _offer_bases(form, instrument, kept)
+    base = _read_base(form, instrument, kept)
+    keys, problem = (
+        read_keys(form, instrument.layout)
+        if form.is_submitted()
+        else (fingering.key_states(), None)
+    )
+    return LogPage(form, None, instrument, keys, base, groups, fingering, problem=problem)
+
+
+def _offer_bases(
+    form: FingeringForm, instrument: Instrument, kept: Base | None = None
+) -> tuple[BaseGroup, ...]:
+    groups = list_bases(current_notebook(), instrument, kept=kept)
+    form.base.choices = [SelectChoice("", "nothing in particular")]
+    return groups
+
+
+def _read_base(
+    form: FingeringForm, instrument: Instrument, kept: Base | None = None
+) -> Base | None:
+    if kept is not None and form.base.data == kept.reference:
+        return kept
+    try:
+        return open_base(current_notebook(), instrument, form.base.data or "")
+    except FieldRefused as error:
+        add_refusal(form, error)
+        return None
+
+
+def _set_keys_from_base(page: LogPage) -> None:
+    if page.form.base.errors:
+        return
+    if page.base is None:
+        page.keys = KeyStates.of(page.instrument.layout, {})
+        return
+    page.keys = page.base.keys
+    _propose_strategy(page.form, page.base, page.instrument)
+
+
+def _propose_strategy(form: FingeringForm, base: Base | None, instrument: Instrument) -> None:
+    if base is None or not (form.target.data or "").strip():
+        return
+    try:
+        target = read_target(form.target.data, instrument, current_writing().names)
+    except FieldRefused:
+        return
+    strategy = recognise_strategy(base.written, target)
+    if strategy is not None:
+        form.strategy.data = strategy.value
+
+
+def _draft(page: LogPage) -> FingeringDraft:
+    """Gather what was typed.
+
+    Raises:
+        FieldRefused: the text of the keys can't be read.
+    """
+    form = page.form
+    if page.problem is not None:
+        raise FieldRefused("keys_text", page.problem.message)
+    return FingeringDraft(
+        keys=page.keys,
+        target=form.target.data or "",
+        strategy=Strategy(form.strategy.data),
+        base=form.base.data or "",
+        resistance=read_count(form.resistance),
+        resistance_notes=form.resistance_notes.data or "",
+        notes=form.notes.data or "",
+        tags=tuple((form.tags.data or "").split(",")),
+        does_not_speak=bool(form.does_not_speak.data),
+        suggestion_id=read_count(form.suggestion),
+    )
+
+
+def _attach_first_take(fingering_id: int, take_form: TakeForm) -> Response | tuple[str, int]:
+    """Attach the recording that came with the form; a refused one leaves the fingering kept."""
+    if take_form.clip.data is None or not take_form.clip.data.filename:
+        return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+    try:
+        attach_from_form(fingering_id, take_form)
+    except (Refused, NotebookError, AnalysisError) as error:
+        take_form.clip.errors = [f"The fingering is kept, its recording is not. {error}"]
+        status = error.status if isinstance(error, NotebookError) else 422
+        return render_entry(fingering_id, take_form), status
+    return redirect(url_for("fingerings.show", fingering_id=fingering_id))

@@ -1,0 +1,49 @@
+"""The plan for a whole range."""
+
+from flask import Blueprint, make_response, render_template, request
+from werkzeug.wrappers import Response
+
+from webapp.forms.entries import add_refusal
+from webapp.forms.finder import PlanForm
+from webapp.notebook.finder.plans import PlanOrder, PlanPage, open_plan
+from webapp.notebook.instruments.instruments import open_instrument
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.rows.core import Instrument
+from webapp.pages.benches import current_workshop
+from webapp.pages.finder import look_again
+from webapp.presenting.words import current_notebook, current_writing
+
+blueprint = Blueprint("plan", __name__)
+
+
+@blueprint.get("/instruments/<int:instrument_id>/plan")
+def show(instrument_id: int) -> Response | tuple[str, int]:
+    """Show the form; with a grid in the address, the plan too."""
+    instrument = open_instrument(current_notebook(), instrument_id)
+    form = PlanForm(request.args)
+    if not form.validate():
+        return _show(form, instrument, None), 422
+    if "grid" not in request.args:
+        return make_response(_show(form, instrument, None))
+    order = PlanOrder(
+        int(form.grid.data),
+        form.low.data or "",
+        form.high.data or "",
+        current_writing().tolerance_cents,
+    )
+    try:
+        page = open_plan(
+            current_notebook(),
+            current_workshop(),
+            instrument_id,
+            order,
+            names=current_writing().names,
+        )
+    except FieldRefused as error:
+        add_refusal(form, error)
+        return _show(form, instrument, None), error.status
+    return look_again(_show(form, instrument, page), page.working)
+
+
+def _show(form: PlanForm, instrument: Instrument, page: PlanPage | None) -> str:
+    return render_template("finder/plan.html", form=form, instrument=instrument, page=page)

@@ -1,0 +1,191 @@
+"""The list of a practice session: put targets on it, sort it, mark what was done."""
+
+from collections.abc import Callable
+
+from flask import Blueprint, flash, jsonify, redirect, request, url_for
+from flask_wtf import FlaskForm
+from werkzeug.wrappers import Response
+
+from webapp.forms.entries import PressForm, add_refusal
+from webapp.forms.practice import FactsForm, GapsForm, TargetStateForm, TypedTargetsForm
+from webapp.notebook.finder.plans import PlanOrder
+from webapp.notebook.practice.practice import (
+    PracticeDraft,
+    change_practice,
+    find_current_practice,
+    start_practice,
+)
+from webapp.notebook.practice.practice_targets import (
+    add_gaps,
+    add_tries,
+    add_typed,
+    add_unproven,
+    move_target,
+    remove_target,
+    settle_target,
+)
+from webapp.notebook.store.errors import FieldRefused, Refused
+from webapp.pages.practice import PracticeForms, render_practice
+from webapp.presenting.words import current_notebook, current_writing
+
+blueprint = Blueprint("practice_list", __name__)
+
+Answer = Response | tuple[str, int]
+RENAMED = {
+    "tuning_a_hz": "today_tuning_a_hz",
+    "air_temperature_c": "today_air_temperature_c",
+}
+
+
+@blueprint.post("/practice/<int:practice_id>/facts")
+def change(practice_id: int) -> Answer:
+    """Change tuning A and temperature of an open session."""
+    form = FactsForm()
+
+    def keep() -> str:
+        change_practice(
+            current_notebook(),
+            practice_id,
+            tuning_a_hz=form.today_tuning_a_hz.number,
+            air_temperature_c=form.today_air_temperature_c.number,
+        )
+        return "Changed for the takes from now on; those that are there keep their own."
+
+    return _keep(practice_id, form, keep, PracticeForms(facts=form))
+
+
+@blueprint.post("/practice/<int:practice_id>/targets/typed")
+def add_by_hand(practice_id: int) -> Answer:
+    """Put typed pitches on the list."""
+    form = TypedTargetsForm()
+
+    def keep() -> str:
+        names = current_writing().names
+        return _said(
+            add_typed(current_notebook(), practice_id, form.targets.data or "", names=names)
+        )
+
+    return _keep(practice_id, form, keep, PracticeForms(typed=form))
+
+
+@blueprint.post("/practice/<int:practice_id>/targets/gaps")
+def add_from_gaps(practice_id: int) -> Answer:
+    """Put gaps of the written range on the list."""
+    form = GapsForm()
+
+    def keep() -> str:
+        writing = current_writing()
+        order = PlanOrder(
+            int(form.grid.data),
+            form.low.data or "",
+            form.high.data or "",
+            writing.tolerance_cents,
+        )
+        count = form.count.data
+        return _said(
+            add_gaps(current_notebook(), practice_id, order, count=count, names=writing.names)
+        )
+
+    return _keep(practice_id, form, keep, PracticeForms(gaps=form))
+
+
+@blueprint.post("/practice/<int:practice_id>/targets/tries")
+def add_from_tries(practice_id: int) -> Answer:
+    """Put what waits on the try list on the list."""
+    return _add(practice_id, add_tries)
+
+
+@blueprint.post("/practice/<int:practice_id>/targets/unproven")
+def add_from_unproven(practice_id: int) -> Answer:
+    """Put the fingerings that wait for a recording on the list."""
+    return _add(practice_id, add_unproven)
+
+
+@blueprint.post("/instruments/<int:instrument_id>/tries/practise")
+def practise_tries(instrument_id: int) -> Response:
+    """Go to the stand with the try list: in the open session, or in one that begins now."""
+    notebook = current_notebook()
+    current = find_current_practice(notebook, instrument_id)
+    practice_id = (
+        current.id if current else start_practice(notebook, instrument_id, PracticeDraft())
+    )
+    try:
+        flash(_said(add_tries(notebook, practice_id)))
+    except Refused as error:
+        flash(str(error))
+    return redirect(url_for("stand.show", practice_id=practice_id))
+
+
+@blueprint.post("/targets/<int:target_id>/move")
+def move(target_id: int) -> Response:
+    """Move a target up or down."""
+    is_up = request.form.get("direction") != "down"
+    return _back(move_target(current_notebook(), target_id, is_up=is_up))
+
+
+@blueprint.post("/targets/<int:target_id>/remove")
+def remove(target_id: int) -> Response:
+    """Take a target off the list."""
+    return _back(remove_target(current_notebook(), target_id))
+
+
+@blueprint.post("/targets/<int:target_id>/state")
+def settle(target_id: int) -> Response:
+    """Mark a target, from a form."""
+    row_practice_id, _ = _settle(target_id)
+    if request.args.get("to") == "stand":
+        return redirect(
+            url_for("stand.show", practice_id=row_practice_id, _anchor=f"target-{target_id}")
+        )
+    return _back(row_practice_id)
+
+
+@blueprint.post("/targets/<int:target_id>/state.json")
+def settle_for_script(target_id: int) -> Response:
+    """Mark a target, from the stand."""
+    _, state = _settle(target_id)
+    return jsonify(target=target_id, state=state)
+
+
+def _settle(target_id: int) -> tuple[int, str]:
+    form = TargetStateForm()
+    if not form.validate():
+        raise FieldRefused("state", "A target is open, done or skipped. Choose one of these.")
+    note = form.note.data if "note" in request.form else None
+    row = settle_target(current_notebook(), target_id, form.chosen, note=note)
+    return row.practice_id, row.state
+
+
+def _add(practice_id: int, add: Callable[..., int]) -> Answer:
+    form = PressForm()
+    return _keep(
+        practice_id,
+        form,
+        lambda: _said(add(current_notebook(), practice_id)),
+        PracticeForms(press=form),
+    )
+
+
+def _keep(
+    practice_id: int, form: FlaskForm, keep: Callable[[], str], forms: PracticeForms
+) -> Answer:
+    """Do what a form asks for, or show the page again with what is wrong."""
+    if not form.validate():
+        return render_practice(practice_id, forms), 422
+    try:
+        flash(keep())
+    except Refused as error:
+        if isinstance(error, FieldRefused):
+            add_refusal(form, error, RENAMED)
+        else:
+            form.form_errors.append(str(error))
+        return render_practice(practice_id, forms), error.status
+    return _back(practice_id)
+
+
+def _said(count: int) -> str:
+    return "1 target is on the list." if count == 1 else f"{count} targets are on the list."
+
+
+def _back(practice_id: int) -> Response:
+    return redirect(url_for("practice.show", practice_id=practice_id, _anchor="list"))

@@ -1,0 +1,108 @@
+"""The whole range of an instrument at a glance, and as a table for a spreadsheet."""
+
+from flask import Blueprint, Response, render_template, request, url_for
+
+from webapp.forms.entries import RANGE_GRIDS, RangeForm, add_refusal
+from webapp.notebook.csv_tables import write_csv
+from webapp.notebook.instruments.instruments import open_instrument
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.targets.range import COLUMNS, WholeRange, open_range, tabulate_range
+from webapp.pages.search import USUAL_WITHIN_CENTS, read_filters
+from webapp.presenting.range import StepRow, present_range
+from webapp.presenting.words import asked_as, current_notebook, current_writing
+
+blueprint = Blueprint("range", __name__, url_prefix="/instruments/<int:instrument_id>")
+ASKED = ("grid", "within", "strategy", "resistance", "register", "whole", "proven")
+FIELDS = {"tolerance_cents": "within"}
+
+
+@blueprint.get("/range")
+def show(instrument_id: int) -> str | tuple[str, int]:
+    """Show the whole range, step by step."""
+    form = RangeForm(request.args)
+    whole = _open(form, instrument_id)
+    return _refuse(form, instrument_id) if whole is None else _show(form, whole)
+
+
+@blueprint.get("/range.csv")
+def table(instrument_id: int) -> Response | tuple[str, int]:
+    """Hand out the same steps as a table."""
+    form = RangeForm(request.args)
+    whole = _open(form, instrument_id)
+    if whole is None:
+        return _refuse(form, instrument_id)
+    answer = Response(write_csv(COLUMNS, tabulate_range(whole)), mimetype="text/csv")
+    name = f"range-{instrument_id}.csv"
+    answer.headers.set("Content-Disposition", "attachment", filename=name)
+    return answer
+
+
+def _open(form: RangeForm, instrument_id: int) -> WholeRange | None:
+    """Return the range that is asked for, or None where the form says why not."""
+    if not form.validate():
+        return None
+    grid = int(form.grid.data)
+    try:
+        return open_range(
+            current_notebook(),
+            instrument_id,
+            read_filters(form, usual_within_cents=600 / grid),
+            steps_per_octave=grid,
+            tolerance_cents=current_writing().tolerance_cents,
+        )
+    except FieldRefused as error:
+        add_refusal(form, error, FIELDS)
+        return None
+
+
+def _show(form: RangeForm, whole: WholeRange) -> str:
+    return render_template(
+        "range/show.html",
+        form=form,
+        instrument=whole.instrument,
+        whole=whole,
+        view=present_range(whole, current_writing()),
+        grids=_grid_links(form),
+        asked=_asked(form),
+        target_address=lambda row: _target_address(whole, row),
+    )
+
+
+def _refuse(form: RangeForm, instrument_id: int) -> tuple[str, int]:
+    instrument = open_instrument(current_notebook(), instrument_id)
+    page = render_template(
+        "range/show.html",
+        form=form,
+        instrument=instrument,
+        whole=None,
+        grids=_grid_links(form),
+    )
+    return page, 422
+
+
+def _asked(form: RangeForm) -> dict[str, str]:
+    """Return what the address asks for, without what was refused."""
+    return {
+        name: value
+        for name, value in request.args.items()
+        if name in ASKED and value and not form[name].errors
+    }
+
+
+def _grid_links(form: RangeForm) -> list[tuple[str, dict[str, str], bool]]:
+    """Return for each grid its words, its query with all else as it is, and whether it shows."""
+    return [
+        (choice.label, {**_asked(form), "grid": choice.value}, choice.value == form.grid.data)
+        for choice in RANGE_GRIDS
+    ]
+
+
+def _target_address(whole: WholeRange, row: StepRow) -> str:
+    """Return where a step leads: to what the notebook has for it, or to what could be tried."""
+    number, target = whole.instrument.id, asked_as(row.written)
+    if row.is_open:
+        return url_for("finder.suggest", instrument_id=number, q=target)
+    # A step of semitones counts what a usual search for it would leave out.
+    wide = whole.reach_cents if whole.reach_cents > USUAL_WITHIN_CENTS else None
+    within = None if wide is None else f"{wide:g}"
+    return url_for("search.show", q=target, instrument=number, within=within)

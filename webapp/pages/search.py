@@ -1,0 +1,116 @@
+"""Find fingerings by target pitch."""
+
+from dataclasses import replace
+from typing import Any
+
+from flask import Blueprint, render_template, request, url_for
+from wtforms import SelectChoice
+
+from analysis.finder import Strategy
+from analysis.pitch import Register
+from webapp.forms.entries import FilterForm, SearchForm, add_refusal, read_count
+from webapp.notebook.finder.suggesting import SuggestionPage, WishList, peek_suggestions
+from webapp.notebook.instruments.instruments import choose_instruments
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.takes.hearing import Tones, find_tones
+from webapp.notebook.targets.search import CONCERT, SearchQuery, SearchResult, search_target
+from webapp.pages.benches import current_workshop
+from webapp.presenting.words import current_notebook, current_writing
+
+blueprint = Blueprint("search", __name__)
+ASKED = ("q", "instrument", "within", "strategy", "resistance", "register", "whole", "proven")
+USUAL_WITHIN_CENTS = 25.0
+HIGHEST_PAGE = 100_000
+FIELDS = {"text": "q", "tolerance_cents": "within"}
+
+
+@blueprint.get("/search")
+def show() -> str | tuple[str, int]:
+    """Search, or show the empty form."""
+    notebook = current_notebook()
+    form = SearchForm(request.args)
+    instruments = choose_instruments(notebook)
+    form.instrument.choices = [
+        *(SelectChoice(str(each.id), each.name) for each in instruments),
+        SelectChoice("", "every instrument, by sounding pitch"),
+    ]
+    if "instrument" not in request.args and len(instruments) == 1:
+        form.instrument.data = str(instruments[0].id)
+    if not form.validate():
+        return render_template("search.html", form=form, result=None), 422
+    try:
+        result = search_target(notebook, _query(form), names=current_writing().names)
+    except FieldRefused as error:
+        add_refusal(form, error, FIELDS)
+        return render_template("search.html", form=form, result=None), error.status
+    return render_template(
+        "search.html",
+        form=form,
+        result=result,
+        instruments=instruments,
+        next_page=_turned(by=1),
+        previous_page=_turned(by=-1) if _page() > 1 else None,
+        suggested=_suggest(result) if not result.hit_count else None,
+        tones=_tones(result, form.q.data or ""),
+    )
+
+
+def _tones(result: SearchResult, text: str) -> Tones | None:
+    """Return what the target and its root sound like."""
+    if result.target is None:
+        return None
+    return find_tones(
+        text,
+        result.target.written,
+        transposition=result.instrument.transposition if result.instrument else CONCERT,
+        tuning=result.target.tuning,
+        names=current_writing().names,
+    )
+
+
+def _suggest(result: SearchResult) -> SuggestionPage | None:
+    """Suggest what to try, where the player's model is there already."""
+    if result.target is None or result.instrument is None:
+        return None
+    return peek_suggestions(
+        current_notebook(),
+        current_workshop(),
+        result.instrument,
+        result.target.written,
+        WishList(tolerance_cents=current_writing().tolerance_cents),
+    )
+
+
+def _query(form: SearchForm) -> SearchQuery:
+    return replace(
+        read_filters(form),
+        text=form.q.data or "",
+        instrument_id=read_count(form.instrument),
+        page=_page(),
+    )
+
+
+def read_filters(
+    form: FilterForm, *, usual_within_cents: float = USUAL_WITHIN_CENTS
+) -> SearchQuery:
+    """Read which fingerings count from a form that is in order."""
+    number = form.within.number
+    return SearchQuery(
+        tolerance_cents=usual_within_cents if number is None else number,
+        strategy=Strategy(form.strategy.data) if form.strategy.data else None,
+        highest_resistance=read_count(form.resistance),
+        is_without_half_holes=bool(form.whole.data),
+        is_proven_only=bool(form.proven.data),
+        register=Register(form.register.data) if form.register.data else None,
+    )
+
+
+def _page() -> int:
+    """Return the page that is asked for; anything else than a number asks for the first."""
+    return max(1, min(request.args.get("page", 1, type=int), HIGHEST_PAGE))
+
+
+def _turned(*, by: int) -> str:
+    """Return where the page before or after begins, of the same search."""
+    asked: dict[str, Any] = {name: value for name, value in request.args.items() if name in ASKED}
+    return url_for("search.show", page=_page() + by, _anchor="found", **asked)

@@ -1,0 +1,51 @@
+"""The notebook on a tablet: what is ready, where it opens, and how to get there."""
+
+from flask import Blueprint, Response, abort, current_app, flash, redirect, render_template, url_for
+from werkzeug.wrappers import Response as AnyResponse
+
+from webapp.guards.admission import SESSION_DAYS
+from webapp.notebook.store.rows.base import now_utc
+from webapp.presenting.words import current_notebook
+from webapp.sharing.door import SharedDoor
+from webapp.sharing.folder import SharingFolder
+from webapp.sharing.passphrase import sign_everyone_out
+from webapp.sharing.state import read_state
+
+blueprint = Blueprint("sharing", __name__, url_prefix="/sharing")
+
+
+def _folder() -> SharingFolder:
+    return SharingFolder.of(current_notebook().folder)
+
+
+@blueprint.get("")
+def show() -> str:
+    """Show the state of sharing and the way there."""
+    door: SharedDoor | None = current_app.extensions["door"]
+    return render_template(
+        "sharing.html",
+        state=read_state(_folder(), now_utc()),
+        door=door,
+        session_days=SESSION_DAYS,
+    )
+
+
+@blueprint.get("/authority.crt")
+def authority() -> Response:
+    """Hand out the authority's certificate, which is no secret."""
+    path = _folder().handout
+    if not path.is_file():
+        abort(404)
+    return Response(
+        path.read_bytes(),
+        mimetype="application/x-x509-ca-cert",
+        headers={"Content-Disposition": f'attachment; filename="{path.name}"'},
+    )
+
+
+@blueprint.post("/sign-everyone-out")
+def sign_out_all() -> AnyResponse:
+    """Ask every device for the passphrase again, this one too if it came through the door."""
+    sign_everyone_out(_folder())
+    flash("Every device is signed out.")
+    return redirect(url_for("sharing.show"))

@@ -1,0 +1,111 @@
+"""Takes: attach a recording, look at it, listen to it."""
+
+from datetime import datetime
+
+from flask import (
+    Blueprint,
+    Response,
+    flash,
+    redirect,
+    render_template,
+    request,
+    send_file,
+    url_for,
+)
+from werkzeug.wrappers import Response as AnyResponse
+
+from webapp.forms.entries import TakeForm, add_refusal
+from webapp.guards.uploads import read_clip
+from webapp.notebook.practice.tuning_reference import MISSING, open_days
+from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
+from webapp.notebook.takes.listening import list_components
+from webapp.notebook.takes.takes import TakeNote, attach_take, find_clip, moment_of_day, open_take
+from webapp.pages.entry import render_entry
+from webapp.pages.ways import with_way
+from webapp.presenting.words import current_notebook
+from webapp.presenting.zoom import list_moves, query_of, read_view, whole_view
+
+blueprint = Blueprint("takes", __name__)
+
+MEDIA_TYPES = {
+    "wav": "audio/wav",
+    "flac": "audio/flac",
+    "mp3": "audio/mpeg",
+    "ogg": "audio/ogg",
+    "m4a": "audio/mp4",
+    "aac": "audio/aac",
+    "webm": "audio/webm",
+}
+RENAMED = {"tuning_a_hz": "take_tuning_a_hz", "recorded_at": "recorded_on"}
+
+
+@blueprint.post("/fingerings/<int:fingering_id>/takes")
+def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
+    """Attach a recording to a fingering."""
+    form = TakeForm()
+    if not form.validate():
+        return render_entry(fingering_id, form), 422
+    try:
+        attach_from_form(fingering_id, form)
+    except FieldRefused as error:
+        add_refusal(form, error, RENAMED)
+        return render_entry(fingering_id, form), error.status
+    except (Refused, TooLarge) as error:
+        form.clip.errors = [with_way(error)]
+        return render_entry(fingering_id, form), error.status
+    return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+
+
+@blueprint.get("/takes/<int:take_id>")
+def show(take_id: int) -> str:
+    """Show one take with everything that was measured."""
+    notebook = current_notebook()
+    page = open_take(notebook, take_id)
+    measurement = page.take.measurement.read()
+    whole = whole_view(measurement.duration_s, measurement.f0_hz)
+    view = read_view(request.args, whole)
+    return render_template(
+        "takes/show.html",
+        take=page.take,
+        fingering=page.fingering,
+        measurement=measurement,
+        components=list_components(measurement, page.take, page.fingering),
+        day=open_days(notebook, page.fingering, [page.take]).by_take.get(take_id),
+        missing=MISSING,
+        view=view,
+        moves=list_moves(view, whole),
+        levels_query=query_of(view),
+    )
+
+
+@blueprint.get("/takes/<int:take_id>/clip")
+def clip(take_id: int) -> Response:
+    """Hand out a clip, or the part of it that a player asks for."""
+    take, path = find_clip(current_notebook(), take_id)
+    return send_file(
+        path, mimetype=MEDIA_TYPES[take.clip_format], conditional=True, etag=take.sha256
+    )
+
+
+def attach_from_form(fingering_id: int, form: TakeForm) -> int:
+    """Attach the recording in a form.
+
+    Raises:
+        Refused, TooLarge: what is wrong with the recording or with what was said of it.
+    """
+    upload = read_clip(form.clip.data)
+    note = note_from_form(form, upload.filename or "", moment_of_day(form.recorded_on.data))
+    take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
+    flash("The take is measured and kept.")
+    return take_id
+
+
+def note_from_form(form: TakeForm, original_name: str, recorded_at: datetime | None) -> TakeNote:
+    """Return what a form says about its recording."""
+    return TakeNote(
+        original_name=original_name,
+        recorded_at=recorded_at,
+        dynamic=form.dynamic.data or None,
+        air_temperature_c=form.air_temperature_c.number,
+        tuning_a_hz=form.take_tuning_a_hz.number,
+    )

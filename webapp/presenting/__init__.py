@@ -1,0 +1,1 @@
+"""Words and pictures for the templates."""

@@ -1,0 +1,225 @@
+"""Pictures for the templates.
+
+Drawings come as text from `webapp.drawing`, which escapes what players typed; only here they become
+markup.
+"""
+
+from collections.abc import Sequence
+from functools import lru_cache
+from itertools import count
+
+from flask import Flask, g
+from markupsafe import Markup
+
+from analysis.keywork import Fingering as KeyStates
+from analysis.pitch import (
+    KINDS,
+    NoteNames,
+    SoundingPitch,
+    Tuning,
+    WrittenPitch,
+)
+from analysis.recording import TakeMeasurement
+from analysis.recording.levels import View
+from webapp.drawing.evenness import draw_evenness
+from webapp.drawing.fingering import draw_fingering
+from webapp.drawing.fingering_profiles import Profile
+from webapp.drawing.history import HistoryPoint, count_days, draw_history
+from webapp.drawing.levels import draw_levels
+from webapp.drawing.offset import draw_offset
+from webapp.drawing.spectrum import draw_spectrum
+from webapp.drawing.staff import draw_staff
+from webapp.drawing.trace import draw_trace
+from webapp.drawing.trust import TrustPoint, draw_trust
+from webapp.notebook.fingerings.evenness import AspectComparison
+from webapp.notebook.store.rows.core import Fingering, Instrument, Take
+from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.listening import list_notes
+from webapp.presenting.words import current_writing
+
+# Stands for the ids of a drawing in the cache; a page puts its own in its place.
+_PREFIX = "cached-drawing"
+
+
+def register(app: Flask) -> None:
+    """Give the templates their pictures."""
+    app.jinja_env.globals.update(
+        fingering_picture=fingering_picture,
+        staff_picture=staff_picture,
+        offset_picture=offset_picture,
+        trust_picture=trust_picture,
+        evenness_picture=evenness_picture,
+        trace_picture=trace_picture,
+        spectrum_picture=spectrum_picture,
+        levels_picture=levels_picture,
+        history_picture=history_picture,
+        history_points=history_points,
+    )
+
+
+def _next_prefix(name: str) -> str:
+    """Make a prefix for ids that is unique on the page."""
+    if "picture_numbers" not in g:
+        g.picture_numbers = count(1)
+    return f"{name}{next(g.picture_numbers)}"
+
+
+def fingering_picture(
+    keys: KeyStates,
+    base: KeyStates | None = None,
+    *,
+    is_small: bool = False,
+    is_reduced: bool = False,
+    is_mirrored: bool = False,
+) -> Markup:
+    """Draw a fingering, changes against its base marked; small ones show only what matters."""
+    drawn = _draw_fingering(
+        keys,
+        base,
+        Profile.PRINT if is_small else Profile.STAND,
+        is_reduced=is_small or is_reduced,
+        is_mirrored=is_mirrored,
+        names=current_writing().names,
+    )
+    return Markup(drawn.replace(_PREFIX, _next_prefix("fingering")))
+
+
+@lru_cache(maxsize=2048)
+def _draw_fingering(
+    keys: KeyStates,
+    base: KeyStates | None,
+    profile: Profile,
+    *,
+    is_reduced: bool,
+    is_mirrored: bool,
+    names: NoteNames,
+) -> str:
+    return draw_fingering(
+        keys,
+        base=base,
+        profile=profile,
+        is_reduced=is_reduced,
+        is_mirrored=is_mirrored,
+        names=names,
+        id_prefix=_PREFIX,
+    )
+
+
+def staff_picture(written: WrittenPitch, instrument: Instrument) -> Markup:
+    """Draw a written pitch on the staff of its instrument."""
+    return Markup(
+        draw_staff(
+            written,
+            style=current_writing().accidentals,
+            clef=KINDS[instrument.kind_id].clef,
+            names=current_writing().names,
+            id_prefix=_next_prefix("staff"),
+        )
+    )
+
+
+def offset_picture(
+    offset_cents: float, uncertainty_cents: float, *, is_predicted: bool = False
+) -> Markup:
+    """Draw an offset as a mark on a rule with the target in its middle."""
+    return Markup(
+        draw_offset(
+            offset_cents,
+            uncertainty_cents,
+            tolerance_cents=current_writing().tolerance_cents,
+            is_predicted=is_predicted,
+            id_prefix=_next_prefix("offset"),
+        )
+    )
+
+
+def trust_picture(points: Sequence[TrustPoint]) -> Markup:
+    """Draw predictions against measurements; without measurements there is nothing."""
+    if not points:
+        return Markup("")
+    return Markup(draw_trust(points, id_prefix=_next_prefix("trust")))
+
+
+def evenness_picture(compared: AspectComparison) -> Markup:
+    """Draw one aspect of colour against the notes nearby; without such notes there is nothing."""
+    if compared.nearby is None or compared.difference is None:
+        return Markup("")
+    return Markup(
+        draw_evenness(
+            compared.difference,
+            [note - compared.nearby.middle for note in compared.notes],
+            reach=compared.aspect.reach,
+            less=compared.aspect.less,
+            more=compared.aspect.more,
+            title=f"{compared.aspect.name}: {compared.words}",
+            id_prefix=_next_prefix("evenness"),
+        )
+    )
+
+
+def _target_hz(take: Take, fingering: Fingering) -> float:
+    return SoundingPitch(fingering.target_cents).hz(Tuning(take.tuning_a_hz))
+
+
+def trace_picture(measurement: TakeMeasurement, take: Take, fingering: Fingering) -> Markup:
+    """Draw pitch over time against the target."""
+    return Markup(
+        draw_trace(
+            measurement.trace,
+            target_hz=_target_hz(take, fingering),
+            steady=_steady_span(measurement),
+            id_prefix=_next_prefix("trace"),
+        )
+    )
+
+
+def _steady_span(measurement: TakeMeasurement) -> tuple[float, float] | None:
+    if measurement.steady_from_s is None or measurement.steady_to_s is None:
+        return None
+    return measurement.steady_from_s, measurement.steady_to_s
+
+
+def levels_picture(view: View, image_href: str, *, take: Take, instrument: Instrument) -> Markup:
+    """Frame the levels of a take, with the written notes of its instrument at the side."""
+    notes = list_notes(
+        view, instrument.transposition, Tuning(take.tuning_a_hz), current_writing().names
+    )
+    prefix = _next_prefix("levels")
+    return Markup(draw_levels(view, image_href=image_href, notes=notes, id_prefix=prefix))
+
+
+def history_points(takes: Sequence[Take], fingering: Fingering) -> list[HistoryPoint]:
+    """Return the measured takes of a fingering as points of its history."""
+    target = SoundingPitch(fingering.target_cents)
+    offsets = [(take, take_offset(take, target)) for take in takes]
+    return [
+        HistoryPoint(
+            take.recorded_at.date(), offset.offset_cents, offset.uncertainty_cents, take.dynamic
+        )
+        for take, offset in offsets
+        if offset is not None
+    ]
+
+
+def history_picture(points: Sequence[HistoryPoint]) -> Markup:
+    """Draw the history of a fingering; takes of one day have none."""
+    if count_days(points) < 2:
+        return Markup("")
+    return Markup(
+        draw_history(
+            points,
+            tolerance_cents=current_writing().tolerance_cents,
+            id_prefix=_next_prefix("history"),
+        )
+    )
+
+
+def spectrum_picture(measurement: TakeMeasurement) -> Markup:
+    """Draw the spectrum with its partials; a take without a pitch has none."""
+    if measurement.f0_hz is None:
+        return Markup("")
+    return Markup(
+        draw_spectrum(
+            measurement.spectrum, f0_hz=measurement.f0_hz, id_prefix=_next_prefix("spectrum")
+        )
+    )

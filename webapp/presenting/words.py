@@ -1,0 +1,155 @@
+"""Words for the templates: filters, facts, and the player's way of writing."""
+
+from datetime import datetime
+
+from flask import Flask, current_app, g
+
+from analysis.errors import AnalysisError
+from analysis.finder import Strategy
+from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import (
+    Layout,
+    describe_changes,
+    find_changes,
+    format_fingering,
+    ordinary_fingerings,
+    spell_out,
+)
+from analysis.pitch import (
+    KINDS,
+    Register,
+    SoundingPitch,
+    WrittenPitch,
+    format_cents,
+    format_pitch,
+    parse_pitch,
+)
+from analysis.recording import explain, explain_warning
+from webapp.drawing.figures import format_uncertainty
+from webapp.notebook.preferences.preferences import Writing, read_preferences
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows.core import DismissReason, Fingering, Take
+from webapp.presenting.bidi import own, own_plain, with_quotes_apart
+from webapp.presenting.chances import describe_chance
+from webapp.presenting.hands import describe_ease, describe_way
+
+RESISTANCE_WORDS = {1: "free", 2: "light", 3: "noticeable", 4: "high", 5: "very high"}
+DYNAMICS_WORDS = {
+    "pp": "pp, very soft",
+    "p": "p, soft",
+    "mp": "mp",
+    "mf": "mf",
+    "f": "f, loud",
+    "ff": "ff, very loud",
+}
+
+
+PAPER_COLOURS = {"light": "#fbfaf6", "dark": "#161719"}
+"""--paper in css/notebook.css, for what is outside the page: the bars of a system."""
+
+
+def current_notebook() -> Notebook:
+    """Return the notebook that this application serves."""
+    notebook: Notebook = current_app.extensions["notebook"]
+    return notebook
+
+
+def current_writing() -> Writing:
+    """Return the player's preferences, read once a request."""
+    if "writing" not in g:
+        g.writing = read_preferences(current_notebook())
+    writing: Writing = g.writing
+    return writing
+
+
+def register(app: Flask) -> None:
+    """Give the templates their words."""
+    app.jinja_env.filters.update(
+        pitch=pitch_words,
+        pitch_short=pitch_short,
+        asked=asked_as,
+        keys_text=format_fingering,
+        cents=format_cents,
+        give=format_uncertainty,
+        day=day_words,
+        moment=moment_words,
+        resistance=RESISTANCE_WORDS.__getitem__,
+        own=own,
+        own_plain=own_plain,
+        said=with_quotes_apart,
+    )
+    app.jinja_env.globals.update(
+        writing=current_writing,
+        paper_colours=PAPER_COLOURS,
+        strategies=tuple(Strategy),
+        registers=tuple(Register),
+        kinds=KINDS,
+        explain=explain,
+        explain_warning=explain_warning,
+        spell_out=spell_out,
+        changes_in_words=changes_in_words,
+        describe_ease=describe_ease,
+        describe_chance=describe_chance,
+        nothing_pressed=nothing_pressed,
+        ordinary_fingerings=ordinary_fingerings,
+        describe_way=describe_way,
+        dismiss_reasons=tuple(DismissReason),
+        take_offset_cents=take_offset_cents,
+    )
+    app.context_processor(lambda: {"is_demo": current_notebook().is_demo})
+    app.jinja_env.trim_blocks = True
+    app.jinja_env.lstrip_blocks = True
+
+
+def pitch_words(written: WrittenPitch) -> str:
+    """Name a written pitch in the player's language."""
+    return format_pitch(written.to_be_read(), names=current_writing().names, style="words")
+
+
+def pitch_short(written: WrittenPitch) -> str:
+    """Name a written pitch shortly, in the player's language."""
+    return format_pitch(written, names=current_writing().names, style="short")
+
+
+def asked_as(written: WrittenPitch) -> str:
+    """Write a pitch for an address that asks for it: short, and read back as the same pitch.
+
+    That is the canonical text, unless the player's note names read it otherwise: B4 is B flat 4 in
+    German.
+    """
+    names = current_writing().names
+    try:
+        is_safe = parse_pitch(written.canonical, names=names) == written
+    except AnalysisError:
+        is_safe = False
+    return written.canonical if is_safe else pitch_short(written)
+
+
+def day_words(moment: datetime) -> str:
+    """Write a date so that no country reads it wrongly."""
+    return f"{moment.day} {moment:%b %Y}"
+
+
+def moment_words(moment: datetime) -> str:
+    """Write date and time, in UTC as stored."""
+    return f"{day_words(moment)}, {moment:%H:%M} UTC"
+
+
+def changes_in_words(fingering: KeyStates, base: KeyStates | None) -> str:
+    """Say what changed against the base; empty where there is no base."""
+    if base is None:
+        return ""
+    return describe_changes(find_changes(base, fingering)) or "the same keys"
+
+
+def nothing_pressed(layout: Layout) -> KeyStates:
+    """Return the fingering that shows a layout with all its keys at rest."""
+    return KeyStates.of(layout, {})
+
+
+def take_offset_cents(take: Take, fingering: Fingering) -> float | None:
+    """Return how far a take lies from the target of its fingering."""
+    sounding = take.sounding
+    if sounding is None:
+        return None
+    return SoundingPitch(fingering.target_cents).interval_to(sounding)
