@@ -2,7 +2,7 @@
 
 from alembic import context
 
-from webapp.notebook.store.rows.core import Base
+from webapp.notebook.store.rows import Base
 
 context.configure(
     connection=context.config.attributes["connection"],

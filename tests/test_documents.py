@@ -77,7 +77,7 @@ def test_the_map_names_every_module_and_package_of_the_code() -> None:
         for path in (ROOT / package).iterdir()
         if path.suffix == ".py" or (path / "__init__.py").is_file()
     }
-    assert named - words == {"__init__", "__main__"}
+    assert named - words == {"__init__"}
 
 
 def test_links_between_the_documents_lead_somewhere(documents: str) -> None:

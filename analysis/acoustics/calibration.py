@@ -23,7 +23,7 @@ from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
 from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole, check_geometry
 from analysis.acoustics.instrument import TubeModel
 from analysis.acoustics.ordinary import (
-    Note,
+    OrdinaryNote,
     find_errors,
     find_notes,
     find_rms,
@@ -65,7 +65,7 @@ _FOLDER = Path(__file__).parent
 
 
 @dataclass(frozen=True)
-class Calibration:
+class TunedTube:
     """A tube in tune.
 
     Attributes:
@@ -79,15 +79,15 @@ class Calibration:
 
     start: Geometry
     geometry: Geometry
-    notes: tuple[Note, ...]
+    notes: tuple[OrdinaryNote, ...]
     parameters: tuple[Parameter, ...]
     changes: Real
     sensitivities: Real
 
 
 def calibrate(
-    start: Geometry, notes: Sequence[Note], *, spreads: Spreads = DEFAULT_SPREADS
-) -> Calibration:
+    start: Geometry, notes: Sequence[OrdinaryNote], *, spreads: Spreads = DEFAULT_SPREADS
+) -> TunedTube:
     """Find the most probable tube for notes that are in tune.
 
     Args:
@@ -108,10 +108,10 @@ def calibrate(
         if np.max(np.abs(step) / _spreads(parameters)) < _SETTLED:
             break
     geometry = change_geometry(start, parameters, changes)
-    return Calibration(start, geometry, tuple(notes), parameters, changes, slopes)
+    return TunedTube(start, geometry, tuple(notes), parameters, changes, slopes)
 
 
-def find_left_out(calibration: Calibration, *, steps: int = 2) -> Real:
+def find_left_out(calibration: TunedTube, *, steps: int = 2) -> Real:
     """Find the error of each note when the tube is calibrated by all others.
 
     Each note in turn is taken out and the tube is calibrated again from where it was, with the
@@ -128,7 +128,7 @@ def find_left_out(calibration: Calibration, *, steps: int = 2) -> Real:
     return np.array([_leave_out(calibration, place, steps) for place in range(count)])
 
 
-def _leave_out(calibration: Calibration, place: int, steps: int) -> float:
+def _leave_out(calibration: TunedTube, place: int, steps: int) -> float:
     notes, parameters = calibration.notes, calibration.parameters
     states, targets = stack_states(notes), find_targets(notes, calibration.start)
     kept = np.arange(len(notes)) != place
@@ -191,12 +191,12 @@ def list_starts() -> tuple[str, ...]:
 
 
 @cache
-def calibrate_start(start_id: str) -> Calibration:
+def calibrate_start(start_id: str) -> TunedTube:
     """Calibrate a remembered tube by the ordinary fingerings of its layout."""
     return calibrate(load_start(start_id), list_calibrating_notes(start_id))
 
 
-def list_calibrating_notes(start_id: str) -> list[Note]:
+def list_calibrating_notes(start_id: str) -> list[OrdinaryNote]:
     """List the ordinary notes below the altissimo by which a remembered tube is calibrated.
 
     Its file may name fingerings that are left out, because this tube can't have them in tune.

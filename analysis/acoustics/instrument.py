@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from analysis.acoustics.air import Air
 from analysis.acoustics.geometry import SHADED_AREA_SHARE, Geometry, ToneHole
 from analysis.acoustics.radiation import find_unflanged_phase
-from analysis.acoustics.toneholes import Hole, find_hole_matrix, pad_length_m
+from analysis.acoustics.toneholes import ToneHoleSection, find_hole_matrix, pad_length_m
 from analysis.acoustics.tubes import Complex, Matrix, Real, find_cone_matrix, find_wave
 from analysis.keywork import HoleState
 
@@ -44,7 +44,7 @@ class PlacedHole:
 
     index: int
     above: tuple[Cone, ...]
-    hole: Hole
+    hole: ToneHoleSection
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ class TubeModel:
             cone.upper_radius_m, cone.lower_radius_m, cone.length_m, omega=omega, air=self.air
         )
 
-    def hole_matrix(self, hole: Hole, states: States, omega: Real) -> Matrix:
+    def hole_matrix(self, hole: ToneHoleSection, states: States, omega: Real) -> Matrix:
         """Find the matrix of a hole; states and frequencies are broadcast against each other."""
         first, *others = np.unique(states)
         made = find_hole_matrix(hole, HOLE_STATES[first], omega=omega, air=self.air)
@@ -134,9 +134,9 @@ class TubeModel:
         places = [station.x_mm for station in bore]
         return float(np.interp(x_mm, places, [station.radius_mm for station in bore]))
 
-    def _measure(self, hole: ToneHole) -> Hole:
+    def _measure(self, hole: ToneHole) -> ToneHoleSection:
         iris_mm = hole.iris_radius_mm or hole.radius_mm * math.sqrt(SHADED_AREA_SHARE)
-        return Hole(
+        return ToneHoleSection(
             radius_m=hole.radius_mm / 1000.0,
             bore_radius_m=self.radius_mm(hole.x_mm) / 1000.0,
             chimney_m=hole.chimney_mm / 1000.0,

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.acoustics.instrument import CLOSED, OPEN, SHADED, States
-from analysis.keywork import Digit, Fingering, Key, Layout, State
+from analysis.keywork import Digit, Key, KeyStates, Layout, State
 from analysis.keywork.keys import Hole, Mover
 
 Bits = NDArray[np.uint64]
@@ -55,14 +55,14 @@ class Linkage:
         if max(len(self.layout.keys), len(self.layout.holes)) > _HALF:
             raise ValueError(f"{self.layout.name} has more than {_HALF} keys or holes.")
 
-    def encode(self, fingering: Fingering) -> int:
+    def encode(self, fingering: KeyStates) -> int:
         """Write a fingering as a key set."""
         codes = {State.UP: 0, State.DOWN: 1, State.SHADED: 1 << _HALF}
         return sum(codes[state] << place for place, state in enumerate(fingering.states))
 
-    def decode(self, keys: int) -> Fingering:
+    def decode(self, keys: int) -> KeyStates:
         """Read a key set as a fingering."""
-        return Fingering(self.layout, tuple(_state(int(keys), i) for i in range(self._key_count)))
+        return KeyStates(self.layout, tuple(_state(int(keys), i) for i in range(self._key_count)))
 
     @property
     def _key_count(self) -> int:

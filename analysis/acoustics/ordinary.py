@@ -15,67 +15,69 @@ from analysis.acoustics.geometry import Geometry
 from analysis.acoustics.instrument import States, TubeModel
 from analysis.acoustics.resonances import encode_states, find_resonances
 from analysis.acoustics.tubes import Real
-from analysis.keywork import Fingering, Layout, ordinary_fingerings
+from analysis.keywork import KeyStates, Layout, ordinary_fingerings
 from analysis.pitch import Register, WrittenPitch, register_of
 
 ALTERNATES = "alternates"
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class OrdinaryNote:
     """An ordinary fingering with the resonance that it is played on.
 
     `group` is its register, or `ALTERNATES` for a second or third choice.
     """
 
     written: WrittenPitch
-    fingering: Fingering
+    fingering: KeyStates
     number: int
     group: str
 
 
-def list_notes(layout: Layout) -> tuple[Note, ...]:
+def list_notes(layout: Layout) -> tuple[OrdinaryNote, ...]:
     """List the ordinary fingerings of a layout, each hole state and resonance once."""
-    notes: dict[tuple[bytes, int], Note] = {}
+    notes: dict[tuple[bytes, int], OrdinaryNote] = {}
     for ordinary in ordinary_fingerings(layout):
         register = register_of(ordinary.written)
         number = {Register.CLARION: 2, Register.ALTISSIMO: 3}.get(register, 1)
         is_alternate = ordinary.choice > 1 and register is not Register.ALTISSIMO
         group = ALTERNATES if is_alternate else str(register)
-        note = Note(ordinary.written, ordinary.fingering, number, group)
+        note = OrdinaryNote(ordinary.written, ordinary.fingering, number, group)
         notes.setdefault((encode_states(ordinary.fingering).tobytes(), number), note)
     return tuple(notes.values())
 
 
-def split_altissimo(notes: Sequence[Note]) -> tuple[tuple[Note, ...], tuple[Note, ...]]:
+def split_altissimo(
+    notes: Sequence[OrdinaryNote],
+) -> tuple[tuple[OrdinaryNote, ...], tuple[OrdinaryNote, ...]]:
     """Part the notes that a tube is calibrated by from the altissimo, which never is."""
     calibrating = tuple(note for note in notes if note.group != Register.ALTISSIMO)
     return calibrating, tuple(note for note in notes if note.group == Register.ALTISSIMO)
 
 
-def stack_states(notes: Sequence[Note]) -> States:
+def stack_states(notes: Sequence[OrdinaryNote]) -> States:
     """Write the hole states of notes, one row each."""
     return np.array([encode_states(note.fingering) for note in notes])
 
 
-def find_targets(notes: Sequence[Note], geometry: Geometry) -> Real:
+def find_targets(notes: Sequence[OrdinaryNote], geometry: Geometry) -> Real:
     """Find where notes should sound, in sounding cents."""
     written = np.array([float(note.written.cents) for note in notes])
     return written + geometry.treble_transposition_cents
 
 
-def find_notes(model: TubeModel, notes: Sequence[Note]) -> Real:
+def find_notes(model: TubeModel, notes: Sequence[OrdinaryNote]) -> Real:
     """Find where notes sound, in sounding cents; not-a-number where a resonance is missing."""
     found = find_resonances(model, stack_states(notes))
     return found[np.arange(len(notes)), [note.number - 1 for note in notes]]
 
 
-def find_errors(model: TubeModel, notes: Sequence[Note]) -> Real:
+def find_errors(model: TubeModel, notes: Sequence[OrdinaryNote]) -> Real:
     """Find how far notes are from equal temperament, in cents."""
     return find_notes(model, notes) - find_targets(notes, model.geometry)
 
 
-def find_rms(notes: Sequence[Note], errors: Real) -> dict[str, float]:
+def find_rms(notes: Sequence[OrdinaryNote], errors: Real) -> dict[str, float]:
     """Find the root mean square of errors for each group of notes."""
     groups = dict.fromkeys(note.group for note in notes)
     members = {group: [note.group == group for note in notes] for group in groups}

@@ -22,7 +22,7 @@ from analysis.acoustics.geometry import Geometry
 from analysis.acoustics.instrument import HOLE_STATES, States, TubeModel
 from analysis.acoustics.tubes import Complex, Real, find_wave
 from analysis.acoustics.zeros import find_rising_zeros
-from analysis.keywork import Fingering, find_hole_states
+from analysis.keywork import KeyStates, find_hole_states
 from analysis.pitch import Register, register_bounds
 
 RESONANCE_COUNT = 3
@@ -68,7 +68,7 @@ def find_register(number: int, written_cents: float) -> Register:
 
 
 def predict(
-    fingering: Fingering,
+    fingering: KeyStates,
     geometry: Geometry,
     *,
     temperature_c: float = CALIBRATION_TEMPERATURE_C,
@@ -116,7 +116,7 @@ def predict(
     )
 
 
-def encode_states(fingering: Fingering) -> NDArray[np.int8]:
+def encode_states(fingering: KeyStates) -> NDArray[np.int8]:
     """Write the states of a fingering's holes as codes, in the order of the layout."""
     states = find_hole_states(fingering).values()
     return np.array([HOLE_STATES.index(state) for state in states], dtype=np.int8)

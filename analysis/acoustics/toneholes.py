@@ -26,7 +26,7 @@ from analysis.keywork import HoleState
 
 
 @dataclass(frozen=True, slots=True)
-class Hole:
+class ToneHoleSection:
     """A hole in SI units at its place in the bore; `pad_length_m` is 0 without a pad."""
 
     radius_m: float
@@ -47,7 +47,7 @@ class Hole:
         return self.radius_m * self.ratio * (1.0 + 0.207 * self.ratio**3) / 8.0
 
 
-def find_hole_matrix(hole: Hole, state: HoleState, *, omega: Real, air: Air) -> Matrix:
+def find_hole_matrix(hole: ToneHoleSection, state: HoleState, *, omega: Real, air: Air) -> Matrix:
     """Find the transfer matrix of a hole in a given state.
 
     Args:
@@ -65,7 +65,7 @@ def find_hole_matrix(hole: Hole, state: HoleState, *, omega: Real, air: Air) -> 
     return Matrix(middle, series * (1.0 + 0.25 * share), 1.0 / shunt, middle)
 
 
-def _find_shunt(hole: Hole, state: HoleState, *, omega: Real, air: Air) -> Complex:
+def _find_shunt(hole: ToneHoleSection, state: HoleState, *, omega: Real, air: Air) -> Complex:
     k0 = omega / air.sound_speed_m_s
     wave = find_wave(hole.radius_m, omega, air)
     inner = k0 * _inner_length_m(hole, k0)
@@ -79,7 +79,7 @@ def _find_shunt(hole: Hole, state: HoleState, *, omega: Real, air: Air) -> Compl
     return 1j * wave.impedance * (inner + np.tan(length + end))
 
 
-def _find_iris(hole: Hole, *, omega: Real, air: Air) -> Complex:
+def _find_iris(hole: ToneHoleSection, *, omega: Real, air: Air) -> Complex:
     k0 = omega / air.sound_speed_m_s
     radius = hole.iris_radius_m
     wave = find_wave(radius, omega, air)
@@ -88,7 +88,7 @@ def _find_iris(hole: Hole, *, omega: Real, air: Air) -> Complex:
     return 1j * wave.impedance * np.tan(length + find_flanged_phase(k0, radius))
 
 
-def _inner_length_m(hole: Hole, k0: Real) -> Real:
+def _inner_length_m(hole: ToneHoleSection, k0: Real) -> Real:
     d = hole.ratio
     still = 0.822 - 0.095 * d - 1.566 * d**2 + 2.138 * d**3 - 1.640 * d**4 + 0.502 * d**5
     ka = k0 * hole.bore_radius_m
@@ -96,7 +96,7 @@ def _inner_length_m(hole: Hole, k0: Real) -> Real:
     return hole.radius_m * still * (1.0 + (1.0 - 4.56 * d + 6.55 * d**2) * rise)
 
 
-def _series_length_m(hole: Hole, *, is_open: bool) -> float:
+def _series_length_m(hole: ToneHoleSection, *, is_open: bool) -> float:
     height = hole.chimney_m / hole.radius_m
     if is_open:
         share = -0.35 + 0.06 * math.tanh(2.7 * height)

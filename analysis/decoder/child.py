@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from analysis.decoder.clips import Clip, Refused
+from analysis.decoder.clips import Clip, ClipRejected
 from analysis.decoder.limits import limit_resources
 
 REPORT_BYTES = 512
@@ -90,7 +90,7 @@ def decode(
     """Write one channel of the clip in `stream` to `output` and return the report."""
     try:
         return _decode(library.open_clip(stream, kind), output, bounds)
-    except Refused as refusal:
+    except ClipRejected as refusal:
         return {"refused": refusal.args[0], "figure": refusal.args[1]}
     except MemoryError:
         return {"refused": "limit", "figure": 0}
@@ -115,12 +115,12 @@ def _describe_fault(error: Exception) -> str:
 
 def _decode(clip: Clip, output: BinaryIO, bounds: Bounds) -> dict[str, Any]:
     if clip.channels > bounds.channels:
-        raise Refused("channels", clip.channels)
+        raise ClipRejected("channels", clip.channels)
     if clip.rate not in RATES:
-        raise Refused("rate", clip.rate)
+        raise ClipRejected("rate", clip.rate)
     most = min((bounds.seconds + PADDING_S) * clip.rate, bounds.frames)
     if clip.claimed > most:
-        raise Refused("long", clip.claimed / clip.rate)
+        raise ClipRejected("long", clip.claimed / clip.rate)
     decoded, energies = _write_channel(clip, output, 0, most)
     loudest = max(range(len(energies)), key=energies.__getitem__)
     if energies[0] < SILENT_CHANNEL_SHARE * energies[loudest]:
@@ -128,7 +128,7 @@ def _decode(clip: Clip, output: BinaryIO, bounds: Bounds) -> dict[str, Any]:
         output.truncate()
         decoded, _ = _write_channel(clip, output, loudest, most)
     if decoded == 0:
-        raise Refused("empty", 0)
+        raise ClipRejected("empty", 0)
     return {
         "rate": clip.rate,
         "frames": decoded,
@@ -147,7 +147,7 @@ def _write_channel(
     for block in clip.read_blocks():
         decoded += len(block)
         if decoded > most:
-            raise Refused("long", decoded / clip.rate)
+            raise ClipRejected("long", decoded / clip.rate)
         energies = [
             total + float(energy)
             for total, energy in zip(energies, (block.astype("f8") ** 2).sum(axis=0), strict=True)

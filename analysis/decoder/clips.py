@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 Block = NDArray[np.floating[Any]]
 
 
-class Refused(Exception):
+class ClipRejected(Exception):
     """The clip is not accepted; the arguments are the reason's name and a figure."""
 
 

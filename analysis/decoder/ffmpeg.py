@@ -13,7 +13,7 @@ import av
 import numpy as np
 from av.audio.plane import AudioPlane
 
-from analysis.decoder.clips import Block, NamelessFile, Refused
+from analysis.decoder.clips import Block, ClipRejected, NamelessFile
 
 if TYPE_CHECKING:
     from av.audio.frame import AudioFrame
@@ -55,7 +55,7 @@ class FfmpegClip:
             # what a container says of rate and channels can be half of what is decoded (HE-AAC)
             first = next(self._decode(container, sound), None)
             if first is None:
-                raise Refused("empty", 0)
+                raise ClipRejected("empty", 0)
             self.rate = first.sample_rate
             self.channels = first.layout.nb_channels
             self.claimed = self._find_claimed(container, sound)
@@ -111,7 +111,7 @@ class FfmpegClip:
         else:
             packet = None
         if errors and not has_sound:
-            raise Refused("unreadable", 0)
+            raise ClipRejected("unreadable", 0)
         self._is_broken = bool(errors) or packet is not None
 
     def is_truncated(self, decoded: int) -> bool:
@@ -121,11 +121,11 @@ class FfmpegClip:
 
 def _find_sound(container: InputContainer) -> AudioStream:
     if not container.streams.audio:
-        raise Refused("empty", 0)
+        raise ClipRejected("empty", 0)
     sound = container.streams.audio[0]
     codec = sound.codec_context.name if sound.codec_context else ""
     if codec not in CODECS and not codec.startswith("pcm_"):
-        raise Refused("codec", 0)
+        raise ClipRejected("codec", 0)
     sound.codec_context.thread_type = "NONE"
     return sound
 

@@ -8,7 +8,7 @@ from typing import BinaryIO
 
 import soundfile
 
-from analysis.decoder.clips import Block, NamelessFile, Refused
+from analysis.decoder.clips import Block, ClipRejected, NamelessFile
 
 BLOCK_FRAMES = 8_192  # small: of the block in which a clip breaks off nothing is kept
 # libsndfile gives its largest count when a stream does not say how long it is
@@ -45,7 +45,7 @@ class SndfileClip:
         self._stream = stream
         with self._open() as clip:
             if clip.format not in KINDS:
-                raise Refused("format", 0)
+                raise ClipRejected("format", 0)
             self.kind = KINDS[clip.format]
             self.rate = clip.samplerate
             self.channels = clip.channels

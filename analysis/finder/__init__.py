@@ -7,13 +7,13 @@ are corrected by the player's own takes.
 
 from analysis.finder.answers import (
     PREDICTION_VERSION,
-    Calibration,
+    ErrorReduction,
     KeyEffect,
     Plan,
     PlannedTry,
     Prediction,
+    RankedFingering,
     RegisterPrediction,
-    Suggestion,
     Suggestions,
 )
 from analysis.finder.asking import DEFAULT_TOLERANCE_CENTS, LoggedPitch, Start, Wishes
@@ -29,7 +29,7 @@ from analysis.finder.suggesting import name_strategy, suggest
 __all__ = [
     "DEFAULT_TOLERANCE_CENTS",
     "PREDICTION_VERSION",
-    "Calibration",
+    "ErrorReduction",
     "FinderCache",
     "FinderError",
     "FinderUnavailable",
@@ -39,10 +39,10 @@ __all__ = [
     "PlannedTry",
     "PlayerModel",
     "Prediction",
+    "RankedFingering",
     "RegisterPrediction",
     "Start",
     "Strategy",
-    "Suggestion",
     "Suggestions",
     "Wishes",
     "key_effects",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from analysis.finder.asking import Start
 from analysis.finder.strategies import Strategy
-from analysis.keywork import Change, Fingering, Key
+from analysis.keywork import Change, Key, KeyStates
 from analysis.pitch import Register, WrittenPitch
 
 # Changes whenever the same takes would give other predictions; kept beside each that is kept.
@@ -40,7 +40,7 @@ class RegisterPrediction:
 
 
 @dataclass(frozen=True, slots=True)
-class Suggestion:
+class RankedFingering:
     """A fingering worth trying.
 
     `chance` is that of landing within the tolerance; `ease` is of the hand (see
@@ -49,7 +49,7 @@ class Suggestion:
     """
 
     rank: int
-    fingering: Fingering
+    fingering: KeyStates
     base: Start
     strategy: Strategy
     changes: tuple[Change, ...]
@@ -67,7 +67,7 @@ class Suggestion:
 class Suggestions:
     """The suggestions for one target, best first; `verdict` says in words how good they are."""
 
-    items: tuple[Suggestion, ...]
+    items: tuple[RankedFingering, ...]
     verdict: str
 
 
@@ -83,7 +83,7 @@ class KeyEffect:
 
 
 @dataclass(frozen=True, slots=True)
-class Calibration:
+class ErrorReduction:
     """What the logged pitches gained: typical errors of the bare tube and of the player's model.
 
     `learned_cents` is the median error of each logged pitch as predicted from all the others;
@@ -101,7 +101,7 @@ class PlannedTry:
     """A fingering to try for one open note, and how likely it closes the gap."""
 
     written: WrittenPitch
-    suggestion: Suggestion
+    suggestion: RankedFingering
 
 
 @dataclass(frozen=True, slots=True)

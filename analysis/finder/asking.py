@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.keywork import Fingering
+from analysis.keywork import KeyStates
 from analysis.pitch import WrittenPitch
 
 DEFAULT_TOLERANCE_CENTS = 10.0
@@ -24,7 +24,7 @@ class Start:
     """
 
     written: WrittenPitch
-    fingering: Fingering
+    fingering: KeyStates
     label: str = ""
     offset_cents: float | None = None
     logged_id: int | None = None
@@ -39,7 +39,7 @@ class LoggedPitch:
     temperature of the room in degrees C, their mean, None if it is not known.
     """
 
-    fingering: Fingering
+    fingering: KeyStates
     written: WrittenPitch
     offset_cents: float | None
     sigma_cents: float
@@ -65,7 +65,7 @@ class Wishes:
     most_changes: int = 3
     must_be_free: frozenset[str] = frozenset()
     must_be_down: frozenset[str] = frozenset()
-    prefers_colour_of: Fingering | None = None
+    prefers_colour_of: KeyStates | None = None
     dismissed: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from analysis.acoustics import CALIBRATION_TEMPERATURE_C, find_register
-from analysis.finder.answers import Calibration, Prediction, RegisterPrediction
+from analysis.finder.answers import ErrorReduction, Prediction, RegisterPrediction
 from analysis.finder.asking import LoggedPitch
 from analysis.finder.caching import FinderCache
 from analysis.finder.features import describe, list_groups
@@ -17,7 +17,7 @@ from analysis.finder.learning import Estimate, Learned, learn
 from analysis.finder.scales import Residuals
 from analysis.finder.speaking import find_speaking_chances
 from analysis.finder.tube import Bits, Numbers, Real, Spots, Tube
-from analysis.keywork import Fingering, Layout, State
+from analysis.keywork import KeyStates, Layout, State
 from analysis.pitch import KINDS, Register, WrittenPitch, register_bounds
 
 # No measurement is trusted further: a player's notes differ by more from day to day.
@@ -109,7 +109,7 @@ class PlayerModel:
         """Find the height of a written pitch in treble notation, in which the tube counts."""
         return float(written.cents) + self.tube.treble_shift_cents
 
-    def predict(self, fingering: Fingering, written: WrittenPitch) -> Prediction:
+    def predict(self, fingering: KeyStates, written: WrittenPitch) -> Prediction:
         """Predict where a fingering sounds, by the resonance nearest to a written pitch.
 
         Returns:
@@ -126,7 +126,7 @@ class PlayerModel:
             speaks_chance=float(self.find_speaking(spots)[0]),
         )
 
-    def predict_registers(self, fingering: Fingering) -> tuple[RegisterPrediction, ...]:
+    def predict_registers(self, fingering: KeyStates) -> tuple[RegisterPrediction, ...]:
         """Predict every register that a fingering may sound in, from low to high.
 
         Each is given as an offset from the nearest note of the equal-tempered scale. With a
@@ -154,7 +154,7 @@ class PlayerModel:
             sigma_cents=sigma_cents,
         )
 
-    def _find_holes(self, fingering: Fingering) -> Bits:
+    def _find_holes(self, fingering: KeyStates) -> Bits:
         keys = np.array([self.tube.linkage.encode(fingering)], dtype=np.uint64)
         return self.tube.linkage.find_holes(keys)
 
@@ -192,12 +192,12 @@ class PlayerModel:
         )
 
     @property
-    def gain(self) -> Calibration:
+    def gain(self) -> ErrorReduction:
         """Say what the logged pitches gained, each predicted from all the others."""
         cents = self.learned.residuals.cents
         if len(cents) < _FEWEST_TO_JUDGE:
             words = f"{len(cents)} measured; from {_FEWEST_TO_JUDGE} on the gain can be judged."
-            return Calibration(self.log_count, None, None, words)
+            return ErrorReduction(self.log_count, None, None, words)
         tube_cents = float(np.median(np.abs(cents)))
         left_out = cents - self.learned.estimate_left_out().mean
         learned_cents = float(np.median(np.abs(left_out)))
@@ -205,7 +205,7 @@ class PlayerModel:
             f"From {len(cents)} measured fingerings: the typical error went from "
             f"{tube_cents:.0f} to {learned_cents:.0f} cents, each predicted from all the others."
         )
-        return Calibration(self.log_count, tube_cents, learned_cents, words)
+        return ErrorReduction(self.log_count, tube_cents, learned_cents, words)
 
 
 def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:

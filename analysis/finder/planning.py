@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from typing import NamedTuple
 
-from analysis.finder.answers import Plan, PlannedTry, Suggestion
+from analysis.finder.answers import Plan, PlannedTry, RankedFingering
 from analysis.finder.asking import NO_WISHES, Start, Wishes
 from analysis.finder.model import PlayerModel
 from analysis.finder.suggesting import suggest
@@ -22,7 +22,7 @@ class _Gain(NamedTuple):
     notes: float
     place: int
     number: int
-    suggestion: Suggestion
+    suggestion: RankedFingering
 
 
 def plan_range(
@@ -76,7 +76,7 @@ def plan_range(
     )
 
 
-def _find_gains(place: int, items: Sequence[Suggestion]) -> list[_Gain]:
+def _find_gains(place: int, items: Sequence[RankedFingering]) -> list[_Gain]:
     gains: list[_Gain] = []
     missed = 1.0
     for number, suggestion in enumerate(items):

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.finder.answers import Suggestion, Suggestions
+from analysis.finder.answers import RankedFingering, Suggestions
 from analysis.finder.asking import NO_WISHES, Start, Wishes
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
 from analysis.finder.choosing import choose_together, draw_hits, find_chances, place_early
@@ -20,7 +20,7 @@ from analysis.finder.wording import explain_rank, sum_up
 from analysis.keywork import (
     Change,
     Effect,
-    Fingering,
+    KeyStates,
     assess_ease,
     describe_changes,
     find_changes,
@@ -46,7 +46,7 @@ class _Shortlist:
     """The most promising candidates with what is known of each."""
 
     candidates: Candidates
-    fingerings: tuple[Fingering, ...]
+    fingerings: tuple[KeyStates, ...]
     offsets: Real
     sigmas: Real
     speaks: Real
@@ -174,7 +174,7 @@ def _shortlist(
 
 
 @lru_cache(maxsize=20_000)
-def _find_ease(fingering: Fingering) -> float:
+def _find_ease(fingering: KeyStates) -> float:
     return assess_ease(fingering).figure
 
 
@@ -191,7 +191,7 @@ def _weigh(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> Real:
 
 def _choose(
     shortlist: _Shortlist, target: WrittenPitch, wishes: Wishes, count: int
-) -> tuple[Suggestion, ...]:
+) -> tuple[RankedFingering, ...]:
     within = _find_within_reach(shortlist, wishes)
     places = np.flatnonzero(within)
     if not len(places):
@@ -246,11 +246,11 @@ def _describe(
     *,
     rank: int,
     is_within_reach: bool,
-) -> Suggestion:
+) -> RankedFingering:
     fingering = shortlist.fingerings[place]
     base = shortlist.candidates.starts[int(shortlist.candidates.start_places[place])]
     changes = find_changes(base.fingering, fingering)
-    suggestion = Suggestion(
+    suggestion = RankedFingering(
         rank=rank,
         fingering=fingering,
         base=base,

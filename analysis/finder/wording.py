@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from analysis.finder.answers import Suggestion
+from analysis.finder.answers import RankedFingering
 from analysis.finder.asking import Wishes
 from analysis.keywork import AWKWARD_FIGURE
 from analysis.pitch import WrittenPitch, format_cents, format_pitch
@@ -14,7 +14,9 @@ _DOUBTFUL_CHANCE = 0.6
 _COUNTED = {1: "one change", 2: "two changes", 3: "three changes", 4: "four changes"}
 
 
-def explain_rank(suggestion: Suggestion, wishes: Wishes, *, speaks_chance: float) -> Suggestion:
+def explain_rank(
+    suggestion: RankedFingering, wishes: Wishes, *, speaks_chance: float
+) -> RankedFingering:
     """Give a suggestion the sentence that says why it stands where it does."""
     tolerance = f"{wishes.tolerance_cents:g} cents"
     counted = _COUNTED.get(len(suggestion.changes), f"{len(suggestion.changes)} changes")
@@ -40,7 +42,7 @@ def _tenths(chance: float) -> str:
 
 
 def sum_up(
-    items: Sequence[Suggestion], target: WrittenPitch, wishes: Wishes, proven: Sequence[str]
+    items: Sequence[RankedFingering], target: WrittenPitch, wishes: Wishes, proven: Sequence[str]
 ) -> str:
     """Say in words how good the suggestions for a target are."""
     note = format_pitch(target)

@@ -15,7 +15,7 @@ from analysis.keywork.errors import (
     UnknownLayout,
     UnreadableFingering,
 )
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.first_day import FirstFingering, list_first_day
 from analysis.keywork.hands import (
     Conflict,
@@ -43,7 +43,7 @@ from analysis.keywork.keys import (
     State,
 )
 from analysis.keywork.layout import Layout
-from analysis.keywork.motion import Motion, Slide, SlideKind, describe_motion
+from analysis.keywork.motion import FingerMotion, Slide, SlideKind, describe_motion
 from analysis.keywork.names import typed_names
 from analysis.keywork.ordinary import OrdinaryFingering, neighbours, ordinary_fingerings
 from analysis.keywork.reading import read_layout
@@ -65,8 +65,8 @@ __all__ = [
     "EaseTerm",
     "Effect",
     "Finger",
+    "FingerMotion",
     "FingerPair",
-    "Fingering",
     "FirstFingering",
     "Hand",
     "Hole",
@@ -75,10 +75,10 @@ __all__ = [
     "Key",
     "KeyKind",
     "KeyNotOptional",
+    "KeyStates",
     "KeyworkError",
     "Layout",
     "LayoutError",
-    "Motion",
     "OrdinaryFingering",
     "Outline",
     "Rectangle",

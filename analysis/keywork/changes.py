@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from analysis.keywork.errors import DifferentLayouts
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.keys import Acts, Key, State
 
 
@@ -36,7 +36,7 @@ class Change:
         return Effect.OPENS if is_pressed == opens_when_pressed else Effect.CLOSES
 
 
-def find_changes(base: Fingering, fingering: Fingering) -> tuple[Change, ...]:
+def find_changes(base: KeyStates, fingering: KeyStates) -> tuple[Change, ...]:
     """Find the keys that differ from a base fingering.
 
     Compares key by key. Returns one change for each differing key, in layout order. Raises

@@ -31,7 +31,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.hands import assign_fingers, find_clashes
 from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
 
@@ -75,7 +75,7 @@ class Ease:
         return ", ".join(f"{term.name} ({term.where})" for term in self.terms) or "nothing awkward"
 
 
-def assess_ease(fingering: Fingering) -> Ease:
+def assess_ease(fingering: KeyStates) -> Ease:
     """Assess how easily a fingering can be held.
 
     The fingers are those of `assign_fingers`; each term of the table in this module counts once
@@ -107,10 +107,10 @@ def assess_ease(fingering: Fingering) -> Ease:
     return Ease(1 / (1 + sum(term.effort for term in terms)), terms)
 
 
-_Finder = Callable[[Fingering, Mapping[Key, Digit]], Iterator[str]]
+_Finder = Callable[[KeyStates, Mapping[Key, Digit]], Iterator[str]]
 
 
-def _half_holes(fingering: Fingering, _: Mapping[Key, Digit]) -> Iterator[str]:
+def _half_holes(fingering: KeyStates, _: Mapping[Key, Digit]) -> Iterator[str]:
     for key in fingering.pressed:
         if fingering.state(key.id) is State.SHADED:
             yield key.name
@@ -122,45 +122,45 @@ def _held_by_one(digit_of: Mapping[Key, Digit]) -> Iterator[tuple[Digit, Key, Ke
             yield digit_of[first], first, second
 
 
-def _two_keys(_: Fingering, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
+def _two_keys(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
     for digit, first, second in _held_by_one(digit_of):
         if Acts.HOLE not in {first.acts, second.acts}:
             yield f"{digit.name}: {first.name} and {second.name}"
 
 
-def _hole_and_key(_: Fingering, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
+def _hole_and_key(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
     for digit, first, second in _held_by_one(digit_of):
         if Acts.HOLE in {first.acts, second.acts} and digit.finger is not Finger.THUMB:
             yield f"{digit.name}: {first.name} and {second.name}"
 
 
-def _carrying_thumb(_: Fingering, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
+def _carrying_thumb(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
     for key, digit in digit_of.items():
         if digit == Digit(Hand.RIGHT, Finger.THUMB):
             yield key.name
 
 
-def _unusual_finger(_: Fingering, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
+def _unusual_finger(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
     for key, digit in digit_of.items():
         if digit != key.digit:
             yield f"{key.name} with the {digit.name}"
 
 
-def _away(_: Fingering, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
+def _away(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
     on_holes = {digit for key, digit in digit_of.items() if key.acts is Acts.HOLE}
     for key, digit in digit_of.items():
         if digit.finger in _HOLE_FINGERS and digit not in on_holes:
             yield key.name
 
 
-def _gaps(fingering: Fingering, _: Mapping[Key, Digit]) -> Iterator[str]:
+def _gaps(fingering: KeyStates, _: Mapping[Key, Digit]) -> Iterator[str]:
     for hand, holes in _hands(fingering):
         covered = [place for place, is_covered in enumerate(holes) if is_covered]
         if covered and len(covered) < covered[-1] - covered[0] + 1:
             yield f"{hand} hand"
 
 
-def _dependent_finger(fingering: Fingering, _: Mapping[Key, Digit]) -> Iterator[str]:
+def _dependent_finger(fingering: KeyStates, _: Mapping[Key, Digit]) -> Iterator[str]:
     layout = fingering.layout
     for ids in (layout.text.left, layout.text.right):
         is_down = {
@@ -170,13 +170,13 @@ def _dependent_finger(fingering: Fingering, _: Mapping[Key, Digit]) -> Iterator[
             yield f"{layout.key(ids[0]).hand} third finger"
 
 
-def _both_little(_: Fingering, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
+def _both_little(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
     hands = {digit.hand for digit in digit_of.values() if digit.finger is Finger.LITTLE}
     if len(hands) == 2:
         yield "both hands"
 
 
-def _hands(fingering: Fingering) -> Iterator[tuple[Hand, list[bool]]]:
+def _hands(fingering: KeyStates) -> Iterator[tuple[Hand, list[bool]]]:
     places = fingering.layout.text
     for hand, ids in ((Hand.LEFT, places.left), (Hand.RIGHT, places.right)):
         yield hand, [fingering.state(key_id) is not State.UP for key_id in ids]

@@ -12,7 +12,7 @@ from analysis.keywork.layout import Layout
 
 
 @dataclass(frozen=True, slots=True)
-class Fingering:
+class KeyStates:
     """The state of every key, in layout order.
 
     Two fingerings are equal when the layout's id and version and all states are.

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import NamedTuple
 
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.keys import State
 from analysis.keywork.layout import Layout
 from analysis.keywork.ordinary import OrdinaryFingering, ordinary_fingerings
@@ -58,7 +58,7 @@ class FirstFingering:
     """
 
     written: WrittenPitch
-    fingering: Fingering
+    fingering: KeyStates
     base: OrdinaryFingering
 
     @property

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations, islice, product
 
 from analysis.keywork.errors import ImpossibleFingering
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.keys import Acts, Digit, Key
 from analysis.keywork.layout import Layout
 
@@ -36,7 +36,7 @@ class FingerPair:
     second: Key
 
 
-def find_conflicts(fingering: Fingering) -> tuple[Conflict, ...]:
+def find_conflicts(fingering: KeyStates) -> tuple[Conflict, ...]:
     """Find what two hands can't do in a fingering.
 
     Every pressed key is given to one of the fingers that reach it; the assignment with the fewest
@@ -51,7 +51,7 @@ def find_conflicts(fingering: Fingering) -> tuple[Conflict, ...]:
     return find_clashes(fingering.layout, assign_fingers(fingering))
 
 
-def assign_fingers(fingering: Fingering) -> Mapping[Key, Digit]:
+def assign_fingers(fingering: KeyStates) -> Mapping[Key, Digit]:
     """Say which finger holds each pressed key.
 
     Of all assignments the first with the fewest conflicts counts, the usual fingers first. Returns
@@ -112,7 +112,7 @@ def find_competition(layout: Layout) -> tuple[FingerPair, ...]:
     )
 
 
-def check_playable(fingering: Fingering) -> None:
+def check_playable(fingering: KeyStates) -> None:
     """Raise `ImpossibleFingering` with every reason if two hands can't hold the fingering."""
     conflicts = find_conflicts(fingering)
     if conflicts:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.keys import Hole, HoleState, Mover, State
 
 _BY_FINGER = {
@@ -20,7 +20,7 @@ _BY_FINGER = {
 }
 
 
-def find_hole_states(fingering: Fingering) -> Mapping[str, HoleState]:
+def find_hole_states(fingering: KeyStates) -> Mapping[str, HoleState]:
     """Find the state of every hole, from the top of the tube down.
 
     A pad that any of its closers presses is closed; else one that any opener lifts is open; else
@@ -36,7 +36,7 @@ def find_hole_states(fingering: Fingering) -> Mapping[str, HoleState]:
     return MappingProxyType({hole.id: _state(hole, fingering) for hole in fingering.layout.holes})
 
 
-def _state(hole: Hole, fingering: Fingering) -> HoleState:
+def _state(hole: Hole, fingering: KeyStates) -> HoleState:
     if any(_is_moving(mover, fingering) for mover in hole.closed_by):
         return HoleState.CLOSED
     if any(_is_moving(mover, fingering) for mover in hole.opened_by):
@@ -46,7 +46,7 @@ def _state(hole: Hole, fingering: Fingering) -> HoleState:
     return HoleState.OPEN if hole.stands_open else HoleState.CLOSED
 
 
-def _is_moving(mover: Mover, fingering: Fingering) -> bool:
+def _is_moving(mover: Mover, fingering: KeyStates) -> bool:
     return (
         fingering.state(mover.key_id) is not State.UP
         and all(fingering.state(key_id) is not State.UP for key_id in mover.while_down)

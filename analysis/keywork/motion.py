@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from analysis.keywork.errors import DifferentLayouts
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.hands import assign_fingers
 from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
 
@@ -65,7 +65,7 @@ class Slide:
 
 
 @dataclass(frozen=True, slots=True)
-class Motion:
+class FingerMotion:
     """What the hands do between two fingerings.
 
     `contrary` is how many fingers lift while as many others press. `cost` is the sum of the
@@ -79,7 +79,7 @@ class Motion:
     words: str
 
 
-def describe_motion(first: Fingering, second: Fingering) -> Motion:
+def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
     """Describe how the hands get from one fingering to another.
 
     Each finger's keys before and after are compared (`assign_fingers`); a finger that lets one go
@@ -105,7 +105,7 @@ def describe_motion(first: Fingering, second: Fingering) -> Motion:
         after is State.SHADED and before is not State.SHADED
         for before, after in zip(first.states, second.states, strict=True)
     )
-    return Motion(
+    return FingerMotion(
         fingers=tuple(move.digit for move in moves),
         slides=slides,
         contrary=contrary,
@@ -129,7 +129,7 @@ class _Move:
     kept: tuple[Key, ...]
 
 
-def _find_moves(first: Fingering, second: Fingering) -> Iterator[_Move]:
+def _find_moves(first: KeyStates, second: KeyStates) -> Iterator[_Move]:
     before, after = assign_fingers(first), assign_fingers(second)
     for digit in dict.fromkeys((*first.layout.digits, *before.values(), *after.values())):
         held = [key for key in before if before[key] == digit]
@@ -141,7 +141,7 @@ def _find_moves(first: Fingering, second: Fingering) -> Iterator[_Move]:
             yield _Move(digit, left, taken, kept)
 
 
-def _slides(fingering: Fingering, move: _Move) -> Iterator[Slide]:
+def _slides(fingering: KeyStates, move: _Move) -> Iterator[Slide]:
     if not move.left:
         if move.taken and not move.kept and move.digit == _CARRYING:
             yield Slide(SlideKind.SHIFT, move.digit, None, move.taken[0])

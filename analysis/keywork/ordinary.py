@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from analysis.keywork.errors import LayoutError, UnreadableFingering
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.keys import OrdinaryLine
 from analysis.keywork.layout import Layout
 from analysis.keywork.text import format_fingering, parse_fingering
@@ -21,7 +21,7 @@ class OrdinaryFingering:
     """One ordinary fingering; `choice` 1 is the usual one of its note."""
 
     written: WrittenPitch
-    fingering: Fingering
+    fingering: KeyStates
     choice: int
     remark: str
 

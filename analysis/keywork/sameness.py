@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.holes import find_hole_states
 from analysis.keywork.keys import HoleState
 
 _LETTERS = {HoleState.OPEN: "o", HoleState.CLOSED: "c", HoleState.SHADED: "s"}
 
 
-def hole_signature(fingering: Fingering) -> str:
+def hole_signature(fingering: KeyStates) -> str:
     """Write the state of every hole as a short text, to group fingerings by.
 
     One letter for each hole from the top of the tube down (o open, c closed, s shaded), after the
@@ -28,7 +28,7 @@ def hole_signature(fingering: Fingering) -> str:
     return f"{layout.id}@{layout.version}:{letters}"
 
 
-def are_acoustically_equal(first: Fingering, second: Fingering) -> bool:
+def are_acoustically_equal(first: KeyStates, second: KeyStates) -> bool:
     """Tell whether two fingerings leave the same holes open, such as with duplicate keys.
 
     Compares hole by hole; false for fingerings of different layouts. For shaded holes the limits

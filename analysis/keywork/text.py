@@ -35,7 +35,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from analysis.keywork.errors import UnreadableFingering
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.keys import Key, State
 from analysis.keywork.layout import Layout
 from analysis.keywork.names import fold, index_names, is_hand, plain
@@ -44,7 +44,7 @@ HALF = "½"
 _CHUNK = re.compile(r"([^|,;+]*)([|,;+]|$)")
 
 
-def format_fingering(fingering: Fingering) -> str:
+def format_fingering(fingering: KeyStates) -> str:
     """Write a fingering in its canonical text form.
 
     Prefix letters, then the holes of the left hand, the right hand, and the other pressed keys in
@@ -64,18 +64,18 @@ def format_fingering(fingering: Fingering) -> str:
     return " | ".join([*hands, extras] if extras else hands)
 
 
-def _word(fingering: Fingering, key: Key) -> str:
+def _word(fingering: KeyStates, key: Key) -> str:
     state = fingering.state(key.id)
     if state is State.UP:
         return ""
     return f"({key.token})" if state is State.SHADED else key.token
 
 
-def _cell(fingering: Fingering, key: Key) -> str:
+def _cell(fingering: KeyStates, key: Key) -> str:
     return _word(fingering, key) or "-"
 
 
-def parse_fingering(text: str, layout: Layout) -> Fingering:
+def parse_fingering(text: str, layout: Layout) -> KeyStates:
     """Read a typed or stored fingering.
 
     The text is cut at bars, commas, semicolons and plus signs; pieces made of prefix letters,
@@ -135,11 +135,11 @@ class _Reader:
         else:
             self._take_extra(chunk)
 
-    def finish(self) -> Fingering:
+    def finish(self) -> KeyStates:
         """Make the fingering."""
         if not self.text.strip():
             raise self._error(0, "there is no fingering here; write one, such as T 123 | 1--")
-        return Fingering.of(self.layout, self.states)
+        return KeyStates.of(self.layout, self.states)
 
     def _is_hand(self, chunk: _Chunk) -> bool:
         if is_hand(chunk.text, self.layout):

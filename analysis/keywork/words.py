@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from analysis.keywork.fingering import Fingering
+from analysis.keywork.fingering import KeyStates
 from analysis.keywork.keys import Hand, Key, State
 
 
-def spell_out(fingering: Fingering) -> str:
+def spell_out(fingering: KeyStates) -> str:
     """Say a fingering in words: thumb and register, then each hand with its keys.
 
     Returns such words as 'thumb and register; left 1 2, right cross key', or 'nothing pressed'.
@@ -28,7 +28,7 @@ def spell_out(fingering: Fingering) -> str:
     return "; ".join(filter(None, (prefix, left, right))) or "nothing pressed"
 
 
-def _spell_hand(fingering: Fingering, hand: Hand, holes: tuple[Key, ...]) -> str:
+def _spell_hand(fingering: KeyStates, hand: Hand, holes: tuple[Key, ...]) -> str:
     down = [key.token for key in holes if fingering.state(key.id) is State.DOWN]
     shaded = [f"{key.name} shaded" for key in holes if fingering.state(key.id) is State.SHADED]
     others = [

@@ -50,6 +50,7 @@ from analysis.recording.splitting import (
     measure_spans,
     split_takes,
 )
+from analysis.recording.stored import read_measurement, write_measurement
 from analysis.recording.take import measure_take
 from analysis.recording.wording import explain, explain_warning
 
@@ -97,8 +98,10 @@ __all__ = [
     "pool_colour",
     "pool_takes",
     "propose_by_pitch",
+    "read_measurement",
     "relative_offset",
     "sniff_format",
     "split_takes",
     "start_spare",
+    "write_measurement",
 ]

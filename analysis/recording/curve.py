@@ -30,7 +30,7 @@ from analysis.recording.ranks import pick_quantile
 from analysis.recording.region import Region
 from analysis.recording.samples import Samples
 from analysis.recording.smooth import Smoothing, find_smoothing
-from analysis.recording.vibrato import Motion, find_motion
+from analysis.recording.vibrato import PitchMotion, find_motion
 
 Floats = NDArray[np.floating[Any]]
 
@@ -63,7 +63,7 @@ class PitchCurve:
     cents: Floats
     f0_hz: float
     uncertainty_cents: float
-    motion: Motion
+    motion: PitchMotion
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,21 +134,3 @@ class TakeMeasurement:
         """The same measurement with further warnings; one already there is not repeated."""
         merged = tuple(dict.fromkeys(self.warnings + warnings))
         return replace(self, warnings=merged)
-
-    def to_json(self) -> str:
-        """One line of JSON for storage; `from_json` gives back an equal measurement."""
-        from analysis.recording.stored import write_measurement
-
-        return write_measurement(self)
-
-    @classmethod
-    def from_json(cls, text: str) -> TakeMeasurement:
-        """Read what `to_json` wrote.
-
-        Earlier schema versions are read too; what they did not hold is absent.
-
-        Raises `UnreadableMeasurement` for damaged text and for a schema version of the future.
-        """
-        from analysis.recording.stored import read_measurement
-
-        return read_measurement(text)

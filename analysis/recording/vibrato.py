@@ -25,7 +25,7 @@ REFINING_STEPS = 7
 
 
 @dataclass(frozen=True, slots=True)
-class Motion:
+class PitchMotion:
     """How the pitch moves: drift, vibrato if any, and the curve without the vibrato."""
 
     drift_cents_per_s: float
@@ -33,11 +33,11 @@ class Motion:
     slow_cents: Floats
 
 
-def find_motion(times_s: Floats, cents: Floats) -> Motion:
+def find_motion(times_s: Floats, cents: Floats) -> PitchMotion:
     """Drift in cents per second and vibrato of a pitch curve (equal steps, in cents)."""
     middle_s = times_s - times_s.mean()
     plain, left = _fit(middle_s, cents, None)
-    without = Motion(float(plain[1]), None, cents)
+    without = PitchMotion(float(plain[1]), None, cents)
     rate_hz = _find_rate(middle_s, cents)
     if rate_hz is None:
         return without
@@ -46,7 +46,7 @@ def find_motion(times_s: Floats, cents: Floats) -> Motion:
     if extent < MIN_EXTENT_CENTS or rest @ rest > (1 - MIN_SHARE) * (left @ left):
         return without
     wave = _columns(middle_s, rate_hz)[:, 2:] @ joint[2:]
-    return Motion(float(joint[1]), Vibrato(rate_hz, extent), cents - wave)
+    return PitchMotion(float(joint[1]), Vibrato(rate_hz, extent), cents - wave)
 
 
 def _columns(time_s: Floats, rate_hz: float | None) -> Floats:

@@ -19,7 +19,7 @@ from analysis.pitch import WrittenPitch
 from webapp.app import create_app
 from webapp.notebook.instruments.instruments import InstrumentDraft, add_instrument, open_instrument
 from webapp.notebook.store.notebook import Notebook, open_notebook
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 
 FINGERINGS = 100_000
 REPEATS = 15

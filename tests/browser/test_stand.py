@@ -36,7 +36,7 @@ from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.practice.practice import open_practice
 from webapp.notebook.safekeeping.bin import put_in_bin, restore
 from webapp.notebook.store.notebook import open_notebook
-from webapp.notebook.store.rows.core import Suggestion, TryState
+from webapp.notebook.store.rows import Suggestion, TryState
 
 pytestmark = pytest.mark.browser
 

@@ -8,21 +8,21 @@ import pytest
 
 import analysis.finder
 from analysis.finder import (
-    Calibration,
+    ErrorReduction,
     FinderUnavailable,
     KeyEffect,
     LoggedPitch,
     Plan,
     PlannedTry,
     Prediction,
+    RankedFingering,
     Start,
     Strategy,
-    Suggestion,
     Suggestions,
     Wishes,
 )
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     Layout,
     describe_changes,
     find_changes,
@@ -48,11 +48,11 @@ class FakeModel:
     tube: str = "a tube, says the fake"
 
     @property
-    def gain(self) -> Calibration:
+    def gain(self) -> ErrorReduction:
         """Say something that a test can find again."""
-        return Calibration(self.log_count, 12.0, 5.0, "From 12 to 5 cents, says the fake.")
+        return ErrorReduction(self.log_count, 12.0, 5.0, "From 12 to 5 cents, says the fake.")
 
-    def predict(self, fingering: Fingering, written: WrittenPitch) -> Prediction:
+    def predict(self, fingering: KeyStates, written: WrittenPitch) -> Prediction:
         """Predict the same for everything."""
         del fingering, written
         return Prediction(self.offset_cents, self.sigma_cents, 0.9)
@@ -100,12 +100,12 @@ class FakeFinder:
         items = tuple(self.suggestion(each, rank=rank) for rank, each in enumerate(keys, start=1))
         return Suggestions(items, f"{len(items)} worth trying, says the fake.")
 
-    def suggestion(self, keys: str, *, rank: int = 1) -> Suggestion:
+    def suggestion(self, keys: str, *, rank: int = 1) -> RankedFingering:
         """Describe one suggestion, raised from E5."""
         base = Start(WrittenPitch.from_canonical("E5"), parse_fingering(E5, LAYOUT), "ordinary")
         fingering = parse_fingering(keys, LAYOUT)
         changes = find_changes(base.fingering, fingering)
-        return Suggestion(
+        return RankedFingering(
             rank=rank,
             fingering=fingering,
             base=base,

@@ -19,7 +19,7 @@ from webapp.notebook.practice.tuning_notes import attach_tuning_note
 from webapp.notebook.recordings.recordings import add_recording
 from webapp.notebook.recordings.splitting import work_on
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import PracticeTarget
+from webapp.notebook.store.rows import PracticeTarget
 from webapp.notebook.takes.takes import TakeNote
 
 NOTE_S = 0.9

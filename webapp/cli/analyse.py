@@ -31,7 +31,7 @@ WIDTHS = (16, 9, 15, 7, 7, 10)
 
 
 @dataclass(frozen=True, slots=True)
-class Target:
+class TargetPitch:
     """What the takes are compared with; the sounding pitch is None without a target."""
 
     sounding: SoundingPitch | None
@@ -86,21 +86,21 @@ def analyse(
         sys.exit(1)
 
 
-def read_target(target_text: str | None, kind_text: str, tuning_hz: float) -> Target:
+def read_target(target_text: str | None, kind_text: str, tuning_hz: float) -> TargetPitch:
     """Read the options that say what should sound; a usage error says what can't be read."""
     try:
         transposition = find_kind(kind_text).transposition
         tuning = Tuning(tuning_hz)
         if target_text is None:
-            return Target(None, tuning)
+            return TargetPitch(None, tuning)
         request = parse_pitch(target_text)
         written = resolve_written(request, transposition=transposition, tuning=tuning)
     except AnalysisError as error:
         raise click.UsageError(str(error)) from error
-    return Target(transposition.to_sounding(written), tuning)
+    return TargetPitch(transposition.to_sounding(written), tuning)
 
 
-def _analyse(path: Path, target: Target) -> Analysed:
+def _analyse(path: Path, target: TargetPitch) -> Analysed:
     if not path.is_file():
         return Analysed(str(path), None, "There is no such file.")
     try:
@@ -112,14 +112,14 @@ def _analyse(path: Path, target: Target) -> Analysed:
     return Analysed(str(path), measurement)
 
 
-def find_offset_cents(measurement: TakeMeasurement, target: Target) -> float | None:
+def find_offset_cents(measurement: TakeMeasurement, target: TargetPitch) -> float | None:
     """How far the take lies from its target, if both are known."""
     if measurement.f0_hz is None or target.sounding is None:
         return None
     return target.sounding.interval_to(SoundingPitch.from_hz(measurement.f0_hz, target.tuning))
 
 
-def list_facts(analysed: Analysed, target: Target) -> dict[str, object]:
+def list_facts(analysed: Analysed, target: TargetPitch) -> dict[str, object]:
     """List what was measured, for JSON."""
     measurement = analysed.measurement
     if measurement is None:
@@ -143,7 +143,7 @@ def list_facts(analysed: Analysed, target: Target) -> dict[str, object]:
     }
 
 
-def _words(analysed: Analysed, target: Target) -> str:
+def _words(analysed: Analysed, target: TargetPitch) -> str:
     name, measurement = click.format_filename(analysed.file), analysed.measurement
     if measurement is None:
         return _row(Verdict.UNREADABLE, name=name) + f"\n    {analysed.problem}"

@@ -4,8 +4,8 @@ import click
 
 from analysis.errors import AnalysisError
 from analysis.keywork import (
-    Fingering,
     ImpossibleFingering,
+    KeyStates,
     Layout,
     UnreadableFingering,
     check_playable,
@@ -64,7 +64,7 @@ def read_target(text: str, kind: InstrumentKind, tuning_hz: float) -> WrittenPit
         raise click.UsageError(str(error)) from error
 
 
-def read_fingering(text: str, layout: Layout, *, place: str = "FINGERING") -> Fingering:
+def read_fingering(text: str, layout: Layout, *, place: str = "FINGERING") -> KeyStates:
     """Read a fingering that two hands can hold; `place` is where it was typed."""
     try:
         fingering = parse_fingering(text, layout)

@@ -9,9 +9,9 @@ from flask import Flask
 
 from webapp.app import create_shared_app
 from webapp.guards.uploads import BODY_LIMIT_BYTES
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotReadyToShare
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.base import now_utc
 from webapp.sharing.addresses import find_own_hosts
 from webapp.sharing.certificates import CertificateFacts
 from webapp.sharing.door import SharedDoor

@@ -26,7 +26,7 @@ from analysis.recording import (
 )
 from webapp.cli.analyse import (
     Analysed,
-    Target,
+    TargetPitch,
     find_offset_cents,
     list_facts,
     read_target,
@@ -42,12 +42,12 @@ STEPS = 1000
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class SplitNote:
     """One note found: its place, its measurement, and the target it is compared with."""
 
     number: int
     measured: MeasuredSpan
-    target: Target
+    target: TargetPitch
     target_text: str
     proposal: Proposal | None
     file: str
@@ -156,30 +156,30 @@ def _write_takes(recording: Recording, spans: Sequence[MeasuredSpan], folder: Pa
 def _assign(
     spans: Sequence[MeasuredSpan],
     files: Sequence[str],
-    targets: Sequence[Target],
+    targets: Sequence[TargetPitch],
     texts: Sequence[str],
-) -> list[Note]:
+) -> list[SplitNote]:
     """Each note with its target: the only one, or the one that its pitch proposes."""
     if len(targets) == 1:
         text = texts[0] if texts else ""
         return [
-            Note(number, measured, targets[0], text, None, file)
+            SplitNote(number, measured, targets[0], text, None, file)
             for number, (measured, file) in enumerate(zip(spans, files, strict=True), start=1)
         ]
     cents = [target.sounding.cents for target in targets if target.sounding]
     proposals = propose_by_pitch(spans, cents, tuning_a_hz=targets[0].tuning.a4_hz)
-    nowhere = Target(None, targets[0].tuning)
+    nowhere = TargetPitch(None, targets[0].tuning)
     notes = []
     for number, (measured, file, proposal) in enumerate(
         zip(spans, files, proposals, strict=True), start=1
     ):
         at = proposal.target_index
         target, text = (nowhere, "") if at is None else (targets[at], texts[at])
-        notes.append(Note(number, measured, target, text, proposal, file))
+        notes.append(SplitNote(number, measured, target, text, proposal, file))
     return notes
 
 
-def _list_facts(note: Note) -> dict[str, object]:
+def _list_facts(note: SplitNote) -> dict[str, object]:
     span = note.measured.span
     proposal = note.proposal
     reason = proposal.no_proposal if proposal else None
@@ -197,7 +197,7 @@ def _list_facts(note: Note) -> dict[str, object]:
     }
 
 
-def _words(note: Note) -> str:
+def _words(note: SplitNote) -> str:
     measurement, span = note.measured.measurement, note.measured.span
     offset = find_offset_cents(measurement, note.target)
     uncertainty = format_uncertainty(measurement.f0_uncertainty_cents or 0.0)

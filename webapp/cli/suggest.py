@@ -8,7 +8,7 @@ from analysis.errors import AnalysisError
 from analysis.finder import (
     DEFAULT_TOLERANCE_CENTS,
     PlayerModel,
-    Suggestion,
+    RankedFingering,
     Wishes,
 )
 from analysis.finder import suggest as find_suggestions
@@ -95,7 +95,7 @@ def suggest(
         click.echo(_write(one))
 
 
-def _list_facts(one: Suggestion) -> dict[str, object]:
+def _list_facts(one: RankedFingering) -> dict[str, object]:
     return {
         "rank": one.rank,
         "fingering": format_fingering(one.fingering),
@@ -115,7 +115,7 @@ def _list_facts(one: Suggestion) -> dict[str, object]:
     }
 
 
-def _write(one: Suggestion) -> str:
+def _write(one: RankedFingering) -> str:
     offset = f"{format_cents(one.offset_cents, decimals=0)} ± {one.sigma_cents:.0f} cents"
     return (
         f"{one.rank:>2}  {offset:>16}  {one.chance:>4.0%}  {format_fingering(one.fingering)}\n"

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 from analysis.keywork import (
     Acts,
-    Fingering,
     Hand,
     Key,
+    KeyStates,
     Layout,
     Outline,
     State,
@@ -48,9 +48,9 @@ FONT_FAMILY = "FiraGO, sans-serif"
 
 
 def draw_fingering(
-    fingering: Fingering,
+    fingering: KeyStates,
     *,
-    base: Fingering | None = None,
+    base: KeyStates | None = None,
     profile: Profile = Profile.STAND,
     is_reduced: bool = False,
     is_mirrored: bool = False,
@@ -86,7 +86,7 @@ def draw_fingering(
     return render(root)
 
 
-def describe_picture(fingering: Fingering, base: Fingering | None) -> str:
+def describe_picture(fingering: KeyStates, base: KeyStates | None) -> str:
     """Say in words what the picture shows, for its description."""
     words = spell_out(fingering)
     if base is None:
@@ -106,7 +106,7 @@ class Mark:
 
 
 def _choose_marks(
-    fingering: Fingering, changed: frozenset[str], is_reduced: bool
+    fingering: KeyStates, changed: frozenset[str], is_reduced: bool
 ) -> tuple[Mark, ...]:
     layout = fingering.layout
     live = {key.id for key in fingering.pressed} | changed

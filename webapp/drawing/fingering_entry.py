@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 from analysis.keywork import (
     Acts,
-    Fingering,
     Hand,
     Key,
+    KeyStates,
     Layout,
     State,
     StateNotAllowed,
@@ -84,8 +84,8 @@ class EntryView:
 
 def entry_view(
     layout: Layout,
-    fingering: Fingering,
-    base: Fingering | None = None,
+    fingering: KeyStates,
+    base: KeyStates | None = None,
     *,
     names: NoteNames = NoteNames.ENGLISH,
     id_prefix: str = "keys",
@@ -104,7 +104,7 @@ def entry_view(
     )
 
 
-def read_states(layout: Layout, form: Mapping[str, str]) -> Fingering:
+def read_states(layout: Layout, form: Mapping[str, str]) -> KeyStates:
     """Read the posted states of all keys; a key that was not posted is up.
 
     Raises `StateNotAllowed` for a state that a key does not have.
@@ -115,7 +115,7 @@ def read_states(layout: Layout, form: Mapping[str, str]) -> Fingering:
         if posted not in key.states:
             raise StateNotAllowed(key.name, posted, key.states)
         states[key.id] = State(posted)
-    return Fingering.of(layout, states)
+    return KeyStates.of(layout, states)
 
 
 def field_name(key: Key) -> str:
@@ -123,7 +123,7 @@ def field_name(key: Key) -> str:
     return f"key-{key.id}"
 
 
-def _hand(layout: Layout, hand: Hand, fingering: Fingering, id_prefix: str) -> EntryHand:
+def _hand(layout: Layout, hand: Hand, fingering: KeyStates, id_prefix: str) -> EntryHand:
     entries = tuple(
         _entry(key, fingering.state(key.id), id_prefix) for key in layout.keys if key.hand is hand
     )
@@ -142,12 +142,12 @@ def _entry(key: Key, state: State, id_prefix: str) -> EntryKey:
     )
 
 
-def state_letters(fingering: Fingering) -> str:
+def state_letters(fingering: KeyStates) -> str:
     """Write the states of all keys in layout order, one letter each, as the script reads them."""
     return "".join(_STATE_LETTERS[state] for state in fingering.states)
 
 
-def _layout_json(layout: Layout, base: Fingering | None) -> str:
+def _layout_json(layout: Layout, base: KeyStates | None) -> str:
     known = {
         "keys": [_key_facts(key) for key in layout.keys],
         "prefix": layout.text.prefix,
@@ -177,7 +177,7 @@ def _key_facts(key: Key) -> dict[str, object]:
 
 
 def _draw_entry(
-    fingering: Fingering, base: Fingering | None, *, names: NoteNames, id_prefix: str
+    fingering: KeyStates, base: KeyStates | None, *, names: NoteNames, id_prefix: str
 ) -> str:
     """Draw every part that any state needs; what the present state does not need is not shown."""
     layout = fingering.layout

@@ -13,7 +13,7 @@ from wtforms import (
 from analysis.finder.strategies import Strategy
 from analysis.keywork import Layout
 from webapp.forms.fields import AtMost, ChoiceField, KeysField, OneOfField
-from webapp.notebook.store.rows.core import DismissReason
+from webapp.notebook.store.rows import DismissReason
 
 CHANGES = [
     SelectChoice("1", "one key"),

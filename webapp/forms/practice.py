@@ -15,7 +15,7 @@ from wtforms.validators import InputRequired, Optional
 from webapp.forms.entries import DYNAMICS, NOTES_CHARACTERS
 from webapp.forms.fields import AtMost, ChoiceField, CountField, DayField, NumberField, OneOfField
 from webapp.forms.finder import GRIDS, AddressForm
-from webapp.notebook.store.rows.core import TargetState
+from webapp.notebook.store.rows import TargetState
 
 STATES = [SelectChoice(each.value) for each in TargetState]
 

@@ -7,7 +7,7 @@ from flask import Blueprint, Response, request
 from webapp.drawing.fingering import draw_fingering
 from webapp.notebook.charts.pdf.pictures import render_png
 from webapp.notebook.fingerings.fingerings import open_fingering
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 from webapp.presenting.words import current_notebook, current_writing, pitch_words
 
 blueprint = Blueprint("drawings", __name__)

@@ -8,7 +8,7 @@ from webapp.forms.finder import WishesForm
 from webapp.notebook.finder.suggesting import SuggestionPage, WishList, find_suggestions
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.store.rows.core import Instrument
+from webapp.notebook.store.rows import Instrument
 from webapp.notebook.store.slow_results import Working
 from webapp.notebook.takes.hearing import find_tones
 from webapp.pages.benches import current_workshop

@@ -13,8 +13,7 @@ from wtforms import SelectChoice
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy, recognise_strategy
-from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import format_fingering
+from analysis.keywork import KeyStates, format_fingering
 from webapp.drawing.fingering_entry import EntryView, entry_view
 from webapp.forms.entries import FingeringForm, TakeForm, add_refusal, read_count
 from webapp.notebook.fingerings.fingerings import (
@@ -27,8 +26,8 @@ from webapp.notebook.fingerings.fingerings import (
 )
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, NotebookError, Refused, StaleEdit
-from webapp.notebook.store.rows.core import Fingering, Instrument
-from webapp.notebook.targets.bases import Base, BaseGroup, kept_base, list_bases, open_base
+from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.targets.bases import BaseGroup, StartingPoint, kept_base, list_bases, open_base
 from webapp.pages.entry import render_entry
 from webapp.pages.suggested import fill_from_suggestion
 from webapp.pages.takes import attach_from_form
@@ -46,7 +45,7 @@ class LogPage:
     take_form: TakeForm | None
     instrument: Instrument
     keys: KeyStates
-    base: Base | None
+    base: StartingPoint | None
     base_groups: tuple[BaseGroup, ...]
     fingering: Fingering | None = None
     stale: str = ""
@@ -189,7 +188,7 @@ def _open_edit_page(fingering: Fingering) -> LogPage:
 
 
 def _offer_bases(
-    form: FingeringForm, instrument: Instrument, kept: Base | None = None
+    form: FingeringForm, instrument: Instrument, kept: StartingPoint | None = None
 ) -> tuple[BaseGroup, ...]:
     groups = list_bases(current_notebook(), instrument, kept=kept)
     form.base.choices = [SelectChoice("", "nothing in particular")]
@@ -197,8 +196,8 @@ def _offer_bases(
 
 
 def _read_base(
-    form: FingeringForm, instrument: Instrument, kept: Base | None = None
-) -> Base | None:
+    form: FingeringForm, instrument: Instrument, kept: StartingPoint | None = None
+) -> StartingPoint | None:
     if kept is not None and form.base.data == kept.reference:
         return kept
     try:
@@ -218,7 +217,9 @@ def _set_keys_from_base(page: LogPage) -> None:
     _propose_strategy(page.form, page.base, page.instrument)
 
 
-def _propose_strategy(form: FingeringForm, base: Base | None, instrument: Instrument) -> None:
+def _propose_strategy(
+    form: FingeringForm, base: StartingPoint | None, instrument: Instrument
+) -> None:
     if base is None or not (form.target.data or "").strip():
         return
     try:

@@ -8,7 +8,7 @@ from webapp.forms.entries import KeysForm, read_count
 from webapp.notebook.instruments.instrument_keys import change_keys
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
-from webapp.notebook.store.rows.core import Instrument
+from webapp.notebook.store.rows import Instrument
 from webapp.presenting.words import current_notebook
 
 blueprint = Blueprint("instrument_keys", __name__, url_prefix="/instruments")

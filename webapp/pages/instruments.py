@@ -18,7 +18,7 @@ from webapp.notebook.instruments.instruments import (
 from webapp.notebook.instruments.layouts import own_layouts
 from webapp.notebook.practice.practice import find_current_practice
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
-from webapp.notebook.store.rows.core import Instrument
+from webapp.notebook.store.rows import Instrument
 from webapp.notebook.targets.overview import cover_instrument
 from webapp.notebook.targets.search import SearchQuery, search_target
 from webapp.presenting.bidi import own_plain

@@ -8,7 +8,7 @@ from webapp.forms.finder import PlanForm
 from webapp.notebook.finder.plans import PlanOrder, PlanPage, open_plan
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.store.rows.core import Instrument
+from webapp.notebook.store.rows import Instrument
 from webapp.pages.benches import current_workshop
 from webapp.pages.finder import look_again
 from webapp.presenting.words import current_notebook, current_writing

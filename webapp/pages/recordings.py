@@ -36,7 +36,7 @@ from webapp.notebook.recordings.recordings import (
 )
 from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
-from webapp.notebook.store.rows.core import LongRecording
+from webapp.notebook.store.rows import LongRecording
 from webapp.notebook.takes.takes import TakeNote, moment_of_day
 from webapp.pages.takes import MEDIA_TYPES, RENAMED
 from webapp.pages.ways import with_way

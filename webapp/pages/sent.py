@@ -19,9 +19,9 @@ from webapp.guards.security import is_foreign
 from webapp.guards.uploads import read_clip
 from webapp.notebook.finder.trying import log_try
 from webapp.notebook.practice.tuning_notes import attach_tuning_note
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused
-from webapp.notebook.store.rows.base import now_utc
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 from webapp.notebook.takes.takes import attach_take, expect_take, moment_of_day, open_take
 from webapp.pages.json_answers import FIELD_KIND, refuse
 from webapp.pages.takes import RENAMED, note_from_form

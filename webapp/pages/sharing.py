@@ -4,7 +4,7 @@ from flask import Blueprint, Response, abort, current_app, flash, redirect, rend
 from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.guards.admission import SESSION_DAYS
-from webapp.notebook.store.rows.base import now_utc
+from webapp.notebook.store.clock import now_utc
 from webapp.presenting.words import current_notebook
 from webapp.sharing.door import SharedDoor
 from webapp.sharing.folder import SharingFolder

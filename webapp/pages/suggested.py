@@ -1,11 +1,11 @@
 """The log page filled in from a suggestion that the player tries."""
 
 from analysis.errors import AnalysisError
-from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import KeyStates
 from webapp.forms.entries import FingeringForm, read_count
 from webapp.notebook.finder.tries import open_try
 from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.store.rows.core import Instrument
+from webapp.notebook.store.rows import Instrument
 from webapp.presenting.words import current_notebook
 
 

@@ -18,7 +18,7 @@ from webapp.notebook.finder.tries import (
 )
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, Refused
-from webapp.notebook.store.rows.core import DismissReason, TryState
+from webapp.notebook.store.rows import DismissReason, TryState
 from webapp.pages.benches import current_workshop
 from webapp.presenting.words import asked_as, current_notebook
 

@@ -10,7 +10,7 @@ from flask import Blueprint, jsonify, request
 from werkzeug.wrappers import Response
 
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     Layout,
     UnreadableFingering,
     format_fingering,
@@ -46,7 +46,7 @@ class KeysProblem:
         return f"{shown}\n{' ' * self.position}^"
 
 
-def read_typed(text: str, layout: Layout) -> Fingering | KeysProblem:
+def read_typed(text: str, layout: Layout) -> KeyStates | KeysProblem:
     """Read a typed fingering, or say what is wrong with it."""
     try:
         return parse_fingering(text, layout)
@@ -54,7 +54,7 @@ def read_typed(text: str, layout: Layout) -> Fingering | KeysProblem:
         return KeysProblem(str(error), error.text, error.position)
 
 
-def read_keys(form: FingeringForm, layout: Layout) -> tuple[Fingering, KeysProblem | None]:
+def read_keys(form: FingeringForm, layout: Layout) -> tuple[KeyStates, KeysProblem | None]:
     """Return the keys that a sent form means, and what is wrong with its text, if anything."""
     posted = read_states(layout, request.form)
     typed, was = ((each.data or "").strip() for each in (form.keys_text, form.keys_text_was))
@@ -73,8 +73,8 @@ def read_keys(form: FingeringForm, layout: Layout) -> tuple[Fingering, KeysProbl
 
 
 def read_linked_keys(
-    form: FingeringForm, layout: Layout, keys: Fingering
-) -> tuple[Fingering, KeysProblem | None]:
+    form: FingeringForm, layout: Layout, keys: KeyStates
+) -> tuple[KeyStates, KeysProblem | None]:
     """Return the keys that a link to the page gave as text; without any, or if wrong, `keys`."""
     text = (form.keys_text.data or "").strip()
     read = read_typed(text, layout) if text else keys

@@ -5,7 +5,7 @@ The figure and its terms are `analysis.keywork.assess_ease`; the grades here onl
 
 from dataclasses import dataclass
 
-from analysis.keywork import AWKWARD_FIGURE, Fingering, assess_ease, describe_motion
+from analysis.keywork import AWKWARD_FIGURE, KeyStates, assess_ease, describe_motion
 
 # Grades from the figure down; judgement, as the figure itself.
 _GRADES = ((0.8, "lies easily"), (AWKWARD_FIGURE, "takes some care"), (0.0, "awkward"))
@@ -20,7 +20,7 @@ class HandWords:
     is_awkward: bool
 
 
-def describe_ease(fingering: Fingering) -> HandWords:
+def describe_ease(fingering: KeyStates) -> HandWords:
     """Say how a fingering lies in the hands; awkward ones are flagged, never refused."""
     ease = assess_ease(fingering)
     if ease.figure == 0:
@@ -30,7 +30,7 @@ def describe_ease(fingering: Fingering) -> HandWords:
     return HandWords(grade, terms, is_awkward=ease.figure < AWKWARD_FIGURE)
 
 
-def describe_way(first: Fingering, second: Fingering) -> str:
+def describe_way(first: KeyStates, second: KeyStates) -> str:
     """Say what the hands do from one fingering to another, and how much effort that is."""
     motion = describe_motion(first, second)
     if not motion.cost:

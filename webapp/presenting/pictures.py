@@ -11,7 +11,7 @@ from itertools import count
 from flask import Flask, g
 from markupsafe import Markup
 
-from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import KeyStates
 from analysis.pitch import (
     KINDS,
     NoteNames,
@@ -32,7 +32,7 @@ from webapp.drawing.staff import draw_staff
 from webapp.drawing.trace import draw_trace
 from webapp.drawing.trust import TrustPoint, draw_trust
 from webapp.notebook.fingerings.evenness import AspectComparison
-from webapp.notebook.store.rows.core import Fingering, Instrument, Take
+from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.evidence import take_offset
 from webapp.notebook.takes.listening import list_notes
 from webapp.presenting.words import current_writing

@@ -6,8 +6,8 @@ from flask import Flask, current_app, g
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
-from analysis.keywork import Fingering as KeyStates
 from analysis.keywork import (
+    KeyStates,
     Layout,
     describe_changes,
     find_changes,
@@ -28,7 +28,7 @@ from analysis.recording import explain, explain_warning
 from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import DismissReason, Fingering, Take
+from webapp.notebook.store.rows import DismissReason, Fingering, Take
 from webapp.presenting.bidi import own, own_plain, with_quotes_apart
 from webapp.presenting.chances import describe_chance
 from webapp.presenting.hands import describe_ease, describe_way

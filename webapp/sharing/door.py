@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from webapp.notebook.store.errors import PassphraseMissing
 from webapp.sharing.addresses import Hosts
 from webapp.sharing.folder import SharingFolder
-from webapp.sharing.passphrase import Kept, read_passphrase, sign_everyone_out
+from webapp.sharing.passphrase import PassphraseHash, read_passphrase, sign_everyone_out
 from webapp.sharing.tries import Tries
 
 _HTTPS_PORT = 443
@@ -56,7 +56,7 @@ class SharedDoor:
         """Ask every device for the passphrase again."""
         sign_everyone_out(self.folder)
 
-    def _kept(self) -> Kept | None:
+    def _kept(self) -> PassphraseHash | None:
         try:
             return read_passphrase(self.folder)
         except PassphraseMissing:

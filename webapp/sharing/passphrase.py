@@ -28,7 +28,7 @@ _MEMORY_BYTES_PER_UNIT = 128  # scrypt needs 128 * N * r bytes (RFC 7914, sectio
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class PassphraseHash:
     """What is kept of a passphrase, bytes as hexadecimal text."""
 
     cost: int
@@ -58,17 +58,17 @@ def keep_passphrase(folder: SharingFolder, text: str) -> None:
         )
     salt = secrets.token_bytes(_SALT_BYTES)
     cost = (COST, BLOCK_SIZE, PARALLEL)
-    _write(folder, Kept(*cost, salt.hex(), _hash(text, salt, cost).hex(), _new_mark()))
+    _write(folder, PassphraseHash(*cost, salt.hex(), _hash(text, salt, cost).hex(), _new_mark()))
 
 
-def read_passphrase(folder: SharingFolder) -> Kept:
+def read_passphrase(folder: SharingFolder) -> PassphraseHash:
     """Return what is kept.
 
     Raises:
         PassphraseMissing: there is none, or its file is damaged.
     """
     try:
-        return Kept(**json.loads(folder.passphrase.read_text("utf-8")))
+        return PassphraseHash(**json.loads(folder.passphrase.read_text("utf-8")))
     except FileNotFoundError as error:
         raise PassphraseMissing(
             "There is no passphrase yet, and without one the notebook is not shared. "
@@ -84,10 +84,10 @@ def read_passphrase(folder: SharingFolder) -> Kept:
 def sign_everyone_out(folder: SharingFolder) -> None:
     """Give the devices a new mark, so that every one of them has to sign in again."""
     kept = read_passphrase(folder)
-    _write(folder, Kept(**{**asdict(kept), "devices": _new_mark()}))
+    _write(folder, PassphraseHash(**{**asdict(kept), "devices": _new_mark()}))
 
 
-def _write(folder: SharingFolder, kept: Kept) -> None:
+def _write(folder: SharingFolder, kept: PassphraseHash) -> None:
     folder.write(folder.passphrase, json.dumps(asdict(kept), indent=2).encode())
 
 

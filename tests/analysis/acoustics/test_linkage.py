@@ -5,7 +5,7 @@ import pytest
 
 from analysis.acoustics import Linkage, decode_holes, encode_holes, encode_states
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     State,
     find_conflicts,
     load_layout,
@@ -16,14 +16,14 @@ from analysis.keywork import (
 LAYOUT_IDS = ("soprano-17-6", "bass-low-eb", "bass-low-c")
 
 
-def draw_fingerings(layout_id: str, count: int, *, most_pressed: int) -> list[Fingering]:
+def draw_fingerings(layout_id: str, count: int, *, most_pressed: int) -> list[KeyStates]:
     layout = load_layout(layout_id)
     chance = random.Random(7)
     drawn = []
     for _ in range(count):
         keys = chance.sample(layout.keys, chance.randint(0, most_pressed))
         states = {key.id: chance.choice(key.states) for key in keys}
-        drawn.append(Fingering.of(layout, states))
+        drawn.append(KeyStates.of(layout, states))
     return drawn
 
 

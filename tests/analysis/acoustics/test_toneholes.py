@@ -5,12 +5,12 @@ import numpy as np
 import pytest
 
 from analysis.acoustics.air import find_air
-from analysis.acoustics.toneholes import Hole, find_hole_matrix, pad_length_m
+from analysis.acoustics.toneholes import ToneHoleSection, find_hole_matrix, pad_length_m
 from analysis.keywork import HoleState
 
 AIR = find_air(26.0)
 OMEGA = np.array([2 * np.pi * 50.0])
-HOLE = Hole(
+HOLE = ToneHoleSection(
     radius_m=0.004,
     bore_radius_m=0.0075,
     chimney_m=0.008,
@@ -20,7 +20,7 @@ HOLE = Hole(
 )
 
 
-def find_shunt(hole: Hole, state: HoleState) -> complex:
+def find_shunt(hole: ToneHoleSection, state: HoleState) -> complex:
     return complex(1 / find_hole_matrix(hole, state, omega=OMEGA, air=AIR).c[0])
 
 

@@ -21,7 +21,7 @@ from analysis.acoustics.calibration import calibrate, load_start
 from analysis.acoustics.ordinary import list_notes, split_altissimo
 from analysis.finder import LoggedPitch, PlayerModel
 from analysis.finder.tube import Real, Spots, Tube
-from analysis.keywork import Fingering, Layout, list_first_day, load_layout
+from analysis.keywork import KeyStates, Layout, list_first_day, load_layout
 from analysis.pitch import WrittenPitch
 
 KIND, LAYOUT = "b-flat-soprano", "soprano-17-6"
@@ -70,7 +70,7 @@ class Player:
             self._own[name] = self.scatter_cents * float(drawn)
         return self._own[name]
 
-    def play(self, fingering: Fingering, written: WrittenPitch) -> LoggedPitch:
+    def play(self, fingering: KeyStates, written: WrittenPitch) -> LoggedPitch:
         """Play a fingering for a note and log it, with the noise of a measurement."""
         keys = np.array([self.tube.linkage.encode(fingering)], dtype=np.uint64)
         wanted = np.array([float(written.cents)])

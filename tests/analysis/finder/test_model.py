@@ -8,7 +8,7 @@ from analysis.finder.features import describe
 from analysis.finder.model import find_warming
 from analysis.keywork import (
     Effect,
-    Fingering,
+    KeyStates,
     find_changes,
     list_first_day,
     load_layout,
@@ -41,7 +41,7 @@ def learned(player: Player) -> PlayerModel:
     )
 
 
-def keys(text: str) -> Fingering:
+def keys(text: str) -> KeyStates:
     return parse_fingering(text, soprano())
 
 

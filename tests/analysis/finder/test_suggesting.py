@@ -10,16 +10,16 @@ import pytest
 from analysis.finder import (
     LoggedPitch,
     PlayerModel,
+    RankedFingering,
     Start,
     Strategy,
-    Suggestion,
     Wishes,
     name_strategy,
     suggest,
 )
 from analysis.finder.asking import MOST_CHANGES
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     State,
     UnknownKey,
     find_changes,
@@ -37,7 +37,7 @@ def pitch(text: str) -> WrittenPitch:
     return WrittenPitch.from_canonical(text)
 
 
-def keys(text: str) -> Fingering:
+def keys(text: str) -> KeyStates:
     return parse_fingering(text, soprano())
 
 
@@ -46,7 +46,7 @@ def model() -> PlayerModel:
     return PlayerModel.fit(KIND, soprano(), [])
 
 
-def texts(items: tuple[Suggestion, ...]) -> list[str]:
+def texts(items: tuple[RankedFingering, ...]) -> list[str]:
     return [format_fingering(item.fingering) for item in items]
 
 
@@ -174,7 +174,7 @@ def test_a_colour_asked_for_draws_nearer_to_its_fingering(model: PlayerModel) ->
     like = keys("T 12- | ---")
     wishes = Wishes(prefers_colour_of=like)
 
-    def apart(items: tuple[Suggestion, ...]) -> int:
+    def apart(items: tuple[RankedFingering, ...]) -> int:
         pair = (find_hole_states(fingering) for fingering in (like, items[0].fingering))
         return sum(
             one != other for one, other in zip(*(each.values() for each in pair), strict=True)

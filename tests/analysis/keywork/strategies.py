@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from analysis.keywork import Fingering, Layout, layout_ids, load_layout
+from analysis.keywork import KeyStates, Layout, layout_ids, load_layout
 
 # As they ship, and with every optional key fitted.
 LAYOUTS = tuple(load_layout(layout_id) for layout_id in layout_ids())
@@ -15,9 +15,9 @@ def name_layout(layout: Layout) -> str:
     return layout.id if layout in LAYOUTS else f"{layout.id} complete"
 
 
-def fingerings_of(layout: Layout) -> st.SearchStrategy[Fingering]:
+def fingerings_of(layout: Layout) -> st.SearchStrategy[KeyStates]:
     states = st.tuples(*(st.sampled_from(key.states) for key in layout.keys))
-    return states.map(lambda chosen: Fingering(layout, chosen))
+    return states.map(lambda chosen: KeyStates(layout, chosen))
 
 
 any_fingering = st.sampled_from(EVERY).flatmap(fingerings_of)

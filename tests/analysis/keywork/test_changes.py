@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from analysis.keywork import (
     DifferentLayouts,
     Effect,
-    Fingering,
+    KeyStates,
     describe_changes,
     find_changes,
     load_layout,
@@ -21,7 +21,7 @@ pairs = st.tuples(fingerings_of(SOPRANO), fingerings_of(SOPRANO))
 
 @given(pairs)
 def test_making_the_changes_on_the_base_gives_the_fingering(
-    pair: tuple[Fingering, Fingering],
+    pair: tuple[KeyStates, KeyStates],
 ) -> None:
     base, fingering = pair
     made = base
@@ -77,4 +77,4 @@ def test_effects_are_named() -> None:
 
 def test_fingerings_of_different_layouts_are_not_compared() -> None:
     with pytest.raises(DifferentLayouts, match="Compare fingerings of one instrument"):
-        find_changes(Fingering.of(SOPRANO, {}), Fingering.of(load_layout("bass-low-c"), {}))
+        find_changes(KeyStates.of(SOPRANO, {}), KeyStates.of(load_layout("bass-low-c"), {}))

@@ -5,9 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.keywork import (
-    Fingering,
     HoleState,
     KeyNotOptional,
+    KeyStates,
     Layout,
     LayoutError,
     UnknownKey,
@@ -106,7 +106,7 @@ def test_the_tag_tells_customised_instruments_apart() -> None:
     assert one.customisation == same.customisation == '[["left-d", "left-eb"], {}]'
     assert (one, hash(one)) == (same, hash(same))
     assert len({BASS, one, named}) == 3
-    assert Fingering.of(one, {}) != Fingering.of(BASS, {})
+    assert KeyStates.of(one, {}) != KeyStates.of(BASS, {})
 
 
 def test_a_name_of_the_players_own_is_shown_and_understood() -> None:
@@ -158,7 +158,7 @@ def test_every_customised_instrument_is_whole(layout: Layout) -> None:
 
     assert all(pair <= ids for pair in layout.together)
     assert [hole.id for hole in layout.holes] == [hole.id for hole in layout.complete.holes]
-    assert find_hole_states(Fingering.of(layout, {}))
+    assert find_hole_states(KeyStates.of(layout, {}))
     scale = ordinary_fingerings(layout)
     assert scale[0].written == layout.lowest
     assert all(find_conflicts(one.fingering) == () for one in scale)
@@ -167,7 +167,7 @@ def test_every_customised_instrument_is_whole(layout: Layout) -> None:
 
 
 @given(any_customised.flatmap(fingerings_of))
-def test_the_text_form_is_exact_on_every_customised_instrument(fingering: Fingering) -> None:
+def test_the_text_form_is_exact_on_every_customised_instrument(fingering: KeyStates) -> None:
     text = format_fingering(fingering)
 
     assert parse_fingering(text, fingering.layout) == fingering

@@ -5,7 +5,7 @@ import re
 import pytest
 from hypothesis import given
 
-from analysis.keywork import Fingering, assess_ease, find_conflicts, load_layout, parse_fingering
+from analysis.keywork import KeyStates, assess_ease, find_conflicts, load_layout, parse_fingering
 from analysis.keywork import ease as ease_module
 from analysis.keywork.ease import EFFORTS
 from tests.analysis.keywork.strategies import any_fingering
@@ -93,7 +93,7 @@ def test_what_hands_cannot_hold_has_the_figure_nought_and_the_reason() -> None:
 
 
 @given(any_fingering)
-def test_the_figure_is_nought_only_where_there_is_a_conflict(fingering: Fingering) -> None:
+def test_the_figure_is_nought_only_where_there_is_a_conflict(fingering: KeyStates) -> None:
     ease = assess_ease(fingering)
 
     assert 0 <= ease.figure <= 1

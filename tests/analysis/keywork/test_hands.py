@@ -3,8 +3,8 @@
 import pytest
 
 from analysis.keywork import (
-    Fingering,
     ImpossibleFingering,
+    KeyStates,
     Layout,
     State,
     assign_fingers,
@@ -137,11 +137,11 @@ def test_keys_that_one_finger_would_need_at_once() -> None:
 def test_competing_keys_are_what_conflicts_name(layout: Layout) -> None:
     for pair in find_competition(layout):
         both = {pair.first.id: State.DOWN, pair.second.id: State.DOWN}
-        conflicts = find_conflicts(Fingering.of(layout, both))
+        conflicts = find_conflicts(KeyStates.of(layout, both))
         assert [conflict.keys for conflict in conflicts] == [(pair.first, pair.second)]
     for pair in find_pairs(layout):
         both = {pair.first.id: State.DOWN, pair.second.id: State.DOWN}
-        assert find_conflicts(Fingering.of(layout, both)) == ()
+        assert find_conflicts(KeyStates.of(layout, both)) == ()
 
 
 def test_fingers_are_the_usual_ones_where_they_can_be() -> None:

@@ -10,8 +10,8 @@ from hypothesis import given
 
 from analysis.keywork import (
     Acts,
-    Fingering,
     HoleState,
+    KeyStates,
     Layout,
     OrdinaryFingering,
     State,
@@ -32,7 +32,7 @@ def _open_holes(text: str, layout_id: str = "soprano-17-6") -> set[str]:
 
 
 @given(any_fingering)
-def test_every_hole_has_a_state_and_only_shading_shades(fingering: Fingering) -> None:
+def test_every_hole_has_a_state_and_only_shading_shades(fingering: KeyStates) -> None:
     states = find_hole_states(fingering)
 
     assert list(states) == [hole.id for hole in fingering.layout.holes]
@@ -72,7 +72,7 @@ def _lies_between_its_neighbours(one: OrdinaryFingering, scale: list[OrdinaryFin
     return above < _first_open(one.fingering) < below
 
 
-def _first_open(fingering: Fingering) -> int:
+def _first_open(fingering: KeyStates) -> int:
     states = list(find_hole_states(fingering).items())
     body = [
         place
@@ -225,17 +225,17 @@ def test_the_left_lever_opens_the_right_keys_pad() -> None:
 def test_a_key_that_closes_a_low_pad_closes_every_pad_above_it(layout: Layout) -> None:
     # Linkage of all clarinets of this keywork (common practice, from memory).
     order = ["low-fs", "low-f", "low-e", "low-eb", "low-d", "low-cs", "low-c"]
-    nothing = find_hole_states(Fingering.of(layout, {}))
+    nothing = find_hole_states(KeyStates.of(layout, {}))
     pads = [hole for hole in order if hole in nothing]
     for key in layout.keys:
         if key.acts is Acts.CLOSES and key.id != "right-g":
-            states = find_hole_states(Fingering.of(layout, {key.id: State.DOWN}))
+            states = find_hole_states(KeyStates.of(layout, {key.id: State.DOWN}))
             closed = [states[pad] is HoleState.CLOSED for pad in pads]
             assert closed[0], key.id
             assert closed == sorted(closed, reverse=True), key.id
 
 
 def test_a_shaded_hole_is_neither_open_nor_closed() -> None:
-    shaded = Fingering.of(SOPRANO, {"l1": State.SHADED})
+    shaded = KeyStates.of(SOPRANO, {"l1": State.SHADED})
 
     assert find_hole_states(shaded)["l1"] is HoleState.SHADED

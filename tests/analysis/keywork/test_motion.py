@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from analysis.keywork import (
     DifferentLayouts,
-    Fingering,
-    Motion,
+    FingerMotion,
+    KeyStates,
     SlideKind,
     describe_motion,
     load_layout,
@@ -22,7 +22,7 @@ from tests.analysis.keywork.strategies import any_fingering, fingerings_of
 SOPRANO = load_layout("soprano-17-6")
 
 
-def _motion(first: str, second: str, layout_id: str = "soprano-17-6") -> Motion:
+def _motion(first: str, second: str, layout_id: str = "soprano-17-6") -> FingerMotion:
     layout = load_layout(layout_id)
     return describe_motion(parse_fingering(first, layout), parse_fingering(second, layout))
 
@@ -118,7 +118,7 @@ def test_both_fingers_that_move_are_named_once() -> None:
 
 @given(any_fingering.flatmap(lambda one: st.tuples(st.just(one), fingerings_of(one.layout))))
 def test_costs_are_the_same_there_and_back_but_for_shading_and_the_carrying_thumb(
-    pair: tuple[Fingering, Fingering],
+    pair: tuple[KeyStates, KeyStates],
 ) -> None:
     there, back = describe_motion(*pair), describe_motion(*reversed(pair))
 
@@ -129,7 +129,7 @@ def test_costs_are_the_same_there_and_back_but_for_shading_and_the_carrying_thum
 
 def test_motion_between_instruments_is_refused() -> None:
     with pytest.raises(DifferentLayouts, match="Compare fingerings of one instrument"):
-        describe_motion(Fingering.of(SOPRANO, {}), Fingering.of(load_layout("bass-low-c"), {}))
+        describe_motion(KeyStates.of(SOPRANO, {}), KeyStates.of(load_layout("bass-low-c"), {}))
 
 
 def test_the_documented_table_is_the_one_that_counts() -> None:

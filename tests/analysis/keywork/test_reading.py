@@ -3,8 +3,8 @@
 import pytest
 
 from analysis.keywork import (
-    Fingering,
     HoleState,
+    KeyStates,
     Layout,
     LayoutError,
     State,
@@ -102,7 +102,7 @@ def test_a_layout_may_have_other_hands_and_keys_than_the_shipped_ones() -> None:
 
     slid = parse_fingering("1 | - | slide", layout)
 
-    assert format_fingering(Fingering.of(layout, {})) == "- | -"
+    assert format_fingering(KeyStates.of(layout, {})) == "- | -"
     assert format_fingering(slid) == "1 | - | slide"
     assert spell_out(slid) == "left 1; slide"
     assert find_hole_states(slid)["b"] is HoleState.OPEN

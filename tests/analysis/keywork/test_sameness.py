@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     are_acoustically_equal,
     customise,
     find_hole_states,
@@ -58,7 +58,7 @@ def test_other_holes_are_not_the_same(first: str, second: str) -> None:
 
 
 def test_holes_of_other_keywork_are_never_the_same() -> None:
-    nothing = [Fingering.of(load_layout(name), {}) for name in ("bass-low-eb", "contra-low-eb")]
+    nothing = [KeyStates.of(load_layout(name), {}) for name in ("bass-low-eb", "contra-low-eb")]
 
     assert not are_acoustically_equal(*nothing)
 
@@ -74,7 +74,7 @@ def test_optional_keys_make_no_difference() -> None:
 
 
 @given(any_fingering, any_fingering)
-def test_the_signature_is_the_state_of_every_hole(first: Fingering, second: Fingering) -> None:
+def test_the_signature_is_the_state_of_every_hole(first: KeyStates, second: KeyStates) -> None:
     is_same_tube = first.layout.id == second.layout.id
     is_same = is_same_tube and find_hole_states(first) == find_hole_states(second)
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     Layout,
     State,
     UnreadableFingering,
@@ -25,7 +25,7 @@ BASS = load_layout("bass-low-c")
 
 
 @given(any_fingering)
-def test_every_state_of_every_layout_reads_back_exactly(fingering: Fingering) -> None:
+def test_every_state_of_every_layout_reads_back_exactly(fingering: KeyStates) -> None:
     text = format_fingering(fingering)
 
     assert parse_fingering(text, fingering.layout) == fingering
@@ -33,7 +33,7 @@ def test_every_state_of_every_layout_reads_back_exactly(fingering: Fingering) ->
 
 
 @given(any_fingering)
-def test_capitals_spaces_and_commas_make_no_difference(fingering: Fingering) -> None:
+def test_capitals_spaces_and_commas_make_no_difference(fingering: KeyStates) -> None:
     text = format_fingering(fingering)
 
     assert parse_fingering(text.lower(), fingering.layout) == fingering
@@ -63,7 +63,7 @@ def test_any_text_is_a_fingering_or_an_error_inside_the_text(text: str) -> None:
     ],
 )
 def test_states_are_written_in_the_canonical_form(states: dict[str, State], text: str) -> None:
-    assert format_fingering(Fingering.of(SOPRANO, states)) == text
+    assert format_fingering(KeyStates.of(SOPRANO, states)) == text
 
 
 @pytest.mark.parametrize(
@@ -140,7 +140,7 @@ def test_a_plate_without_a_hole_cannot_be_shaded() -> None:
 
 def test_every_token_and_alias_of_every_layout_is_understood() -> None:
     for layout in EVERY:
-        nothing = format_fingering(Fingering.of(layout, {}))
+        nothing = format_fingering(KeyStates.of(layout, {}))
         for key in layout.extras:
             for name in typed_names(layout, key):
                 assert parse_fingering(f"{nothing} | {name}", layout).pressed == (key,)

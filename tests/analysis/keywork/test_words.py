@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given
 
-from analysis.keywork import Fingering, load_layout, parse_fingering, spell_out
+from analysis.keywork import KeyStates, load_layout, parse_fingering, spell_out
 from tests.analysis.keywork.strategies import any_fingering
 
 SOPRANO = load_layout("soprano-17-6")
@@ -25,5 +25,5 @@ def test_a_fingering_in_words(text: str, words: str) -> None:
 
 
 @given(any_fingering)
-def test_words_have_no_signs_that_are_read_out_wrongly(fingering: Fingering) -> None:
+def test_words_have_no_signs_that_are_read_out_wrongly(fingering: KeyStates) -> None:
     assert not set("#♯♭|()") & set(spell_out(fingering))

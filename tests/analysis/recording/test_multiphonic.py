@@ -9,7 +9,15 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from analysis.recording import Component, TakeMeasurement, Verdict, explain, measure_take
+from analysis.recording import (
+    Component,
+    TakeMeasurement,
+    Verdict,
+    explain,
+    measure_take,
+    read_measurement,
+    write_measurement,
+)
 from tests.analysis.recording.sounds import RATE, Played, play, sound_together
 from tests.analysis.recording.tones import Tone
 
@@ -39,7 +47,7 @@ def test_a_multiphonic_is_named_with_its_notes_and_levels(
     assert levels[0] == 0.0 and levels == sorted(levels, reverse=True)
     loudest_hz = f0s_hz[int(np.argmax(levels_db))]
     assert found[0] == pytest.approx(loudest_hz, rel=0.01) or levels_db[0] == levels_db[1]
-    assert TakeMeasurement.from_json(take.to_json()) == take
+    assert read_measurement(write_measurement(take)) == take
 
 
 def test_the_explanation_names_the_notes() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from analysis.recording.curve import PitchCurve
 from analysis.recording.partials import MOST_WINDOWS, PartialReadings, read_partials
-from analysis.recording.vibrato import Motion
+from analysis.recording.vibrato import PitchMotion
 
 RATE = 44_100.0
 AMPLITUDES = (0.2, 0.01, 0.05, 0.002)
@@ -25,7 +25,7 @@ def _read(
     )
     times_s = np.arange(0.1, length_s - 0.1, 0.01)
     cents = drift_cents_per_s * times_s
-    motion = Motion(drift_cents_per_s, None, cents)
+    motion = PitchMotion(drift_cents_per_s, None, cents)
     return read_partials(np.asarray(samples), RATE, PitchCurve(times_s, cents, f0_hz, 0.01, motion))
 
 

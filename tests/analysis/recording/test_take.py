@@ -11,7 +11,7 @@ import numpy as np
 import parselmouth
 import pytest
 
-from analysis.recording import TakeMeasurement, measure_take
+from analysis.recording import TakeMeasurement, measure_take, read_measurement, write_measurement
 from tests.analysis.recording.tones import Tone
 
 PLAYED = Tone(440.0, drift_cents=5.0, wander_cents=0.8, amplitude_jitter=0.015, scoop_cents=30.0)
@@ -219,8 +219,8 @@ def test_the_trace_follows_the_pitch_in_at_most_500_points(duration_s: float) ->
 
 def test_a_measurement_is_stored_in_a_few_kilobytes_and_reads_back_equal() -> None:
     take = _measure(replace(PLAYED, duration_s=15.0))
-    text = take.to_json()
-    assert TakeMeasurement.from_json(text) == take
+    text = write_measurement(take)
+    assert read_measurement(text) == take
     assert len(text) < 16_000
 
 

@@ -10,7 +10,7 @@ from tests.webapp.logging_rows import Filled
 from tests.webapp.notebook.takes.test_remeasuring import OLD, make_old
 from webapp.cli import main
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Measurement, Take
+from webapp.notebook.store.rows import Measurement, Take
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from analysis.keywork import (
     Bar,
     Circle,
     DifferentLayouts,
-    Fingering,
+    KeyStates,
     Layout,
     State,
     load_layout,
@@ -29,7 +29,7 @@ BASS = load_layout("bass-low-c")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def _fingering(text: str) -> Fingering:
+def _fingering(text: str) -> KeyStates:
     return parse_fingering(text, SOPRANO)
 
 
@@ -75,9 +75,9 @@ def _half_inked(svg: str) -> int:
 @given(any_fingering, st.sampled_from(Profile), st.booleans(), st.booleans())
 @settings(max_examples=60, deadline=None)
 def test_every_fingering_has_a_picture_that_any_reader_of_svg_takes(
-    fingering: Fingering, profile: Profile, is_reduced: bool, is_mirrored: bool
+    fingering: KeyStates, profile: Profile, is_reduced: bool, is_mirrored: bool
 ) -> None:
-    base = Fingering.of(fingering.layout, {})
+    base = KeyStates.of(fingering.layout, {})
     svg = draw_fingering(
         fingering, base=base, profile=profile, is_reduced=is_reduced, is_mirrored=is_mirrored
     )
@@ -264,7 +264,7 @@ def test_labels_are_note_names_in_the_players_language(names: NoteNames, label: 
 
 def test_a_base_of_another_instrument_is_refused() -> None:
     with pytest.raises(DifferentLayouts, match="different keywork"):
-        draw_fingering(_fingering("T --- | ---"), base=Fingering.of(BASS, {}))
+        draw_fingering(_fingering("T --- | ---"), base=KeyStates.of(BASS, {}))
 
 
 @pytest.mark.parametrize(("profile", "width_mm"), [(Profile.SMALL, 12), (Profile.PRINT, 24)])

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     State,
     StateNotAllowed,
     load_layout,
@@ -50,14 +50,14 @@ def _posted(view: EntryView) -> dict[str, str]:
 
 @given(any_fingering)
 @settings(deadline=None, max_examples=40)
-def test_what_is_shown_posts_back_as_the_same_fingering(fingering: Fingering) -> None:
+def test_what_is_shown_posts_back_as_the_same_fingering(fingering: KeyStates) -> None:
     view = entry_view(fingering.layout, fingering)
 
     assert read_states(fingering.layout, _posted(view)) == fingering
 
 
 def test_keys_that_were_not_posted_are_up() -> None:
-    assert read_states(SOPRANO, {}) == Fingering.of(SOPRANO, {})
+    assert read_states(SOPRANO, {}) == KeyStates.of(SOPRANO, {})
 
 
 @pytest.mark.parametrize("state", ["half", "", "<script>", "DOWN"])

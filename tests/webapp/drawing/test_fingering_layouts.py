@@ -6,7 +6,7 @@ from math import cos, radians, sin
 
 import pytest
 
-from analysis.keywork import Bar, Fingering, Key, Layout, Rectangle, State
+from analysis.keywork import Bar, Key, KeyStates, Layout, Rectangle, State
 from analysis.pitch import NoteNames
 from tests.analysis.keywork.strategies import COMPLETE, EVERY, name_layout
 from webapp.drawing.fingering import draw_fingering
@@ -94,7 +94,7 @@ def test_labels_on_keys_are_no_wider_than_the_keys(layout: Layout) -> None:
 @pytest.mark.parametrize("layout", COMPLETE, ids=name_layout)
 def test_every_key_and_its_label_are_drawn(layout: Layout, is_mirrored: bool) -> None:
     svg = draw_fingering(
-        Fingering.of(layout, {key.id: State.DOWN for key in layout.keys}), is_mirrored=is_mirrored
+        KeyStates.of(layout, {key.id: State.DOWN for key in layout.keys}), is_mirrored=is_mirrored
     )
     root = ET.fromstring(svg)
     shapes = [one for one in root if one.tag in {f"{SVG}circle", f"{SVG}rect"}]
@@ -108,7 +108,7 @@ def test_every_key_and_its_label_are_drawn(layout: Layout, is_mirrored: bool) ->
 
 @pytest.mark.parametrize("layout", COMPLETE, ids=name_layout)
 def test_the_teachers_view_turns_every_key_over(layout: Layout) -> None:
-    nothing = Fingering.of(layout, {})
+    nothing = KeyStates.of(layout, {})
     player, teacher = (
         [one for one in ET.fromstring(svg) if one.tag in {f"{SVG}circle", f"{SVG}rect"}]
         for svg in (draw_fingering(nothing), draw_fingering(nothing, is_mirrored=True))

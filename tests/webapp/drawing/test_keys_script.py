@@ -15,7 +15,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Route, sync_playwright
 
 from analysis.keywork import (
-    Fingering,
+    KeyStates,
     describe_changes,
     find_changes,
     find_conflicts,
@@ -64,7 +64,7 @@ def page(browser: Browser) -> Iterator[Page]:
     assert faults == []
 
 
-def _open(page: Page, fingering: Fingering, base: Fingering) -> None:
+def _open(page: Page, fingering: KeyStates, base: KeyStates) -> None:
     loader = jinja2.FileSystemLoader(WEBAPP / "templates")
     environment = jinja2.Environment(loader=loader, autoescape=True)
     environment.filters["own"] = own
@@ -192,7 +192,7 @@ def test_the_script_says_what_python_says(page: Page, layout_id: str) -> None:
     _open(page, base, base)
     chance = random.Random(20)
     fingerings = [
-        Fingering.of(
+        KeyStates.of(
             layout,
             {
                 key.id: chance.choice(key.states)

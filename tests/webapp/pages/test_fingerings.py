@@ -13,7 +13,7 @@ from webapp.notebook.fingerings.fingerings import change_fingering, open_fingeri
 from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 
 KEYS = "T R 123 | 12-"
 TARGET_HZ = 440 * 2 ** (250 / 1200)  # D5 -50 on a B-flat soprano

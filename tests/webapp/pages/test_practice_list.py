@@ -19,7 +19,7 @@ from webapp.notebook.practice.practice import (
 )
 from webapp.notebook.practice.practice_targets import add_typed, settle_target
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import TargetState
+from webapp.notebook.store.rows import TargetState
 from webapp.notebook.store.slow_results import Workshop
 
 HOSTILE = "<script>alert(1)</script>"

@@ -13,7 +13,7 @@ from tests.webapp.snapshots import counted_queries
 from webapp.app import create_app
 from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Suggestion
+from webapp.notebook.store.rows import Suggestion
 
 KEYS = "T R 123 | 12-"
 RANGE = "/instruments/1/range"

@@ -16,7 +16,7 @@ from webapp.notebook.practice.practice import PracticeDraft, end_practice, start
 from webapp.notebook.practice.practice_targets import add_tries, add_typed
 from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import TryState
+from webapp.notebook.store.rows import TryState
 from webapp.notebook.store.slow_results import Workshop
 from webapp.notebook.takes.takes import open_take
 

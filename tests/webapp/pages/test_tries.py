@@ -7,7 +7,7 @@ from tests.webapp.finder_fakes import OTHER, RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet
 from webapp.notebook.finder.tries import open_try, open_try_list
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import TryState
+from webapp.notebook.store.rows import TryState
 
 ASKED = "/instruments/1/next?q=F5-50c"
 TRIES = "/instruments/1/tries"

@@ -10,7 +10,7 @@ from webapp.notebook.store.errors import PassphraseMissing, SharingRefused
 from webapp.sharing import passphrase
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import (
-    Kept,
+    PassphraseHash,
     keep_passphrase,
     read_passphrase,
     sign_everyone_out,
@@ -33,7 +33,7 @@ def test_the_hash_is_scrypt_as_published() -> None:
         "7023bdcb3afd7348461c06cd81fd38ebfda8fbba904f8e3ea9b543f6545da1f2"
         "d5432955613f0fcf62d49705242a9af9e61e85dc0d651e40dfcf017b45575887"
     )
-    kept = Kept(2**14, 8, 1, b"SodiumChloride".hex(), published, "")
+    kept = PassphraseHash(2**14, 8, 1, b"SodiumChloride".hex(), published, "")
     assert kept.fits("pleaseletmein")
     assert not kept.fits("pleaseletmeIn")
 

@@ -14,13 +14,13 @@ from sqlalchemy.orm import contains_eager
 
 from analysis.errors import AnalysisError
 from analysis.finder.answers import Plan, PlannedTry
-from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import KeyStates
 from webapp.notebook.charts.charts import ChartChoice
 from webapp.notebook.charts.pdf import ChartEntry, ChartPrediction
 from webapp.notebook.finder.plans import PlanOrder, open_plan
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Instrument, Suggestion, TryState
+from webapp.notebook.store.rows import Instrument, Suggestion, TryState
 from webapp.notebook.store.slow_results import PATIENCE_S, Failed, Outcome, Ready, Working, Workshop
 
 

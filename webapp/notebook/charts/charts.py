@@ -18,7 +18,7 @@ from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, Take
+from webapp.notebook.store.rows import Fingering, Instrument, Take
 
 ENTRY_LIMIT = 1500
 

@@ -23,7 +23,7 @@ from webapp.notebook.fingerings.fingerings import FingeringDraft, log_fingering,
 from webapp.notebook.instruments.instruments import InstrumentDraft, add_instrument
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, Measurement, Take
+from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 from webapp.notebook.takes.takes import TakeNote, attach_take
 
 _log = logging.getLogger(__name__)

@@ -9,18 +9,23 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import describe_changes, find_changes, format_fingering, list_first_day
+from analysis.keywork import (
+    KeyStates,
+    describe_changes,
+    find_changes,
+    format_fingering,
+    list_first_day,
+)
 from analysis.pitch import WrittenPitch, register_of
 from webapp.notebook.finder.finder_evidence import collect_evidence, model_of
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.store.slow_results import Failed, Ready, Working, Workshop
-from webapp.notebook.targets.bases import Base, from_ordinary
+from webapp.notebook.targets.bases import StartingPoint, from_ordinary
 
 if TYPE_CHECKING:
-    from analysis.finder import Calibration
+    from analysis.finder import ErrorReduction
 
 CROSS_FINGERINGS = "Cross-fingerings"
 # A cross-fingering counts for whatever note near its own it was logged.
@@ -36,7 +41,7 @@ class AskedNote:
 
     written: WrittenPitch
     keys: KeyStates
-    base: Base
+    base: StartingPoint
     fingering: Fingering | None = None
 
     @property
@@ -66,7 +71,7 @@ class CalibrationPage:
     groups: tuple[tuple[str, tuple[AskedNote, ...]], ...]
     measured_count: int
     asked_count: int
-    gain: Calibration | None = None
+    gain: ErrorReduction | None = None
     working: Working | None = None
     failed: Failed | None = None
 

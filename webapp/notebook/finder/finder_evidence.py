@@ -17,13 +17,12 @@ from sqlalchemy.orm import Session, contains_eager
 
 from analysis.errors import AnalysisError
 from analysis.finder.asking import LoggedPitch, Start
-from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import Layout, parse_fingering
+from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.pitch import WrittenPitch
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practice_lookup import find_open_practice
-from webapp.notebook.store.rows.base import now_utc
-from webapp.notebook.store.rows.core import (
+from webapp.notebook.store.rows import (
     DismissReason,
     Fingering,
     Instrument,

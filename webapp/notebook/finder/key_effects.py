@@ -8,7 +8,7 @@ from analysis.finder.answers import KeyEffect
 from webapp.notebook.finder.finder_evidence import collect_evidence
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Instrument
+from webapp.notebook.store.rows import Instrument
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ from webapp.notebook.fingerings.fingerings import read_range_end
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, Suggestion, TryState
+from webapp.notebook.store.rows import Fingering, Instrument, Suggestion, TryState
 from webapp.notebook.store.slow_results import PATIENCE_S, Failed, Ready, Report, Working, Workshop
 
 if TYPE_CHECKING:

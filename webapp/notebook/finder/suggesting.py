@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from analysis.finder.answers import Suggestions
 from analysis.finder.asking import Wishes
-from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import KeyStates
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.finder_evidence import (
     Evidence,
@@ -23,7 +23,7 @@ from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import DismissReason, Instrument, Suggestion, TryState
+from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
 from webapp.notebook.store.slow_results import Failed, Ready, Working, Workshop
 from webapp.notebook.targets.bases import neighbour_bases
 

@@ -10,14 +10,13 @@ from sqlalchemy.orm import Session, contains_eager, joinedload
 
 from analysis.errors import AnalysisError
 from analysis.finder.strategies import Strategy
-from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import check_playable, format_fingering, parse_fingering
+from analysis.keywork import KeyStates, check_playable, format_fingering, parse_fingering
 from analysis.pitch import WrittenPitch
 from webapp.notebook.finder.finder_evidence import collect_evidence, model_of
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import LARGEST_ID, fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import DismissReason, Instrument, Suggestion, TryState
+from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
 from webapp.notebook.store.slow_results import Ready, Workshop
 from webapp.notebook.targets.bases import find_base
 

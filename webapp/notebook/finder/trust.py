@@ -8,7 +8,7 @@ from sqlalchemy.orm import joinedload
 from webapp.drawing.trust import TrustPoint
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, Suggestion
+from webapp.notebook.store.rows import Fingering, Instrument, Suggestion
 
 
 @dataclass(frozen=True, slots=True)

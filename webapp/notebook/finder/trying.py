@@ -11,7 +11,7 @@ from webapp.notebook.finder.tries import fetch_try
 from webapp.notebook.fingerings.fingerings import FingeringDraft, keep_fingering
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Suggestion
+from webapp.notebook.store.rows import Fingering, Suggestion
 from webapp.notebook.targets.bases import find_base
 
 

@@ -7,25 +7,25 @@ from sqlalchemy.orm import Session
 from analysis.keywork import are_acoustically_equal
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
-from webapp.notebook.targets.bases import Base, find_base
+from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.targets.bases import StartingPoint, find_base
 
 
 @dataclass(frozen=True, slots=True)
-class Side:
+class ComparedFingering:
     """One of the two; `fingering` is its row if it is logged."""
 
-    base: Base
+    base: StartingPoint
     fingering: Fingering | None
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class PairOfFingerings:
     """What the page shows; a side is None while it is not chosen."""
 
     instrument: Instrument
-    first: Side | None
-    second: Side | None
+    first: ComparedFingering | None
+    second: ComparedFingering | None
 
     @property
     def has_same_holes(self) -> bool:
@@ -37,7 +37,7 @@ class Comparison:
 
 def compare(
     notebook: Notebook, first: str, second: str, *, instrument_id: int | None = None
-) -> Comparison | None:
+) -> PairOfFingerings | None:
     """Open two fingerings by their references (`logged:12`, `ordinary:E5:1`), or what is given.
 
     Returns None where neither the instrument nor a logged fingering says which instrument it is.
@@ -53,7 +53,7 @@ def compare(
             instrument = fetch(session, Instrument, instrument_id)
         if instrument is None:
             return None
-        return Comparison(
+        return PairOfFingerings(
             instrument, _side(session, instrument, first), _side(session, instrument, second)
         )
 
@@ -65,9 +65,9 @@ def _instrument_of(session: Session, reference: str) -> Instrument | None:
     return fetch_fingering(session, int(number)).instrument
 
 
-def _side(session: Session, instrument: Instrument, reference: str) -> Side | None:
+def _side(session: Session, instrument: Instrument, reference: str) -> ComparedFingering | None:
     base = find_base(session, instrument, reference)
     if base is None:
         return None
     row = fetch_fingering(session, base.fingering_id) if base.fingering_id is not None else None
-    return Side(base, row)
+    return ComparedFingering(base, row)

@@ -26,7 +26,7 @@ from analysis.recording import (
 )
 from webapp.notebook.fingerings.shifts import BaseShift, find_dynamic_shifts, shift_from_base
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Take
+from webapp.notebook.store.rows import Fingering, Take
 
 REACH_CENTS = 300.0
 NEWEST_TAKES = 5
@@ -111,7 +111,7 @@ class AspectComparison:
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
+class TakeComparisons:
     """Everything that a fingering's page sets its measurements against."""
 
     base_shift: BaseShift | None
@@ -126,14 +126,14 @@ class Comparison:
 
 def open_comparison(
     notebook: Notebook, fingering: Fingering, takes: Collection[Take]
-) -> Comparison:
+) -> TakeComparisons:
     """Compare a fingering with its base, its dynamics and the ordinary notes nearby.
 
     The instrument of the fingering and the measurements of its takes must be loaded. A few queries,
     whatever the notebook holds.
     """
     with notebook.database.reading() as session:
-        return Comparison(
+        return TakeComparisons(
             base_shift=shift_from_base(session, fingering),
             dynamic_shifts=find_dynamic_shifts(fingering, takes),
             colour=compare_colour(session, fingering, takes),

@@ -7,8 +7,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
-from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import check_playable, format_fingering, hole_signature
+from analysis.keywork import KeyStates, check_playable, format_fingering, hole_signature
 from analysis.pitch import (
     NoteNames,
     WrittenPitch,
@@ -21,9 +20,9 @@ from webapp.notebook.fingerings.sameness import find_same
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, FingeringTag, Instrument, Take
+from webapp.notebook.store.rows import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
-from webapp.notebook.targets.bases import Base, find_base, reference_of
+from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
 
 TAG_LIMIT = 20
 TAG_CHARACTERS = 60
@@ -218,7 +217,7 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
     _set_tags(fingering, draft.tags)
 
 
-def _set_base(session: Session, fingering: Fingering, base: Base | None) -> None:
+def _set_base(session: Session, fingering: Fingering, base: StartingPoint | None) -> None:
     if fingering.id is not None and base is not None and base.fingering_id is not None:
         row = fetch(session, Fingering, base.fingering_id, with_binned=True)
         _refuse_own_descent(session, fingering, row)

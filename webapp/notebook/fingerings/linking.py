@@ -3,7 +3,7 @@
 from sqlalchemy.orm import Session
 
 from webapp.notebook.store.fetching import LARGEST_ID
-from webapp.notebook.store.rows.core import Fingering, Suggestion, TryState
+from webapp.notebook.store.rows import Fingering, Suggestion, TryState
 
 
 def link_logged(session: Session, fingering: Fingering, suggestion_id: int | None) -> None:

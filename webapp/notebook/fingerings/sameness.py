@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from webapp.notebook.store.errors import Refused
 from webapp.notebook.store.fetching import fetch_fingering
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 from webapp.notebook.takes.evidence import refresh_evidence
 
 SAME_SHOWN = 12

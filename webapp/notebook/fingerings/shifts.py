@@ -13,7 +13,7 @@ from analysis.recording import (
     compare_dynamics,
     relative_offset,
 )
-from webapp.notebook.store.rows.core import Fingering, Take
+from webapp.notebook.store.rows import Fingering, Take
 from webapp.notebook.takes.evidence import take_offset
 from webapp.notebook.takes.takes import DYNAMICS
 

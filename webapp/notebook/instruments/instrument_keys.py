@@ -15,7 +15,7 @@ from analysis.pitch import format_pitch
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, raise_version
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.store.rows.layouts import write_names, write_without
 
 NAMED_AT_MOST = 4

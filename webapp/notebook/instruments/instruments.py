@@ -11,7 +11,7 @@ from webapp.notebook.instruments.layouts import find_layout
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.fetching import fetch, raise_version
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.takes.evidence import refresh_evidence
 
 

@@ -13,8 +13,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from analysis.errors import AnalysisError
-from analysis.keywork import Fingering as KeyStates
 from analysis.keywork import (
+    KeyStates,
     Layout,
     LayoutError,
     StateNotAllowed,
@@ -29,7 +29,7 @@ from analysis.pitch import format_pitch
 from webapp.notebook.instruments.layouts import fetch_own, retold
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, OwnLayout
+from webapp.notebook.store.rows import Fingering, Instrument, OwnLayout
 from webapp.notebook.takes.evidence import refresh_evidence
 
 NAMED_AT_MOST = 4

@@ -21,9 +21,10 @@ from analysis.keywork import (
     read_layout,
     write_layout,
 )
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Instrument, OwnLayout, now_utc
+from webapp.notebook.store.rows import Instrument, OwnLayout
 
 FIRST_VERSION = 1
 LONGEST_ID = 60

@@ -15,6 +15,7 @@ from webapp.notebook.practice.tuning_reference import (
     Reference,
     find_references,
 )
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
@@ -23,14 +24,7 @@ from webapp.notebook.store.practice_lookup import (
     fetch_practice,
     find_open_practice,
 )
-from webapp.notebook.store.rows.core import (
-    Fingering,
-    Instrument,
-    Practice,
-    Take,
-    TuningNote,
-    now_utc,
-)
+from webapp.notebook.store.rows import Fingering, Instrument, Practice, Take, TuningNote
 from webapp.notebook.takes.evidence import take_offset
 from webapp.notebook.takes.takes import check_temperature
 

@@ -19,7 +19,7 @@ from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import LARGEST_ID
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practice_lookup import fetch_open_practice
-from webapp.notebook.store.rows.core import (
+from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
     PracticeTarget,

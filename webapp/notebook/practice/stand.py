@@ -11,25 +11,25 @@ from functools import cached_property
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, contains_eager
 
-from analysis.keywork import Fingering as KeyStates
+from analysis.keywork import KeyStates
 from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch
 from webapp.notebook.finder.tries import is_readable
 from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.practice.practice_targets import load_targets
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practice_lookup import fetch_practice, find_open_practice
-from webapp.notebook.store.rows.core import (
+from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
     Practice,
     PracticeTarget,
     Suggestion,
     TryState,
-    now_utc,
 )
-from webapp.notebook.targets.bases import Base, neighbour_bases
+from webapp.notebook.targets.bases import StartingPoint, neighbour_bases
 from webapp.notebook.targets.search import rank_of
 
 REACH_CENTS = 25.0
@@ -91,7 +91,7 @@ class StandItem:
     written: WrittenPitch
     target_hz: float
     candidates: tuple[Candidate, ...]
-    neighbours: tuple[Base, ...]
+    neighbours: tuple[StartingPoint, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,14 @@ from typing import IO
 from sqlalchemy import select
 
 from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch, format_cents
-from analysis.recording import TakeMeasurement, explain
+from analysis.recording import TakeMeasurement, explain, read_measurement, write_measurement
 from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.practice.practice import load_takes, open_practice
 from webapp.notebook.practice.tuning_reference import recorded_offset_cents
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practice_lookup import fetch_practice
-from webapp.notebook.store.rows.core import Practice, TuningNote
+from webapp.notebook.store.rows import Practice, TuningNote
 from webapp.notebook.takes.evidence import take_offset
 from webapp.notebook.takes.incoming import measure_staged
 from webapp.notebook.takes.takes import NAME_CHARACTERS
@@ -102,7 +102,7 @@ def attach_tuning_note(
             verdict=measured.verdict.value,
             f0_hz=measured.f0_hz,
             f0_uncertainty_cents=measured.f0_uncertainty_cents,
-            details=measured.to_json(),
+            details=write_measurement(measured),
         )
     with notebook.database.writing() as session:
         session.add(row)
@@ -134,7 +134,7 @@ def _find_same(notebook: Notebook, practice: Practice, sha256: str) -> KeptTunin
     if row is None or row.details is None or row.f0_hz is None:
         return None
     offset_cents = recorded_offset_cents(practice, row.written, row.f0_hz)
-    measured = TakeMeasurement.from_json(row.details)
+    measured = read_measurement(row.details)
     return KeptTuningNote(row.id, measured, offset_cents, is_new=False)
 
 

@@ -22,7 +22,7 @@ from analysis.recording import (
     relative_offset,
 )
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Practice, Take, TuningNote
+from webapp.notebook.store.rows import Fingering, Practice, Take, TuningNote
 from webapp.notebook.takes.evidence import take_offset
 
 MISSING = f"Tuning reference missing. {explain_warning(TakeWarning.NO_TUNING_REFERENCE)}"

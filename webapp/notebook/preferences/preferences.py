@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from analysis.pitch import AccidentalStyle, NoteNames
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Preferences
+from webapp.notebook.store.rows import Preferences
 
 THEMES = ("system", "light", "dark")
 TOLERANCE_RANGE_CENTS = (1.0, 50.0)

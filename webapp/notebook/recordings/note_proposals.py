@@ -12,7 +12,7 @@ from analysis.recording import (
     Verdict,
     propose_by_pitch,
 )
-from webapp.notebook.store.rows.core import Fingering, LongRecording, Segment
+from webapp.notebook.store.rows import Fingering, LongRecording, Segment
 
 CANDIDATES = 4
 

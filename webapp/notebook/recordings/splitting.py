@@ -24,7 +24,7 @@ from analysis.recording import (
 )
 from webapp.notebook.store.errors import DuplicateClip, NotebookError
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import LongRecording, RecordingState, Segment
+from webapp.notebook.store.rows import LongRecording, RecordingState, Segment
 from webapp.notebook.takes.takes import Cut, TakeNote, attach_cut
 
 MARGIN_S = 0.25

@@ -29,10 +29,10 @@ from webapp.notebook.safekeeping.backup_format import (
     is_clip_entry,
 )
 from webapp.notebook.safekeeping.checking import read_hashes
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.db import file_address, make_engine
 from webapp.notebook.store.errors import BackupRefused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import now_utc
 from webapp.notebook.store.schema import current_revision
 
 Report = Callable[[int, int], None]  # bytes done, bytes in all

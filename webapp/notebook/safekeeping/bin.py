@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session, joinedload
 
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import (
+from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
     LongRecording,
@@ -20,7 +21,6 @@ from webapp.notebook.store.rows.core import (
     Practice,
     Take,
     TuningNote,
-    now_utc,
 )
 from webapp.notebook.takes.evidence import refresh_evidence
 

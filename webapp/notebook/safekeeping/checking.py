@@ -11,8 +11,9 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import LongRecording, Take, TuningNote, now_utc
+from webapp.notebook.store.rows import LongRecording, Take, TuningNote
 
 ASIDE_FOLDER = "clips-set-aside"
 

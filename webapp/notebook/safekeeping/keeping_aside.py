@@ -11,10 +11,11 @@ from sqlalchemy.exc import DatabaseError
 
 from webapp.notebook.safekeeping.backup import copy_database
 from webapp.notebook.safekeeping.backup_format import DATABASE
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.db import tells_of_damage
 from webapp.notebook.store.errors import NotebookUnreadable
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Base, now_utc
+from webapp.notebook.store.rows import Base
 
 ASIDE_FOLDER = "before-restore"
 # What SQLite leaves beside a file that was not closed; it belongs to that very file.
@@ -22,21 +23,21 @@ _COMPANIONS = ("-journal", "-wal", "-shm")
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptAside:
     """In which folder a database is kept, if it was worth it, and whether it is damaged."""
 
     folder: Path | None
     is_damaged: bool = False
 
 
-def keep_present(notebook: Notebook) -> Kept:
+def keep_present(notebook: Notebook) -> KeptAside:
     """Copy the database into a folder of this moment; an empty notebook needs none.
 
     Raises:
         NotebookUnreadable: it is in use, or out of reach.
     """
     try:
-        return Kept(None if _is_blank(notebook) else _copy(notebook))
+        return KeptAside(None if _is_blank(notebook) else _copy(notebook))
     except (DatabaseError, sqlite3.DatabaseError) as error:
         if tells_of_damage(error):
             return _copy_damaged(notebook)
@@ -46,7 +47,7 @@ def keep_present(notebook: Notebook) -> Kept:
         ) from error
 
 
-def take_place(notebook: Notebook, path: Path, kept: Kept) -> None:
+def take_place(notebook: Notebook, path: Path, kept: KeptAside) -> None:
     """Put a database in the place of a damaged one that is kept."""
     assert kept.folder is not None
     notebook.database.close()
@@ -81,14 +82,14 @@ def _copy(notebook: Notebook) -> Path:
     return folder
 
 
-def _copy_damaged(notebook: Notebook) -> Kept:
+def _copy_damaged(notebook: Notebook) -> KeptAside:
     """Copy the file byte for byte, with what lies beside it."""
     folder = _make_folder(notebook)
     file = _file_of(notebook)
     shutil.copy2(file, folder / DATABASE)
     for companion in _companions_of(file):
         shutil.copy2(companion, folder / companion.name)
-    return Kept(folder, is_damaged=True)
+    return KeptAside(folder, is_damaged=True)
 
 
 def _file_of(notebook: Notebook) -> Path:

@@ -35,11 +35,11 @@ from webapp.notebook.safekeeping.backup_format import (
     read_listing,
 )
 from webapp.notebook.safekeeping.checking import read_hashes
-from webapp.notebook.safekeeping.keeping_aside import Kept, keep_present, take_place
+from webapp.notebook.safekeeping.keeping_aside import KeptAside, keep_present, take_place
 from webapp.notebook.store.db import file_address, make_engine
 from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Base
+from webapp.notebook.store.rows import Base
 from webapp.notebook.store.schema import current_revision
 
 UNPACKING_FOLDER = "restoring"
@@ -232,7 +232,7 @@ def _check_clips(engine: Engine, manifest: Manifest) -> None:
         )
 
 
-def _swap(notebook: Notebook, work: Path, manifest: Manifest, kept: Kept) -> None:
+def _swap(notebook: Notebook, work: Path, manifest: Manifest, kept: KeptAside) -> None:
     store, replaced, aside = notebook.clips, work / "replaced", kept.folder
     before, added = store.names(), []
     try:

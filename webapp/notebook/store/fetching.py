@@ -6,7 +6,7 @@ from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.notebook.store.errors import NotInNotebook, StaleEdit
-from webapp.notebook.store.rows.core import Fingering, Instrument, LongRecording, Take
+from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, Take
 
 LARGEST_ID = 2**63 - 1  # of a row in SQLite
 _NAMES = {

@@ -15,8 +15,8 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.pool import NullPool
 
 import migrations
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
-from webapp.notebook.store.rows.core import now_utc
 from webapp.notebook.store.schema import current_revision
 
 

@@ -5,10 +5,10 @@ from datetime import datetime
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, joinedload
 
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook, Refused
 from webapp.notebook.store.fetching import LARGEST_ID
-from webapp.notebook.store.rows.core import Practice, now_utc
-from webapp.notebook.store.rows.practice import LONGEST_PRACTICE
+from webapp.notebook.store.rows import LONGEST_PRACTICE, Practice
 
 
 def fetch_practice(session: Session, practice_id: int) -> Practice:

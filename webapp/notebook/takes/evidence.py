@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from analysis.pitch import SoundingPitch
 from analysis.recording import TakeOffset, pool_takes
-from webapp.notebook.store.rows.core import Fingering, Take
+from webapp.notebook.store.rows import Fingering, Take
 
 
 def load_takes(session: Session, fingering_id: int) -> list[Take]:

@@ -20,7 +20,7 @@ from analysis.pitch import (
     resolve_written,
 )
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, Measurement, Take
+from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 
 OWN_SHOWN = 6
 NEIGHBOURS_LOOKED_AT = 6

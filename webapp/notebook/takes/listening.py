@@ -20,7 +20,7 @@ from webapp.drawing.levels import NoteTick, ink_levels
 from webapp.drawing.png import write_grey_png
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Take
+from webapp.notebook.store.rows import Fingering, Take
 from webapp.notebook.takes.takes import TakePage, find_clip, open_take
 
 _CENTS_PER_OCTAVE = 1200

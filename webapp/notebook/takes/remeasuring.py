@@ -11,11 +11,11 @@ from sqlalchemy.orm import Session, joinedload, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.pitch import SoundingPitch, Tuning
-from analysis.recording import METHOD_VERSION, TakeMeasurement, measure_clip
+from analysis.recording import METHOD_VERSION, TakeMeasurement, measure_clip, write_measurement
 from webapp.notebook.store.errors import NotebookError
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Measurement, Practice, Take, TuningNote
+from webapp.notebook.store.rows import Fingering, Measurement, Practice, Take, TuningNote
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.takes import row_of
 
@@ -132,7 +132,7 @@ def remeasure_note(notebook: Notebook, note_id: int) -> str:
                 verdict=measured.verdict.value,
                 f0_hz=measured.f0_hz,
                 f0_uncertainty_cents=measured.f0_uncertainty_cents,
-                details=measured.to_json(),
+                details=write_measurement(measured),
             )
         )
     return ""

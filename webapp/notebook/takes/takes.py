@@ -23,12 +23,14 @@ from analysis.recording import (
     TakeMeasurement,
     measure_take,
     start_spare,
+    write_measurement,
 )
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused, NotebookError
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practice_lookup import find_practice_at
-from webapp.notebook.store.rows.core import Fingering, Measurement, Take, now_utc
+from webapp.notebook.store.rows import Fingering, Measurement, Take
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.incoming import measure_staged
 
@@ -252,5 +254,5 @@ def row_of(measurement: TakeMeasurement) -> Measurement:
         centroid_hz=measurement.centroid_hz,
         brightness_partials=measurement.brightness_partials,
         duration_s=measurement.duration_s,
-        details=measurement.to_json(),
+        details=write_measurement(measurement),
     )

@@ -15,19 +15,24 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
-from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import OrdinaryFingering, neighbours, ordinary_fingerings, parse_fingering
+from analysis.keywork import (
+    KeyStates,
+    OrdinaryFingering,
+    neighbours,
+    ordinary_fingerings,
+    parse_fingering,
+)
 from analysis.pitch import WrittenPitch, register_of
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument
 
 LOGGED_BASES_OFFERED = 400
 KEPT = "kept"
 
 
 @dataclass(frozen=True, slots=True)
-class Base:
+class StartingPoint:
     """A fingering to start from."""
 
     reference: str
@@ -42,11 +47,11 @@ class BaseGroup:
     """Bases that stand together in a list."""
 
     name: str
-    bases: tuple[Base, ...]
+    bases: tuple[StartingPoint, ...]
 
 
 def list_bases(
-    notebook: Notebook, instrument: Instrument, *, kept: Base | None = None
+    notebook: Notebook, instrument: Instrument, *, kept: StartingPoint | None = None
 ) -> tuple[BaseGroup, ...]:
     """Return what the player can start from: ordinary fingerings by register, then logged ones.
 
@@ -77,7 +82,7 @@ def list_bases(
     return tuple(groups)
 
 
-def find_base(session: Session, instrument: Instrument, reference: str) -> Base | None:
+def find_base(session: Session, instrument: Instrument, reference: str) -> StartingPoint | None:
     """Return the base that a reference names; an empty reference names none.
 
     Raises:
@@ -100,7 +105,7 @@ def find_base(session: Session, instrument: Instrument, reference: str) -> Base 
     return found
 
 
-def open_base(notebook: Notebook, instrument: Instrument, reference: str) -> Base | None:
+def open_base(notebook: Notebook, instrument: Instrument, reference: str) -> StartingPoint | None:
     """Return the base that a reference names, in a transaction of its own."""
     with notebook.database.reading() as session:
         return find_base(session, instrument, reference)
@@ -121,18 +126,18 @@ def reference_of(fingering: Fingering) -> str:
     return next(found, KEPT)
 
 
-def kept_base(fingering: Fingering) -> Base | None:
+def kept_base(fingering: Fingering) -> StartingPoint | None:
     """Return the base of a fingering as it was when it was chosen."""
     keys, written = fingering.base_key_states(), fingering.base_written
     if keys is None or written is None:
         return None
     remark = fingering.base_keys_text or ""
-    return Base(reference_of(fingering), written, keys, remark, fingering.base_id)
+    return StartingPoint(reference_of(fingering), written, keys, remark, fingering.base_id)
 
 
 def neighbour_bases(
     instrument: Instrument, written: WrittenPitch
-) -> tuple[Base | None, Base | None]:
+) -> tuple[StartingPoint | None, StartingPoint | None]:
     """Return the ordinary fingerings next below and next above a written pitch."""
     below, above = neighbours(instrument.layout, instrument.kind.in_treble_notation(written))
     return (
@@ -141,30 +146,30 @@ def neighbour_bases(
     )
 
 
-def ordinary_bases(instrument: Instrument) -> Iterator[Base]:
+def ordinary_bases(instrument: Instrument) -> Iterator[StartingPoint]:
     """Go through the ordinary fingerings of an instrument, in the notation of its parts."""
     for each in ordinary_fingerings(instrument.layout):
         yield from_ordinary(each, instrument)
 
 
-def from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> Base:
+def from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> StartingPoint:
     """Return an ordinary fingering as a base, in the notation of the instrument's parts."""
     written = instrument.kind.from_treble_notation(each.written)
     reference = f"ordinary:{written.canonical}:{each.choice}"
-    return Base(reference, written, each.fingering, each.remark)
+    return StartingPoint(reference, written, each.fingering, each.remark)
 
 
-def _from_logged(row: Fingering, instrument: Instrument) -> Base:
+def _from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
     keys = parse_fingering(row.keys_text, instrument.layout)
-    return Base(f"logged:{row.id}", row.written, keys, row.keys_text, row.id)
+    return StartingPoint(f"logged:{row.id}", row.written, keys, row.keys_text, row.id)
 
 
-def _find_ordinary(instrument: Instrument, reference: str) -> Base | None:
+def _find_ordinary(instrument: Instrument, reference: str) -> StartingPoint | None:
     bases = ordinary_bases(instrument)
     return next((base for base in bases if base.reference == reference), None)
 
 
-def _find_logged(session: Session, instrument: Instrument, number: str) -> Base | None:
+def _find_logged(session: Session, instrument: Instrument, number: str) -> StartingPoint | None:
     row = session.get(Fingering, int(number)) if number.isdecimal() and len(number) < 15 else None
     if row is None or row.instrument_id != instrument.id:
         return None

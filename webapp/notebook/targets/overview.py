@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session, contains_eager
 from analysis.pitch import EqualDivision, Register, Side, WrittenPitch, register_of
 from webapp.notebook.instruments.instruments import InstrumentSummary, list_instruments
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument
 
 QUARTER_TONES = EqualDivision(24)
 SEMITONE_CENTS = 100

@@ -27,7 +27,7 @@ from webapp.notebook.csv_tables import Cell
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Instrument
+from webapp.notebook.store.rows import Instrument
 from webapp.notebook.targets.range_rows import (
     BestEntry,
     Forecast,

@@ -30,7 +30,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Session, aliased
 from sqlalchemy.sql.selectable import CTE
 
-from webapp.notebook.store.rows.core import Fingering, Suggestion, TryState
+from webapp.notebook.store.rows import Fingering, Suggestion, TryState
 from webapp.notebook.targets.search import SearchQuery, narrow_down, order_of_merit
 
 _SHADED_MARK = "("  # what a canonical key text writes for a shaded hole, and for nothing else

@@ -45,8 +45,8 @@ from analysis.pitch import (
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
-from webapp.notebook.targets.bases import Base, neighbour_bases
+from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.targets.bases import StartingPoint, neighbour_bases
 
 HITS_ON_A_PAGE = 10
 NEAREST_SHOWN = 3
@@ -108,8 +108,8 @@ class SearchResult:
     before_count: int = 0
     nearest_below: tuple[Hit, ...] = ()
     nearest_above: tuple[Hit, ...] = ()
-    neighbour_below: Base | None = None
-    neighbour_above: Base | None = None
+    neighbour_below: StartingPoint | None = None
+    neighbour_above: StartingPoint | None = None
 
     @property
     def nearest(self) -> tuple[Hit, ...]:

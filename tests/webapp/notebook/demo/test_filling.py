@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 from sqlalchemy import func, select
-from sqlalchemy.orm import selectinload
 
 from analysis.recording import Verdict
 from webapp.notebook.demo import fill_demo, filling
@@ -15,9 +14,12 @@ from webapp.notebook.demo.story import DemoFingering, DemoTake, read_story
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook, open_notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, Take
+from webapp.notebook.store.rows import Fingering, Instrument, Take
+from webapp.notebook.takes.evidence import load_takes
 
 STORY = {each.name: each for owner in read_story() for each in owner.fingerings}
+Rows = dict[str, Fingering]
+Takes = dict[str, list[Take]]
 TAKE_COUNT = sum(len(each.takes) for each in STORY.values())
 
 
@@ -40,26 +42,28 @@ def _empty(tmp_path: Path) -> Iterator[Notebook]:
 @pytest.fixture(name="rows", scope="module")
 def _rows(demo: Notebook) -> dict[str, Fingering]:
     """Return the fingerings in the notebook by their name in the story."""
-    query = (
-        select(Fingering)
-        .options(selectinload(Fingering.takes).selectinload(Take.measurements))
-        .order_by(Fingering.created_at)
-    )
     with demo.database.reading() as session:
-        rows = list(session.scalars(query))
+        rows = list(session.scalars(select(Fingering).order_by(Fingering.created_at)))
     names = sorted(STORY, key=lambda name: STORY[name].logged_at)
     return dict(zip(names, rows, strict=True))
 
 
-def pair_takes(rows: dict[str, Fingering]) -> Iterator[tuple[DemoTake, Take, Fingering]]:
+@pytest.fixture(name="takes", scope="module")
+def _takes(demo: Notebook, rows: Rows) -> dict[str, list[Take]]:
+    """Return the takes of each fingering by its name in the story."""
+    with demo.database.reading() as session:
+        return {name: load_takes(session, row.id) for name, row in rows.items()}
+
+
+def pair_takes(rows: Rows, takes: Takes) -> Iterator[tuple[DemoTake, Take, Fingering]]:
     for name, row in rows.items():
-        for put_in, take in zip(STORY[name].takes, row.takes, strict=True):
+        for put_in, take in zip(STORY[name].takes, takes[name], strict=True):
             yield put_in, take, row
 
 
-def test_everything_in_the_story_is_in_the_notebook(rows: dict[str, Fingering]) -> None:
+def test_everything_in_the_story_is_in_the_notebook(rows: Rows, takes: Takes) -> None:
     assert len(rows) == len(STORY)
-    assert sum(len(row.takes) for row in rows.values()) == TAKE_COUNT
+    assert sum(len(each) for each in takes.values()) == TAKE_COUNT
     for name, row in rows.items():
         put_in = STORY[name]
         assert (row.keys_text, row.notes, row.resistance) == (
@@ -69,11 +73,11 @@ def test_everything_in_the_story_is_in_the_notebook(rows: dict[str, Fingering]) 
         )
 
 
-def test_every_measured_offset_is_the_one_put_in(rows: dict[str, Fingering]) -> None:
+def test_every_measured_offset_is_the_one_put_in(rows: Rows, takes: Takes) -> None:
     # The truth is the formula of the synthesiser: target and offset give the median pitch. That
     # of a vibrato depends on where in its turn the steady part starts and ends.
     errors, limits = {}, {}
-    for put_in, take, row in pair_takes(rows):
+    for put_in, take, row in pair_takes(rows, takes):
         if put_in.is_silent:
             continue
         assert take.sounding is not None, take.original_name
@@ -83,24 +87,25 @@ def test_every_measured_offset_is_the_one_put_in(rows: dict[str, Fingering]) -> 
     assert {name: error for name, error in errors.items() if abs(error) > limits[name]} == {}
 
 
-def test_takes_raise_no_warning(rows: dict[str, Fingering]) -> None:
-    for _, take, _ in pair_takes(rows):
+def test_takes_raise_no_warning(rows: Rows, takes: Takes) -> None:
+    for _, take, _ in pair_takes(rows, takes):
         assert take.measurement.read().warnings == (), take.original_name
 
 
 def test_the_silent_take_is_kept_with_its_verdict_and_proves_nothing(
-    rows: dict[str, Fingering],
+    rows: Rows,
+    takes: dict[str, list[Take]],
 ) -> None:
     row = rows["f-qs-5-low-f"]
-    assert [take.measurement.verdict for take in row.takes] == [Verdict.SILENCE]
+    assert [take.measurement.verdict for take in takes["f-qs-5-low-f"]] == [Verdict.SILENCE]
     assert row.take_count == 0 and row.offset_cents is None
 
 
-def test_the_vibrato_is_found_with_its_size_and_rate(rows: dict[str, Fingering]) -> None:
-    put_in = next(take for take, _, _ in pair_takes(rows) if take.vibrato_cents)
+def test_the_vibrato_is_found_with_its_size_and_rate(rows: Rows, takes: Takes) -> None:
+    put_in = next(take for take, _, _ in pair_takes(rows, takes) if take.vibrato_cents)
     found = [
         vibrato
-        for _, take, _ in pair_takes(rows)
+        for _, take, _ in pair_takes(rows, takes)
         if (vibrato := take.measurement.read().vibrato) is not None
     ]
     assert len(found) == 1
@@ -108,7 +113,7 @@ def test_the_vibrato_is_found_with_its_size_and_rate(rows: dict[str, Fingering])
     assert found[0].extent_cents == pytest.approx(put_in.vibrato_cents, abs=1.0)
 
 
-def test_the_outlier_does_not_drag_the_pooled_figure(rows: dict[str, Fingering]) -> None:
+def test_the_outlier_does_not_drag_the_pooled_figure(rows: Rows) -> None:
     row = rows["e-qf-4"]
     assert row.take_count == 4
     assert row.offset_cents is not None
@@ -116,27 +121,27 @@ def test_the_outlier_does_not_drag_the_pooled_figure(rows: dict[str, Fingering])
     assert row.offset_cents == pytest.approx(-2.7, abs=2.0)
 
 
-def test_the_brightness_of_each_register_is_that_of_real_notes(rows: dict[str, Fingering]) -> None:
+def test_the_brightness_of_each_register_is_that_of_real_notes(rows: Rows, takes: Takes) -> None:
     # Centroid / f0 of public orchestral single notes, 10th to 90th percentile (chalumeau, clarion,
     # low bass clarinet), from memory; widened by a tenth.
     limits = {"a-qs-3-low-f": (1.5, 8.1), "e-qf-5-low-e": (1.2, 3.5), "bass-c-qs-4": (2.9, 8.1)}
     for name, (least, most) in limits.items():
-        for take in rows[name].takes:
+        for take in takes[name]:
             brightness = take.measurement.brightness_partials
             assert brightness is not None and least < brightness < most
 
 
-def test_the_lineage_can_be_followed_back(demo: Notebook, rows: dict[str, Fingering]) -> None:
+def test_the_lineage_can_be_followed_back(demo: Notebook, rows: Rows) -> None:
     page = open_fingering(demo, rows["b-qf-3"].id)
     expected = ["a-qs-3-low-e", "a-qs-3-low-f", "a-qs-3"]
     assert [each.id for each in page.ancestors] == [rows[name].id for name in expected]
 
 
-def test_every_date_is_one_of_the_story(demo: Notebook, rows: dict[str, Fingering]) -> None:
+def test_every_date_is_one_of_the_story(demo: Notebook, rows: Rows, takes: Takes) -> None:
     for name, row in rows.items():
         moments = [STORY[name].logged_at, *(take.at for take in STORY[name].takes)]
         assert (row.created_at, row.updated_at) == (moments[0], moments[-1])
-        for take, at in zip(row.takes, moments[1:], strict=True):
+        for take, at in zip(takes[name], moments[1:], strict=True):
             assert take.recorded_at == take.created_at == take.measurement.measured_at == at
     with demo.database.reading() as session:
         for instrument in session.scalars(select(Instrument)):

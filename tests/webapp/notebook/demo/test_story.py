@@ -9,6 +9,7 @@ import pytest
 from analysis.finder import Strategy, recognise_strategy
 from analysis.keywork import (
     Effect,
+    KeyStates,
     check_playable,
     find_changes,
     format_fingering,
@@ -16,7 +17,6 @@ from analysis.keywork import (
     ordinary_fingerings,
     parse_fingering,
 )
-from analysis.keywork import Fingering as KeyStates
 from analysis.pitch import (
     KINDS,
     NoteNames,

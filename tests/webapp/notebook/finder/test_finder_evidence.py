@@ -9,7 +9,7 @@ from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, h
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.store.slow_results import Ready, Workshop
 
 # E5 sounds a whole tone lower on a B-flat soprano: 500 cents above A4 (closed formula).

@@ -20,7 +20,7 @@ from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import DismissReason, TryState
+from webapp.notebook.store.rows import DismissReason, TryState
 from webapp.notebook.store.slow_results import Workshop
 
 F5_FLAT = "F5-50c"

@@ -16,7 +16,7 @@ from webapp.notebook.finder.tries import (
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import DismissReason, Suggestion, TryState
+from webapp.notebook.store.rows import DismissReason, Suggestion, TryState
 from webapp.notebook.store.slow_results import Workshop
 
 TARGET = "F5-50c"

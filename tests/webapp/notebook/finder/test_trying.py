@@ -11,7 +11,7 @@ from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import TryState
+from webapp.notebook.store.rows import TryState
 from webapp.notebook.store.slow_results import Workshop
 
 

@@ -11,7 +11,7 @@ from tests.webapp.snapshots import counted_queries
 from webapp.notebook.fingerings.evenness import (
     ASPECTS,
     AspectComparison,
-    Comparison,
+    TakeComparisons,
     open_comparison,
 )
 from webapp.notebook.fingerings.fingerings import open_fingering
@@ -51,7 +51,7 @@ class Player:
             self._make_take(self.notebook, fingering, f0_hz, more=colour)
         return fingering
 
-    def compare(self, fingering_id: int) -> Comparison:
+    def compare(self, fingering_id: int) -> TakeComparisons:
         page = open_fingering(self.notebook, fingering_id)
         return open_comparison(self.notebook, page.fingering, page.takes)
 

@@ -24,7 +24,7 @@ from webapp.notebook.instruments.instruments import change_instrument, open_inst
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, StaleEdit
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 from webapp.notebook.targets.bases import (
     kept_base,
     list_bases,

@@ -7,7 +7,7 @@ memory); two equal takes pool to their common value (the median of equal values 
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from analysis.keywork import Fingering, State, find_conflicts, hole_signature
+from analysis.keywork import KeyStates, State, find_conflicts, hole_signature
 from tests.analysis.keywork.strategies import any_fingering
 from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, draft, log
 from webapp.notebook.fingerings.fingerings import (
@@ -124,7 +124,7 @@ def test_another_target_is_the_same_but_shares_nothing(
         share_evidence(notebook, lone, is_shared=True)
 
 
-def _lift_until_playable(fingering: Fingering) -> Fingering:
+def _lift_until_playable(fingering: KeyStates) -> KeyStates:
     while conflicts := find_conflicts(fingering):
         fingering = fingering.replaced(conflicts[0].keys[-1].id, State.UP)
     return fingering
@@ -138,7 +138,7 @@ def _lift_until_playable(fingering: Fingering) -> Fingering:
 )
 @given(any_fingering.map(_lift_until_playable))
 def test_key_states_come_back_from_the_database_as_they_were(
-    notebook: Notebook, keys: Fingering
+    notebook: Notebook, keys: KeyStates
 ) -> None:
     layout = keys.layout
     instrument = add_clarinet(notebook, kind_id=layout.kinds[0], layout_id=layout.id)

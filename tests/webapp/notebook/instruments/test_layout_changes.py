@@ -26,7 +26,7 @@ from webapp.notebook.instruments.layouts import open_own_layout
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, StaleEdit
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 
 
 @pytest.fixture

@@ -25,10 +25,10 @@ from webapp.notebook.practice.tuning_notes import attach_tuning_note, choose_tun
 from webapp.notebook.practice.tuning_reference import open_days
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.safekeeping.checking import check_clips
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Practice, Take, TuningNote, now_utc
-from webapp.notebook.store.rows.practice import LONGEST_PRACTICE
+from webapp.notebook.store.rows import LONGEST_PRACTICE, Practice, Take, TuningNote
 
 ENGLISH = NoteNames.ENGLISH
 D5_QUARTER_FLAT = 7350.0

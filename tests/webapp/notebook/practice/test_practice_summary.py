@@ -19,9 +19,10 @@ from webapp.notebook.practice.practice import PracticeDraft, end_practice, start
 from webapp.notebook.practice.practice_summary import Movement, summarise_practice
 from webapp.notebook.practice.practice_targets import add_typed, settle_target
 from webapp.notebook.safekeeping.bin import put_in_bin
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import TargetState, now_utc
+from webapp.notebook.store.rows import TargetState
 from webapp.notebook.store.slow_results import Workshop
 
 D5_QUARTER_FLAT = 7350.0

@@ -28,10 +28,16 @@ from webapp.notebook.practice.practice_targets import (
     settle_target,
 )
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Practice, PracticeTarget, TargetState, TryState, now_utc
-from webapp.notebook.store.rows.practice import LONGEST_PRACTICE
+from webapp.notebook.store.rows import (
+    LONGEST_PRACTICE,
+    Practice,
+    PracticeTarget,
+    TargetState,
+    TryState,
+)
 from webapp.notebook.store.slow_results import Workshop
 
 ENGLISH = NoteNames.ENGLISH

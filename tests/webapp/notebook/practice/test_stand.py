@@ -29,7 +29,7 @@ from webapp.notebook.practice.stand import (
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import TryState
+from webapp.notebook.store.rows import TryState
 from webapp.notebook.store.slow_results import Workshop
 from webapp.notebook.targets.search import SearchQuery, search_target
 

@@ -31,7 +31,7 @@ from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin, restore
 from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.store.errors import ClipRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, LongRecording, Segment, Take
+from webapp.notebook.store.rows import Fingering, LongRecording, Segment, Take
 from webapp.notebook.takes.takes import TakeNote, attach_cut
 
 WRITTEN = {"C#5 +25": 7325.0, "D5 -50": 7350.0, "A5 +50": 8150.0}

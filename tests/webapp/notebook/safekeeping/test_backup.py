@@ -28,7 +28,7 @@ from webapp.notebook.safekeeping.restoring import restore_backup
 from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable
 from webapp.notebook.store.migrating import migrate
 from webapp.notebook.store.notebook import Notebook, open_notebook, read_session_key
-from webapp.notebook.store.rows.core import Fingering, Take
+from webapp.notebook.store.rows import Fingering, Take
 
 KEYS = "T R 123 | 12-"
 

@@ -14,7 +14,7 @@ from webapp.cli import main
 from webapp.notebook.instruments.instruments import list_instruments
 from webapp.notebook.safekeeping.backup import write_backup
 from webapp.notebook.safekeeping.checking import check_clips
-from webapp.notebook.safekeeping.keeping_aside import Kept, keep_present, take_place
+from webapp.notebook.safekeeping.keeping_aside import KeptAside, keep_present, take_place
 from webapp.notebook.store.errors import NotebookDamaged, NotebookUnreadable
 from webapp.notebook.store.notebook import DATABASE_FILE, Notebook, hold_notebook, open_notebook
 
@@ -124,7 +124,7 @@ def test_what_lies_beside_a_damaged_file_is_not_applied_to_the_new_one(
     new.write_bytes(b"the new one")
     journal = own[0] / f"{DATABASE_FILE}-journal"
     journal.write_bytes(b"an unfinished change")
-    take_place(notebook, new, Kept(aside, is_damaged=True))
+    take_place(notebook, new, KeptAside(aside, is_damaged=True))
     assert not journal.exists()
     assert (aside / journal.name).read_bytes() == b"an unfinished change"
     assert (own[0] / DATABASE_FILE).read_bytes() == b"the new one"

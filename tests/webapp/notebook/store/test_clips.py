@@ -23,7 +23,7 @@ from webapp.notebook.store import clips
 from webapp.notebook.store.clips import ClipStore
 from webapp.notebook.store.errors import ClipMissing, ClipRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook, open_notebook
-from webapp.notebook.store.rows.core import Take
+from webapp.notebook.store.rows import Take
 from webapp.notebook.takes import takes
 from webapp.notebook.takes.incoming import measure_staged
 

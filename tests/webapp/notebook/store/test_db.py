@@ -14,8 +14,9 @@ from sqlalchemy.exc import IntegrityError, StatementError
 from tests.webapp.logging_rows import ENGLISH, add_clarinet, attach, draft, log
 from tests.webapp.tones import silent_wav
 from webapp.notebook.fingerings.fingerings import change_fingering, open_fingering
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Instrument, Take, now_utc
+from webapp.notebook.store.rows import Fingering, Instrument, Take
 
 
 @pytest.mark.parametrize(

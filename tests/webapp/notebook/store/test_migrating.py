@@ -29,7 +29,7 @@ from webapp.notebook.store.db import make_engine
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
 from webapp.notebook.store.migrating import alembic_config, migrate
 from webapp.notebook.store.notebook import Notebook, open_notebook
-from webapp.notebook.store.rows.core import Base
+from webapp.notebook.store.rows import Base
 from webapp.notebook.store.schema import current_revision, newest_revision
 
 HEAD = "0005"

@@ -18,7 +18,7 @@ from webapp.notebook.practice.practice import (
 from webapp.notebook.practice.tuning_notes import attach_tuning_note
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering, Measurement, TuningNote
+from webapp.notebook.store.rows import Fingering, Measurement, TuningNote
 from webapp.notebook.takes import remeasuring
 from webapp.notebook.takes.remeasuring import (
     find_outdated,

@@ -8,7 +8,7 @@ from typing import Any
 
 from tests.webapp.logging_rows import TakeMaker
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Suggestion
+from webapp.notebook.store.rows import Suggestion
 from webapp.notebook.targets.range import (
     RangeStep,
     WholeRange,

@@ -22,7 +22,7 @@ from tests.webapp.notebook.targets.ranging import (
 )
 from tests.webapp.snapshots import counted_queries
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import Fingering
+from webapp.notebook.store.rows import Fingering
 from webapp.notebook.targets.range import (
     RangeStep,
     Standing,

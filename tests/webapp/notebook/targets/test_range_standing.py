@@ -18,7 +18,7 @@ from tests.webapp.notebook.targets.ranging import (
 )
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows.core import TryState
+from webapp.notebook.store.rows import TryState
 from webapp.notebook.targets.range import (
     Standing,
 )

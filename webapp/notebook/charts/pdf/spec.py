@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from analysis.keywork import Fingering
+from analysis.keywork import KeyStates
 from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch
 
 
@@ -40,8 +40,8 @@ class ChartEntry:
     """
 
     written: WrittenPitch
-    fingering: Fingering
-    base: Fingering | None = None
+    fingering: KeyStates
+    base: KeyStates | None = None
     offset_cents: float | None = None
     uncertainty_cents: float | None = None
     take_count: int = 0

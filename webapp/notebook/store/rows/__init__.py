@@ -1,1 +1,44 @@
-"""The rows of the database, declared for SQLAlchemy."""
+"""The rows of the notebook, declared for SQLAlchemy.
+
+Conventions: cents are written or sounding cents with A4 = 6900; Hz appear only where sound entered.
+Times are UTC. Key states and written targets are kept as their canonical text (`analysis.keywork`,
+`analysis.pitch`), which is the truth; columns marked *derived* are computed from it by the verbs
+and exist to be searched. Relationships lead from what belongs to what it belongs to, and never load by
+themselves (`lazy="raise"`): a verb asks for what a page needs, so that the number of queries cannot
+grow with the rows. `version` counts the player's own edits (new evidence is none), so that an edit
+form can tell whether it is stale.
+"""
+
+from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
+from webapp.notebook.store.rows.instruments import Instrument
+from webapp.notebook.store.rows.layouts import OwnLayout
+from webapp.notebook.store.rows.practice import LONGEST_PRACTICE, Practice
+from webapp.notebook.store.rows.practice_lists import PracticeTarget, TargetState, TuningNote
+from webapp.notebook.store.rows.preferences import Preferences
+from webapp.notebook.store.rows.recordings import LongRecording, RecordingState, Segment
+from webapp.notebook.store.rows.suggestions import DismissReason, Suggestion, TryState
+from webapp.notebook.store.rows.takes import Measurement, Take
+
+__all__ = [
+    "LONGEST_PRACTICE",
+    "Base",
+    "DismissReason",
+    "Fingering",
+    "FingeringTag",
+    "Instrument",
+    "LongRecording",
+    "Measurement",
+    "OwnLayout",
+    "Practice",
+    "PracticeTarget",
+    "Preferences",
+    "RecordingState",
+    "Segment",
+    "Suggestion",
+    "Take",
+    "TargetState",
+    "TryState",
+    "TuningNote",
+    "UtcDateTime",
+]

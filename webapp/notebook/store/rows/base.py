@@ -1,4 +1,4 @@
-"""What every table shares: the declarative base, moments in UTC, and the notebook's one clock."""
+"""What every table shares: the declarative base, and moments in UTC."""
 
 from datetime import UTC, datetime
 
@@ -6,11 +6,6 @@ from sqlalchemy import DateTime, MetaData
 from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase
 from sqlalchemy.types import TypeDecorator
-
-
-def now_utc() -> datetime:
-    """Return the present moment in UTC; the one clock of the notebook."""
-    return datetime.now(UTC)
 
 
 class UtcDateTime(TypeDecorator[datetime]):

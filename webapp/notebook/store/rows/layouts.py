@@ -12,7 +12,8 @@ from sqlalchemy import String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from analysis.keywork import Layout, customise, read_layout
-from webapp.notebook.store.rows.base import Base, UtcDateTime, now_utc
+from webapp.notebook.store.clock import now_utc
+from webapp.notebook.store.rows.base import Base, UtcDateTime
 
 
 class OwnLayout(Base):

@@ -8,14 +8,14 @@ from typing import Any
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
-from analysis.keywork import Fingering, State, load_layout, ordinary_fingerings
+from analysis.keywork import KeyStates, State, load_layout, ordinary_fingerings
 from analysis.pitch import WrittenPitch
 from webapp.notebook.charts.pdf import ChartEntry, ChartSpec
 
 SOPRANO = load_layout("soprano-17-6")
 
 
-def ordinary(note: str) -> Fingering:
+def ordinary(note: str) -> KeyStates:
     """The ordinary fingering of a note on the soprano."""
     written = WrittenPitch.from_canonical(note)
     return next(each.fingering for each in ordinary_fingerings(SOPRANO) if each.written == written)

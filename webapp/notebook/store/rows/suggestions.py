@@ -2,24 +2,22 @@
 
 A row keeps what was predicted, with the method that predicted it, as it stood when the player took
 it up: later evidence changes the model, never these figures, so that a measurement can be compared
-with what was said before it. Conventions as in `webapp.notebook.store.rows.core`.
+with what was said before it.
 """
 
 from datetime import datetime
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.finder import Strategy
-from analysis.keywork import Fingering as KeyStates
-from analysis.keywork import parse_fingering
+from analysis.keywork import KeyStates, parse_fingering
 from analysis.pitch import WrittenPitch
-from webapp.notebook.store.rows.base import Base, UtcDateTime, now_utc
-
-if TYPE_CHECKING:
-    from webapp.notebook.store.rows.core import Fingering, Instrument
+from webapp.notebook.store.clock import now_utc
+from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.fingerings import Fingering
+from webapp.notebook.store.rows.instruments import Instrument
 
 
 class TryState(StrEnum):
@@ -89,8 +87,8 @@ class Suggestion(Base):
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
     updated_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc, onupdate=now_utc)
 
-    instrument: Mapped["Instrument"] = relationship(lazy="raise")
-    fingering: Mapped["Fingering | None"] = relationship(lazy="raise")
+    instrument: Mapped[Instrument] = relationship(lazy="raise")
+    fingering: Mapped[Fingering | None] = relationship(lazy="raise")
 
     @property
     def written(self) -> WrittenPitch:

@@ -1,0 +1,19 @@
+"""How the player wants things written."""
+
+from sqlalchemy import CheckConstraint, String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from webapp.notebook.store.rows.base import Base
+
+
+class Preferences(Base):
+    """How the player wants things written; one row, absent until something is changed."""
+
+    __tablename__ = "preferences"
+    __table_args__ = (CheckConstraint("id = 1", name="single_row"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True, default=1)
+    note_names: Mapped[str] = mapped_column(String(20), default="english")
+    accidental_style: Mapped[str] = mapped_column(String(20), default="stein-zimmermann")
+    tolerance_cents: Mapped[float] = mapped_column(default=10.0)
+    theme: Mapped[str] = mapped_column(String(10), default="system")

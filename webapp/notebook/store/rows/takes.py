@@ -1,0 +1,87 @@
+"""Takes and what was measured in them."""
+
+from datetime import datetime
+
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from analysis.pitch import SoundingPitch, Tuning
+from analysis.recording import TakeMeasurement, read_measurement
+from webapp.notebook.store.clock import now_utc
+from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.fingerings import Fingering
+from webapp.notebook.store.rows.practice import Practice
+
+
+class Take(Base):
+    """One recording of one held note. The clip is never rewritten; its hash proves it."""
+
+    __tablename__ = "take"
+    __table_args__ = (CheckConstraint("byte_count > 0", name="clip_not_empty"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    fingering_id: Mapped[int] = mapped_column(
+        ForeignKey("fingering.id", ondelete="CASCADE"), index=True
+    )
+    clip_name: Mapped[str] = mapped_column(String(80), unique=True)
+    clip_format: Mapped[str] = mapped_column(String(10))
+    sha256: Mapped[str] = mapped_column(String(64), index=True)
+    byte_count: Mapped[int]
+    original_name: Mapped[str] = mapped_column(String(255), default="")
+    recorded_at: Mapped[datetime] = mapped_column(UtcDateTime)
+    dynamic: Mapped[str | None] = mapped_column(String(4))
+    air_temperature_c: Mapped[float | None]
+    tuning_a_hz: Mapped[float]
+    practice_id: Mapped[int | None] = mapped_column(
+        ForeignKey("practice.id", ondelete="SET NULL"), index=True
+    )
+    created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
+    deleted_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
+
+    practice: Mapped[Practice | None] = relationship(lazy="raise")
+    fingering: Mapped[Fingering] = relationship(lazy="raise")
+    measurements: Mapped[list["Measurement"]] = relationship(
+        back_populates="take", lazy="raise", passive_deletes=True, order_by="Measurement.id"
+    )
+
+    @property
+    def measurement(self) -> "Measurement":
+        """The newest measurement; every take has one."""
+        return self.measurements[-1]
+
+    @property
+    def sounding(self) -> SoundingPitch | None:
+        """What it sounded at the tuning A of its day, or None where nothing could be measured."""
+        f0_hz = self.measurement.f0_hz
+        if f0_hz is None:
+            return None
+        return SoundingPitch.from_hz(f0_hz, Tuning(self.tuning_a_hz))
+
+
+class Measurement(Base):
+    """What one version of the analysis found in a take; earlier versions are kept."""
+
+    __tablename__ = "measurement"
+    __table_args__ = (
+        Index("uq_measurement_take_version", "take_id", "method_version", unique=True),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    take_id: Mapped[int] = mapped_column(ForeignKey("take.id", ondelete="CASCADE"))
+    method_version: Mapped[str] = mapped_column(String(40))
+    verdict: Mapped[str] = mapped_column(String(40))
+    f0_hz: Mapped[float | None]
+    f0_uncertainty_cents: Mapped[float | None]
+    spread_cents: Mapped[float | None]
+    drift_cents_per_s: Mapped[float | None]
+    centroid_hz: Mapped[float | None]
+    brightness_partials: Mapped[float | None]
+    duration_s: Mapped[float]
+    details: Mapped[str] = mapped_column(Text)
+    measured_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
+
+    take: Mapped[Take] = relationship(back_populates="measurements", lazy="raise")
+
+    def read(self) -> TakeMeasurement:
+        """Read the whole measurement, trace and spectrum included."""
+        return read_measurement(self.details)
