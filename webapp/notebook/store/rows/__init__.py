@@ -3,10 +3,10 @@
 Conventions: cents are written or sounding cents with A4 = 6900; Hz appear only where sound entered.
 Times are UTC. Key states and written targets are kept as their canonical text (`analysis.keywork`,
 `analysis.pitch`), which is the truth; columns marked *derived* are computed from it by the verbs
-and exist to be searched. Relationships lead from what belongs to what it belongs to, and never load by
-themselves (`lazy="raise"`): a verb asks for what a page needs, so that the number of queries cannot
-grow with the rows. `version` counts the player's own edits (new evidence is none), so that an edit
-form can tell whether it is stale.
+and exist to be searched. Relationships lead from what belongs to what it belongs to, and never load
+by themselves (`lazy="raise"`): a verb asks for what a page needs, so that the number of queries
+cannot grow with the rows. `version` counts the player's own edits (new evidence is none), so that
+an edit form can tell whether it is stale.
 """
 
 from webapp.notebook.store.rows.base import Base, UtcDateTime
