@@ -109,14 +109,14 @@ class Plan:
     """A whole range at a glance.
 
     Attributes:
-        proven: notes that have a measured fingering within the tolerance.
+        solved: notes that have a measured fingering within the tolerance.
         predicted: notes for which one is likely.
         open: notes for which nothing is known within reach.
         tries: what to try, most expected gain first: each note's best, then further ones.
         expected_closed: how many of the gaps the tries are expected to close.
     """
 
-    proven: tuple[WrittenPitch, ...]
+    solved: tuple[WrittenPitch, ...]
     predicted: tuple[WrittenPitch, ...]
     open: tuple[WrittenPitch, ...]
     tries: tuple[PlannedTry, ...]

@@ -1,4 +1,4 @@
-"""A whole range at a glance: what is proven, predicted, open, and what to try first."""
+"""A whole range at a glance: what is solved, predicted, open, and what to try first."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def plan_range(
     model: PlayerModel,
     starts: Sequence[Start],
     wishes: Wishes = NO_WISHES,
-    proven: Collection[WrittenPitch] = (),
+    solved: Collection[WrittenPitch] = (),
     report: Callable[[float], None] = lambda share: None,
 ) -> Plan:
     """Plan how to fill a range of notes.
@@ -45,14 +45,14 @@ def plan_range(
         model: the player's model.
         starts: fingerings that work, besides the ordinary ones.
         wishes: what to respect.
-        proven: targets that have a measured fingering within the tolerance.
+        solved: targets that have a measured fingering within the tolerance.
         report: is told after each open target what share of them is done, 0 to 1.
 
     Returns:
-        Every target once as proven, predicted or open; and the tries, largest gain first, each
+        Every target once as solved, predicted or open; and the tries, largest gain first, each
         adding at least a tenth of a note. Takes as long as a suggestion for each open target.
     """
-    done = {target.cents for target in proven}
+    done = {target.cents for target in solved}
     gaps = [target for target in targets if target.cents not in done]
     answers = []
     for number, target in enumerate(gaps, start=1):
@@ -68,7 +68,7 @@ def plan_range(
     ]
     gains.sort(key=lambda gain: (-gain.notes, gain.place, gain.number))
     return Plan(
-        proven=tuple(target for target in targets if target.cents in done),
+        solved=tuple(target for target in targets if target.cents in done),
         predicted=tuple(t for t, likely in zip(gaps, is_likely, strict=True) if likely),
         open=tuple(t for t, likely in zip(gaps, is_likely, strict=True) if not likely),
         tries=tuple(PlannedTry(gaps[gain.place], gain.suggestion) for gain in gains),

@@ -1,14 +1,11 @@
 """Own layouts, keys that an instrument lacks or calls otherwise, and which fingerings are the same.
 
-The state of the holes (`hole_signature`) is filled for the fingerings that are there already. One
-whose keys can't be read keeps none, as the pages say of it what is wrong.
+The state of the holes (`hole_signature`) is filled by the notebook's upkeep after the migration: a
+migration asks no rule that may change later.
 """
 
 import sqlalchemy as sa
 from alembic import op
-
-from analysis.errors import AnalysisError
-from analysis.keywork import hole_signature, load_layout, parse_fingering
 
 revision = "0003"
 down_revision = "0002"
@@ -46,32 +43,6 @@ def upgrade() -> None:
     op.create_index(
         "ix_fingering_same_holes", "fingering", ["instrument_id", "hole_signature"], unique=False
     )
-    _fill_signatures()
-
-
-def _fill_signatures() -> None:
-    connection = op.get_bind()
-    rows = connection.execute(
-        sa.text(
-            "SELECT fingering.id, fingering.keys_text, instrument.layout_id FROM fingering "
-            "JOIN instrument ON instrument.id = fingering.instrument_id"
-        )
-    ).all()
-    known = {(text, layout_id): _sign(text, layout_id) for _, text, layout_id in rows}
-    found = [
-        {"id": row_id, "signature": known[text, layout_id]} for row_id, text, layout_id in rows
-    ]
-    if found:
-        connection.execute(
-            sa.text("UPDATE fingering SET hole_signature = :signature WHERE id = :id"), found
-        )
-
-
-def _sign(text: str, layout_id: str) -> str | None:
-    try:
-        return hole_signature(parse_fingering(text, load_layout(layout_id)))
-    except AnalysisError:
-        return None
 
 
 def downgrade() -> None:

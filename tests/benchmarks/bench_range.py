@@ -19,7 +19,7 @@ from tests.benchmarks import bench_search
 from webapp.app import create_app
 from webapp.drawing.offset import draw_offset
 from webapp.drawing.range import LadderScale, Rung, draw_rung
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.targets.range import open_range
 from webapp.notebook.targets.search import SearchQuery
 

@@ -18,7 +18,8 @@ from analysis.keywork import format_fingering, ordinary_fingerings
 from analysis.pitch import WrittenPitch
 from webapp.app import create_app
 from webapp.notebook.instruments.instruments import InstrumentDraft, add_instrument, open_instrument
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.opening import open_notebook
+from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering
 
 FINGERINGS = 100_000

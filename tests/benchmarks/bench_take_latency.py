@@ -23,7 +23,7 @@ from tests.browser.serving import serve_folder
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import add_clarinet, log
 from webapp.cli.preload import warm_up
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 
 NOTES = 24
 LIMIT_MS = 300

@@ -18,7 +18,7 @@ from tests.browser.standing import evening_wav
 from tests.browser.visiting import Visitor, make_visitor
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import Filled, fill
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 
 Visit = Callable[..., Visitor]
 Launch = Callable[..., Browser]

@@ -14,7 +14,7 @@ from tests.browser.microphones import RATE_HZ
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.fingerings.fingerings import open_fingering
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.takes.takes import find_clip
 
 # The filled notebook's base is C#5 +25 on a B-flat soprano: 225 cents above A4 = 440 Hz.

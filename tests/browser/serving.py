@@ -14,7 +14,7 @@ from tests.webapp.doors import LOOPBACK, prepare
 from webapp.app import create_app, create_shared_app
 from webapp.cli.serve import HOST
 from webapp.guards.uploads import BODY_LIMIT_BYTES
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 from webapp.sharing.door import SharedDoor
 from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
 

@@ -15,9 +15,9 @@ from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import wav_bytes
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.practice.practice_targets import add_typed
-from webapp.notebook.store.notebook import open_notebook
 
 RATE_HZ = 48_000
 

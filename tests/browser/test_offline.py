@@ -19,7 +19,7 @@ from tests.browser.conftest import Visit
 from tests.browser.serving import Site, serve_folder
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 from webapp.pages.install import read_static_files
 
 pytestmark = pytest.mark.browser

@@ -33,7 +33,7 @@ from tests.browser.serving import Site
 from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE
 from tests.webapp.logging_rows import Filled
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.takes.takes import open_take
 
 pytestmark = pytest.mark.browser

@@ -33,9 +33,9 @@ from tests.browser.visiting import DESKTOP, LAPTOP
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.finder.tries import open_try
 from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import open_practice
 from webapp.notebook.safekeeping.bin import put_in_bin, restore
-from webapp.notebook.store.notebook import open_notebook
 from webapp.notebook.store.rows import Suggestion, TryState
 
 pytestmark = pytest.mark.browser

@@ -22,7 +22,7 @@ from tests.browser.visiting import (
 )
 from tests.webapp.logging_rows import Filled
 from tests.webapp.playing import listed, sounding_hz
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 
 pytestmark = pytest.mark.browser
 

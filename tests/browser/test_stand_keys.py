@@ -14,7 +14,7 @@ from tests.browser.standing import begin, forgive_being_offline, heading, to_the
 from tests.browser.visiting import DESKTOP
 from tests.webapp.logging_rows import Filled
 from tests.webapp.playing import listed
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 
 pytestmark = pytest.mark.browser
 

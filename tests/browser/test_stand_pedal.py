@@ -18,7 +18,7 @@ from tests.browser.standing import begin, heading, to_the_stand
 from tests.browser.visiting import DESKTOP
 from tests.webapp.logging_rows import Filled
 from tests.webapp.playing import listed
-from webapp.notebook.store.notebook import open_notebook
+from webapp.notebook.opening import open_notebook
 
 pytestmark = pytest.mark.browser
 

@@ -28,8 +28,8 @@ from tests.browser.recording_takes import (
 from tests.browser.serving import Site, serve_folder
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping.bin import put_in_bin, restore
-from webapp.notebook.store.notebook import open_notebook
 
 pytestmark = pytest.mark.browser
 

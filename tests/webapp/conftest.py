@@ -13,8 +13,9 @@ from tests.webapp.doors import Shared
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, fill, log
 from webapp.app import create_app
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook
 
 Opener = Callable[[Path], Notebook]
 

@@ -10,7 +10,8 @@ from tests.webapp.browsing import ORIGIN, SAME_ORIGIN, Browser, Page
 from tests.webapp.logging_rows import Filled, add_clarinet
 from webapp.app import create_app
 from webapp.guards import uploads
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.opening import open_notebook
+from webapp.notebook.store.notebook import Notebook
 
 NOTE = "my own private note"
 

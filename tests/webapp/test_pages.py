@@ -19,7 +19,8 @@ from tests.webapp.logging_rows import Filled
 from tests.webapp.snapshots import counted_queries, snapshot
 from tests.webapp.walking import openable_paths
 from webapp.app import create_app
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.opening import open_notebook
+from webapp.notebook.store.notebook import Notebook
 
 TEMPLATES = sorted((Path(webapp.__file__).parent / "templates").rglob("*.html"))
 # Names of document types and drawing languages; nothing is fetched from them.

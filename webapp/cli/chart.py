@@ -66,7 +66,7 @@ def _make(notebook: Notebook, wanted: str, choice: dict[str, object]) -> bytes:
         lowest=str(choice["lowest"]),
         highest=str(choice["highest"]),
         is_best_only=bool(choice["best"]),
-        is_proven_only=bool(choice["proven"]),
+        is_measured_only=bool(choice["proven"]),
         predicted_steps=_STEPS[str(steps)] if steps else 0,
     )
     writing = read_preferences(notebook)

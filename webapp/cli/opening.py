@@ -8,8 +8,12 @@ from pathlib import Path
 
 import click
 
+from analysis.pitch import InstrumentKind
+from webapp.notebook.instruments.instruments import choose_instruments
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import MigrationDamage, NotebookDamaged, NotebookError
-from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook
+from webapp.notebook.store.rows import Instrument
 
 
 @contextmanager
@@ -47,3 +51,37 @@ def open_demo_notebook() -> Iterator[Notebook]:
     finally:
         notebook.close()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def find_own_instrument(
+    notebook: Notebook, kind: InstrumentKind, *, wanted_layout: str, name: str
+) -> Instrument:
+    """Find the one instrument of a kind in the player's notebook.
+
+    Args:
+        notebook: where to look.
+        kind: what it is.
+        wanted_layout: id of its keywork; empty for any.
+        name: its name in the notebook, needed if there are several; empty for the only one.
+    """
+    every = [
+        each
+        for each in choose_instruments(notebook)
+        if each.kind_id == kind.id and wanted_layout in {"", each.layout.id}
+    ]
+    return every[_choose([each.name for each in every], kind, name)]
+
+
+def _choose(names: list[str], kind: InstrumentKind, name: str) -> int:
+    """Find the place of the one name that is meant."""
+    sought = name.strip().casefold()
+    found = [place for place, each in enumerate(names) if sought in {"", each.casefold()}]
+    if len(found) == 1:
+        return found[0]
+    if not found:
+        raise click.ClickException(
+            f"Your notebook holds no such instrument ({kind.name}). Leave --own out, or add it in "
+            "the browser first."
+        )
+    listed = ", ".join(f"“{names[place]}”" for place in found)
+    raise click.UsageError(f"Your notebook holds several; say with --name which one: {listed}.")

@@ -9,15 +9,20 @@ from analysis.finder import (
     DEFAULT_TOLERANCE_CENTS,
     PlayerModel,
     RankedFingering,
+    Suggestions,
     Wishes,
 )
-from analysis.finder import suggest as find_suggestions
-from analysis.keywork import format_fingering
-from analysis.pitch import format_cents, format_pitch
+from analysis.finder import suggest as suggest_fingerings
+from analysis.keywork import Layout, format_fingering
+from analysis.pitch import InstrumentKind, NoteNames, WrittenPitch, format_cents, format_pitch
+from webapp.cli.opening import find_own_instrument, open_own_notebook
 from webapp.cli.options import instrument_option, json_option, layout_option
-from webapp.cli.own_takes import OwnTakes, read_own_takes
 from webapp.cli.reading import choose_layout, read_kind, read_target
+from webapp.notebook.finder.suggesting import WishList, find_suggestions
+from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.slow_results import Workshop
 
+PATIENCE_S = 600.0
 MOST_SUGGESTIONS = 40
 
 
@@ -59,10 +64,12 @@ def suggest(
     instrument: str,
     tuning_hz: float,
     wanted: str,
+    name: str,
+    count: int,
+    tolerance_cents: float,
+    has_half_holes: bool,
     is_own: bool,
     is_json: bool,
-    count: int,
-    **choice: object,
 ) -> None:
     """Suggest fingerings worth trying for TARGET, a written pitch of the instrument or hertz.
 
@@ -70,22 +77,13 @@ def suggest(
     """
     kind = read_kind(instrument)
     written = read_target(target, kind, tuning_hz)
-    own = (
-        read_own_takes(kind, wanted_layout=wanted, name=str(choice["name"]))
-        if is_own
-        else OwnTakes(choose_layout(kind, wanted))
+    wishes = WishList(
+        tolerance_cents=tolerance_cents, has_half_holes=has_half_holes, most_shown=count
     )
-    wishes = Wishes(
-        tolerance_cents=float(str(choice["tolerance_cents"])),
-        has_half_holes=bool(choice["has_half_holes"]),
-    )
-    try:
-        model = PlayerModel.fit(kind.id, own.layout, own.logs, air_c=own.air_c)
-        found = find_suggestions(
-            written, model=model, starts=own.starts, wishes=wishes, count=count
-        )
-    except AnalysisError as error:
-        raise click.UsageError(str(error)) from error
+    if is_own:
+        found = _ask_notebook(kind, wanted, name, written, wishes)
+    else:
+        found = _ask_tube(kind, choose_layout(kind, wanted), written, wishes)
     if is_json:
         for one in found.items:
             click.echo(json.dumps(_list_facts(one), ensure_ascii=False))
@@ -93,6 +91,49 @@ def suggest(
     click.echo(found.verdict)
     for one in found.items:
         click.echo(_write(one))
+
+
+def _ask_notebook(
+    kind: InstrumentKind, wanted_layout: str, name: str, written: WrittenPitch, wishes: WishList
+) -> Suggestions:
+    """Ask as the page does, with what the player's takes taught and what was dismissed."""
+    with open_own_notebook() as notebook:
+        own = find_own_instrument(notebook, kind, wanted_layout=wanted_layout, name=name)
+        try:
+            page = find_suggestions(
+                notebook,
+                Workshop(),
+                own.id,
+                written.canonical,
+                wishes,
+                names=NoteNames.ENGLISH,
+                patience_s=PATIENCE_S,
+            )
+        except NotebookError as error:
+            raise click.UsageError(str(error)) from error
+    if page.suggestions is None:
+        reason = page.failed.reason if page.failed else "It takes too long."
+        raise click.UsageError(f"Nothing can be predicted for this instrument. {reason}")
+    return page.suggestions
+
+
+def _ask_tube(
+    kind: InstrumentKind, layout: Layout, written: WrittenPitch, wishes: WishList
+) -> Suggestions:
+    """Ask the untaught tube, without a notebook."""
+    try:
+        model = PlayerModel.fit(kind.id, layout, ())
+        return suggest_fingerings(
+            written,
+            model=model,
+            starts=(),
+            wishes=Wishes(
+                tolerance_cents=wishes.tolerance_cents, has_half_holes=wishes.has_half_holes
+            ),
+            count=wishes.most_shown,
+        )
+    except AnalysisError as error:
+        raise click.UsageError(str(error)) from error
 
 
 def _list_facts(one: RankedFingering) -> dict[str, object]:

@@ -1,11 +1,12 @@
 """The range of an instrument as a ladder: one rung a step, and a plumb line through all of them.
 
 The plumb line is every step's own zero, the stripe about it the tolerance, flat is left and sharp
-right. What is proven is a disc of ink with its uncertainty as a bar; what is predicted a dashed
-hollow ring with a dashed bar; what is logged and not measured a half disc where it is meant to
-sound. Where nothing is known the line and the stripe are torn, so a gap is a hole in the ladder; a
-cross in the hole says that something was tried and does not speak. An ordinary note leaves the line
-as it is. A mark beyond the rung becomes a wedge at its end that points outwards.
+right. What is in tune is a disc of ink with its uncertainty as a bar, what is near a thick ring,
+what sounds elsewhere a thin one; what is predicted a dashed hollow ring with a dashed bar; what is
+logged and not tried a half disc where it is meant to sound. Where nothing serves the line and the
+stripe are broken, so a gap is a hole in the ladder; a cross in the hole says that something was
+tried and does not speak. An ordinary note leaves the line as it is. A mark beyond the rung becomes
+a wedge at its end that points outwards.
 
 A page holds hundreds of rungs, so what they share is drawn once (`draw_ladder_parts`) and each rung
 only refers to it. Places across are percentages and marks are given in pixels: a rung fills
@@ -34,17 +35,20 @@ _SIGN_BOX = (-1.0, -16.0, 16.0, 32.0)
 class Rung(StrEnum):
     """What a rung shows; the value is the id of the part that shows it."""
 
-    PROVEN = "rung-proven"
+    IN_TUNE = "rung-in-tune"
+    NEAR = "rung-near"
+    ELSEWHERE = "rung-elsewhere"
     PREDICTED = "rung-predicted"
-    LOGGED = "rung-logged"
+    NOT_TRIED = "rung-not-tried"
     ORDINARY = "rung-ordinary"
     OPEN = "rung-open"
     SILENT = "rung-silent"
 
 
-_MARKED = (Rung.PROVEN, Rung.PREDICTED, Rung.LOGGED)
-_TORN = (Rung.OPEN, Rung.SILENT)
-_RAIL, _TORN_RAIL = "rung-rail", "rung-torn"
+_MEASURED = (Rung.IN_TUNE, Rung.NEAR, Rung.ELSEWHERE)
+_MARKED = (*_MEASURED, Rung.PREDICTED, Rung.NOT_TRIED)
+_BROKEN = (Rung.OPEN, Rung.SILENT, Rung.ELSEWHERE)
+_RAIL, _BROKEN_RAIL = "rung-rail", "rung-broken"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,8 @@ def draw_ladder_parts(scale: LadderScale, signs: Iterable[AccidentalSign]) -> st
         "svg", xmlns=SVG_NAMESPACE, width=0, height=0, class_="ladder-parts", aria_hidden="true"
     )
     parts = element("defs")
-    parts.extend((_rail(scale), _torn_rail(), _proven(), _predicted(), _logged(), _silent()))
+    parts.extend((_rail(scale), _broken_rail()))
+    parts.extend((_in_tune(), _near(), _elsewhere(), _predicted(), _not_tried(), _silent()))
     for is_predicted in (False, True):
         parts.append(_wedge(-1, is_predicted=is_predicted))
         parts.append(_wedge(1, is_predicted=is_predicted))
@@ -96,7 +101,7 @@ def draw_rung(
 ) -> str:
     """Draw one rung; it needs the parts to stand on the same page."""
     root = _picture("rung")
-    root.append(_use(_TORN_RAIL if rung in _TORN else _RAIL))
+    root.append(_use(_BROKEN_RAIL if rung in _BROKEN else _RAIL))
     if rung is Rung.SILENT:
         root.append(_use(rung, x="50%"))
     if rung in _MARKED and offset_cents is not None:
@@ -136,8 +141,8 @@ def _mark(
             y1="50%",
             y2="50%",
             stroke="currentColor",
-            stroke_width=3 if rung is Rung.PROVEN else 1.6,
-            stroke_dasharray=None if rung is Rung.PROVEN else _DASHES,
+            stroke_width=3 if rung in _MEASURED else 1.6,
+            stroke_dasharray=None if rung in _MEASURED else _DASHES,
         )
     yield _use(rung, x=_percent(scale.place(offset_cents)))
 
@@ -156,15 +161,15 @@ def _rail(scale: LadderScale) -> ET.Element:
     return element("symbol", None, stripe, _plumb_line("0", "100%"), id=_RAIL)
 
 
-def _torn_rail() -> ET.Element:
-    """The plumb line torn out of a rung: two stubs, each with its end turned aside."""
+def _broken_rail() -> ET.Element:
+    """The plumb line broken out of a rung: two stubs, each with its end turned aside."""
     ends = (("0", "16%"), ("84%", "100%"))
     stubs = (_plumb_line(top, bottom) for top, bottom in ends)
     caps = (
         element("line", x1="44%", x2="56%", y1=y, y2=y, stroke="currentColor", stroke_width=1.6)
         for y in ("16%", "84%")
     )
-    return element("symbol", None, *stubs, *caps, id=_TORN_RAIL)
+    return element("symbol", None, *stubs, *caps, id=_BROKEN_RAIL)
 
 
 def _plumb_line(top: str, bottom: str) -> ET.Element:
@@ -174,8 +179,23 @@ def _plumb_line(top: str, bottom: str) -> ET.Element:
     return element("g", None, line, color=ACCENT, class_="accent")
 
 
-def _proven() -> ET.Element:
-    return element("circle", id=Rung.PROVEN.value, r=_RADIUS, fill="currentColor")
+def _in_tune() -> ET.Element:
+    return element("circle", id=Rung.IN_TUNE.value, r=_RADIUS, fill="currentColor")
+
+
+def _near() -> ET.Element:
+    return _ring(Rung.NEAR, radius=_RADIUS - 1.2, stroke=3.0)
+
+
+def _elsewhere() -> ET.Element:
+    return _ring(Rung.ELSEWHERE, radius=_RADIUS, stroke=1.4)
+
+
+def _ring(rung: Rung, *, radius: float, stroke: float) -> ET.Element:
+    return element(
+        "circle", id=rung.value, r=number(radius), class_="open-mark", fill="#ffffff",
+        stroke="currentColor", stroke_width=stroke,
+    )  # fmt: skip
 
 
 def _predicted() -> ET.Element:
@@ -185,14 +205,14 @@ def _predicted() -> ET.Element:
     )  # fmt: skip
 
 
-def _logged() -> ET.Element:
+def _not_tried() -> ET.Element:
     ring = element(
         "circle", r=_RADIUS, class_="open-mark", fill="#ffffff", stroke="currentColor",
         stroke_width=1.4,
     )  # fmt: skip
     r = number(_RADIUS)
     half = element("path", d=f"M-{r} 0a{r} {r} 0 0 0 {number(2 * _RADIUS)} 0z", fill="currentColor")
-    return element("g", None, ring, half, id=Rung.LOGGED.value)
+    return element("g", None, ring, half, id=Rung.NOT_TRIED.value)
 
 
 def _silent() -> ET.Element:

@@ -131,13 +131,14 @@ class FilterForm(FlaskForm):
         "Register", choices=ANY + [SelectChoice(each.value) for each in Register], default=""
     )
     whole = BooleanField("no half-holes")
-    proven = BooleanField("proven only")
+    measured = BooleanField("measured only")
+    mine = BooleanField("my choices only")
 
     @property
     def has_narrowed(self) -> bool:
         """Whether any choice beside the distance is made."""
-        chosen = (self.strategy, self.resistance, self.register, self.whole, self.proven)
-        return any(field.data for field in chosen)
+        chosen = (self.strategy, self.resistance, self.register)
+        return any(field.data for field in (*chosen, self.whole, self.measured, self.mine))
 
 
 class SearchForm(FilterForm):
@@ -182,7 +183,8 @@ class ChartForm(FlaskForm):
     strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
     resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")
     best = BooleanField("only the best for each note")
-    proven = BooleanField("proven only")
+    measured = BooleanField("measured only")
+    mine = BooleanField("my choices only")
     whole = BooleanField("no half-holes")
     failures = BooleanField("with those that do not speak")
     predictions = ChoiceField(

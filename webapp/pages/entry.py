@@ -8,8 +8,8 @@ from webapp.notebook.finder.trust import find_prediction
 from webapp.notebook.fingerings.evenness import open_comparison
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.practice.practice import find_current_practice
-from webapp.notebook.practice.tuning_reference import open_days
 from webapp.notebook.takes.hearing import list_heard, tones_of
+from webapp.notebook.takes.tuning_reference import open_days
 from webapp.notebook.targets.bases import KEPT, reference_of
 from webapp.pages.drawings import read_choice
 from webapp.presenting.words import current_notebook, current_writing

@@ -21,13 +21,13 @@ from webapp.notebook.fingerings.fingerings import (
     change_fingering,
     log_fingering,
     open_fingering,
-    read_target,
     target_words,
 )
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, NotebookError, Refused, StaleEdit
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.targets.bases import BaseGroup, StartingPoint, kept_base, list_bases, open_base
+from webapp.notebook.targets.reading import read_target
 from webapp.pages.entry import render_entry
 from webapp.pages.suggested import fill_from_suggestion
 from webapp.pages.takes import attach_from_form

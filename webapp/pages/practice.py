@@ -32,8 +32,8 @@ from webapp.notebook.practice.tuning_notes import (
     choose_tuning_take,
     find_tuning_clip,
 )
-from webapp.notebook.practice.tuning_reference import MISSING
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
+from webapp.notebook.takes.tuning_reference import MISSING
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.words import current_notebook, current_writing, pitch_words
 

@@ -7,12 +7,12 @@ from webapp.notebook.csv_tables import write_csv
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.targets.range import COLUMNS, WholeRange, open_range, tabulate_range
-from webapp.pages.search import USUAL_WITHIN_CENTS, read_filters
+from webapp.pages.search import NARROWED, USUAL_WITHIN_CENTS, read_filters
 from webapp.presenting.range import StepRow, present_range
 from webapp.presenting.words import asked_as, current_notebook, current_writing
 
 blueprint = Blueprint("range", __name__, url_prefix="/instruments/<int:instrument_id>")
-ASKED = ("grid", "within", "strategy", "resistance", "register", "whole", "proven")
+ASKED = ("grid", *NARROWED)
 FIELDS = {"tolerance_cents": "within"}
 
 
@@ -48,7 +48,6 @@ def _open(form: RangeForm, instrument_id: int) -> WholeRange | None:
             instrument_id,
             read_filters(form, usual_within_cents=600 / grid),
             steps_per_octave=grid,
-            tolerance_cents=current_writing().tolerance_cents,
         )
     except FieldRefused as error:
         add_refusal(form, error, FIELDS)
@@ -103,6 +102,6 @@ def _target_address(whole: WholeRange, row: StepRow) -> str:
     if row.is_open:
         return url_for("finder.suggest", instrument_id=number, q=target)
     # A step of semitones counts what a usual search for it would leave out.
-    wide = whole.reach_cents if whole.reach_cents > USUAL_WITHIN_CENTS else None
+    wide = whole.width_cents if whole.width_cents > USUAL_WITHIN_CENTS else None
     within = None if wide is None else f"{wide:g}"
     return url_for("search.show", q=target, instrument=number, within=within)

@@ -18,7 +18,8 @@ from webapp.pages.benches import current_workshop
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("search", __name__)
-ASKED = ("q", "instrument", "within", "strategy", "resistance", "register", "whole", "proven")
+NARROWED = ("within", "strategy", "resistance", "register", "whole", "measured", "mine")
+ASKED = ("q", "instrument", *NARROWED)
 USUAL_WITHIN_CENTS = 25.0
 HIGHEST_PAGE = 100_000
 FIELDS = {"text": "q", "tolerance_cents": "within"}
@@ -100,7 +101,8 @@ def read_filters(
         strategy=Strategy(form.strategy.data) if form.strategy.data else None,
         highest_resistance=read_count(form.resistance),
         is_without_half_holes=bool(form.whole.data),
-        is_proven_only=bool(form.proven.data),
+        is_measured_only=bool(form.measured.data),
+        is_choice_only=bool(form.mine.data),
         register=Register(form.register.data) if form.register.data else None,
     )
 

@@ -16,10 +16,10 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.forms.entries import TakeForm, add_refusal
 from webapp.guards.uploads import read_clip
-from webapp.notebook.practice.tuning_reference import MISSING, open_days
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.takes.listening import list_components
 from webapp.notebook.takes.takes import TakeNote, attach_take, find_clip, moment_of_day, open_take
+from webapp.notebook.takes.tuning_reference import MISSING, open_days
 from webapp.pages.entry import render_entry
 from webapp.pages.ways import with_way
 from webapp.presenting.words import current_notebook

@@ -19,7 +19,7 @@ from analysis.pitch import (
 from webapp.drawing.figures import format_uncertainty
 from webapp.drawing.range import LadderScale, Rung, draw_ladder_parts, draw_rung, draw_sign
 from webapp.notebook.preferences.preferences import Writing
-from webapp.notebook.targets.range import RangeStep, Standing, WholeRange
+from webapp.notebook.targets.range import OPEN_STATES, RangeStep, StepState, WholeRange
 from webapp.presenting.words import RESISTANCE_WORDS
 
 # A rung reaches a little further than half a step, so that no mark of a step is cut off.
@@ -31,11 +31,13 @@ COLUMNS = (
     (Register.ALTISSIMO,),
 )
 _RUNGS = {
-    Standing.PROVEN: Rung.PROVEN,
-    Standing.PREDICTED: Rung.PREDICTED,
-    Standing.LOGGED: Rung.LOGGED,
-    Standing.ORDINARY: Rung.ORDINARY,
-    Standing.OPEN: Rung.OPEN,
+    StepState.IN_TUNE: Rung.IN_TUNE,
+    StepState.NEAR: Rung.NEAR,
+    StepState.PREDICTED: Rung.PREDICTED,
+    StepState.NOT_TRIED: Rung.NOT_TRIED,
+    StepState.ELSEWHERE: Rung.ELSEWHERE,
+    StepState.ORDINARY: Rung.ORDINARY,
+    StepState.OPEN: Rung.OPEN,
 }
 
 
@@ -44,7 +46,7 @@ class StepRow:
     """One step as a row: what it is called, where it stands, what is known of it."""
 
     written: WrittenPitch
-    standing: Standing
+    state: StepState
     name: str
     name_in_words: str
     sign: Markup
@@ -56,7 +58,7 @@ class StepRow:
     @property
     def is_open(self) -> bool:
         """Whether nothing at all is known for it."""
-        return self.standing is Standing.OPEN
+        return self.state in OPEN_STATES
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +89,12 @@ class RangeView:
 def present_range(whole: WholeRange, writing: Writing) -> RangeView:
     """Make rows and words of a range, in the player's way of writing."""
     half = float(whole.division.step_cents / 2)
-    scale = LadderScale(_REACH_OF_HALF_A_STEP * half, writing.tolerance_cents)
+    scale = LadderScale(_REACH_OF_HALF_A_STEP * half, whole.tolerance_cents)
     signs = {step.written: _sign_of(step.written, writing) for step in whole.steps}
     sections = {
         register: Section(
             register,
-            tuple(_row(step, scale, whole, writing, signs[step.written]) for step in steps),
+            tuple(_row(step, scale, writing, signs[step.written]) for step in steps),
             _count_words(steps),
         )
         for register, steps in whole.by_register()
@@ -112,25 +114,26 @@ def present_range(whole: WholeRange, writing: Writing) -> RangeView:
 
 def summarise(whole: WholeRange) -> str:
     """Say in one sentence how far the range has come."""
-    near = whole.within_tolerance
-    proven = whole.count(Standing.PROVEN)
-    words = f"{proven} of {_counted(len(whole.steps), 'step')} proven"
-    if proven:
-        amount = "all" if near == proven else str(near) if near else "none"
-        words += f", {amount} of them within {whole.tolerance_cents:g} cents"
+    in_tune = whole.count(StepState.IN_TUNE)
+    words = f"{in_tune} of {_counted(len(whole.steps), 'step')} in tune"
+    near = whole.count(StepState.NEAR)
+    if near:
+        words += f", {near} near"
     others = (
-        (Standing.PREDICTED, "predicted only"),
-        (Standing.LOGGED, "logged and not measured"),
-        (Standing.ORDINARY, "ordinary and not logged"),
+        (StepState.PREDICTED, "predicted only"),
+        (StepState.NOT_TRIED, "logged and not tried"),
+        (StepState.ORDINARY, "ordinary and not logged"),
     )
     parts = [f"{whole.count(each)} {name}" for each, name in others if whole.count(each)]
-    return "; ".join((words, ", ".join((*parts, f"{whole.count(Standing.OPEN)} open")))) + "."
+    return "; ".join((words, ", ".join((*parts, f"{whole.count(*OPEN_STATES)} open")))) + "."
 
 
 def describe_counting(whole: WholeRange) -> str:
     """Say which fingerings count for a step, and how many lie outside."""
-    reach = f"{whole.reach_cents:g} cents"
-    words = f"A fingering counts for the step nearest to where it sounds, at most {reach} away."
+    words = (
+        "A fingering counts for a step where it is in tune, or near enough for the lip to close "
+        f"the gap; what else sounds within {whole.width_cents:g} cents is shown at an open step."
+    )
     if whole.outside:
         lie = "sounds" if whole.outside == 1 else "sound"
         words += f" {_counted(whole.outside, 'fingering')} {lie} below or above this range."
@@ -139,45 +142,50 @@ def describe_counting(whole: WholeRange) -> str:
 
 def describe_answer(step: RangeStep) -> str:
     """Say in a few signs where a step stands: its number, or the word for having none."""
-    if step.offset_cents is None or step.standing is Standing.LOGGED:
-        return step.standing.value
+    if step.offset_cents is None or step.state is StepState.NOT_TRIED:
+        return step.state.value
     uncertainty = step.uncertainty_cents
-    if step.standing is Standing.PREDICTED:
+    if step.state is StepState.PREDICTED:
         return f"{format_cents(step.offset_cents, decimals=0)} ± {uncertainty or 0.0:.0f}"
     return f"{format_cents(step.offset_cents)} ± {format_uncertainty(uncertainty or 0.0)}"
 
 
 def describe_facts(step: RangeStep) -> str:
-    """Say what else is known of a step: how it resists, what else there is."""
+    """Say what else is known of a step: whose choice it is, how it resists, what else there is."""
     parts = []
-    if step.standing in (Standing.PROVEN, Standing.LOGGED) and step.best and step.best.resistance:
-        parts.append(RESISTANCE_WORDS[step.best.resistance])
+    shown = step.shown
+    if step.state is StepState.ELSEWHERE:
+        parts.append("open")
+    elif shown is not None:
+        if shown.is_choice:
+            parts.append("your choice")
+        if shown.facts.resistance:
+            parts.append(RESISTANCE_WORDS[shown.facts.resistance])
     if step.others:
-        is_predicted = step.standing is Standing.PREDICTED
-        one, many = ("not measured",) * 2 if is_predicted else ("other", "others")
+        is_predicted = step.state is StepState.PREDICTED
+        one, many = ("not tried",) * 2 if is_predicted else ("other", "others")
         parts.append(f"{step.others} {one if step.others == 1 else many}")
     if step.silent:
         parts.append("1 does not speak" if step.silent == 1 else f"{step.silent} do not speak")
     return ", ".join(parts)
 
 
-def describe_place(step: RangeStep, whole: WholeRange) -> str:
+def describe_place(step: RangeStep) -> str:
     """Say what the picture of a step shows beside its number."""
     offset = step.offset_cents
-    if step.standing is Standing.OPEN:
+    if step.state is StepState.OPEN:
         return "a gap"
     if offset is None:
         return "nothing recorded"
-    if step.standing is Standing.LOGGED:
+    if step.state is StepState.NOT_TRIED:
         return "meant for this step" if not offset else f"meant {format_cents(offset)} cents aside"
-    near = "within" if whole.is_within(step) else "outside"
-    return f"{step.standing.value}, {near} the tolerance"
+    if step.state is StepState.ELSEWHERE:
+        return "a gap: what is logged sounds too far off"
+    return step.state.value
 
 
-def _row(
-    step: RangeStep, scale: LadderScale, whole: WholeRange, writing: Writing, sign: AccidentalSign
-) -> StepRow:
-    rung = _RUNGS[step.standing]
+def _row(step: RangeStep, scale: LadderScale, writing: Writing, sign: AccidentalSign) -> StepRow:
+    rung = _RUNGS[step.state]
     if rung is Rung.OPEN and step.silent:
         rung = Rung.SILENT
     drawn = draw_rung(
@@ -185,12 +193,12 @@ def _row(
     )
     return StepRow(
         written=step.written,
-        standing=step.standing,
+        state=step.state,
         name=format_pitch(step.written, names=writing.names, style="short"),
         name_in_words=format_pitch(step.written.to_be_read(), names=writing.names, style="words"),
         sign=Markup(draw_sign(sign) if _is_exact(sign) else ""),
         rung=Markup(drawn),
-        place_words=describe_place(step, whole),
+        place_words=describe_place(step),
         answer=describe_answer(step),
         facts=describe_facts(step),
     )
@@ -206,9 +214,9 @@ def _is_exact(sign: AccidentalSign) -> bool:
 
 
 def _count_words(steps: Iterable[RangeStep]) -> str:
-    standings = [step.standing for step in steps]
-    proven, gaps = standings.count(Standing.PROVEN), standings.count(Standing.OPEN)
-    return f"{proven} of {len(standings)} proven, {gaps} open"
+    every = list(steps)
+    in_tune = sum(step.state is StepState.IN_TUNE for step in every)
+    return f"{in_tune} of {len(every)} in tune, {sum(step.is_open for step in every)} open"
 
 
 def _counted(count: int, noun: str) -> str:

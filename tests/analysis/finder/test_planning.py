@@ -1,4 +1,4 @@
-"""A whole range: proven, predicted, open, and what to try."""
+"""A whole range: solved, predicted, open, and what to try."""
 
 import pytest
 
@@ -14,11 +14,11 @@ TARGETS = tuple(
 @pytest.fixture(scope="module")
 def plan() -> Plan:
     model = PlayerModel.fit(KIND, soprano(), [])
-    return plan_range(TARGETS, model=model, starts=(), proven={TARGETS[3]})
+    return plan_range(TARGETS, model=model, starts=(), solved={TARGETS[3]})
 
 
 def test_every_target_stands_in_one_list(plan: Plan) -> None:
-    assert plan.proven == (TARGETS[3],)
+    assert plan.solved == (TARGETS[3],)
     assert plan.predicted == TARGETS[1:3]
     # by the trial behind the recipe: nothing within three changes above E3
     assert plan.open == (TARGETS[0],)
@@ -47,5 +47,5 @@ def test_what_is_expected_follows_from_the_chances(plan: Plan) -> None:
 def test_progress_is_told_after_each_open_target() -> None:
     model = PlayerModel.fit(KIND, soprano(), [])
     told: list[float] = []
-    plan_range(TARGETS, model=model, starts=(), proven={TARGETS[3]}, report=told.append)
+    plan_range(TARGETS, model=model, starts=(), solved={TARGETS[3]}, report=told.append)
     assert told == pytest.approx([1 / 3, 2 / 3, 1.0])

@@ -10,7 +10,8 @@ from tests.webapp.logging_rows import Filled, add_clarinet, log
 from tests.webapp.snapshots import snapshot
 from webapp.cli import main
 from webapp.notebook.instruments.instruments import list_instruments
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.opening import open_notebook
+from webapp.notebook.store.notebook import Notebook
 
 
 @pytest.fixture

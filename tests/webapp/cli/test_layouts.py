@@ -13,7 +13,8 @@ from analysis.pitch import KINDS
 from tests.webapp.snapshots import files_of
 from webapp.cli import main
 from webapp.notebook.instruments.layouts import add_layout, propose_layout, remove_layout
-from webapp.notebook.store.notebook import INSTANCE_VARIABLE, open_notebook
+from webapp.notebook.opening import open_notebook
+from webapp.notebook.store.notebook import INSTANCE_VARIABLE
 
 
 def run(*arguments: str) -> str:

@@ -27,8 +27,8 @@ from webapp.cli import certificate as certificate_module
 from webapp.cli.certificate import certificate
 from webapp.cli.passphrase import passphrase
 from webapp.cli.serve import serve
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping.checking import check_clips
-from webapp.notebook.store.notebook import open_notebook
 from webapp.sharing.addresses import Hosts
 from webapp.sharing.certificates import make_certificate, read_certificate
 from webapp.sharing.folder import SharingFolder

@@ -11,10 +11,11 @@ from tests.webapp.browsing import SAME_ORIGIN, Browser
 from tests.webapp.logging_rows import Filled
 from tests.webapp.snapshots import snapshot
 from webapp.notebook.instruments.instruments import list_instruments
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping import backup
 from webapp.notebook.safekeeping.restoring import restore_backup
 from webapp.notebook.store.errors import BackupRefused
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook
 
 
 def test_the_button_on_the_about_page_hands_out_a_backup_that_can_be_restored(

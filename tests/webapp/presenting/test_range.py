@@ -3,12 +3,12 @@
 from typing import Any
 
 import pytest
+from webapp.notebook.targets.range_rows import BestEntry, Forecast
 
 from analysis.pitch import AccidentalStyle, EqualDivision, NoteNames, Register, WrittenPitch
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.rows import Instrument
 from webapp.notebook.targets.range import RangeStep, Standing, WholeRange
-from webapp.notebook.targets.range_rows import BestEntry, Forecast
 from webapp.presenting.range import (
     describe_answer,
     describe_counting,

@@ -4,21 +4,26 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Any
+from fractions import Fraction
 
-from sqlalchemy import ColumnElement, SQLColumnExpression, func, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.finder import Strategy
 from analysis.keywork import parse_fingering
-from analysis.pitch import NoteNames
+from analysis.pitch import NoteNames, WrittenPitch, format_pitch
 from webapp.notebook.charts.pdf import ChartEntry, ChartSpec, Paper, render_chart
-from webapp.notebook.fingerings.fingerings import read_range_end
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
+from webapp.notebook.targets.answers import Judge, read_judge
+from webapp.notebook.targets.choices import describe_word
+from webapp.notebook.targets.merit import rank
+from webapp.notebook.targets.reading import read_range_end
+from webapp.notebook.targets.search import SearchQuery, narrow_down
+from webapp.notebook.targets.standing import Facts, Judged, Standing
 
 ENTRY_LIMIT = 1500
 
@@ -43,7 +48,8 @@ class ChartChoice:
     highest: str = ""
     strategy: Strategy | None = None
     highest_resistance: int | None = None
-    is_proven_only: bool = False
+    is_measured_only: bool = False
+    is_choice_only: bool = False
     is_without_half_holes: bool = False
     is_best_only: bool = False
     has_failures: bool = False
@@ -78,27 +84,18 @@ def make_chart(
     """
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, choice.instrument_id)
-        wanted = _filters(choice, instrument, writing.names)
-        rows = list(
-            session.scalars(
-                select(Fingering)
-                .where(*wanted)
-                .options(selectinload(Fingering.tag_rows))
-                .order_by(*_order(choice.order))
-                .limit(ENTRY_LIMIT + 1)
+        placed = _place(session, instrument, choice, writing.names)
+        if len(placed) + len(predicted) > ENTRY_LIMIT:
+            raise FieldRefused(
+                "highest",
+                f"More than {ENTRY_LIMIT} fingerings fit this choice. "
+                "Choose a smaller range or more filters.",
             )
-        )
+        rows = _load_rows(session, [each.judged.facts.fingering_id for each in placed])
         as_of = _last_change(session, instrument)
-    if len(rows) + len(predicted) > ENTRY_LIMIT:
-        raise FieldRefused(
-            "highest",
-            f"More than {ENTRY_LIMIT} fingerings fit this choice. "
-            "Choose a smaller range or more filters.",
-        )
-    if choice.is_best_only:
-        rows = _best_of_each(rows)
+    logged = [_entry(rows[each.judged.facts.fingering_id], each, instrument) for each in placed]
     kind = instrument.kind
-    entries = _merge([_entry(row, instrument) for row in rows], predicted, choice.order)
+    entries = _merge(logged, predicted, choice.order)
     spec = ChartSpec(
         title=choice.title.strip() or f"Fingerings for {instrument.name}",
         instrument_name=instrument.name,
@@ -127,60 +124,79 @@ def _merge(
     return tuple(together)
 
 
-def _filters(
-    choice: ChartChoice, instrument: Instrument, names: NoteNames
-) -> list[ColumnElement[bool]]:
-    wanted: list[ColumnElement[bool]] = [
-        Fingering.instrument_id == instrument.id,
-        Fingering.deleted_at.is_(None),
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A fingering under the note that it is printed for: where it sounds, if that is elsewhere."""
+
+    written: WrittenPitch
+    judged: Judged
+
+
+def _place(
+    session: Session, instrument: Instrument, choice: ChartChoice, names: NoteNames
+) -> list[_Placed]:
+    """Put what passes the choice under its note, in printing order, the best of a note first."""
+    lowest, highest = _read_ends(choice, instrument, names)
+    judge = read_judge(session, instrument, _filters(choice))
+    notes: dict[Fraction, tuple[WrittenPitch, list[Facts]]] = {}
+    for facts in judge.facts:
+        written = judge.place(facts)
+        is_above = lowest is None or lowest.cents <= written.cents
+        if is_above and (highest is None or written.cents <= highest.cents):
+            notes.setdefault(written.cents, (written, []))[1].append(facts)
+    placed = [
+        each
+        for written, here in notes.values()
+        for each in _choose_for(judge, written, here, choice)
     ]
+    if choice.order is ChartOrder.NEWEST:
+        placed.sort(key=lambda each: -each.judged.facts.fingering_id)
+    else:
+        sign = -1 if choice.order is ChartOrder.FALLING else 1
+        placed.sort(key=lambda each: sign * each.written.cents)  # stable: the best stays first
+    return placed
+
+
+def _choose_for(
+    judge: Judge, written: WrittenPitch, here: list[Facts], choice: ChartChoice
+) -> list[_Placed]:
+    if choice.is_best_only:
+        best = judge.answer(written).best
+        every: tuple[Judged, ...] = (best,) if best else ()
+    else:
+        note = judge.note(written)
+        every = rank((judge.judge(facts, note) for facts in here), note)
+    return [
+        _Placed(written, each)
+        for each in every
+        if (choice.has_failures or each.standing is not Standing.SILENT)
+        and (each.is_choice or not choice.is_choice_only)
+    ]
+
+
+def _read_ends(
+    choice: ChartChoice, instrument: Instrument, names: NoteNames
+) -> tuple[WrittenPitch | None, WrittenPitch | None]:
     lowest = read_range_end(choice.lowest, instrument, names, field="lowest")
     highest = read_range_end(choice.highest, instrument, names, field="highest")
     if lowest is not None and highest is not None and lowest.cents > highest.cents:
         raise FieldRefused("highest", "The upper end of the range lies below the lower end.")
-    if lowest is not None:
-        wanted.append(Fingering.written_cents >= float(lowest.cents))
-    if highest is not None:
-        wanted.append(Fingering.written_cents <= float(highest.cents))
-    if choice.strategy is not None:
-        wanted.append(Fingering.strategy == choice.strategy.value)
-    if choice.highest_resistance is not None:
-        wanted.append(Fingering.resistance <= choice.highest_resistance)
-    if choice.is_proven_only:
-        wanted.append(Fingering.take_count > 0)
-    if choice.is_without_half_holes:
-        wanted.append(Fingering.has_half_hole.is_(False))
-    if not choice.has_failures:
-        wanted.append(Fingering.does_not_speak.is_(False))
-    return wanted
+    return lowest, highest
 
 
-def _order(order: ChartOrder) -> tuple[SQLColumnExpression[Any], ...]:
-    if order is ChartOrder.NEWEST:
-        return (Fingering.id.desc(),)
-    if order is ChartOrder.FALLING:
-        return (Fingering.written_cents.desc(), Fingering.id)
-    return (Fingering.written_cents, Fingering.id)
-
-
-def _best_of_each(rows: list[Fingering]) -> list[Fingering]:
-    """Keep one fingering a target: one that speaks, proven, without half-hole, nearest, freest."""
-    best: dict[str, Fingering] = {}
-    for row in rows:
-        held = best.get(row.target_text)
-        if held is None or _merit(row) < _merit(held):
-            best[row.target_text] = row
-    return list(best.values())
-
-
-def _merit(row: Fingering) -> tuple[bool, bool, bool, float, int]:
-    return (
-        row.does_not_speak,
-        not row.is_proven,
-        row.has_half_hole,
-        abs(row.offset_cents or 0.0),
-        row.resistance or 3,
+def _filters(choice: ChartChoice) -> list[ColumnElement[bool]]:
+    query = SearchQuery(
+        strategy=choice.strategy,
+        highest_resistance=choice.highest_resistance,
+        is_without_half_holes=choice.is_without_half_holes,
+        is_measured_only=choice.is_measured_only,
     )
+    return narrow_down(query)
+
+
+def _load_rows(session: Session, ids: Sequence[int]) -> dict[int, Fingering]:
+    query = select(Fingering).where(Fingering.id.in_(ids)).options(selectinload(Fingering.tag_rows))
+    return {row.id: row for row in session.scalars(query)}
 
 
 def _last_change(session: Session, instrument: Instrument) -> date:
@@ -196,18 +212,29 @@ def _last_change(session: Session, instrument: Instrument) -> date:
     return max(each for each in (instrument.updated_at, fingering, take) if each).date()
 
 
-def _entry(row: Fingering, instrument: Instrument) -> ChartEntry:
+def _entry(row: Fingering, placed: _Placed, instrument: Instrument) -> ChartEntry:
     base = row.base_keys_text
+    judged = placed.judged
+    is_elsewhere = row.written.cents != placed.written.cents
+    logged_for = f"Logged for {format_pitch(row.written)}." if is_elsewhere else ""
     return ChartEntry(
-        written=row.written,
+        written=placed.written,
         fingering=parse_fingering(row.keys_text, instrument.layout),
         base=parse_fingering(base, instrument.layout) if base is not None else None,
-        offset_cents=row.offset_cents,
+        offset_cents=judged.offset_cents,
         uncertainty_cents=row.offset_uncertainty_cents,
         take_count=row.take_count,
         resistance=row.resistance,
         strategy=row.strategy_words,
-        notes=row.notes,
+        notes=" ".join(filter(None, (_word_words(judged), logged_for, row.notes))),
         tags=row.tags,
         does_not_speak=row.does_not_speak,
     )
+
+
+def _word_words(judged: Judged) -> str:
+    """Say what the player said of a fingering for its note, as a chart prints it."""
+    if judged.word is None:
+        return ""
+    words = describe_word(judged.word)
+    return f"{words[0].upper()}{words[1:]}."

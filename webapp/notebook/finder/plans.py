@@ -1,4 +1,4 @@
-"""A plan for a whole range: what is proven, what is predicted, what is open, what to try first."""
+"""A plan for a whole range: what is solved, what is predicted, what is open, what to try first."""
 
 from __future__ import annotations
 
@@ -22,12 +22,13 @@ from analysis.pitch import (
     register_of,
 )
 from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, model_of
-from webapp.notebook.fingerings.fingerings import read_range_end
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Fingering, Instrument, Suggestion, TryState
+from webapp.notebook.store.rows import Instrument, Suggestion, TryState
 from webapp.notebook.store.slow_results import PATIENCE_S, Failed, Ready, Report, Working, Workshop
+from webapp.notebook.targets.answers import read_judge
+from webapp.notebook.targets.reading import read_range_end
 
 if TYPE_CHECKING:
     from analysis.finder import PlayerModel
@@ -88,13 +89,13 @@ def open_plan(
         instrument = fetch(session, Instrument, instrument_id)
         targets = choose_targets(instrument, order, names)
         evidence = collect_evidence(session, instrument)
-        proven = find_proven(session, instrument, targets, order.tolerance_cents)
+        solved = find_solved(session, instrument, targets)
         dismissed = _find_dismissed(session, instrument_id)
     page = PlanPage(instrument, evidence, targets)
     wishes = Wishes(tolerance_cents=order.tolerance_cents, dismissed=dismissed)
     outcome = model_of(notebook, workshop, instrument, evidence, patience_s=patience_s)
     if isinstance(outcome, Ready):
-        planning = partial(_plan, outcome.value, targets, evidence.starts, wishes, proven)
+        planning = partial(_plan, outcome.value, targets, evidence.starts, wishes, solved)
         facts = (
             instrument.layout,
             evidence.logs,
@@ -102,7 +103,7 @@ def open_plan(
             evidence.starts,
             targets,
             wishes,
-            proven,
+            solved,
         )
         planned = workshop.ask(("plan", instrument_id), facts, planning, patience_s=patience_s)
         if isinstance(planned, Ready):
@@ -122,13 +123,13 @@ def _plan(
     targets: Sequence[WrittenPitch],
     starts: Sequence[Start],
     wishes: Wishes,
-    proven: Sequence[WrittenPitch],
+    solved: Sequence[WrittenPitch],
     report: Report,
 ) -> Plan:
     from analysis.finder import plan_range
 
     return plan_range(
-        targets, model=model, starts=starts, wishes=wishes, proven=proven, report=report
+        targets, model=model, starts=starts, wishes=wishes, solved=solved, report=report
     )
 
 
@@ -160,26 +161,12 @@ def choose_targets(
     return targets
 
 
-def find_proven(
-    session: Session,
-    instrument: Instrument,
-    targets: Sequence[WrittenPitch],
-    tolerance_cents: float,
+def find_solved(
+    session: Session, instrument: Instrument, targets: Sequence[WrittenPitch]
 ) -> tuple[WrittenPitch, ...]:
-    """Return the targets near which a fingering of an instrument is known to sound."""
-    query = select(Fingering.sounding_cents).where(
-        Fingering.instrument_id == instrument.id,
-        Fingering.deleted_at.is_(None),
-        Fingering.does_not_speak.is_(False),
-        Fingering.take_count > 0,
-    )
-    sounding = list(session.scalars(query))
-    wanted = ((each, instrument.transposition.to_sounding(each).cents) for each in targets)
-    return tuple(
-        target
-        for target, cents in wanted
-        if any(abs(each - cents) <= tolerance_cents for each in sounding)
-    )
+    """Return the targets that are solved on an instrument, as the judge says."""
+    judge = read_judge(session, instrument)
+    return tuple(target for target in targets if judge.answer(target).is_solved)
 
 
 def _find_dismissed(session: Session, instrument_id: int) -> frozenset[str]:

@@ -19,13 +19,14 @@ from webapp.notebook.finder.finder_evidence import (
     model_name,
     model_of,
 )
-from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
-from webapp.notebook.store.slow_results import Failed, Ready, Working, Workshop
+from webapp.notebook.store.slow_results import PATIENCE_S, Failed, Ready, Working, Workshop
+from webapp.notebook.targets.answers import NoteAnswer, answer_note
 from webapp.notebook.targets.bases import neighbour_bases
+from webapp.notebook.targets.reading import read_target
 
 if TYPE_CHECKING:
     from analysis.finder import PlayerModel
@@ -43,15 +44,20 @@ class WishList:
     must_be_free: frozenset[str] = frozenset()
     must_be_down: frozenset[str] = frozenset()
     colour: str = ""
+    most_shown: int = 5
 
 
 @dataclass(frozen=True, slots=True)
 class SuggestionPage:
-    """What the finder says to a target; `working` or `failed` where it says nothing yet."""
+    """What the finder says to a target; `working` or `failed` where it says nothing yet.
+
+    `answer` is what the notebook has for it already.
+    """
 
     instrument: Instrument
     written: WrittenPitch
     evidence: Evidence
+    answer: NoteAnswer
     suggestions: Suggestions | None = None
     log_count: int = 0
     working: Working | None = None
@@ -66,6 +72,7 @@ def find_suggestions(
     wishes: WishList,
     *,
     names: NoteNames,
+    patience_s: float = PATIENCE_S,
 ) -> SuggestionPage:
     """Suggest fingerings for a target.
 
@@ -77,14 +84,14 @@ def find_suggestions(
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         written = read_target(target, instrument, names)
-        page = SuggestionPage(instrument, written, collect_evidence(session, instrument))
+        page = _open(session, instrument, written)
         dismissed = _dismissed_for(session, instrument_id, written)
-    outcome = model_of(notebook, workshop, instrument, page.evidence)
+    outcome = model_of(notebook, workshop, instrument, page.evidence, patience_s=patience_s)
     if isinstance(outcome, Working):
         return replace(page, working=outcome)
     if isinstance(outcome, Failed):
         return replace(page, failed=outcome)
-    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed))
+    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed), wishes.most_shown)
 
 
 def peek_suggestions(
@@ -98,21 +105,31 @@ def peek_suggestions(
     if not workshop.knows(model_name(instrument.id)):
         return None
     with notebook.database.reading() as session:
-        evidence = collect_evidence(session, instrument)
+        page = _open(session, instrument, written)
         dismissed = _dismissed_for(session, instrument.id, written)
-    if not has_model(workshop, instrument, evidence):
+    if not has_model(workshop, instrument, page.evidence):
         return None
-    page = SuggestionPage(instrument, written, evidence)
-    outcome = model_of(notebook, workshop, instrument, evidence)
+    outcome = model_of(notebook, workshop, instrument, page.evidence)
     if not isinstance(outcome, Ready):
         return None
-    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed))
+    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed), wishes.most_shown)
 
 
-def _ask(page: SuggestionPage, model: PlayerModel, wishes: Wishes) -> SuggestionPage:
+def _open(session: Session, instrument: Instrument, written: WrittenPitch) -> SuggestionPage:
+    answer = answer_note(session, instrument, written)
+    return SuggestionPage(instrument, written, collect_evidence(session, instrument), answer)
+
+
+def _ask(page: SuggestionPage, model: PlayerModel, wishes: Wishes, count: int) -> SuggestionPage:
     from analysis.finder import suggest
 
-    found = suggest(page.written, model=model, starts=page.evidence.starts, wishes=wishes)
+    found = suggest(
+        page.written,
+        model=model,
+        starts=page.evidence.starts,
+        wishes=wishes,
+        count=count,
+    )
     return replace(page, suggestions=found, log_count=model.log_count)
 
 

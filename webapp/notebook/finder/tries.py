@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -18,6 +19,7 @@ from webapp.notebook.store.fetching import LARGEST_ID, fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
 from webapp.notebook.store.slow_results import Ready, Workshop
+from webapp.notebook.targets.answers import NoteAnswer, read_judge
 from webapp.notebook.targets.bases import find_base
 
 if TYPE_CHECKING:
@@ -46,6 +48,8 @@ class TryList:
     tried: tuple[Suggestion, ...]
     kept: tuple[Suggestion, ...]
     dismissed: tuple[Suggestion, ...]
+    # what the notebook has for each note that waits, by its canonical text
+    answers: Mapping[str, NoteAnswer] = field(default_factory=dict)
 
 
 def take_up(
@@ -128,6 +132,10 @@ def open_try_list(notebook: Notebook, instrument_id: int) -> TryList:
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         rows = [row for row in session.scalars(query) if is_readable(row)]
+        judge = read_judge(session, instrument)
+    answers = {
+        row.target_text: judge.answer(row.written) for row in rows if row.state == TryState.WAITING
+    }
     by_state = {state: tuple(row for row in rows if row.state == state) for state in TryState}
     return TryList(
         instrument,
@@ -135,6 +143,7 @@ def open_try_list(notebook: Notebook, instrument_id: int) -> TryList:
         by_state[TryState.TRIED],
         by_state[TryState.KEPT],
         by_state[TryState.DISMISSED],
+        answers,
     )
 
 

@@ -7,22 +7,23 @@ from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
-from analysis.keywork import KeyStates, check_playable, format_fingering, hole_signature
+from analysis.keywork import KeyStates, check_playable, format_fingering
 from analysis.pitch import (
     NoteNames,
-    WrittenPitch,
     format_pitch,
-    parse_pitch,
-    resolve_written,
 )
 from webapp.notebook.fingerings.linking import link_logged
 from webapp.notebook.fingerings.sameness import find_same
+from webapp.notebook.store.derived import keep_keys
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
+from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
+from webapp.notebook.targets.reading import read_target
+from webapp.notebook.targets.standing import Judged
 
 TAG_LIMIT = 20
 TAG_CHARACTERS = 60
@@ -52,32 +53,20 @@ class FingeringPage:
     takes: tuple[Take, ...]
     ancestors: tuple[Fingering, ...]
     derived: tuple[Fingering, ...]
+    answer: NoteAnswer
     same: tuple[Fingering, ...] = ()
     shared_take_count: int = 0
 
+    @property
+    def judged(self) -> Judged | None:
+        """How the fingering stands to the note that it was logged for."""
+        every = (*self.answer.ranked, *self.answer.history, *self.answer.silent)
+        return next((each for each in every if each.facts.fingering_id == self.fingering.id), None)
 
-def read_target(
-    text: str, instrument: Instrument, names: NoteNames, *, field: str = "target"
-) -> WrittenPitch:
-    """Read a target as written pitch of an instrument; `field` is where it was typed.
-
-    Raises:
-        FieldRefused: it cannot be read, or it has several meanings.
-    """
-    try:
-        request = parse_pitch(text, names=names)
-        return resolve_written(
-            request, transposition=instrument.transposition, tuning=instrument.tuning
-        )
-    except AnalysisError as error:
-        raise FieldRefused(field, str(error)) from error
-
-
-def read_range_end(
-    text: str, instrument: Instrument, names: NoteNames, *, field: str
-) -> WrittenPitch | None:
-    """Read one end of a range as `read_target` does; None where nothing was typed."""
-    return read_target(text, instrument, names, field=field) if text.strip() else None
+    @property
+    def sounds_as(self) -> str:
+        """Where it sounds, in words."""
+        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents)
 
 
 def target_words(fingering: Fingering, names: NoteNames) -> str:
@@ -166,6 +155,7 @@ def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
             takes=takes,
             ancestors=_ancestors(session, fingering),
             derived=tuple(session.scalars(derived.order_by(Fingering.id))),
+            answer=answer_note(session, fingering.instrument, fingering.written),
             same=find_same(session, fingering),
             shared_take_count=count_shared(fingering, takes),
         )
@@ -200,9 +190,7 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
         raise FieldRefused("keys", str(error)) from error
     if draft.resistance is not None and not 1 <= draft.resistance <= 5:
         raise FieldRefused("resistance", "Resistance goes from 1 (free) to 5 (very high).")
-    fingering.keys_text = format_fingering(draft.keys)
-    fingering.has_half_hole = draft.keys.has_half_hole
-    fingering.hole_signature = hole_signature(draft.keys)
+    keep_keys(fingering, draft.keys)
     fingering.target_text = written.canonical
     fingering.target_typed = draft.target.strip()
     fingering.written_cents = float(written.cents)

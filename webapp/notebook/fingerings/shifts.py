@@ -14,7 +14,7 @@ from analysis.recording import (
     relative_offset,
 )
 from webapp.notebook.store.rows import Fingering, Take
-from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import DYNAMICS
 
 # A base that sounds further from its note than this was another note, or another register.

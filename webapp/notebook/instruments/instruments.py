@@ -35,11 +35,17 @@ class InstrumentSummary:
 
     instrument: Instrument
     fingering_count: int
-    proven_count: int
+    measured_count: int
 
 
 def list_instruments(notebook: Notebook) -> tuple[InstrumentSummary, ...]:
     """Return the instruments that are not in the bin, in the order in which they were added."""
+    with notebook.database.reading() as session:
+        return summarise_instruments(session)
+
+
+def summarise_instruments(session: Session) -> tuple[InstrumentSummary, ...]:
+    """Return the same within a transaction that reads more."""
     query = (
         select(
             Instrument,
@@ -54,8 +60,7 @@ def list_instruments(notebook: Notebook) -> tuple[InstrumentSummary, ...]:
         .group_by(Instrument.id)
         .order_by(Instrument.id)
     )
-    with notebook.database.reading() as session:
-        return tuple(InstrumentSummary(*row) for row in session.execute(query))
+    return tuple(InstrumentSummary(*row) for row in session.execute(query))
 
 
 def choose_instruments(notebook: Notebook) -> tuple[Instrument, ...]:

@@ -20,13 +20,13 @@ from analysis.keywork import (
     StateNotAllowed,
     UnknownKey,
     format_fingering,
-    hole_signature,
     parse_fingering,
     read_layout,
     write_layout,
 )
 from analysis.pitch import format_pitch
 from webapp.notebook.instruments.layouts import fetch_own, retold
+from webapp.notebook.store.derived import keep_keys
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, OwnLayout
@@ -115,9 +115,8 @@ def _carry_over(fingerings: Iterable[Fingering], was: Layout, will_be: Layout) -
         except (UnknownKey, StateNotAllowed) as error:
             lost.setdefault(str(error), []).append(format_pitch(fingering.written))
             continue
-        fingering.keys_text = format_fingering(keys)
+        keep_keys(fingering, keys)
         fingering.base_keys_text = format_fingering(base) if base else None
-        fingering.hole_signature = hole_signature(keys)
     if lost:
         raise FieldRefused("toml", " ".join(_say_lost(*each) for each in lost.items()))
 

@@ -11,10 +11,6 @@ from analysis.recording import (
     TakeOffset,
     relative_offset,
 )
-from webapp.notebook.practice.tuning_reference import (
-    Reference,
-    find_references,
-)
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import fetch
@@ -25,8 +21,12 @@ from webapp.notebook.store.practice_lookup import (
     find_open_practice,
 )
 from webapp.notebook.store.rows import Fingering, Instrument, Practice, Take, TuningNote
-from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import check_temperature
+from webapp.notebook.takes.tuning_reference import (
+    Reference,
+    find_references,
+)
 
 NOTES_CHARACTERS = 20_000
 

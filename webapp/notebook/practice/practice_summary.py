@@ -27,7 +27,7 @@ from webapp.notebook.store.rows import (
     Take,
     TargetState,
 )
-from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.offsets import take_offset
 
 MOVED_SIGMAS = 2.0
 

@@ -13,8 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from analysis.pitch import NoteNames, WrittenPitch
-from webapp.notebook.finder.plans import PlanOrder, choose_targets, find_proven
-from webapp.notebook.fingerings.fingerings import read_target
+from webapp.notebook.finder.plans import PlanOrder, choose_targets, find_solved
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import LARGEST_ID
 from webapp.notebook.store.notebook import Notebook
@@ -27,6 +26,7 @@ from webapp.notebook.store.rows import (
     TargetState,
     TryState,
 )
+from webapp.notebook.targets.reading import read_target
 
 TARGETS_AT_MOST = 60
 NOTE_CHARACTERS = 2000
@@ -78,7 +78,7 @@ def add_gaps(
 ) -> int:
     """Put the lowest gaps of a range on the list and return how many.
 
-    A gap is a step of the grid near which nothing is proven and that is not on the list yet.
+    A gap is a step of the grid that is not solved and that is not on the list yet.
 
     Raises:
         NotInNotebook: there is no such session.
@@ -90,16 +90,16 @@ def add_gaps(
     with notebook.database.writing() as session:
         practice = fetch_open_practice(session, practice_id)
         steps = choose_targets(practice.instrument, order, names)
-        proven = set(find_proven(session, practice.instrument, steps, order.tolerance_cents))
+        solved = set(find_solved(session, practice.instrument, steps))
         listed = {
             WrittenPitch.from_canonical(row.target_text).cents
             for row in load_targets(session, practice_id)
             if row.state == TargetState.OPEN
         }
-        gaps = [each for each in steps if each not in proven and each.cents not in listed]
+        gaps = [each for each in steps if each not in solved and each.cents not in listed]
         if not gaps:
             raise FieldRefused(
-                "low", "Every step of this range is proven or on the list. Widen the range."
+                "low", "Every step of this range is solved or on the list. Widen the range."
             )
         wanted = [Wanted(each.canonical) for each in gaps[:count]]
         return _append(session, practice_id, wanted, field="count")

@@ -1,20 +1,19 @@
 """What lies on the music stand: targets, each with the fingerings to try for it.
 
-Fingerings come as a search sorts them, then what waits on the try list; what a target was put on
-the list for comes first. The number of queries does not grow with the targets.
+Fingerings come in the judge's order, then what waits on the try list; what a target was put on the
+list for comes first. The number of queries does not grow with the targets.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from sqlalchemy import or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session, contains_eager
 
 from analysis.keywork import KeyStates
 from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch
 from webapp.notebook.finder.tries import is_readable
-from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.practice.practice_targets import load_targets
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused
@@ -29,8 +28,10 @@ from webapp.notebook.store.rows import (
     Suggestion,
     TryState,
 )
+from webapp.notebook.targets.answers import NoteAnswer, read_judge
 from webapp.notebook.targets.bases import StartingPoint, neighbour_bases
-from webapp.notebook.targets.search import rank_of
+from webapp.notebook.targets.reading import read_target
+from webapp.notebook.targets.standing import Judged
 
 REACH_CENTS = 25.0
 LOGGED_SHOWN = 6
@@ -47,6 +48,12 @@ class Candidate:
     suggestion: Suggestion | None
     target: SoundingPitch
     own_target: SoundingPitch
+    judged: Judged | None = None
+
+    @property
+    def is_choice(self) -> bool:
+        """Whether the player said that this one is theirs for the target."""
+        return self.judged is not None and self.judged.is_choice
 
     @property
     def shift_cents(self) -> float:
@@ -92,6 +99,8 @@ class StandItem:
     target_hz: float
     candidates: tuple[Candidate, ...]
     neighbours: tuple[StartingPoint, ...]
+    reason: str = ""
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,9 +174,24 @@ def _lay_out(
     rows: Sequence[PracticeTarget],
 ) -> StandPage:
     tuning = Tuning((practice or instrument).tuning_a_hz)
-    logged = _load_near(session, instrument, rows)
+    judge = read_judge(session, instrument) if rows else None
+    answers = [
+        judge.answer(row.written, width_cents=REACH_CENTS) if judge else None for row in rows
+    ]
+    shown = {
+        each.facts.fingering_id: each
+        for answer in answers
+        if answer is not None
+        for each in answer.ranked[:LOGGED_SHOWN]
+    }
+    pinned = {number for row in rows for number in _pinned_ids(row) if number is not None}
+    logged = _load_rows(session, shown.keys() | pinned)
     tries = _load_tries(session, instrument) if rows else []
-    items = [_item(instrument, tuning, row, logged, tries) for row in rows]
+    items = [
+        _item(instrument, tuning, row, answer, logged, tries)
+        for row, answer in zip(rows, answers, strict=True)
+        if answer is not None
+    ]
     return StandPage(
         instrument,
         practice,
@@ -178,30 +202,14 @@ def _lay_out(
     )
 
 
-def _load_near(
-    session: Session, instrument: Instrument, rows: Iterable[PracticeTarget]
-) -> list[Fingering]:
-    """Return the fingerings near any of the targets, and those that the targets are for."""
-    centres = {instrument.transposition.to_sounding(row.written).cents for row in rows}
-    ids = {id_ for row in rows for id_ in _pinned_ids(row) if id_ is not None}
-    if not centres:
-        return []
-    near = [
-        Fingering.sounding_cents.between(each - REACH_CENTS, each + REACH_CENTS)
-        for each in sorted(centres)
-    ]
+def _load_rows(session: Session, ids: Iterable[int]) -> dict[int, Fingering]:
     query = (
         select(Fingering)
         .join(Fingering.instrument)
-        .where(
-            Fingering.instrument_id == instrument.id,
-            Fingering.deleted_at.is_(None),
-            or_(Fingering.id.in_(ids), *near),
-        )
+        .where(Fingering.id.in_(set(ids)), Fingering.deleted_at.is_(None))
         .options(contains_eager(Fingering.instrument))
-        .order_by(Fingering.id)
     )
-    return list(session.scalars(query))
+    return {row.id: row for row in session.scalars(query)}
 
 
 def _pinned_ids(row: PracticeTarget) -> tuple[int | None, int | None]:
@@ -228,13 +236,13 @@ def _item(
     instrument: Instrument,
     tuning: Tuning,
     row: PracticeTarget,
-    logged: Sequence[Fingering],
+    answer: NoteAnswer,
+    logged: Mapping[int, Fingering],
     tries: Sequence[Suggestion],
 ) -> StandItem:
-    written = row.written
-    target = instrument.transposition.to_sounding(written)
+    written, target = row.written, answer.note.sounding
     candidates = (
-        *_choose_logged(row, target, logged),
+        *_choose_logged(row, answer, logged),
         *_choose_tries(row, target, tries),
     )
     neighbours = () if candidates else neighbour_bases(instrument, written)
@@ -244,24 +252,29 @@ def _item(
         target_hz=target.hz(tuning),
         candidates=_first_the_wanted(row, candidates),
         neighbours=tuple(each for each in neighbours if each is not None),
+        reason=answer.reason,
+        remarks=answer.remarks,
     )
 
 
 def _choose_logged(
-    row: PracticeTarget, target: SoundingPitch, logged: Sequence[Fingering]
+    row: PracticeTarget, answer: NoteAnswer, logged: Mapping[int, Fingering]
 ) -> list[Candidate]:
-    pinned = _pinned_ids(row)
-    ranked = sorted(
-        (rank_of(each, each.sounding_cents - target.cents), each)
-        for each in logged
-        if each.id in pinned
-        or (abs(each.sounding_cents - target.cents) <= REACH_CENTS and not each.does_not_speak)
-    )
-    wanted = [each for _, each in ranked if each.id in pinned]
-    others = [each for _, each in ranked if each.id not in pinned]
+    pinned = [number for number in _pinned_ids(row) if number in logged]
+    ranked = [each.facts.fingering_id for each in answer.ranked if not each.is_rejected]
+    numbers = [*dict.fromkeys([*pinned, *ranked])][:LOGGED_SHOWN]
+    standing = {each.facts.fingering_id: each for each in answer.ranked}
+    target = answer.note.sounding
     return [
-        Candidate(each, None, target, SoundingPitch(each.target_cents))
-        for each in (*wanted, *others[: LOGGED_SHOWN - len(wanted)])
+        Candidate(
+            logged[number],
+            None,
+            target,
+            SoundingPitch(logged[number].target_cents),
+            standing.get(number),
+        )
+        for number in numbers
+        if number is not None
     ]
 
 

@@ -8,16 +8,17 @@ from sqlalchemy import select
 
 from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch, format_cents
 from analysis.recording import TakeMeasurement, explain, read_measurement, write_measurement
-from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.practice.practice import load_takes, open_practice
-from webapp.notebook.practice.tuning_reference import recorded_offset_cents
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practice_lookup import fetch_practice
 from webapp.notebook.store.rows import Practice, TuningNote
-from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.evidence import refresh_practice
 from webapp.notebook.takes.incoming import measure_staged
+from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import NAME_CHARACTERS
+from webapp.notebook.takes.tuning_reference import recorded_offset_cents
+from webapp.notebook.targets.reading import read_target
 
 FARTHEST_TUNING_NOTE_CENTS = 60.0
 
@@ -56,6 +57,7 @@ def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> No
                 take_id=take_id,
             )
         )
+        refresh_practice(session, practice_id)
 
 
 def attach_tuning_note(
@@ -106,7 +108,7 @@ def attach_tuning_note(
         )
     with notebook.database.writing() as session:
         session.add(row)
-        session.flush()
+        refresh_practice(session, practice_id)
         return KeptTuningNote(row.id, measured, offset_cents, is_new=True)
 
 

@@ -36,11 +36,12 @@ from webapp.notebook.safekeeping.backup_format import (
 )
 from webapp.notebook.safekeeping.checking import read_hashes
 from webapp.notebook.safekeeping.keeping_aside import KeptAside, keep_present, take_place
-from webapp.notebook.store.db import file_address, make_engine
+from webapp.notebook.store.db import Database, file_address, make_engine
 from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Base
 from webapp.notebook.store.schema import current_revision
+from webapp.notebook.upkeep import bring_up_to_date
 
 UNPACKING_FOLDER = "restoring"
 PATIENCE_S = 20.0
@@ -172,8 +173,9 @@ def _check_database(path: Path, manifest: Manifest) -> None:
         try:
             if current_revision(engine) != manifest.schema:
                 raise _no_notebook("its schema is not the one its list of contents says")
-            _bring_up_to_date(engine)
+            _migrate(engine)
             _check_tables(engine)
+            bring_up_to_date(Database(engine))
             _check_clips(engine, manifest)
         finally:
             engine.dispose()
@@ -203,7 +205,7 @@ def _check_file(path: Path) -> None:
             raise _no_notebook("some of its rows point nowhere")
 
 
-def _bring_up_to_date(engine: Engine) -> None:
+def _migrate(engine: Engine) -> None:
     from webapp.notebook.store.migrating import migrate
 
     migrate(engine)

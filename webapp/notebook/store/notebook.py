@@ -49,8 +49,8 @@ def default_folder() -> Path:
     return user_data_path("quartervent", appauthor=False)
 
 
-def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
-    """Make the folder if needed, bring its database up to date and open it.
+def open_store(folder: Path, *, is_demo: bool = False) -> Notebook:
+    """Make the folder if needed, bring the schema of its database up to date and open it.
 
     Raises:
         NotebookFromLater: the database was written by a newer version.

@@ -1,17 +1,23 @@
-"""From the measured takes of a fingering to its one figure: only here are offsets pooled.
+"""Pools takes into one offset with uncertainty, the day taken out: the one figure of a fingering.
+
+Cold reeds and warm rooms move everything on a day together. Where a day has a tuning note, a take
+counts by its distance from that note (`tuning_reference`), else from the tuning A alone.
 
 Fingerings that leave the same holes open are one to the air. Where the player wishes it
 (`shares_evidence`), those of one instrument and one target have their takes pooled together.
 """
 
 from collections.abc import Sequence
+from statistics import median
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.pitch import SoundingPitch
-from analysis.recording import TakeOffset, pool_takes
-from webapp.notebook.store.rows import Fingering, Take
+from analysis.recording import TakeOffset, pool_takes, relative_offset
+from webapp.notebook.store.rows import Fingering, Take, TuningNote
+from webapp.notebook.takes.offsets import take_offset
+from webapp.notebook.takes.tuning_reference import find_references
 
 
 def load_takes(session: Session, fingering_id: int) -> list[Take]:
@@ -23,17 +29,6 @@ def load_takes(session: Session, fingering_id: int) -> list[Take]:
         .order_by(Take.recorded_at, Take.id)
     )
     return list(session.scalars(query))
-
-
-def take_offset(take: Take, target: SoundingPitch) -> TakeOffset | None:
-    """Return how far a take lies from a target, or None where it has no pitch to compare."""
-    sounding = take.sounding
-    uncertainty_cents = take.measurement.f0_uncertainty_cents
-    if sounding is None or uncertainty_cents is None:
-        return None
-    return TakeOffset(
-        offset_cents=target.interval_to(sounding), uncertainty_cents=uncertainty_cents
-    )
 
 
 def count_shared(fingering: Fingering, own_takes: Sequence[Take]) -> int:
@@ -59,27 +54,83 @@ def find_sharing(session: Session, fingering: Fingering) -> list[Fingering]:
 
 
 def refresh_evidence(session: Session, fingering: Fingering) -> None:
-    """Pool the takes of a fingering anew, and of those that share with it; note the results."""
+    """Pool the takes of a fingering anew, and of those whose figure hangs on them.
+
+    Those are the fingerings that share evidence with it, and those played on a day whose tuning
+    note is one of its takes.
+    """
     sharing = find_sharing(session, fingering)
     for each in (fingering, *sharing):
         others = [one for one in (fingering, *sharing) if one.id != each.id and not one.deleted_at]
         _pool(session, each, others)
+    practices = session.scalars(
+        select(TuningNote.practice_id)
+        .join(Take, Take.id == TuningNote.take_id)
+        .where(Take.fingering_id == fingering.id)
+        .distinct()
+    )
+    for practice_id in practices.all():
+        refresh_practice(session, practice_id, but=fingering.id)
+
+
+def refresh_practice(session: Session, practice_id: int, *, but: int | None = None) -> None:
+    """Pool anew what was played in a practice whose tuning note has changed.
+
+    Args:
+        session: a writing transaction; its changes are flushed.
+        practice_id: the practice.
+        but: the number of a fingering that is left out.
+    """
+    session.flush()
+    played = select(Take.fingering_id).where(Take.practice_id == practice_id)
+    for row in session.scalars(select(Fingering).where(Fingering.id.in_(played))).all():
+        if row.id != but:
+            pool_evidence(session, row)
+
+
+def pool_evidence(session: Session, fingering: Fingering) -> None:
+    """Pool the takes of one fingering, with those that it shares, into its one figure."""
+    _pool(session, fingering, find_sharing(session, fingering))
 
 
 def _pool(session: Session, fingering: Fingering, others: Sequence[Fingering]) -> None:
     target = SoundingPitch(fingering.target_cents)
-    offsets = [
-        offset
-        for each in (fingering, *others)
-        for take in load_takes(session, each.id)
-        if (offset := take_offset(take, target)) is not None
-    ]
+    takes = [take for each in (fingering, *others) for take in load_takes(session, each.id)]
+    offsets = correct_for_day(session, takes, target)
     fingering.take_count = len(offsets)
+    fingering.failed_take_count = len(takes) - len(offsets)
+    spreads = [
+        spread
+        for take in takes
+        if take.id in offsets and (spread := take.measurement.spread_cents) is not None
+    ]
+    fingering.spread_cents = median(spreads) if spreads else None
     if not offsets:
         fingering.offset_cents = fingering.offset_uncertainty_cents = None
         fingering.sounding_cents = fingering.target_cents
         return
-    pooled = pool_takes(offsets)
+    pooled = pool_takes(list(offsets.values()))
     fingering.offset_cents = pooled.offset_cents
     fingering.offset_uncertainty_cents = pooled.uncertainty_cents
     fingering.sounding_cents = fingering.target_cents + pooled.offset_cents
+
+
+def correct_for_day(
+    session: Session, takes: Sequence[Take], target: SoundingPitch
+) -> dict[int, TakeOffset]:
+    """Return, by the number of the take, how far it lies from a target with the day taken out.
+
+    Where the day has a tuning note that is against the note, else against the tuning A alone; so
+    it is too for the take that is the tuning note itself. A take without a pitch is left out.
+    """
+    practice_ids = {take.practice_id for take in takes if take.practice_id is not None}
+    references = find_references(session, practice_ids) if practice_ids else {}
+    found = {}
+    for take in takes:
+        offset = take_offset(take, target)
+        reference = references.get(take.practice_id or 0)
+        if offset is not None and reference is not None and reference.take_id != take.id:
+            offset = relative_offset(offset, reference.at(take.tuning_a_hz))
+        if offset is not None:
+            found[take.id] = offset
+    return found

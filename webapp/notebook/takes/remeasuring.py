@@ -16,7 +16,7 @@ from webapp.notebook.store.errors import NotebookError
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Measurement, Practice, Take, TuningNote
-from webapp.notebook.takes.evidence import refresh_evidence
+from webapp.notebook.takes.evidence import refresh_evidence, refresh_practice
 from webapp.notebook.takes.takes import row_of
 
 
@@ -135,6 +135,7 @@ def remeasure_note(notebook: Notebook, note_id: int) -> str:
                 details=write_measurement(measured),
             )
         )
+        refresh_practice(session, note.practice_id)
     return ""
 
 

@@ -1,20 +1,20 @@
 """The start page: what the notebook holds, what is missing, where to go on."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
 
-from sqlalchemy import Integer, cast, func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session, contains_eager
 
-from analysis.pitch import EqualDivision, Register, Side, WrittenPitch, register_of
-from webapp.notebook.instruments.instruments import InstrumentSummary, list_instruments
+from analysis.pitch import Register, WrittenPitch, register_of
+from webapp.notebook.instruments.instruments import InstrumentSummary, summarise_instruments
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.targets.answers import QUARTER_TONES, Judge, read_judge, read_judges
+from webapp.notebook.targets.range import choose_grid
+from webapp.notebook.targets.standing import Standing
 
-QUARTER_TONES = EqualDivision(24)
 SEMITONE_CENTS = 100
-QUARTER_TONE_CENTS = 50
 LATEST_SHOWN = 6
 UNPROVEN_SHOWN = 6
 
@@ -25,8 +25,9 @@ class Coverage:
 
     register: Register
     steps: tuple[WrittenPitch, ...]
-    proven: tuple[WrittenPitch, ...]
-    unproven: tuple[WrittenPitch, ...]
+    in_tune: tuple[WrittenPitch, ...]
+    near: tuple[WrittenPitch, ...]
+    not_tried: tuple[WrittenPitch, ...]
     missing: tuple[WrittenPitch, ...]
 
 
@@ -49,11 +50,13 @@ class Overview:
 
 def open_overview(notebook: Notebook) -> Overview:
     """Return the state of the whole notebook."""
-    summaries = list_instruments(notebook)
     with notebook.database.reading() as session:
+        summaries = summarise_instruments(session)
+        judges = read_judges(session, [each.instrument for each in summaries])
         return Overview(
             instruments=tuple(
-                InstrumentOverview(each, _cover(session, each.instrument)) for each in summaries
+                InstrumentOverview(each, _cover(judges[each.instrument.id], each.instrument))
+                for each in summaries
             ),
             latest=_newest(session, LATEST_SHOWN, is_unproven_only=False),
             unproven=_newest(session, UNPROVEN_SHOWN, is_unproven_only=True),
@@ -63,7 +66,7 @@ def open_overview(notebook: Notebook) -> Overview:
 def cover_instrument(notebook: Notebook, instrument: Instrument) -> tuple[Coverage, ...]:
     """Return the coverage of one instrument's quarter tones."""
     with notebook.database.reading() as session:
-        return _cover(session, instrument)
+        return _cover(read_judge(session, instrument), instrument)
 
 
 def _newest(session: Session, count: int, *, is_unproven_only: bool) -> tuple[Fingering, ...]:
@@ -80,37 +83,26 @@ def _newest(session: Session, count: int, *, is_unproven_only: bool) -> tuple[Fi
     return tuple(session.scalars(query))
 
 
-def _cover(session: Session, instrument: Instrument) -> tuple[Coverage, ...]:
-    """Sort the quarter tones between the semitones into proven, unproven and missing."""
+def _cover(judge: Judge, instrument: Instrument) -> tuple[Coverage, ...]:
+    """Sort the quarter tones between the semitones by the best that each has."""
     kind = instrument.kind
-    step = cast(Fingering.written_cents / QUARTER_TONE_CENTS + 0.5, Integer)
-    rows = session.execute(
-        select(step, func.max(Fingering.take_count))
-        .where(
-            Fingering.instrument_id == instrument.id,
-            Fingering.deleted_at.is_(None),
-            Fingering.does_not_speak.is_(False),
-        )
-        .group_by(step)
-    )
-    takes_by_step = dict(rows.all())
-    steps = QUARTER_TONES.between(
-        kind.from_treble_notation(instrument.layout.lowest), kind.ordinary_top, Side.NEAREST
-    )
+    steps = choose_grid(instrument, QUARTER_TONES)
     between = [each for each in steps if each.cents % SEMITONE_CENTS]
     by_register = groupby(between, key=lambda each: register_of(kind.in_treble_notation(each)))
-    return tuple(_sort(register, list(group), takes_by_step) for register, group in by_register)
+    return tuple(_sort(judge, register, list(group)) for register, group in by_register)
 
 
-def _sort(register: Register, steps: list[WrittenPitch], takes_by_step: dict[int, int]) -> Coverage:
-    def pick(test: Iterable[bool]) -> tuple[WrittenPitch, ...]:
-        return tuple(each for each, is_wanted in zip(steps, test, strict=True) if is_wanted)
+def _sort(judge: Judge, register: Register, steps: list[WrittenPitch]) -> Coverage:
+    best = {step: judge.answer(step).best for step in steps}
 
-    takes = [takes_by_step.get(int(each.cents / QUARTER_TONE_CENTS)) for each in steps]
+    def pick(standing: Standing | None) -> tuple[WrittenPitch, ...]:
+        return tuple(step for step, found in best.items() if (found and found.standing) is standing)
+
     return Coverage(
         register=register,
         steps=tuple(steps),
-        proven=pick(bool(count) for count in takes),
-        unproven=pick(count == 0 for count in takes),
-        missing=pick(count is None for count in takes),
+        in_tune=pick(Standing.IN_TUNE),
+        near=pick(Standing.NEAR),
+        not_tried=pick(Standing.NOT_TRIED),
+        missing=pick(None),
     )

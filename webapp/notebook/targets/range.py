@@ -1,24 +1,21 @@
-"""The whole written range of an instrument, step by step of a grid: what is proven, what is open.
+"""The whole written range of an instrument, step by step of a grid: what is in tune, what is open.
 
 The range goes from the lowest note of the instrument's keywork to the ordinary top of its kind, and
-further up where something is logged there. Every fingering counts for one step at most, the one
-nearest to where it is known to sound (`range_rows`). The best of a step is the first in the order
-of the search, those that are proven before all others.
+further up where something is logged there. What a step has is the judge's answer to its note
+(`answers`), the same as in a search. A step that only has something that sounds elsewhere is open.
 
-A step stands for the best that is known of it: proven, else predicted for something that waits to
-be measured, else logged, else an ordinary note, else open. Nothing is predicted here: what was
-predicted when it was taken up is only read. Ordinary notes that the player has not logged are no
-gap: every player knows them.
+Nothing is predicted here: what was predicted when it was taken up is only read. Ordinary notes that
+the player has not logged are no gap: every player knows them.
 """
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
 from itertools import groupby
 
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from analysis.keywork import Layout, ordinary_fingerings
@@ -27,71 +24,84 @@ from webapp.notebook.csv_tables import Cell
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Instrument
-from webapp.notebook.targets.range_rows import (
-    BestEntry,
-    Forecast,
-    Ladder,
-    count_outside,
-    count_silent,
-    find_best,
-    find_forecasts,
-    find_highest,
-)
-from webapp.notebook.targets.search import SearchQuery, check_tolerance
+from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.targets.answers import Judge, NoteAnswer, read_judge
+from webapp.notebook.targets.forecasts import Forecast, find_forecasts, place_forecasts
+from webapp.notebook.targets.search import SearchQuery, check_tolerance, narrow_down
+from webapp.notebook.targets.standing import Judged, Standing
 
 GRIDS = (12, 24, 48)
 # What is logged higher above the ordinary top is a slip of the pen or of the ear.
 HIGHEST_ABOVE_TOP_CENTS = 1200
 
 
-class Standing(StrEnum):
-    """What a step stands for."""
+class StepState(StrEnum):
+    """What a step of the range has."""
 
-    PROVEN = "proven"
+    IN_TUNE = "in tune"
+    NEAR = "near"
     PREDICTED = "predicted"
-    LOGGED = "not measured"
+    NOT_TRIED = "not tried"
+    ELSEWHERE = "sounds elsewhere"
     ORDINARY = "ordinary note"
     OPEN = "open"
 
 
+OPEN_STATES = (StepState.ELSEWHERE, StepState.OPEN)
+MEASURED_STATES = (StepState.IN_TUNE, StepState.NEAR)
+_OWN_STATES = (*MEASURED_STATES, StepState.NOT_TRIED, StepState.ELSEWHERE)
+
+
 @dataclass(frozen=True, slots=True)
 class RangeStep:
-    """One step, the best that is known of it, and how much else counts for it.
-
-    `speaking` and `silent` count the logged fingerings, the best included.
-    """
+    """One step with the judge's answer to its note, and what is predicted for it."""
 
     written: WrittenPitch
     register: Register
-    standing: Standing
-    best: BestEntry | None = None
+    state: StepState
+    answer: NoteAnswer
     forecast: Forecast | None = None
-    speaking: int = 0
-    silent: int = 0
+
+    @property
+    def shown(self) -> Judged | None:
+        """The logged fingering that the step shows, if any."""
+        if self.state not in _OWN_STATES:
+            return None
+        if self.state is StepState.ELSEWHERE:
+            return self.answer.ranked[0] if self.answer.ranked else self.answer.history[0]
+        return self.answer.best
 
     @property
     def others(self) -> int:
-        """How many speaking fingerings count for it beside the one that it shows."""
-        is_shown = self.standing in (Standing.PROVEN, Standing.LOGGED)
-        return self.speaking - 1 if is_shown else self.speaking
+        """How many fingerings may be played for it beside the one that it shows."""
+        is_shown = self.shown is not None and self.state is not StepState.ELSEWHERE
+        return len(self.answer.serving) - is_shown
+
+    @property
+    def silent(self) -> int:
+        """How many were logged for it and do not speak."""
+        return len(self.answer.silent)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether nothing may be played for it as far as is known."""
+        return self.state in OPEN_STATES
 
     @property
     def offset_cents(self) -> float | None:
-        """How far from the step lies what it shows, measured or predicted."""
-        if self.standing is Standing.PREDICTED and self.forecast is not None:
+        """How far from the step what it shows is measured, predicted or meant to sound."""
+        if self.state is StepState.PREDICTED and self.forecast is not None:
             return self.forecast.offset_cents
-        return self.best.offset_cents if self.best and self.standing in _SHOWN else None
+        if self.shown is None:
+            return None
+        return self.shown.facts.sounding_cents - self.answer.note.sounding.cents
 
     @property
     def uncertainty_cents(self) -> float | None:
         """How sure that is, as one standard deviation."""
-        if self.standing is Standing.PREDICTED and self.forecast is not None:
+        if self.state is StepState.PREDICTED and self.forecast is not None:
             return self.forecast.sigma_cents
-        return self.best.uncertainty_cents if self.best and self.standing in _SHOWN else None
-
-
-_SHOWN = (Standing.PROVEN, Standing.LOGGED)
+        return self.shown.facts.uncertainty_cents if self.shown else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,34 +117,28 @@ class Gap:
 class WholeRange:
     """The range of an instrument, low to high.
 
-    `outside` counts what is logged below or above it; `tolerance_cents` is what the player calls
-    near enough.
+    `outside` counts what is logged below or above it; `width_cents` is how far from a step what
+    sounds elsewhere is still shown there.
     """
 
     instrument: Instrument
     division: EqualDivision
-    reach_cents: float
+    width_cents: float
     tolerance_cents: float
     steps: tuple[RangeStep, ...]
     outside: int = 0
 
-    def count(self, standing: Standing) -> int:
-        """How many steps stand so."""
-        return sum(step.standing is standing for step in self.steps)
-
-    @property
-    def within_tolerance(self) -> int:
-        """How many steps are proven within the tolerance."""
-        return sum(step.standing is Standing.PROVEN and self.is_within(step) for step in self.steps)
-
-    def is_within(self, step: RangeStep) -> bool:
-        """Whether what a step shows lies within the tolerance."""
-        return step.offset_cents is not None and abs(step.offset_cents) <= self.tolerance_cents
+    def count(self, *states: StepState) -> int:
+        """How many steps are in one of these states."""
+        return sum(step.state in states for step in self.steps)
 
     @property
     def has_nothing(self) -> bool:
         """Whether nothing at all counts for any step, or lies outside."""
-        known = any(step.speaking or step.silent or step.forecast for step in self.steps)
+        known = any(
+            step.answer.ranked or step.answer.history or step.silent or step.forecast
+            for step in self.steps
+        )
         return not known and not self.outside
 
     @property
@@ -142,9 +146,9 @@ class WholeRange:
         """The longest row of open steps, the lowest of several as long."""
         gaps: list[list[RangeStep]] = [[]]
         for step in self.steps:
-            if step.standing is Standing.OPEN:
+            if step.is_open:
                 gaps[-1].append(step)
-            elif step.standing is not Standing.ORDINARY:
+            elif step.state is not StepState.ORDINARY:
                 gaps.append([])
         longest = max(gaps, key=len)
         return Gap(longest[0].written, longest[-1].written, len(longest)) if longest else None
@@ -161,32 +165,40 @@ def open_range(
     query: SearchQuery,
     *,
     steps_per_octave: int = 24,
-    tolerance_cents: float = 10.0,
 ) -> WholeRange:
     """Return what is known of every step of an instrument's range.
 
     Of `query` the filters count: its register chooses the steps, the rest the fingerings. Its
-    tolerance counts as far as half a step, since beyond it the next step begins.
+    width counts as far as half a step, since beyond it the next step begins.
 
     Raises:
         NotInNotebook: no such instrument.
-        FieldRefused: there is no such grid, or the tolerance is off.
+        FieldRefused: there is no such grid, or the width is off.
     """
     if steps_per_octave not in GRIDS:
         raise FieldRefused("grid", "Choose semitones, quarter tones or eighth tones.")
     check_tolerance(query)
     division = EqualDivision(steps_per_octave)
-    reach_cents = min(query.tolerance_cents, float(division.step_cents / 2))
+    width_cents = min(query.tolerance_cents, float(division.step_cents / 2))
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         notes = _choose_steps(session, instrument, division)
-        whole = _ladder(instrument, division, notes, reach_cents)
-        outside = count_outside(session, whole, query)
+        judge = read_judge(session, instrument, narrow_down(query))
+        forecasts = find_forecasts(session, instrument.id, query)
+        half_cents = float(division.step_cents / 2)
+        outside = judge.count_outside(notes[0], notes[-1], half_cents) if notes else 0
         if query.register is not None:
             notes = [each for each in notes if _register(instrument, each) is query.register]
-        ladder = _ladder(instrument, division, notes, reach_cents)
-        steps = tuple(_look_up(session, instrument, notes, ladder, query)) if notes else ()
-    return WholeRange(instrument, division, reach_cents, tolerance_cents, steps, outside)
+        placed = place_forecasts(notes, forecasts, width_cents)
+        steps = tuple(_look_up(judge, instrument, notes, placed, width_cents))
+    return WholeRange(instrument, division, width_cents, judge.tolerance_cents, steps, outside)
+
+
+def choose_grid(instrument: Instrument, division: EqualDivision) -> list[WrittenPitch]:
+    """Return the steps from the lowest note of the keywork to the ordinary top, by rising pitch."""
+    kind = instrument.kind
+    low = kind.from_treble_notation(instrument.layout.lowest)
+    return list(division.between(low, kind.ordinary_top, Side.NEAREST))
 
 
 def _choose_steps(
@@ -195,7 +207,13 @@ def _choose_steps(
     kind, transposition = instrument.kind, instrument.transposition
     low = kind.from_treble_notation(instrument.layout.lowest)
     limit = transposition.to_sounding(kind.ordinary_top).cents + HIGHEST_ABOVE_TOP_CENTS
-    highest = find_highest(session, instrument.id, limit)
+    highest = session.scalars(
+        select(func.max(Fingering.sounding_cents)).where(
+            Fingering.instrument_id == instrument.id,
+            Fingering.deleted_at.is_(None),
+            Fingering.sounding_cents < limit,
+        )
+    ).one()
     top = kind.ordinary_top
     if highest is not None:
         reached = division.nearest(highest - transposition.cents)
@@ -203,80 +221,39 @@ def _choose_steps(
     return list(division.between(low, top, Side.NEAREST))
 
 
-def _ladder(
-    instrument: Instrument,
-    division: EqualDivision,
-    notes: list[WrittenPitch],
-    reach_cents: float,
-) -> Ladder:
-    low_cents = instrument.transposition.to_sounding(notes[0]).cents if notes else 0.0
-    step_cents = float(division.step_cents)
-    return Ladder(instrument.id, low_cents, step_cents, len(notes), reach_cents)
-
-
 def _register(instrument: Instrument, written: WrittenPitch) -> Register:
     return register_of(instrument.kind.in_treble_notation(written))
 
 
 def _look_up(
-    session: Session,
+    judge: Judge,
     instrument: Instrument,
     notes: list[WrittenPitch],
-    ladder: Ladder,
-    query: SearchQuery,
+    forecasts: dict[int, Forecast],
+    width_cents: float,
 ) -> Iterator[RangeStep]:
-    best = find_best(session, ladder, query)
-    silent = count_silent(session, ladder, query)
-    forecasts = _place_forecasts(notes, ladder, find_forecasts(session, instrument.id, query))
     ordinary = _ordinary_cents(instrument.layout, instrument.kind_id)
     for number, written in enumerate(notes):
-        entry, count = best.get(number, (None, 0))
+        answer = judge.answer(written, width_cents=width_cents)
         forecast = forecasts.get(number)
-        yield RangeStep(
-            written,
-            _register(instrument, written),
-            _judge(entry, forecast, is_ordinary=written.cents in ordinary),
-            entry,
-            forecast,
-            speaking=count - silent.get(number, 0),
-            silent=silent.get(number, 0),
-        )
+        state = _state(answer, forecast, is_ordinary=written.cents in ordinary)
+        yield RangeStep(written, _register(instrument, written), state, answer, forecast)
 
 
-def _judge(entry: BestEntry | None, forecast: Forecast | None, *, is_ordinary: bool) -> Standing:
-    if entry is not None and entry.is_proof:
-        return Standing.PROVEN
+_STATES = {Standing.IN_TUNE: StepState.IN_TUNE, Standing.NEAR: StepState.NEAR}
+
+
+def _state(answer: NoteAnswer, forecast: Forecast | None, *, is_ordinary: bool) -> StepState:
+    best = answer.best
+    if best is not None and best.standing in _STATES:
+        return _STATES[best.standing]
     if forecast is not None:
-        return Standing.PREDICTED
-    if entry is not None and not entry.does_not_speak:
-        return Standing.LOGGED
-    return Standing.ORDINARY if is_ordinary else Standing.OPEN
-
-
-def _place_forecasts(
-    notes: list[WrittenPitch], ladder: Ladder, forecasts: Iterator[Forecast]
-) -> dict[int, Forecast]:
-    """Return, by the number of the step, the forecast that comes nearest to it.
-
-    A forecast belongs where the fingering is meant to sound, as everything that is not measured.
-    """
-    step_cents, low_cents = int(ladder.step_cents), notes[0].cents
-    placed: dict[int, Forecast] = {}
-    for forecast in forecasts:
-        target = WrittenPitch.from_canonical(forecast.target_text).cents
-        number = math.floor((target - low_cents) / step_cents + Fraction(1, 2))
-        aside = float(target - low_cents - number * step_cents)
-        if not 0 <= number < ladder.count or abs(aside) > ladder.reach_cents:
-            continue
-        here = replace(forecast, offset_cents=aside + forecast.offset_cents)
-        known = placed.get(number)
-        if known is None or _merit(here) < _merit(known):
-            placed[number] = here
-    return placed
-
-
-def _merit(forecast: Forecast) -> tuple[float, float]:
-    return abs(forecast.offset_cents), forecast.sigma_cents
+        return StepState.PREDICTED
+    if best is not None:
+        return StepState.NOT_TRIED
+    if is_ordinary:
+        return StepState.ORDINARY
+    return StepState.ELSEWHERE if answer.ranked or answer.history else StepState.OPEN
 
 
 @lru_cache(maxsize=64)
@@ -290,20 +267,20 @@ def _ordinary_cents(layout: Layout, kind_id: str) -> frozenset[Fraction]:
 
 COLUMNS = (
     "note", "written_cents", "register", "standing", "offset_cents", "uncertainty_cents", "takes",
-    "resistance", "others", "do_not_speak", "target", "keys", "fingering", "instrument",
+    "resistance", "others", "do_not_speak", "target", "keys", "fingering", "choice", "instrument",
 )  # fmt: skip
 
 
 def tabulate_range(whole: WholeRange) -> Iterator[tuple[Cell, ...]]:
     """Return the rows of the range as a table, under `COLUMNS`."""
     for step in whole.steps:
-        shown = step.best if step.standing in _SHOWN else None
-        meant = shown or (step.forecast if step.standing is Standing.PREDICTED else None)
+        shown = step.shown.facts if step.shown else None
+        meant = shown or (step.forecast if step.state is StepState.PREDICTED else None)
         yield (
             step.written.canonical,
             float(step.written.cents),
             step.register.value,
-            step.standing.value,
+            step.state.value,
             _rounded(step.offset_cents),
             _rounded(step.uncertainty_cents),
             shown.take_count if shown else None,
@@ -313,6 +290,7 @@ def tabulate_range(whole: WholeRange) -> Iterator[tuple[Cell, ...]]:
             meant.target_text if meant else None,
             shown.keys_text if shown else None,
             shown.fingering_id if shown else None,
+            "yes" if step.shown and step.shown.is_choice else None,
             whole.instrument.name,
         )
 

@@ -1,27 +1,22 @@
 """Find fingerings by the pitch they sound.
 
-What was typed becomes one number, sounding cents, and the rest is a lookup in the index on that
-number: a range around the target, or where that is empty the nearest rows on both sides, up to
-three quarter tones away. For one instrument the text is a written pitch of that instrument; across
-instruments it is a sounding (concert) pitch.
-
-Order: fingerings that speak first, then those without a half-hole (a half-hole cannot be set the
-same way twice: common practice, from memory), then by distance in bands of five cents, then by
-evidence (number of usable takes, at most five), then by resistance, then by exact distance.
+What was typed becomes one number, sounding cents; the judge (`answers`) says how every fingering
+stands to it and in which order. For one instrument the text is a written pitch of that instrument;
+across instruments it is a sounding (concert) pitch. The width that is asked for widens the list,
+never the standing; where the list is empty the nearest within three quarter tones stay as
+starting points.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import (
     ColumnElement,
-    Integer,
     Select,
     SQLColumnExpression,
     and_,
     case,
-    cast,
     func,
     select,
 )
@@ -45,14 +40,16 @@ from analysis.pitch import (
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.store.rows import Choice, Fingering, Instrument, Role
+from webapp.notebook.targets.answers import NoteAnswer, read_judges, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, neighbour_bases
+from webapp.notebook.targets.facts import facts_of, may_matter
+from webapp.notebook.targets.merit import merit
+from webapp.notebook.targets.standing import Judged, judge
 
 HITS_ON_A_PAGE = 10
 NEAREST_SHOWN = 3
 NEAREST_WITHIN_CENTS = 150.0  # three quarter tones: as far away as a derivation starts
-DISTANCE_BAND_CENTS = 5.0
-TAKES_THAT_COUNT = 5
 WIDEST_TOLERANCE_CENTS = 200.0
 CONCERT = Transposition(0)
 USUAL_TUNING = Tuning(440.0)
@@ -68,7 +65,8 @@ class SearchQuery:
     strategy: Strategy | None = None
     highest_resistance: int | None = None
     is_without_half_holes: bool = False
-    is_proven_only: bool = False
+    is_measured_only: bool = False
+    is_choice_only: bool = False
     register: Register | None = None
     page: int = 1
     hits_on_a_page: int = HITS_ON_A_PAGE
@@ -91,25 +89,47 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Hit:
-    """A fingering that was found, and how far it sounds from the target."""
+    """A fingering that was found, as it stands to the target; without a target nothing is said."""
 
     fingering: Fingering
-    distance_cents: float | None
+    judged: Judged | None = None
+
+    @property
+    def distance_cents(self) -> float | None:
+        """How far it is measured to sound from the target."""
+        return self.judged.offset_cents if self.judged else None
+
+    @property
+    def sounds_as(self) -> str:
+        """Where it sounds, in words; its instrument must be loaded."""
+        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents)
 
 
 @dataclass(frozen=True, slots=True)
 class SearchResult:
-    """One page of what was found; where nothing lies within the tolerance, what is near."""
+    """One page of what was found; where the list is empty, what is near.
+
+    `history` was logged for the target and sounds elsewhere, `silent` was logged for it and does
+    not speak; neither is a hit. `answers` are what the judge said, by the number of the instrument.
+    """
 
     instrument: Instrument | None
     target: Target | None
     hits: tuple[Hit, ...]
     hit_count: int
     before_count: int = 0
+    history: tuple[Hit, ...] = ()
+    silent: tuple[Hit, ...] = ()
     nearest_below: tuple[Hit, ...] = ()
     nearest_above: tuple[Hit, ...] = ()
     neighbour_below: StartingPoint | None = None
     neighbour_above: StartingPoint | None = None
+    answers: Mapping[int, NoteAnswer] = field(default_factory=dict)
+
+    @property
+    def answer(self) -> NoteAnswer | None:
+        """What the judge said for the one instrument that was asked for."""
+        return self.answers.get(self.instrument.id) if self.instrument else None
 
     @property
     def nearest(self) -> tuple[Hit, ...]:
@@ -193,8 +213,11 @@ def narrow_down(query: SearchQuery) -> list[ColumnElement[bool]]:
         wanted.append(Fingering.resistance <= query.highest_resistance)
     if query.is_without_half_holes:
         wanted.append(Fingering.has_half_hole.is_(False))
-    if query.is_proven_only:
+    if query.is_measured_only:
         wanted.append(Fingering.take_count > 0)
+    if query.is_choice_only:
+        mine = select(Choice.fingering_id).where(Choice.role == Role.MINE.value)
+        wanted.append(Fingering.id.in_(mine))
     return wanted
 
 
@@ -215,7 +238,7 @@ def _list_all(
 ) -> SearchResult:
     order = (Fingering.sounding_cents, Fingering.id)
     rows, count = _turn_to(session, wanted, order, query)
-    hits = tuple(Hit(row, None) for row in rows)
+    hits = tuple(Hit(row) for row in rows)
     return SearchResult(instrument, None, hits, count, query.before_count)
 
 
@@ -226,21 +249,59 @@ def _find(
     wanted: list[ColumnElement[bool]],
     query: SearchQuery,
 ) -> SearchResult:
-    cents, reach = target.sounding.cents, query.tolerance_cents
-    within = [*wanted, Fingering.sounding_cents.between(cents - reach, cents + reach)]
-    order = order_of_merit(func.abs(Fingering.sounding_cents - cents))
-    rows, count = _turn_to(session, within, order, query)
-    sides = _nearest(session, wanted, cents) if not count else ((), ())
+    instruments = [instrument] if instrument else _list_instruments(session)
+    judges = read_judges(
+        session, instruments, [*wanted, may_matter(target.sounding, query.tolerance_cents)]
+    )
+    answers = {
+        each.id: judges[each.id].answer(
+            _written_on(each, target, is_own=instrument is not None),
+            width_cents=query.tolerance_cents,
+        )
+        for each in instruments
+    }
+    ranked = _merge(answers, "ranked")
+    page = ranked[query.before_count : query.before_count + query.hits_on_a_page]
+    history, silent = _merge(answers, "history"), _merge(answers, "silent")
+    rows = _load_rows(session, [*page, *history, *silent])
+    cents = target.sounding.cents
+    below, above = _nearest(session, wanted, cents) if not ranked else ((), ())
     neighbours = neighbour_bases(instrument, target.written) if instrument else (None, None)
     return SearchResult(
         instrument,
         target,
-        _hits(rows, cents),
-        count,
+        _hits(rows, page),
+        len(ranked),
         query.before_count,
-        *sides,
+        _hits(rows, history),
+        _hits(rows, silent),
+        _judge_nearest(answers, below),
+        _judge_nearest(answers, above),
         *neighbours,
+        answers,
     )
+
+
+def _list_instruments(session: Session) -> Sequence[Instrument]:
+    query = select(Instrument).where(Instrument.deleted_at.is_(None)).order_by(Instrument.id)
+    return session.scalars(query).all()
+
+
+def _written_on(instrument: Instrument, target: Target, *, is_own: bool) -> WrittenPitch:
+    if is_own:
+        return target.written
+    return WrittenPitch.from_cents(target.written.cents - instrument.transposition.cents)
+
+
+def _merge(answers: Mapping[int, NoteAnswer], part: str) -> list[Judged]:
+    """Bring what several instruments have for one sound into one order."""
+    every = [
+        (merit(each, answer.note), each)
+        for answer in answers.values()
+        for each in getattr(answer, part)
+    ]
+    every.sort(key=lambda pair: pair[0])
+    return [each for _, each in every]
 
 
 def _turn_to(
@@ -255,55 +316,35 @@ def _turn_to(
     return session.scalars(rows).all(), session.scalars(count).one()
 
 
-def order_of_merit(distance: ColumnElement[float]) -> tuple[SQLColumnExpression[Any], ...]:
-    """Return the order of hits whose distance from the target is `distance`, the best first."""
-    return (
-        Fingering.does_not_speak,
-        Fingering.has_half_hole,
-        cast(distance / DISTANCE_BAND_CENTS, Integer),
-        case(
-            (Fingering.take_count > TAKES_THAT_COUNT, TAKES_THAT_COUNT), else_=Fingering.take_count
-        ).desc(),
-        func.coalesce(Fingering.resistance, 3),
-        distance,
-        Fingering.id,
-    )
+def _load_rows(session: Session, judged: Sequence[Judged]) -> dict[int, Fingering]:
+    ids = {each.facts.fingering_id for each in judged}
+    if not ids:
+        return {}
+    return {row.id: row for row in session.scalars(_rows([Fingering.id.in_(ids)]))}
 
 
-def rank_of(fingering: Fingering, distance_cents: float) -> tuple[float, ...]:
-    """Return what sorts fingerings near one target as a search does, without asking the database.
-
-    It says the same as `order_of_merit`; a test compares the two.
-    """
-    away = abs(distance_cents)
-    return (
-        fingering.does_not_speak,
-        fingering.has_half_hole,
-        int(away / DISTANCE_BAND_CENTS),
-        -min(fingering.take_count, TAKES_THAT_COUNT),
-        3 if fingering.resistance is None else fingering.resistance,
-        away,
-        fingering.id,
-    )
+def _hits(rows: Mapping[int, Fingering], judged: Sequence[Judged]) -> tuple[Hit, ...]:
+    return tuple(Hit(rows[each.facts.fingering_id], each) for each in judged)
 
 
 def _nearest(
     session: Session, wanted: list[ColumnElement[bool]], cents: float
-) -> tuple[tuple[Hit, ...], tuple[Hit, ...]]:
+) -> tuple[list[Fingering], list[Fingering]]:
     """The nearest rows on both sides that a fingering for the target could start from."""
     reach = NEAREST_WITHIN_CENTS
+    speaking = [*wanted, Fingering.does_not_speak.is_(False)]
     below = session.scalars(
-        _rows([*wanted, Fingering.sounding_cents.between(cents - reach, cents)])
-        .order_by(Fingering.sounding_cents.desc())
+        _rows([*speaking, Fingering.sounding_cents.between(cents - reach, cents)])
+        .order_by(Fingering.sounding_cents.desc(), Fingering.id)
         .limit(NEAREST_SHOWN)
     )
     above = session.scalars(
-        _rows([*wanted, Fingering.sounding_cents.between(cents, cents + reach)])
-        .order_by(Fingering.sounding_cents)
+        _rows([*speaking, Fingering.sounding_cents.between(cents, cents + reach)])
+        .order_by(Fingering.sounding_cents, Fingering.id)
         .limit(NEAREST_SHOWN)
     )
-    return _hits(below.all(), cents), _hits(above.all(), cents)
+    return list(below), list(above)
 
 
-def _hits(rows: Sequence[Fingering], cents: float) -> tuple[Hit, ...]:
-    return tuple(Hit(row, row.sounding_cents - cents) for row in rows)
+def _judge_nearest(answers: Mapping[int, NoteAnswer], rows: Iterable[Fingering]) -> tuple[Hit, ...]:
+    return tuple(Hit(row, judge(facts_of(row), answers[row.instrument_id].note)) for row in rows)

@@ -12,8 +12,9 @@ from analysis.recording import Verdict
 from webapp.notebook.demo import fill_demo, filling
 from webapp.notebook.demo.story import DemoFingering, DemoTake, read_story
 from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import NotInNotebook
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.evidence import load_takes
 

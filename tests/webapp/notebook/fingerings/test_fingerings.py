@@ -17,7 +17,6 @@ from webapp.notebook.fingerings.fingerings import (
     change_fingering,
     log_fingering,
     open_fingering,
-    read_target,
     target_words,
 )
 from webapp.notebook.instruments.instruments import change_instrument, open_instrument
@@ -32,6 +31,7 @@ from webapp.notebook.targets.bases import (
     open_base,
     reference_of,
 )
+from webapp.notebook.targets.reading import read_target
 
 KEYS = "T R 123 | 12-"
 

@@ -5,8 +5,9 @@ from hypothesis import strategies as st
 
 from analysis.pitch import NoteNames, WrittenPitch
 from tests.analysis.pitch.strategies import written_pitches
-from webapp.notebook.fingerings.fingerings import read_target, target_words
+from webapp.notebook.fingerings.fingerings import target_words
 from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.targets.reading import read_target
 
 typed_texts = st.one_of(
     st.text(max_size=20),

@@ -22,13 +22,13 @@ from webapp.notebook.practice.practice import (
     start_practice,
 )
 from webapp.notebook.practice.tuning_notes import attach_tuning_note, choose_tuning_take
-from webapp.notebook.practice.tuning_reference import open_days
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import LONGEST_PRACTICE, Practice, Take, TuningNote
+from webapp.notebook.takes.tuning_reference import open_days
 
 ENGLISH = NoteNames.ENGLISH
 D5_QUARTER_FLAT = 7350.0

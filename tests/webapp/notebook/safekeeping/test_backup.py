@@ -21,13 +21,14 @@ from tests.webapp.notebook.safekeeping.archives import put_together, unpack
 from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
 from tests.webapp.snapshots import snapshot
 from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping import restoring
 from webapp.notebook.safekeeping.backup import dated_name, make_backup, write_backup
 from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.safekeeping.restoring import restore_backup
 from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable
 from webapp.notebook.store.migrating import migrate
-from webapp.notebook.store.notebook import Notebook, open_notebook, read_session_key
+from webapp.notebook.store.notebook import Notebook, read_session_key
 from webapp.notebook.store.rows import Fingering, Take
 
 KEYS = "T R 123 | 12-"
@@ -263,7 +264,7 @@ def test_a_notebook_in_use_all_the_time_is_left_as_it_is(
 KILLED = """
     import os, sys
     from pathlib import Path
-    from webapp.notebook.store.notebook import open_notebook
+    from webapp.notebook.opening import open_notebook
     from webapp.notebook.safekeeping import restoring
     from webapp.notebook.store import clips
 

@@ -12,11 +12,12 @@ from tests.webapp.logging_rows import Filled
 from tests.webapp.snapshots import snapshot
 from webapp.cli import main
 from webapp.notebook.instruments.instruments import list_instruments
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping.backup import write_backup
 from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.safekeeping.keeping_aside import KeptAside, keep_present, take_place
 from webapp.notebook.store.errors import NotebookDamaged, NotebookUnreadable
-from webapp.notebook.store.notebook import DATABASE_FILE, Notebook, hold_notebook, open_notebook
+from webapp.notebook.store.notebook import DATABASE_FILE, Notebook, hold_notebook
 
 NAMES = {"Invented B-flat", "Invented bass"}
 

@@ -22,11 +22,12 @@ import pytest
 from tests.webapp.logging_rows import Filled, add_clarinet, log
 from tests.webapp.notebook.safekeeping.archives import Contents, put_together, unpack
 from tests.webapp.snapshots import snapshot
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping import backup_format
 from webapp.notebook.safekeeping.backup import copy_database, make_backup
 from webapp.notebook.safekeeping.restoring import restore_backup
 from webapp.notebook.store.errors import BackupFromLater, BackupRefused
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook
 
 
 @pytest.fixture(scope="module")

@@ -17,12 +17,13 @@ from sqlalchemy.orm import Session
 
 from tests.webapp.logging_rows import TakeMaker, attach
 from tests.webapp.tones import silent_wav
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.store import clips
 from webapp.notebook.store.clips import ClipStore
 from webapp.notebook.store.errors import ClipMissing, ClipRefused, NotInNotebook
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Take
 from webapp.notebook.takes import takes
 from webapp.notebook.takes.incoming import measure_staged

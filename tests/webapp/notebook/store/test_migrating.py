@@ -22,13 +22,14 @@ from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled
 from tests.webapp.notebook.targets.ranging import predict
 from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.practice.practice_targets import add_tries
 from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.store.db import make_engine
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
 from webapp.notebook.store.migrating import alembic_config, migrate
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Base
 from webapp.notebook.store.schema import current_revision, newest_revision
 

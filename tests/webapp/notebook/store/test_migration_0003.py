@@ -12,9 +12,10 @@ from analysis.keywork import hole_signature
 from tests.webapp.logging_rows import Filled
 from tests.webapp.older_forms import execute, file_of, go_back
 from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.db import make_engine
 from webapp.notebook.store.migrating import migrate
-from webapp.notebook.store.notebook import Notebook, open_notebook
+from webapp.notebook.store.notebook import Notebook
 
 BEFORE = "0002"
 

@@ -10,8 +10,9 @@ from sqlalchemy.exc import OperationalError
 from tests.webapp.logging_rows import add_clarinet
 from tests.webapp.snapshots import files_of
 from webapp.notebook.instruments.instruments import choose_instruments
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.store import notebook as notebooks
-from webapp.notebook.store.notebook import default_folder, open_notebook, peek_notebook
+from webapp.notebook.store.notebook import default_folder, peek_notebook
 
 
 def test_the_variable_names_the_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

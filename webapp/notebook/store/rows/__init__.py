@@ -10,6 +10,7 @@ an edit form can tell whether it is stale.
 """
 
 from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.choices import Choice, Circumstance, NoteTolerance, Role, exact_key
 from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
 from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.layouts import OwnLayout
@@ -19,26 +20,33 @@ from webapp.notebook.store.rows.preferences import Preferences
 from webapp.notebook.store.rows.recordings import LongRecording, RecordingState, Segment
 from webapp.notebook.store.rows.suggestions import DismissReason, Suggestion, TryState
 from webapp.notebook.store.rows.takes import Measurement, Take
+from webapp.notebook.store.rows.upkeep import Upkeep
 
 __all__ = [
     "LONGEST_PRACTICE",
     "Base",
+    "Choice",
+    "Circumstance",
     "DismissReason",
     "Fingering",
     "FingeringTag",
     "Instrument",
     "LongRecording",
     "Measurement",
+    "NoteTolerance",
     "OwnLayout",
     "Practice",
     "PracticeTarget",
     "Preferences",
     "RecordingState",
+    "Role",
     "Segment",
     "Suggestion",
     "Take",
     "TargetState",
     "TryState",
     "TuningNote",
+    "Upkeep",
     "UtcDateTime",
+    "exact_key",
 ]

@@ -3,7 +3,7 @@
 from datetime import datetime
 from functools import lru_cache
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.finder import Strategy
@@ -62,11 +62,14 @@ class Fingering(Base):
     # derived from the texts above
     has_half_hole: Mapped[bool]
     hole_signature: Mapped[str | None] = mapped_column(String(500))
+    ease: Mapped[float | None]
     written_cents: Mapped[float]
     target_cents: Mapped[float]
-    # derived from the takes: the pooled evidence, and where the fingering is known or meant to
-    # sound
+    # derived from the takes: the pooled evidence with the day's tuning taken out, the median of
+    # their spreads, how many gave no pitch, and where the fingering is known or meant to sound
     take_count: Mapped[int] = mapped_column(default=0)
+    failed_take_count: Mapped[int] = mapped_column(default=0, server_default=text("0"))
+    spread_cents: Mapped[float | None]
     offset_cents: Mapped[float | None]
     offset_uncertainty_cents: Mapped[float | None]
     sounding_cents: Mapped[float]

@@ -23,7 +23,7 @@ from analysis.recording import (
 )
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Practice, Take, TuningNote
-from webapp.notebook.takes.evidence import take_offset
+from webapp.notebook.takes.offsets import take_offset
 
 MISSING = f"Tuning reference missing. {explain_warning(TakeWarning.NO_TUNING_REFERENCE)}"
 

@@ -1,0 +1,20 @@
+"""Which upkeep of derived columns has been done on this database."""
+
+from sqlalchemy import String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from webapp.notebook.store.rows.base import Base
+
+
+class Upkeep(Base):
+    """One kind of derived columns, and the version of the rules by which they were last computed.
+
+    `done_to` is the number of the last row that was brought to a later version, so that work that
+    was stopped goes on.
+    """
+
+    __tablename__ = "upkeep"
+
+    name: Mapped[str] = mapped_column(String(40), primary_key=True)
+    version: Mapped[int]
+    done_to: Mapped[int] = mapped_column(default=0)

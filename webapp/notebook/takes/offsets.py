@@ -1,0 +1,16 @@
+"""How far a take lies from a target, at the tuning A of its day."""
+
+from analysis.pitch import SoundingPitch
+from analysis.recording import TakeOffset
+from webapp.notebook.store.rows import Take
+
+
+def take_offset(take: Take, target: SoundingPitch) -> TakeOffset | None:
+    """Return how far a take lies from a target, or None where it has no pitch to compare."""
+    sounding = take.sounding
+    uncertainty_cents = take.measurement.f0_uncertainty_cents
+    if sounding is None or uncertainty_cents is None:
+        return None
+    return TakeOffset(
+        offset_cents=target.interval_to(sounding), uncertainty_cents=uncertainty_cents
+    )

@@ -1,0 +1,73 @@
+"""Upkeep: brings derived columns to the present rules, after the schema and before the first page.
+
+What is derived from keys and takes stands in the rows to be searched. When a rule changes its
+version is raised here, and every notebook is brought up to date once, in stretches that are
+committed one by one: stopped anywhere, the work goes on at the next start.
+"""
+
+from collections.abc import Callable
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm.attributes import flag_modified
+
+from analysis.errors import AnalysisError
+from webapp.notebook.store.db import Database
+from webapp.notebook.store.derived import keep_keys
+from webapp.notebook.store.rows import Fingering, Upkeep
+from webapp.notebook.takes.evidence import pool_evidence
+
+KEYS_VERSION = 1  # ease; vented plates and the rolled first finger are no half-holes
+EVIDENCE_VERSION = 1  # the day's tuning is taken out; spread and failed takes
+STRETCH = 500
+
+
+def _refresh_keys(session: Session, fingering: Fingering) -> None:
+    del session
+    try:
+        keep_keys(fingering, fingering.key_states())
+    except AnalysisError:
+        return  # keys that cannot be read stay; the pages say what is wrong with them
+
+
+STEPS: dict[str, tuple[int, Callable[[Session, Fingering], None]]] = {
+    "keys": (KEYS_VERSION, _refresh_keys),
+    "evidence": (EVIDENCE_VERSION, pool_evidence),
+}
+"""Each kind of derived columns, the version of its rules, and what refreshes one row."""
+
+
+def bring_up_to_date(database: Database) -> None:
+    """Compute anew the derived columns whose rules have changed since this notebook was opened."""
+    with database.reading() as session:
+        done = {row.name: row.version for row in session.scalars(select(Upkeep))}
+    for name, (version, refresh) in STEPS.items():
+        while done.get(name) != version:
+            with database.writing() as session:
+                if _refresh_stretch(session, name, version, refresh):
+                    done[name] = version
+
+
+def _refresh_stretch(
+    session: Session, name: str, version: int, refresh: Callable[[Session, Fingering], None]
+) -> bool:
+    """Refresh the next rows, and tell whether they were the last."""
+    row = session.get(Upkeep, name)
+    if row is None:
+        row = Upkeep(name=name, version=0, done_to=0)
+        session.add(row)
+    query = (
+        select(Fingering)
+        .where(Fingering.id > row.done_to)
+        .options(joinedload(Fingering.instrument))
+        .order_by(Fingering.id)
+        .limit(STRETCH)
+    )
+    fingerings = session.scalars(query).all()
+    for fingering in fingerings:
+        refresh(session, fingering)
+        # the player changed nothing; without this the row would be dated today
+        flag_modified(fingering, "updated_at")
+    is_last = len(fingerings) < STRETCH
+    row.version, row.done_to = (version, 0) if is_last else (row.version, fingerings[-1].id)
+    return is_last

@@ -1,0 +1,63 @@
+"""The player's word on fingerings, and the tolerance of a note."""
+
+from flask import Blueprint, flash, redirect, request, url_for
+from werkzeug.wrappers import Response
+
+from analysis.pitch import WrittenPitch
+from webapp.forms.choices import ToleranceForm, WordForm
+from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.rows import Circumstance, Role
+from webapp.notebook.targets.choices import WordDraft, describe_word, say_word, set_tolerance
+from webapp.presenting.words import asked_as, current_notebook
+
+blueprint = Blueprint("choices", __name__)
+_SAID = {
+    Role.MINE: "This one is yours now.",
+    Role.ALTERNATE: "Kept as an alternate.",
+    Role.REJECTED: "Rejected: it ranks last from now on.",
+}
+
+
+@blueprint.app_context_processor
+def _offer() -> dict[str, object]:
+    return {"circumstances": tuple(Circumstance), "describe_word": describe_word}
+
+
+@blueprint.post("/fingerings/<int:fingering_id>/word")
+def say(fingering_id: int) -> Response:
+    """Keep what the player says of a fingering for a note, and go back to that note."""
+    form = WordForm()
+    if not form.validate():
+        raise FieldRefused(*form.first_problem)
+    role = Role(form.role.data) if form.role.data else None
+    target = form.target.data or ""
+    draft = WordDraft(
+        role,
+        target,
+        Circumstance(form.circumstance.data or Circumstance.ALWAYS.value),
+        form.reason.data or "",
+    )
+    say_word(current_notebook(), fingering_id, draft)
+    flash(_SAID[role] if role else "Taken back.")
+    fingering = open_fingering(current_notebook(), fingering_id).fingering
+    if not target or request.form.get("to") == "entry":
+        return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+    return redirect(_note_page(fingering.instrument_id, target))
+
+
+@blueprint.post("/instruments/<int:instrument_id>/tolerance")
+def tolerate(instrument_id: int) -> Response:
+    """Give a note a tolerance of its own, and go back to it."""
+    form = ToleranceForm()
+    if not form.validate():
+        raise FieldRefused(*form.first_problem)
+    target = form.target.data or ""
+    set_tolerance(current_notebook(), instrument_id, target, form.tolerance_cents.number)
+    flash("Saved.")
+    return redirect(_note_page(instrument_id, target))
+
+
+def _note_page(instrument_id: int, target: str) -> str:
+    written = WrittenPitch.from_canonical(target)
+    return url_for("search.show", q=asked_as(written), instrument=instrument_id)
