@@ -14,6 +14,8 @@ COMMANDS = (
     "analyse",
     "split",
     "chart",
+    "instrument",
+    "log",
     "search",
     "check",
     "backup",

@@ -4,11 +4,10 @@ from pathlib import Path
 
 import click
 
-from webapp.cli.opening import open_demo_notebook, open_own_notebook
+from webapp.cli.opening import choose_by_name, open_demo_notebook, open_own_notebook
 from webapp.notebook.charts.chart_predictions import predict_open_steps
 from webapp.notebook.charts.charts import ChartChoice, make_chart
 from webapp.notebook.charts.pdf import ChartEntry, Paper
-from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.errors import NotebookError
 from webapp.notebook.store.notebook import Notebook
@@ -31,7 +30,10 @@ _PATIENCE_S = 600.0
 @click.option("--to", "highest", default="", help="Highest written note.")
 @click.option("--paper", type=click.Choice([each.value for each in Paper]), default=Paper.A4.value)
 @click.option("--best", is_flag=True, help="Only the best fingering for each note.")
-@click.option("--proven", is_flag=True, help="Only fingerings with a measured take.")
+@click.option(
+    "--measured", "--proven", "measured", is_flag=True, help="Only fingerings with a measured take."
+)
+@click.option("--mine", is_flag=True, help="Only your own choices.")
 @click.option(
     "--predictions",
     type=click.Choice(["quarter", "eighth"]),
@@ -40,14 +42,38 @@ _PATIENCE_S = 600.0
 @click.option(
     "--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF to write."
 )
-def chart(*, demo: bool, wanted: str, out: Path, **choice: object) -> None:
+def chart(
+    *,
+    demo: bool,
+    wanted: str,
+    out: Path,
+    title: str,
+    lowest: str,
+    highest: str,
+    paper: str,
+    predictions: str | None,
+    best: bool,
+    measured: bool,
+    mine: bool,
+) -> None:
     """Print the fingerings of one instrument as PDF."""
     with open_demo_notebook() if demo else open_own_notebook() as notebook:
         if demo:
             from webapp.notebook.demo import fill_demo
 
             fill_demo(notebook)
-        made = _make(notebook, wanted, choice)
+        choice = ChartChoice(
+            instrument_id=choose_by_name(notebook, wanted).id,
+            title=title,
+            paper=Paper(paper),
+            lowest=lowest,
+            highest=highest,
+            is_best_only=best,
+            is_measured_only=measured,
+            is_choice_only=mine,
+            predicted_steps=_STEPS[predictions] if predictions else 0,
+        )
+        made = _make(notebook, choice)
         try:
             out.write_bytes(made)
         except OSError as error:
@@ -57,22 +83,11 @@ def chart(*, demo: bool, wanted: str, out: Path, **choice: object) -> None:
     click.echo(f"Chart written to {out}")
 
 
-def _make(notebook: Notebook, wanted: str, choice: dict[str, object]) -> bytes:
-    steps = choice["predictions"]
-    chosen = ChartChoice(
-        instrument_id=_find_instrument(notebook, wanted),
-        title=str(choice["title"]),
-        paper=Paper(str(choice["paper"])),
-        lowest=str(choice["lowest"]),
-        highest=str(choice["highest"]),
-        is_best_only=bool(choice["best"]),
-        is_measured_only=bool(choice["proven"]),
-        predicted_steps=_STEPS[str(steps)] if steps else 0,
-    )
+def _make(notebook: Notebook, choice: ChartChoice) -> bytes:
     writing = read_preferences(notebook)
     try:
-        predicted = _predict(notebook, chosen, writing) if steps else ()
-        return make_chart(notebook, chosen, writing=writing, predicted=predicted).pdf
+        predicted = _predict(notebook, choice, writing) if choice.predicted_steps else ()
+        return make_chart(notebook, choice, writing=writing, predicted=predicted).pdf
     except NotebookError as error:
         raise click.ClickException(str(error)) from error
 
@@ -85,19 +100,3 @@ def _predict(notebook: Notebook, choice: ChartChoice, writing: Writing) -> tuple
         return outcome.value
     reason = outcome.reason if isinstance(outcome, Failed) else "It takes too long."
     raise click.ClickException(f"Nothing can be predicted for this instrument. {reason}")
-
-
-def _find_instrument(notebook: Notebook, wanted: str) -> int:
-    instruments = choose_instruments(notebook)
-    if not instruments:
-        raise click.ClickException(
-            "The notebook holds no instrument yet; add one in the browser first."
-        )
-    sought = wanted.strip().casefold()
-    named = [each for each in instruments if each.name.casefold() == sought] or [
-        each for each in instruments if sought in each.name.casefold()
-    ]
-    if len(named) == 1 or (named and notebook.is_demo and not wanted):
-        return named[0].id
-    names = ", ".join(f"“{each.name}”" for each in instruments)
-    raise click.ClickException(f"Say with --instrument which one: {names}.")

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from analysis.pitch import InstrumentKind
+from webapp.cli.refusing import Refusal
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import MigrationDamage, NotebookDamaged, NotebookError
@@ -51,6 +52,28 @@ def open_demo_notebook() -> Iterator[Notebook]:
     finally:
         notebook.close()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def choose_by_name(notebook: Notebook, wanted: str) -> Instrument:
+    """Find an instrument by its name or, if only one has it in its name, by a part of it.
+
+    Raises:
+        Refusal: there is none, or it could be several.
+    """
+    instruments = choose_instruments(notebook)
+    if not instruments:
+        raise Refusal(
+            "The notebook holds no instrument yet. Add one: "
+            "quartervent instrument add NAME --kind KIND"
+        )
+    sought = wanted.strip().casefold()
+    named = [each for each in instruments if each.name.casefold() == sought] or [
+        each for each in instruments if sought in each.name.casefold()
+    ]
+    if len(named) == 1 or (named and notebook.is_demo and not wanted):
+        return named[0]
+    names = ", ".join(f"“{each.name}”" for each in instruments)
+    raise Refusal(f"Say with --instrument which one: {names}.")
 
 
 def find_own_instrument(

@@ -1,12 +1,16 @@
 """`quartervent search`: what does the notebook hold for a target?"""
 
+import json
+
 import click
 
-from analysis.pitch import format_cents, format_pitch
-from webapp.cli.opening import open_own_notebook
+from analysis.pitch import NoteNames, format_cents, format_pitch
+from webapp.cli.opening import choose_by_name, open_own_notebook
+from webapp.cli.options import json_option
+from webapp.cli.refusing import refusing
 from webapp.notebook.preferences.preferences import read_preferences
-from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.targets.search import Hit, SearchQuery, search_target
+from webapp.notebook.targets.search import Hit, SearchQuery, SearchResult, search_target
+from webapp.notebook.targets.standing import Standing
 
 LINES = 1000
 
@@ -14,34 +18,82 @@ LINES = 1000
 @click.command()
 @click.argument("target")
 @click.option(
-    "--within", type=click.FloatRange(1, 200), default=25.0, show_default=True, help="In cents."
+    "--instrument",
+    "name",
+    default="",
+    help="Name of an instrument: TARGET is written for it then, otherwise it is a sounding pitch.",
 )
-def search(*, target: str, within: float) -> None:
-    """Find fingerings on every instrument that sound near TARGET, a sounding pitch or Hz."""
-    with open_own_notebook() as notebook:
+@click.option(
+    "--within",
+    type=float,
+    default=25.0,
+    show_default=True,
+    help="How far from TARGET in cents something may sound and still be listed.",
+)
+@json_option
+def search(*, target: str, name: str, within: float, is_json: bool) -> None:
+    """Find the fingerings for TARGET, the best first."""
+    with refusing(), open_own_notebook() as notebook:
         names = read_preferences(notebook).names
-        query = SearchQuery(text=target, tolerance_cents=within, hits_on_a_page=LINES)
-        try:
-            result = search_target(notebook, query, names=names)
-        except NotebookError as error:
-            raise click.UsageError(str(error)) from error
-
-    def line(hit: Hit) -> str:
-        row = hit.fingering
-        takes = "1 take" if row.take_count == 1 else f"{row.take_count} takes"
-        evidence = takes if row.is_proven else "not measured"
-        written = format_pitch(row.written, names=names)
-        return (
-            f"{format_cents(hit.distance_cents or 0.0):>8}  {row.keys_text}  "
-            f"{written} on {row.instrument.name} ({evidence})"
+        query = SearchQuery(
+            text=target,
+            instrument_id=choose_by_name(notebook, name).id if name else None,
+            tolerance_cents=within,
+            hits_on_a_page=LINES,
         )
-
+        result = search_target(notebook, query, names=names)
+    if is_json:
+        for hit in _list(result):
+            click.echo(json.dumps(_list_facts(hit), ensure_ascii=False))
+        return
     if not result.hits:
         click.echo(
             f"Nothing yet within {within:g} cents"
             + (". The nearest:" if result.nearest else ", and nothing near.")
         )
-    for hit in (*result.hits, *result.nearest):
-        click.echo(line(hit))
+    elif result.answer and result.answer.reason:
+        click.echo(f"The first is {result.answer.reason}.")
+    for remark in result.answer.remarks if result.answer else ():
+        click.echo(remark)
+    for hit in _list(result):
+        click.echo(_line(hit, names))
     if result.has_more:
         click.echo(f"These are {LINES} of {result.hit_count}. Search within fewer cents.")
+
+
+def _list(result: SearchResult) -> tuple[Hit, ...]:
+    """Return the hits in their order, then what only stands beside them."""
+    shown = {hit.fingering.id for hit in (*result.history, *result.silent)}
+    nearest = (hit for hit in result.nearest if hit.fingering.id not in shown)
+    return (*result.hits, *nearest, *result.history, *result.silent)
+
+
+def _list_facts(hit: Hit) -> dict[str, object]:
+    row, judged = hit.fingering, hit.judged
+    uncertainty = row.offset_uncertainty_cents
+    return {
+        "id": row.id,
+        "fingering": row.keys_text,
+        "instrument": row.instrument.name,
+        "written": row.target_text,
+        "standing": judged.standing.value if judged else None,
+        "offset_cents": None if hit.distance_cents is None else round(hit.distance_cents, 2),
+        "uncertainty_cents": None if uncertainty is None else round(uncertainty, 2),
+        "takes_counted": row.take_count,
+        "is_choice": judged is not None and judged.is_choice,
+        "resistance": row.resistance,
+        "half_hole": row.has_half_hole,
+    }
+
+
+def _line(hit: Hit, names: NoteNames) -> str:
+    row, judged = hit.fingering, hit.judged
+    takes = "1 take" if row.take_count == 1 else f"{row.take_count} takes"
+    offset = "" if hit.distance_cents is None else format_cents(hit.distance_cents)
+    standing = judged.standing.value if judged else ""
+    if judged and judged.standing is Standing.ELSEWHERE:
+        standing = f"sounds {hit.sounds_as}"
+    return (
+        f"{offset:>8}  {row.keys_text}  {format_pitch(row.written, names=names)} on "
+        f"{row.instrument.name} ({standing}; {takes})"
+    )

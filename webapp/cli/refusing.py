@@ -1,0 +1,26 @@
+"""Refusals of commands that scripts use: exit status 2 and one sentence."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+
+from analysis.errors import AnalysisError
+from webapp.notebook.store.errors import NotebookError
+
+REFUSED = 2
+
+
+class Refusal(click.ClickException):
+    """Something cannot be done as it was asked for; the message is a sentence with a way out."""
+
+    exit_code = REFUSED
+
+
+@contextmanager
+def refusing() -> Iterator[None]:
+    """Tell what the notebook or the analysis refuses as a refusal of the command."""
+    try:
+        yield
+    except (NotebookError, AnalysisError) as error:
+        raise Refusal(" ".join(str(error).split())) from error
