@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.acoustics.instrument import CLOSED, OPEN, SHADED, States
-from analysis.keywork import Digit, Key, KeyStates, Layout, State
+from analysis.keywork import Digit, Key, KeyKind, KeyStates, Layout, State
 from analysis.keywork.keys import Hole, Mover
 
 Bits = NDArray[np.uint64]
@@ -89,13 +89,18 @@ class Linkage:
     def _any_moving(self, movers: Iterable[Mover], keys: Bits) -> NDArray[np.bool_]:
         moving = np.zeros(keys.shape, dtype=bool)
         for mover in movers:
-            one = self._is_pressed(mover.key_id, keys)
-            for key_id in mover.while_down:
-                one = one & self._is_pressed(key_id, keys)
-            for key_id in mover.while_up:
-                one = one & ~self._is_pressed(key_id, keys)
-            moving |= one
+            moving |= self._all_hold((mover.key_id, *mover.while_down), mover.while_up, keys)
         return moving
+
+    def _all_hold(
+        self, while_down: Iterable[str], while_up: Iterable[str], keys: Bits
+    ) -> NDArray[np.bool_]:
+        held = np.ones(keys.shape, dtype=bool)
+        for key_id in while_down:
+            held &= self._is_pressed(key_id, keys)
+        for key_id in while_up:
+            held &= ~self._is_pressed(key_id, keys)
+        return held
 
     def _is_pressed(self, key_id: str, keys: Bits) -> NDArray[np.bool_]:
         place = self.layout.index(key_id)
@@ -159,6 +164,25 @@ class Linkage:
         for reach, held in self._held_by_groups:
             playable &= np.isin(pressed & np.uint64(reach), held)
         return playable
+
+    def has_half_hole(self, keys: Bits) -> NDArray[np.bool_]:
+        """Tell for each key set whether it needs a half-hole; as `KeyStates.has_half_hole` does.
+
+        Args:
+            keys: key sets, shape (n,).
+
+        Returns:
+            shape (n,).
+        """
+        found = np.zeros(keys.shape, dtype=bool)
+        for place, key in enumerate(self.layout.keys):
+            if key.kind is KeyKind.HALF_PLATE:
+                continue
+            is_rolled = np.zeros(keys.shape, dtype=bool)
+            for condition in key.rolled:
+                is_rolled |= self._all_hold(condition.while_down, condition.while_up, keys)
+            found |= _has(keys, place + _HALF) & ~is_rolled
+        return found
 
     @cached_property
     def _held_by_groups(self) -> tuple[tuple[int, Bits], ...]:

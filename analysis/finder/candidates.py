@@ -224,7 +224,7 @@ def _respects(tube: Tube, keys: Bits, wishes: Wishes) -> np.ndarray[tuple[int], 
     free, down = _mask(tube, wishes.must_be_free), _mask(tube, wishes.must_be_down)
     respected = ((pressed & free) == 0) & ((pressed & down) == down)
     if not wishes.has_half_holes:
-        respected &= (keys >> _SHADED_HALF) == 0
+        respected &= ~tube.linkage.has_half_hole(keys)
     return np.asarray(respected)
 
 

@@ -180,8 +180,8 @@ def _find_ease(fingering: KeyStates) -> float:
 
 def _weigh(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> Real:
     weights = _PER_FURTHER_CHANGE ** (candidates.change_counts - 1.0)
-    is_shaded = (candidates.keys >> np.uint64(32)) != 0
-    weights = np.where(is_shaded, _HALF_HOLE * weights, weights)
+    has_half_hole = model.tube.linkage.has_half_hole(candidates.keys)
+    weights = np.where(has_half_hole, _HALF_HOLE * weights, weights)
     if wishes.prefers_colour_of is not None:
         keys = np.array([model.tube.linkage.encode(wishes.prefers_colour_of)], dtype=np.uint64)
         like = model.tube.linkage.find_holes(keys)

@@ -113,6 +113,10 @@ def _references(layout: Layout) -> Iterator[tuple[str, Iterable[str]]]:
         yield "field 'together'", sorted(pair)
     for name in ("prefix", "left", "right"):
         yield f"text, field {name!r}", getattr(layout.text, name)
+    for key in layout.keys:
+        for condition in key.rolled:
+            ids = (*condition.while_down, *condition.while_up)
+            yield f"key {key.id!r}, field 'rolled'", ids
     for hole in layout.holes:
         place = f"hole {hole.id!r}"
         if hole.finger_key_id is not None:

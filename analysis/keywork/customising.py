@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from analysis.keywork.checking import check_names
 from analysis.keywork.errors import KeyNotOptional, LayoutError
-from analysis.keywork.keys import Hole, Key, Mover, OrdinaryLine
+from analysis.keywork.keys import Condition, Hole, Key, Mover, OrdinaryLine
 from analysis.keywork.layout import Layout, ViewBox
 from analysis.keywork.names import fold, typed_names
 from analysis.keywork.ordinary import read_ordinary
@@ -53,7 +53,7 @@ def customise(
     if not absent and not own:
         return full
     ordinary = _playable_lines(full, absent)
-    keys = tuple(_renamed(key, own) for key in full.keys if key.id not in absent)
+    keys = tuple(_as_fitted(key, absent, own) for key in full.keys if key.id not in absent)
     made = replace(
         full,
         keys=keys,
@@ -109,10 +109,22 @@ def _bottom(keys: tuple[Key, ...]) -> float:
     return max(key.hit.y + key.hit.height for key in keys)
 
 
-def _renamed(key: Key, own: Mapping[str, str]) -> Key:
+def _as_fitted(key: Key, absent: frozenset[str], own: Mapping[str, str]) -> Key:
+    if key.rolled:
+        key = replace(key, rolled=_conditions_left(key.rolled, absent))
     if key.id not in own:
         return key
     return replace(key, name=own[key.id], spoken=own[key.id], aliases=(*key.aliases, key.name))
+
+
+def _conditions_left(
+    conditions: tuple[Condition, ...], absent: frozenset[str]
+) -> tuple[Condition, ...]:
+    return tuple(
+        replace(one, while_up=tuple(other for other in one.while_up if other not in absent))
+        for one in conditions
+        if not absent & set(one.while_down)
+    )
 
 
 def _relinked(hole: Hole, absent: frozenset[str]) -> Hole:

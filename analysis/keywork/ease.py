@@ -10,7 +10,7 @@ What counts, for each time it occurs:
 ==================  ======  =================================================================
 term                effort  when
 ==================  ======  =================================================================
-half-hole           1.0     a hole is shaded: it can't be set the same way twice
+half-hole           1.0     a hole is half covered and can't be set the same way twice
 two keys            0.6     one finger holds two keys of its cluster, ladder or thumb group
 hole and key        0.35    a finger other than the thumb holds its hole and a key beside it
 carrying thumb      0.5     the right thumb, which carries the instrument, works a key
@@ -111,9 +111,8 @@ _Finder = Callable[[KeyStates, Mapping[Key, Digit]], Iterator[str]]
 
 
 def _half_holes(fingering: KeyStates, _: Mapping[Key, Digit]) -> Iterator[str]:
-    for key in fingering.pressed:
-        if fingering.state(key.id) is State.SHADED:
-            yield key.name
+    for key in fingering.half_holes:
+        yield key.name
 
 
 def _held_by_one(digit_of: Mapping[Key, Digit]) -> Iterator[tuple[Digit, Key, Key]]:

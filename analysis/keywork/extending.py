@@ -10,7 +10,7 @@ What such a file must say itself: `id`, `version`, `name`, `provenance`, `kinds`
 - holes may have `also_closed_by` and `also_opened_by`: further movers;
 - `[[fingerings]]`: the lines of a note replace all lines of that note;
 - `[remove]` with `keys`, `holes`, `together` (pairs) and `fingerings` (notes). A removed key goes
-  out of every pair and moves no pad any more.
+  out of every pair and moves no pad any more; rolling a finger beside it is not ordinary any more.
 
 Everything here works on the tables of TOML, before any field is read: the merged table is then
 checked exactly as if it had been written in full.
@@ -81,7 +81,7 @@ class _Merger:
         kept = [line for line in base["fingerings"] if line["note"] not in notes]
         unwanted = [sorted(pair) for pair in removed["together"]]
         return {
-            "keys": keys,
+            "keys": [_without_rolling(key, gone) for key in keys],
             "holes": [_without_movers(hole, gone) for hole in holes],
             "together": [pair for pair in pairs if sorted(pair) not in unwanted]
             + self._list(child, "together"),
@@ -165,6 +165,19 @@ def _join_hole(old: Table, new: Table) -> Table:
         if isinstance(joined.get(f"also_{name}"), list):
             joined[name] = [*joined.get(name, []), *joined.pop(f"also_{name}")]
     return joined
+
+
+def _without_rolling(key: Table, gone: frozenset[str]) -> Table:
+    kept = dict(key)
+    if isinstance(key.get("rolled"), list):
+        kept["rolled"] = [one for one in key["rolled"] if not gone & _named_in(one)]
+    return kept
+
+
+def _named_in(condition: object) -> set[str]:
+    """The keys that a condition names; a faulty one is left to be found when it is read."""
+    lists = condition.values() if isinstance(condition, dict) else ()
+    return {str(other) for names in lists if isinstance(names, list) for other in names}
 
 
 def _without_movers(hole: Table, gone: frozenset[str]) -> Table:

@@ -1,4 +1,4 @@
-"""A fingering: the complete state of every key of a layout, so that it can be set again."""
+"""Key states: the complete state of every key of a layout, so that a fingering can be set again."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Self
 
 from analysis.keywork.errors import StateNotAllowed
-from analysis.keywork.keys import Key, State
+from analysis.keywork.keys import Key, KeyKind, State
 from analysis.keywork.layout import Layout
 
 
@@ -15,11 +15,11 @@ from analysis.keywork.layout import Layout
 class KeyStates:
     """The state of every key, in layout order.
 
-    Two fingerings are equal when the layout's id and version and all states are.
+    Two are equal when the layout's id and version and all states are.
 
     >>> from analysis.keywork import load_layout
     >>> soprano = load_layout("soprano-17-6")
-    >>> e4 = Fingering.of(soprano, {"thumb": State.DOWN, "l1": State.DOWN})
+    >>> e4 = KeyStates.of(soprano, {"thumb": State.DOWN, "l1": State.DOWN})
     >>> [key.name for key in e4.pressed]
     ['left thumb', 'left first finger']
     >>> e4.replaced("l1", State.SHADED).has_half_hole
@@ -72,6 +72,38 @@ class KeyStates:
         )
 
     @property
+    def half_holes(self) -> tuple[Key, ...]:
+        """The keys whose hole is half covered in a way that can't be set the same way twice.
+
+        Two ways of half covering a hole are ordinary and come out the same each time, so they are
+        not among them: the small hole of a vented plate left open (a key of the kind half-plate),
+        and a finger rolled off its hole where the layout says so (`Key.rolled`), as the
+        left first finger does in the altissimo. Common practice, from memory.
+        """
+        return tuple(
+            key
+            for key, state in zip(self.layout.keys, self.states, strict=True)
+            if state is State.SHADED and not self._is_ordinary_when_shaded(key)
+        )
+
+    @property
     def has_half_hole(self) -> bool:
-        """Tell whether any hole is shaded: such a fingering can't be set the same way twice."""
-        return State.SHADED in self.states
+        """Whether any half-hole is needed that can't be set the same way twice: `half_holes`.
+
+        >>> from analysis.keywork import load_layout, parse_fingering
+        >>> soprano, bass = load_layout("soprano-17-6"), load_layout("bass-low-eb")
+        >>> parse_fingering("T R (1)23 | 1-- | G#/Eb", bass).has_half_hole
+        False
+        >>> parse_fingering("T R 1(2)- | ---", soprano).has_half_hole
+        True
+        """
+        return bool(self.half_holes)
+
+    def _is_ordinary_when_shaded(self, key: Key) -> bool:
+        if key.kind is KeyKind.HALF_PLATE:
+            return True
+        return any(
+            all(self.state(other) is not State.UP for other in condition.while_down)
+            and all(self.state(other) is State.UP for other in condition.while_up)
+            for condition in key.rolled
+        )

@@ -45,7 +45,7 @@ class Finger(StrEnum):
 
 
 class KeyKind(StrEnum):
-    """What lies under the finger."""
+    """What lies under the finger; a half-plate is a vented plate, with a small hole of its own."""
 
     RING = "ring"
     HOLE = "hole"
@@ -121,6 +121,14 @@ class Rectangle:
 
 
 @dataclass(frozen=True, slots=True)
+class Condition:
+    """What must hold of other keys (ids): all of the one sort down, all of the other up."""
+
+    while_down: tuple[str, ...]
+    while_up: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Key:
     """One thing a finger can press: how it is called, worked, written and drawn.
 
@@ -129,6 +137,9 @@ class Key:
     the drawing; when `is_label_note` is true it is an English note name to be put into the
     player's language. An optional key is one that not every instrument has; `is_usual` says
     whether an instrument of which nothing else is known is taken to have it.
+
+    Rolling the finger half off its hole is ordinary while any condition of `rolled` holds; without
+    one it never is.
     """
 
     id: str
@@ -153,6 +164,7 @@ class Key:
     hit: Rectangle
     is_optional: bool = False
     is_usual: bool = True
+    rolled: tuple[Condition, ...] = ()
 
     def __hash__(self) -> int:
         # Equal keys have equal ids; hashing every measure of the drawing took most of the time

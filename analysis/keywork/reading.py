@@ -22,6 +22,8 @@ The fields of a file written in full (all must be there unless a default is name
         kind                               ring, hole, plate, half-plate, key
         acts                               hole (a finger's own), opens, closes
         states                             of up, down, shaded
+        rolled                             when a finger half off its hole is ordinary, any of
+                                           { while_down, while_up }; default never
         optional, usual                    may be missing (default no); is there (default yes)
         group, cluster, behind             what is drawn together; default of both flags: no
         label or label_note, label_at      what is printed (a note in the player's language), where
@@ -49,6 +51,7 @@ from analysis.keywork.keys import (
     Bar,
     Caption,
     Circle,
+    Condition,
     Digit,
     Finger,
     Guide,
@@ -198,9 +201,19 @@ def _key(fields: Fields) -> Key:
         hit=Rectangle(*fields.numbers("hit", 4)),
         is_optional=fields.flag("optional"),
         is_usual=fields.flag("usual", default=True),
+        rolled=tuple(_condition(fields, entry) for entry in fields.lists("rolled")),
     )
     fields.finish()
     return key
+
+
+def _condition(fields: Fields, entry: object) -> Condition:
+    if not isinstance(entry, dict):
+        raise fields.error("rolled", f"a table with while_down was expected, not {shown(entry)}")
+    inner = Fields(entry, layout_id=fields.layout_id, place=f"{fields.place}, rolled")
+    condition = Condition(inner.texts("while_down"), inner.texts("while_up", []))
+    inner.finish()
+    return condition
 
 
 def _label(fields: Fields) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator
 
-from analysis.keywork.keys import Bar, Digit, Hole, Key, Mover, OrdinaryLine, Outline
+from analysis.keywork.keys import Bar, Condition, Digit, Hole, Key, Mover, OrdinaryLine, Outline
 from analysis.keywork.layout import Layout
 
 
@@ -90,11 +90,18 @@ def _key(key: Key) -> Iterator[str]:
     yield f"kind = {_text(key.kind)}"
     yield f"acts = {_text(key.acts)}"
     yield f"states = {_texts(key.states)}"
+    if key.rolled:
+        yield f"rolled = [{', '.join(map(_condition, key.rolled))}]"
     if key.note:
         yield f"note = {_text(key.note)}"
     yield f"group = {_text(key.group)}"
     yield from _key_flags(key)
     yield from _key_drawing(key)
+
+
+def _condition(condition: Condition) -> str:
+    down, up = _texts(condition.while_down), _texts(condition.while_up)
+    return f"{{ while_down = {down}, while_up = {up} }}"
 
 
 def _key_flags(key: Key) -> Iterator[str]:

@@ -162,7 +162,7 @@ def fill(notebook: Notebook) -> Filled:
         "T R 123 | 1-- | right F#",
         base=f"logged:{child}",
     )
-    half_hole = log(notebook, soprano, "A5 +50", "T R (1)2- | ---", resistance=5)
+    half_hole = log(notebook, soprano, "A5 +50", "T R 1(2)- | ---", resistance=5)
     silent = log(notebook, soprano, "E4 +50", "T 12- | --3", does_not_speak=True)
     on_bass = log(notebook, bass, "G3 +50", "T 1-- | 1--", layout_id="bass-low-eb")
     binned_fingering = log(notebook, soprano, "G4 +50", "--- | 1--")

@@ -80,11 +80,26 @@ def test_drawn_playable_fingerings_are_all_among_the_listed_hole_states() -> Non
     linkage = Linkage(load_layout("soprano-17-6"))
     sets = linkage.enumerate_hole_sets()
     drawn = draw_fingerings("soprano-17-6", 2000, most_pressed=9)
-    unshaded = [fingering for fingering in drawn if not fingering.has_half_hole]
+    unshaded = [fingering for fingering in drawn if State.SHADED not in fingering.states]
     keys = np.array([linkage.encode(fingering) for fingering in unshaded], dtype=np.uint64)
     playable = keys[linkage.is_playable(keys)]
     assert len(playable) > 100
     assert (sets.find(linkage.find_holes(playable)) >= 0).all()
+
+
+@pytest.mark.parametrize("layout_id", LAYOUT_IDS)
+def test_half_holes_are_told_from_ordinary_states_as_by_the_key_states(layout_id: str) -> None:
+    linkage = Linkage(load_layout(layout_id))
+    drawn = draw_fingerings(layout_id, 500, most_pressed=6)
+    ordinary = [one.fingering for one in ordinary_fingerings(linkage.layout)]
+    for key in linkage.layout.keys:
+        if State.SHADED in key.states:
+            drawn += [one.replaced(key.id, State.SHADED) for one in ordinary]
+    keys = np.array([linkage.encode(fingering) for fingering in drawn], dtype=np.uint64)
+    expected = [fingering.has_half_hole for fingering in drawn]
+    assert linkage.has_half_hole(keys).tolist() == expected
+    # on the bass only the first finger's plate can be half open
+    assert any(expected) == (layout_id == "soprano-17-6")
 
 
 def test_neighbours_differ_in_at_most_so_many_keys_and_can_be_held() -> None:

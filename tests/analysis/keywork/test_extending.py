@@ -2,7 +2,12 @@
 
 import pytest
 
-from analysis.keywork import LayoutError, load_layout, read_layout
+from analysis.keywork import (
+    LayoutError,
+    load_layout,
+    parse_fingering,
+    read_layout,
+)
 
 HEAD = """
 extends = "soprano-17-6"
@@ -42,6 +47,18 @@ def test_saying_nothing_more_gives_the_same_keywork() -> None:
     assert (mine.id, mine.name) == ("mine", "Mine")
     assert (mine.keys, mine.holes, mine.ordinary) == (soprano.keys, soprano.holes, soprano.ordinary)
     assert mine != soprano
+
+
+def test_where_a_removed_key_was_needed_rolling_a_finger_is_not_ordinary_any_more() -> None:
+    notes = [line.note for line in load_layout("soprano-17-6").ordinary]
+    mine = read_layout(
+        HEAD
+        + f'[remove]\nkeys = ["register"]\nholes = ["register"]\nfingerings = {notes}\n'
+        + '[text]\nprefix = ["thumb"]\nleft = ["l1", "l2", "l3"]\nright = ["r1", "r2", "r3"]\n'
+    )
+
+    assert mine.key("l1").rolled == ()
+    assert parse_fingering("T (1)23 | 12-", mine).has_half_hole
 
 
 def test_a_new_key_stands_where_it_is_put() -> None:

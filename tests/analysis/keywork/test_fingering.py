@@ -3,8 +3,19 @@
 import pytest
 from hypothesis import given
 
-from analysis.keywork import KeyStates, State, StateNotAllowed, UnknownKey, load_layout
-from tests.analysis.keywork.strategies import any_fingering
+from analysis.keywork import (
+    KeyStates,
+    Layout,
+    State,
+    StateNotAllowed,
+    UnknownKey,
+    format_fingering,
+    load_layout,
+    ordinary_fingerings,
+    parse_fingering,
+)
+from analysis.pitch import Register, register_of
+from tests.analysis.keywork.strategies import EVERY, LAYOUTS, any_fingering, name_layout
 
 SOPRANO = load_layout("soprano-17-6")
 
@@ -33,9 +44,44 @@ def test_the_same_states_on_another_layout_are_another_fingering() -> None:
     assert KeyStates.of(SOPRANO, {}) != KeyStates.of(load_layout("bass-low-eb"), {})
 
 
-def test_a_half_hole_is_always_flagged() -> None:
+def test_a_half_hole_is_flagged() -> None:
     assert KeyStates.of(SOPRANO, {"l1": State.SHADED}).has_half_hole
     assert not KeyStates.of(SOPRANO, {"l1": State.DOWN}).has_half_hole
+
+
+# Common practice, from memory: what is played every day comes out the same each time.
+@pytest.mark.parametrize("layout", EVERY, ids=name_layout)
+def test_no_ordinary_fingering_has_a_half_hole(layout: Layout) -> None:
+    ordinary = ordinary_fingerings(layout)
+
+    assert any(register_of(one.written) is Register.ALTISSIMO for one in ordinary)
+    assert not any(one.fingering.has_half_hole for one in ordinary)
+
+
+@pytest.mark.parametrize("layout", LAYOUTS, ids=name_layout)
+def test_the_first_finger_may_be_half_off_in_every_altissimo_fingering(layout: Layout) -> None:
+    for one in ordinary_fingerings(layout):
+        if register_of(one.written) is Register.ALTISSIMO:
+            rolled = one.fingering.replaced("l1", State.SHADED)
+            assert rolled.pressed != rolled.replaced("l1", State.UP).pressed
+            assert not rolled.has_half_hole, format_fingering(rolled)
+
+
+@pytest.mark.parametrize(
+    "text", ["(1)-- | ---", "T (1)23 | 123", "T R (1)23 | 123 | left F#", "T R (1)-- | ---"]
+)
+def test_the_first_finger_is_a_half_hole_below_the_altissimo(text: str) -> None:
+    assert parse_fingering(text, SOPRANO).has_half_hole
+    # its plate has a vent hole on the bass, everywhere
+    assert not parse_fingering(text, load_layout("bass-low-c")).has_half_hole
+
+
+@pytest.mark.parametrize("text", ["T R 1(2)- | ---", "T R -(2)3 | 12-", "T R (1)(2)3 | 12-"])
+def test_a_half_holed_second_finger_is_a_half_hole_everywhere(text: str) -> None:
+    keys = parse_fingering(text, SOPRANO)
+
+    assert keys.has_half_hole
+    assert [key.id for key in keys.half_holes] == ["l2"]
 
 
 def test_a_state_that_a_key_lacks_is_refused() -> None:

@@ -36,7 +36,7 @@ def test_every_hole_has_a_state_and_only_shading_shades(fingering: KeyStates) ->
     states = find_hole_states(fingering)
 
     assert list(states) == [hole.id for hole in fingering.layout.holes]
-    assert (HoleState.SHADED in states.values()) <= fingering.has_half_hole
+    assert (HoleState.SHADED in states.values()) <= (State.SHADED in fingering.states)
 
 
 @pytest.mark.parametrize("layout", EVERY, ids=name_layout)

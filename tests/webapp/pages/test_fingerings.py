@@ -57,7 +57,7 @@ def test_a_fingering_is_logged_from_its_keys(
 ) -> None:
     page = client.submit(
         new_page, "",
-        {"key-thumb": "down", "key-register": "down", "key-l1": "shaded", "key-l2": "down"},
+        {"key-thumb": "down", "key-register": "down", "key-l1": "down", "key-l2": "shaded"},
         target="D quarter-flat 5", strategy="found", resistance="4",
         resistance_notes="stuffy", notes="only soft", tags="slow, soft",
     )  # fmt: skip
@@ -65,7 +65,7 @@ def test_a_fingering_is_logged_from_its_keys(
     assert page.find("h1")[0].text == "D quarter-flat 5"
     assert "is in the notebook" in page.text
     row = kept(notebook)
-    assert row.keys_text == "T R (1)2- | ---"
+    assert row.keys_text == "T R 1(2)- | ---"
     assert (row.resistance, row.resistance_notes, row.notes) == (4, "stuffy", "only soft")
     assert row.tags == ("slow", "soft")
     assert row.has_half_hole

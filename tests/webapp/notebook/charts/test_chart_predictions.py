@@ -71,7 +71,7 @@ def test_the_filters_of_the_chart_hold_for_predictions_too(
 ) -> None:
     assert predict(notebook, instrument, strategy=Strategy.RAISED)
     assert not predict(notebook, instrument, strategy=Strategy.LOWERED)
-    half = SuggestionNote("F5-50c", "T R (1)23 | 12-", "ordinary:E5:1", Strategy.RAISED)
+    half = SuggestionNote("F5-50c", "T R 1(2)3 | 12-", "ordinary:E5:1", Strategy.RAISED)
     take_up(notebook, Workshop(), instrument, half)
     assert predict(notebook, instrument)[0].fingering.has_half_hole  # of the same step
     assert not predict(notebook, instrument, is_without_half_holes=True)

@@ -23,7 +23,7 @@ from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 
 KEYS = "T R 123 | 12-"
-HALF = "T R (1)23 | 12-"
+HALF = "T R 1(2)3 | 12-"
 
 
 @pytest.fixture

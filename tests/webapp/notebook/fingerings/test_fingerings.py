@@ -155,7 +155,7 @@ def test_tags_are_trimmed_sorted_and_kept_once(notebook: Notebook, soprano: int)
     assert shown(notebook, fingering).tags == ()
 
 
-@pytest.mark.parametrize(("keys", "has_half_hole"), [("T R (1)23 | 12-", True), (KEYS, False)])
+@pytest.mark.parametrize(("keys", "has_half_hole"), [("T R 1(2)3 | 12-", True), (KEYS, False)])
 def test_a_half_hole_is_noted(
     notebook: Notebook, soprano: int, keys: str, has_half_hole: bool
 ) -> None:

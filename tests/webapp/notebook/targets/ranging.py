@@ -19,7 +19,7 @@ from webapp.notebook.targets.search import SearchQuery
 KEYS = "T R 123 | 12-"
 
 
-HALF = "T R (1)23 | 12-"
+HALF = "T R 1(2)3 | 12-"
 
 
 D_FLAT = "D5-50c"  # a quarter tone, 7350 written cents

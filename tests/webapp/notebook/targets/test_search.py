@@ -15,7 +15,7 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.targets.search import SearchQuery, SearchResult, search_target
 
 KEYS = "T R 123 | 12-"
-HALF = "T R (1)23 | 12-"
+HALF = "T R 1(2)3 | 12-"
 
 
 def find(notebook: Notebook, text: str = "", **query: Any) -> SearchResult:
