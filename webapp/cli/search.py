@@ -38,7 +38,7 @@ def search(*, target: str, name: str, within: float, is_json: bool) -> None:
         query = SearchQuery(
             text=target,
             instrument_id=choose_by_name(notebook, name).id if name else None,
-            tolerance_cents=within,
+            within_cents=within,
             hits_on_a_page=LINES,
         )
         result = search_target(notebook, query, names=names)
@@ -52,7 +52,7 @@ def search(*, target: str, name: str, within: float, is_json: bool) -> None:
             + (". The nearest:" if result.nearest else ", and nothing near.")
         )
     elif result.answer and result.answer.reason:
-        click.echo(f"The first is {result.answer.reason}.")
+        click.echo(f"First: {result.answer.reason}.")
     for remark in result.answer.remarks if result.answer else ():
         click.echo(remark)
     for hit in _list(result):

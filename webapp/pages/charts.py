@@ -16,7 +16,6 @@ from webapp.pages.finder import look_again
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("charts", __name__)
-FIELDS = {"lowest": "low", "highest": "high"}
 
 
 @blueprint.get("/charts")
@@ -49,7 +48,7 @@ def download(instrument_id: int) -> Response | tuple[str, int]:
                 make_chart(notebook, choice, writing=current_writing(), predicted=predicted.value)
             )
         except FieldRefused as error:
-            add_refusal(form, error, FIELDS)
+            add_refusal(form, error)
     return _show(form, instrument_id), 422
 
 
@@ -88,8 +87,8 @@ def _choice(form: ChartForm, instrument_id: int) -> ChartChoice:
         title=form.title.data or "",
         paper=Paper(form.paper.data or Paper.A4.value),
         order=ChartOrder(form.order.data or ChartOrder.RISING.value),
-        lowest=form.low.data or "",
-        highest=form.high.data or "",
+        low=form.low.data or "",
+        high=form.high.data or "",
         strategy=Strategy(form.strategy.data) if form.strategy.data else None,
         highest_resistance=read_count(form.resistance),
         is_measured_only=bool(form.measured.data),

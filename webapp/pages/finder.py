@@ -16,7 +16,6 @@ from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("finder", __name__)
 LOOK_AGAIN_S = 3
-FIELDS = {"target": "q"}
 
 
 @blueprint.get("/instruments/<int:instrument_id>/next")
@@ -39,7 +38,7 @@ def suggest(instrument_id: int) -> Response | tuple[str, int]:
             names=current_writing().names,
         )
     except FieldRefused as error:
-        add_refusal(form, error, FIELDS)
+        add_refusal(form, error)
         return _show(form, instrument, None), error.status
     return look_again(_show(form, instrument, page), page.working)
 

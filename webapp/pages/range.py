@@ -13,7 +13,6 @@ from webapp.presenting.words import asked_as, current_notebook, current_writing
 
 blueprint = Blueprint("range", __name__, url_prefix="/instruments/<int:instrument_id>")
 ASKED = ("grid", *NARROWED)
-FIELDS = {"tolerance_cents": "within"}
 
 
 @blueprint.get("/range")
@@ -50,7 +49,7 @@ def _open(form: RangeForm, instrument_id: int) -> WholeRange | None:
             steps_per_octave=grid,
         )
     except FieldRefused as error:
-        add_refusal(form, error, FIELDS)
+        add_refusal(form, error)
         return None
 
 

@@ -1,5 +1,6 @@
 """Find fingerings by target pitch."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -9,11 +10,11 @@ from wtforms import SelectChoice
 from analysis.finder import Strategy
 from analysis.pitch import Register
 from webapp.forms.entries import FilterForm, SearchForm, add_refusal, read_count
-from webapp.notebook.finder.suggesting import SuggestionPage, WishList, peek_suggestions
-from webapp.notebook.instruments.instruments import choose_instruments
-from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.finder.search_page import open_search
+from webapp.notebook.finder.suggesting import WishList
+from webapp.notebook.store.rows import Instrument
 from webapp.notebook.takes.hearing import Tones, find_tones
-from webapp.notebook.targets.search import CONCERT, SearchQuery, SearchResult, search_target
+from webapp.notebook.targets.search import CONCERT, SearchQuery, SearchResult
 from webapp.pages.benches import current_workshop
 from webapp.presenting.words import current_notebook, current_writing
 
@@ -22,38 +23,47 @@ NARROWED = ("within", "strategy", "resistance", "register", "whole", "measured",
 ASKED = ("q", "instrument", *NARROWED)
 USUAL_WITHIN_CENTS = 25.0
 HIGHEST_PAGE = 100_000
-FIELDS = {"text": "q", "tolerance_cents": "within"}
 
 
 @blueprint.get("/search")
 def show() -> str | tuple[str, int]:
     """Search, or show the empty form."""
-    notebook = current_notebook()
     form = SearchForm(request.args)
-    instruments = choose_instruments(notebook)
+    is_in_order = form.validate()
+    query = _query(form) if is_in_order else None
+    page = open_search(
+        current_notebook(),
+        current_workshop(),
+        query,
+        WishList(tolerance_cents=current_writing().tolerance_cents),
+        names=current_writing().names,
+        is_only_meant="instrument" not in request.args,
+    )
+    _offer_instruments(form, page.instruments)
+    if page.problem is not None:
+        add_refusal(form, page.problem)
+        return render_template("search.html", form=form, result=None), page.problem.status
+    if page.result is None:
+        return render_template("search.html", form=form, result=None), 422
+    return render_template(
+        "search.html",
+        form=form,
+        result=page.result,
+        instruments=page.instruments,
+        next_page=_turned(by=1),
+        previous_page=_turned(by=-1) if _page() > 1 else None,
+        suggested=page.suggested,
+        tones=_tones(page.result, form.q.data or ""),
+    )
+
+
+def _offer_instruments(form: SearchForm, instruments: Sequence[Instrument]) -> None:
     form.instrument.choices = [
         *(SelectChoice(str(each.id), each.name) for each in instruments),
         SelectChoice("", "every instrument, by sounding pitch"),
     ]
     if "instrument" not in request.args and len(instruments) == 1:
         form.instrument.data = str(instruments[0].id)
-    if not form.validate():
-        return render_template("search.html", form=form, result=None), 422
-    try:
-        result = search_target(notebook, _query(form), names=current_writing().names)
-    except FieldRefused as error:
-        add_refusal(form, error, FIELDS)
-        return render_template("search.html", form=form, result=None), error.status
-    return render_template(
-        "search.html",
-        form=form,
-        result=result,
-        instruments=instruments,
-        next_page=_turned(by=1),
-        previous_page=_turned(by=-1) if _page() > 1 else None,
-        suggested=_suggest(result) if not result.hit_count else None,
-        tones=_tones(result, form.q.data or ""),
-    )
 
 
 def _tones(result: SearchResult, text: str) -> Tones | None:
@@ -66,19 +76,6 @@ def _tones(result: SearchResult, text: str) -> Tones | None:
         transposition=result.instrument.transposition if result.instrument else CONCERT,
         tuning=result.target.tuning,
         names=current_writing().names,
-    )
-
-
-def _suggest(result: SearchResult) -> SuggestionPage | None:
-    """Suggest what to try, where the player's model is there already."""
-    if result.target is None or result.instrument is None:
-        return None
-    return peek_suggestions(
-        current_notebook(),
-        current_workshop(),
-        result.instrument,
-        result.target.written,
-        WishList(tolerance_cents=current_writing().tolerance_cents),
     )
 
 
@@ -97,7 +94,7 @@ def read_filters(
     """Read which fingerings count from a form that is in order."""
     number = form.within.number
     return SearchQuery(
-        tolerance_cents=usual_within_cents if number is None else number,
+        within_cents=usual_within_cents if number is None else number,
         strategy=Strategy(form.strategy.data) if form.strategy.data else None,
         highest_resistance=read_count(form.resistance),
         is_without_half_holes=bool(form.whole.data),

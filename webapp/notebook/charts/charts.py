@@ -44,8 +44,8 @@ class ChartChoice:
     title: str = ""
     paper: Paper = Paper.A4
     order: ChartOrder = ChartOrder.RISING
-    lowest: str = ""
-    highest: str = ""
+    low: str = ""
+    high: str = ""
     strategy: Strategy | None = None
     highest_resistance: int | None = None
     is_measured_only: bool = False
@@ -87,7 +87,7 @@ def make_chart(
         placed = _place(session, instrument, choice, writing.names)
         if len(placed) + len(predicted) > ENTRY_LIMIT:
             raise FieldRefused(
-                "highest",
+                "high",
                 f"More than {ENTRY_LIMIT} fingerings fit this choice. "
                 "Choose a smaller range or more filters.",
             )
@@ -177,10 +177,10 @@ def _choose_for(
 def _read_ends(
     choice: ChartChoice, instrument: Instrument, names: NoteNames
 ) -> tuple[WrittenPitch | None, WrittenPitch | None]:
-    lowest = read_range_end(choice.lowest, instrument, names, field="lowest")
-    highest = read_range_end(choice.highest, instrument, names, field="highest")
+    lowest = read_range_end(choice.low, instrument, names, field="low")
+    highest = read_range_end(choice.high, instrument, names, field="high")
     if lowest is not None and highest is not None and lowest.cents > highest.cents:
-        raise FieldRefused("highest", "The upper end of the range lies below the lower end.")
+        raise FieldRefused("high", "The upper end of the range lies below the lower end.")
     return lowest, highest
 
 

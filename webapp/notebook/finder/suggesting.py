@@ -83,7 +83,7 @@ def find_suggestions(
     refuse_contradictions(wishes)
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        written = read_target(target, instrument, names)
+        written = read_target(target, instrument, names, field="q")
         page = _open(session, instrument, written)
         dismissed = _dismissed_for(session, instrument_id, written)
     outcome = model_of(notebook, workshop, instrument, page.evidence, patience_s=patience_s)
@@ -95,6 +95,7 @@ def find_suggestions(
 
 
 def peek_suggestions(
+    session: Session,
     notebook: Notebook,
     workshop: Workshop,
     instrument: Instrument,
@@ -104,11 +105,10 @@ def peek_suggestions(
     """Suggest fingerings for a target if that takes no time; None where a model must be made."""
     if not workshop.knows(model_name(instrument.id)):
         return None
-    with notebook.database.reading() as session:
-        page = _open(session, instrument, written)
-        dismissed = _dismissed_for(session, instrument.id, written)
+    page = _open(session, instrument, written)
     if not has_model(workshop, instrument, page.evidence):
         return None
+    dismissed = _dismissed_for(session, instrument.id, written)
     outcome = model_of(notebook, workshop, instrument, page.evidence)
     if not isinstance(outcome, Ready):
         return None

@@ -65,9 +65,14 @@ def summarise_instruments(session: Session) -> tuple[InstrumentSummary, ...]:
 
 def choose_instruments(notebook: Notebook) -> tuple[Instrument, ...]:
     """Return the instruments alone, without counting their fingerings."""
-    query = select(Instrument).where(Instrument.deleted_at.is_(None)).order_by(Instrument.id)
     with notebook.database.reading() as session:
-        return tuple(session.scalars(query))
+        return load_instruments(session)
+
+
+def load_instruments(session: Session) -> tuple[Instrument, ...]:
+    """Return the same within a transaction that reads more."""
+    query = select(Instrument).where(Instrument.deleted_at.is_(None)).order_by(Instrument.id)
+    return tuple(session.scalars(query))
 
 
 def open_instrument(notebook: Notebook, instrument_id: int) -> Instrument:

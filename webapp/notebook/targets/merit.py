@@ -47,7 +47,7 @@ def explain_first(ranked: Sequence[Judged], note: Note) -> str:
     words = {
         Standing.IN_TUNE: "in tune",
         Standing.NEAR: _near_words(first),
-        Standing.NOT_TRIED: "nothing is measured for this note yet",
+        Standing.NOT_TRIED: "not measured yet",
     }.get(first.standing, "")
     if second is None or _place(second) != _place(first):
         return "the only one in tune" if first.standing is Standing.IN_TUNE else words

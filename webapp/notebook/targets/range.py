@@ -27,7 +27,7 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.targets.answers import Judge, NoteAnswer, read_judge
 from webapp.notebook.targets.forecasts import Forecast, find_forecasts, place_forecasts
-from webapp.notebook.targets.search import SearchQuery, check_tolerance, narrow_down
+from webapp.notebook.targets.search import SearchQuery, check_width, narrow_down
 from webapp.notebook.targets.standing import Judged, Standing
 
 GRIDS = (12, 24, 48)
@@ -177,9 +177,9 @@ def open_range(
     """
     if steps_per_octave not in GRIDS:
         raise FieldRefused("grid", "Choose semitones, quarter tones or eighth tones.")
-    check_tolerance(query)
+    check_width(query)
     division = EqualDivision(steps_per_octave)
-    width_cents = min(query.tolerance_cents, float(division.step_cents / 2))
+    width_cents = min(query.within_cents, float(division.step_cents / 2))
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         notes = _choose_steps(session, instrument, division)

@@ -50,7 +50,7 @@ from webapp.notebook.targets.standing import Judged, judge
 HITS_ON_A_PAGE = 10
 NEAREST_SHOWN = 3
 NEAREST_WITHIN_CENTS = 150.0  # three quarter tones: as far away as a derivation starts
-WIDEST_TOLERANCE_CENTS = 200.0
+WIDEST_CENTS = 200.0
 CONCERT = Transposition(0)
 USUAL_TUNING = Tuning(440.0)
 
@@ -61,7 +61,7 @@ class SearchQuery:
 
     text: str = ""
     instrument_id: int | None = None
-    tolerance_cents: float = 25.0
+    within_cents: float = 25.0
     strategy: Strategy | None = None
     highest_resistance: int | None = None
     is_without_half_holes: bool = False
@@ -149,28 +149,31 @@ def search_target(notebook: Notebook, query: SearchQuery, *, names: NoteNames) -
         NotInNotebook: the instrument is not there.
         FieldRefused: the text cannot be read, has several meanings, or the tolerance is off.
     """
-    check_tolerance(query)
     with notebook.database.reading() as session:
-        instrument = (
-            fetch(session, Instrument, query.instrument_id) if query.instrument_id else None
-        )
-        wanted = _filters(query)
-        if not query.text.strip():
-            return _list_all(session, instrument, wanted, query)
-        target = _read(query.text, instrument, names)
-        return _find(session, instrument, target, wanted, query)
+        return search_within(session, query, names=names)
 
 
-def check_tolerance(query: SearchQuery) -> None:
-    """Refuse a tolerance that is none, or so wide that everything is near.
+def search_within(session: Session, query: SearchQuery, *, names: NoteNames) -> SearchResult:
+    """Do the same within a transaction that reads more."""
+    check_width(query)
+    instrument = fetch(session, Instrument, query.instrument_id) if query.instrument_id else None
+    wanted = _filters(query)
+    if not query.text.strip():
+        return _list_all(session, instrument, wanted, query)
+    target = _read(query.text, instrument, names)
+    return _find(session, instrument, target, wanted, query)
+
+
+def check_width(query: SearchQuery) -> None:
+    """Refuse a width that is none, or so wide that everything is near.
 
     Raises:
-        FieldRefused: the tolerance is off.
+        FieldRefused: the width is off.
     """
-    if not 0 < query.tolerance_cents <= WIDEST_TOLERANCE_CENTS:
+    if not 0 < query.within_cents <= WIDEST_CENTS:
         raise FieldRefused(
-            "tolerance_cents",
-            f"Search within more than 0 and up to {WIDEST_TOLERANCE_CENTS:g} cents of the target.",
+            "within",
+            f"Search within more than 0 and up to {WIDEST_CENTS:g} cents of the target.",
         )
 
 
@@ -181,7 +184,7 @@ def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
         request = parse_pitch(text, names=names)
         written = resolve_written(request, transposition=transposition, tuning=tuning)
     except AnalysisError as error:
-        raise FieldRefused("text", str(error)) from error
+        raise FieldRefused("q", str(error)) from error
     return Target(
         written, transposition.to_sounding(written), tuning, isinstance(request, Frequency)
     )
@@ -251,12 +254,12 @@ def _find(
 ) -> SearchResult:
     instruments = [instrument] if instrument else _list_instruments(session)
     judges = read_judges(
-        session, instruments, [*wanted, may_matter(target.sounding, query.tolerance_cents)]
+        session, instruments, [*wanted, may_matter(target.sounding, query.within_cents)]
     )
     answers = {
         each.id: judges[each.id].answer(
             _written_on(each, target, is_own=instrument is not None),
-            width_cents=query.tolerance_cents,
+            width_cents=query.within_cents,
         )
         for each in instruments
     }

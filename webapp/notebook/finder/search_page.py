@@ -1,0 +1,57 @@
+"""Opens the search page in one read: the instruments, what was found, what could be tried."""
+
+from dataclasses import dataclass, replace
+
+from analysis.pitch import NoteNames
+from webapp.notebook.finder.suggesting import SuggestionPage, WishList, peek_suggestions
+from webapp.notebook.instruments.instruments import load_instruments
+from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import Instrument
+from webapp.notebook.store.slow_results import Workshop
+from webapp.notebook.targets.search import SearchQuery, SearchResult, search_within
+
+
+@dataclass(frozen=True, slots=True)
+class SearchPage:
+    """What the search page shows; without a result `problem` says what cannot be searched for."""
+
+    instruments: tuple[Instrument, ...]
+    result: SearchResult | None = None
+    suggested: SuggestionPage | None = None
+    problem: FieldRefused | None = None
+
+
+def open_search(
+    notebook: Notebook,
+    workshop: Workshop,
+    query: SearchQuery | None,
+    wishes: WishList,
+    *,
+    names: NoteNames,
+    is_only_meant: bool = False,
+) -> SearchPage:
+    """Search a target, and suggest what to try where nothing is found and the model is there.
+
+    Without a query only the instruments are read. What was typed is refused in the page itself.
+    With `is_only_meant` the only instrument of the notebook is meant where none is named.
+
+    Raises:
+        NotInNotebook: the instrument is not there.
+    """
+    with notebook.database.reading() as session:
+        instruments = load_instruments(session)
+        if query is None:
+            return SearchPage(instruments)
+        if is_only_meant and len(instruments) == 1:
+            query = replace(query, instrument_id=instruments[0].id)
+        try:
+            result = search_within(session, query, names=names)
+        except FieldRefused as error:
+            return SearchPage(instruments, problem=error)
+        suggested = None
+        if not result.hit_count and result.target is not None and result.instrument is not None:
+            suggested = peek_suggestions(
+                session, notebook, workshop, result.instrument, result.target.written, wishes
+            )
+        return SearchPage(instruments, result, suggested)
