@@ -47,10 +47,11 @@ def explain_first(ranked: Sequence[Judged], note: Note) -> str:
     words = {
         Standing.IN_TUNE: "in tune",
         Standing.NEAR: _near_words(first),
-        Standing.NOT_TRIED: "nothing is measured for this note yet",
+        Standing.NOT_TRIED: "not tried: nothing is measured for this note yet",
     }.get(first.standing, "")
     if second is None or _place(second) != _place(first):
-        return "the only one in tune" if first.standing is Standing.IN_TUNE else words
+        in_tune = sum(each.standing is Standing.IN_TUNE for each in ranked)
+        return "the only one in tune" if words == "in tune" and in_tune == 1 else words
     deciding = (
         why
         for measure, why in _measures(first.standing)
