@@ -77,6 +77,7 @@ def upgrade() -> None:
         "upkeep",
         sa.Column("name", sa.String(length=40), nullable=False),
         sa.Column("version", sa.Integer(), nullable=False),
+        sa.Column("next_version", sa.Integer(), nullable=True),
         sa.Column("done_to", sa.Integer(), nullable=False),
         sa.PrimaryKeyConstraint("name", name=op.f("pk_upkeep")),
     )

@@ -14,7 +14,6 @@ from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import MigrationDamage, NotebookDamaged, NotebookError
 from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook
-from webapp.notebook.store.rows import Instrument
 
 
 @contextmanager
@@ -78,8 +77,8 @@ def choose_by_name(notebook: Notebook, wanted: str) -> Instrument:
 
 def find_own_instrument(
     notebook: Notebook, kind: InstrumentKind, *, wanted_layout: str, name: str
-) -> Instrument:
-    """Find the one instrument of a kind in the player's notebook.
+) -> int:
+    """Return the number of the one instrument of a kind in the player's notebook.
 
     Args:
         notebook: where to look.
@@ -92,7 +91,7 @@ def find_own_instrument(
         for each in choose_instruments(notebook)
         if each.kind_id == kind.id and wanted_layout in {"", each.layout.id}
     ]
-    return every[_choose([each.name for each in every], kind, name)]
+    return every[_choose([each.name for each in every], kind, name)].id
 
 
 def _choose(names: list[str], kind: InstrumentKind, name: str) -> int:

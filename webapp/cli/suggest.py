@@ -103,7 +103,7 @@ def _ask_notebook(
             page = find_suggestions(
                 notebook,
                 Workshop(),
-                own.id,
+                own,
                 written.canonical,
                 wishes,
                 names=NoteNames.ENGLISH,

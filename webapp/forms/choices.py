@@ -27,13 +27,7 @@ class WordForm(_ShortForm):
     """The player's word on a fingering for a note; no role takes it back."""
 
     target = HiddenField("Note", [AtMost(120)])
-    role = OneOfField(
-        "Your word",
-        choices=[
-            SelectChoice("", "take back"),
-            *(SelectChoice(each.value, each.value) for each in Role),
-        ],
-    )
+    role = OneOfField("Your word", choices=ROLES)
     circumstance = OneOfField(
         "When", choices=[SelectChoice(each.value, each.value) for each in Circumstance]
     )

@@ -56,6 +56,8 @@ def _refresh_stretch(
     if row is None:
         row = Upkeep(name=name, version=0, done_to=0)
         session.add(row)
+    if row.next_version != version:
+        row.next_version, row.done_to = version, 0
     query = (
         select(Fingering)
         .where(Fingering.id > row.done_to)
@@ -69,5 +71,8 @@ def _refresh_stretch(
         # the player changed nothing; without this the row would be dated today
         flag_modified(fingering, "updated_at")
     is_last = len(fingerings) < STRETCH
-    row.version, row.done_to = (version, 0) if is_last else (row.version, fingerings[-1].id)
+    if is_last:
+        row.version, row.next_version, row.done_to = version, None, 0
+    else:
+        row.done_to = fingerings[-1].id
     return is_last

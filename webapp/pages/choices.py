@@ -31,19 +31,18 @@ def say(fingering_id: int) -> Response:
     if not form.validate():
         raise FieldRefused(*form.first_problem)
     role = Role(form.role.data) if form.role.data else None
-    target = form.target.data or ""
     draft = WordDraft(
         role,
-        target,
+        form.target.data or "",
         Circumstance(form.circumstance.data or Circumstance.ALWAYS.value),
         form.reason.data or "",
     )
-    say_word(current_notebook(), fingering_id, draft)
+    written = say_word(current_notebook(), fingering_id, draft)
     flash(_SAID[role] if role else "Taken back.")
     fingering = open_fingering(current_notebook(), fingering_id).fingering
-    if not target or request.form.get("to") == "entry":
+    if not draft.target.strip() or request.form.get("to") == "entry":
         return redirect(url_for("fingerings.show", fingering_id=fingering_id))
-    return redirect(_note_page(fingering.instrument_id, target))
+    return redirect(_note_page(fingering.instrument_id, written))
 
 
 @blueprint.post("/instruments/<int:instrument_id>/tolerance")
@@ -52,12 +51,12 @@ def tolerate(instrument_id: int) -> Response:
     form = ToleranceForm()
     if not form.validate():
         raise FieldRefused(*form.first_problem)
-    target = form.target.data or ""
-    set_tolerance(current_notebook(), instrument_id, target, form.tolerance_cents.number)
+    written = set_tolerance(
+        current_notebook(), instrument_id, form.target.data or "", form.tolerance_cents.number
+    )
     flash("Saved.")
-    return redirect(_note_page(instrument_id, target))
+    return redirect(_note_page(instrument_id, written))
 
 
-def _note_page(instrument_id: int, target: str) -> str:
-    written = WrittenPitch.from_canonical(target)
+def _note_page(instrument_id: int, written: WrittenPitch) -> str:
     return url_for("search.show", q=asked_as(written), instrument=instrument_id)

@@ -119,6 +119,8 @@ def summarise(whole: WholeRange) -> str:
     near = whole.count(StepState.NEAR)
     if near:
         words += f", {near} near"
+    if whole.solved_count != in_tune:
+        words += f" ({whole.solved_count} solved, your choices counted)"
     others = (
         (StepState.PREDICTED, "predicted only"),
         (StepState.NOT_TRIED, "logged and not tried"),
@@ -167,6 +169,8 @@ def describe_facts(step: RangeStep) -> str:
         parts.append(f"{step.others} {one if step.others == 1 else many}")
     if step.silent:
         parts.append("1 does not speak" if step.silent == 1 else f"{step.silent} do not speak")
+    if step.rejected:
+        parts.append(f"{step.rejected} rejected")
     return ", ".join(parts)
 
 

@@ -139,11 +139,14 @@ def _place(
     lowest, highest = _read_ends(choice, instrument, names)
     judge = read_judge(session, instrument, _filters(choice))
     notes: dict[Fraction, tuple[WrittenPitch, list[Facts]]] = {}
-    for facts in judge.facts:
-        written = judge.place(facts)
+    # a fingering stands where it belongs, and under each note that it is the player's own for
+    wanted = [*((judge.place(facts), facts) for facts in judge.facts), *judge.find_choices()]
+    for written, facts in wanted:
         is_above = lowest is None or lowest.cents <= written.cents
         if is_above and (highest is None or written.cents <= highest.cents):
-            notes.setdefault(written.cents, (written, []))[1].append(facts)
+            here = notes.setdefault(written.cents, (written, []))[1]
+            if facts not in here:
+                here.append(facts)
     placed = [
         each
         for written, here in notes.values()

@@ -8,10 +8,7 @@ from sqlalchemy.orm import Session, selectinload
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
 from analysis.keywork import KeyStates, check_playable, format_fingering
-from analysis.pitch import (
-    NoteNames,
-    format_pitch,
-)
+from analysis.pitch import NoteNames, WrittenPitch, format_pitch
 from webapp.notebook.fingerings.linking import link_logged
 from webapp.notebook.fingerings.sameness import find_same
 from webapp.notebook.store.derived import keep_keys
@@ -22,8 +19,9 @@ from webapp.notebook.store.rows import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
 from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
+from webapp.notebook.targets.choices import load_words_of
 from webapp.notebook.targets.reading import read_target
-from webapp.notebook.targets.standing import Judged
+from webapp.notebook.targets.standing import Judged, Word
 
 TAG_LIMIT = 20
 TAG_CHARACTERS = 60
@@ -56,6 +54,8 @@ class FingeringPage:
     answer: NoteAnswer
     same: tuple[Fingering, ...] = ()
     shared_take_count: int = 0
+    # the player's words on it for other notes than the one that it was logged for
+    other_words: tuple[tuple[WrittenPitch, Word], ...] = ()
 
     @property
     def judged(self) -> Judged | None:
@@ -158,7 +158,15 @@ def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
             answer=answer_note(session, fingering.instrument, fingering.written),
             same=find_same(session, fingering),
             shared_take_count=count_shared(fingering, takes),
+            other_words=_other_words(session, fingering),
         )
+
+
+def _other_words(session: Session, fingering: Fingering) -> tuple[tuple[WrittenPitch, Word], ...]:
+    words = load_words_of(session, fingering)
+    return tuple(
+        (written, word) for written, word in words if written.cents != fingering.written.cents
+    )
 
 
 def _ancestors(session: Session, fingering: Fingering) -> tuple[Fingering, ...]:

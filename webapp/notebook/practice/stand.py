@@ -92,7 +92,10 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class StandItem:
-    """A target on the stand; `row` is its place on the list of a session."""
+    """A target on the stand; `row` is its place on the list of a session.
+
+    `reason` says why the first is first, where that is the judge's first.
+    """
 
     row: PracticeTarget | None
     written: WrittenPitch
@@ -245,14 +248,16 @@ def _item(
         *_choose_logged(row, answer, logged),
         *_choose_tries(row, target, tries),
     )
+    candidates = _first_the_wanted(row, candidates)
+    is_best_first = bool(candidates) and candidates[0].judged is answer.best
     neighbours = () if candidates else neighbour_bases(instrument, written)
     return StandItem(
         row=row if row.id is not None else None,
         written=written,
         target_hz=target.hz(tuning),
-        candidates=_first_the_wanted(row, candidates),
+        candidates=candidates,
         neighbours=tuple(each for each in neighbours if each is not None),
-        reason=answer.reason,
+        reason=answer.reason if is_best_first and answer.best else "",
         remarks=answer.remarks,
     )
 
@@ -263,7 +268,8 @@ def _choose_logged(
     pinned = [number for number in _pinned_ids(row) if number in logged]
     ranked = [each.facts.fingering_id for each in answer.ranked if not each.is_rejected]
     numbers = [*dict.fromkeys([*pinned, *ranked])][:LOGGED_SHOWN]
-    standing = {each.facts.fingering_id: each for each in answer.ranked}
+    every = (*answer.ranked, *answer.history, *answer.silent)
+    standing = {each.facts.fingering_id: each for each in every}
     target = answer.note.sounding
     return [
         Candidate(

@@ -76,6 +76,8 @@ def refresh_evidence(session: Session, fingering: Fingering) -> None:
 def refresh_practice(session: Session, practice_id: int, *, but: int | None = None) -> None:
     """Pool anew what was played in a practice whose tuning note has changed.
 
+    What shares evidence with it is pooled anew as well.
+
     Args:
         session: a writing transaction; its changes are flushed.
         practice_id: the practice.
@@ -83,7 +85,9 @@ def refresh_practice(session: Session, practice_id: int, *, but: int | None = No
     """
     session.flush()
     played = select(Take.fingering_id).where(Take.practice_id == practice_id)
-    for row in session.scalars(select(Fingering).where(Fingering.id.in_(played))).all():
+    rows = session.scalars(select(Fingering).where(Fingering.id.in_(played))).all()
+    hanging = {one.id: one for row in rows for one in (row, *find_sharing(session, row))}
+    for row in hanging.values():
         if row.id != but:
             pool_evidence(session, row)
 

@@ -6,12 +6,14 @@ Every page and command that says whether a note is solved, and by which fingerin
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
 from analysis.pitch import EqualDivision, WrittenPitch, format_cents, format_pitch
-from webapp.notebook.store.rows import Fingering, Instrument, Preferences, exact_key
+from webapp.notebook.store.rows import Fingering, Instrument, Preferences, Role, exact_key
+from webapp.notebook.targets.choices import describe_word
 from webapp.notebook.targets.facts import (
     Words,
     load_facts,
@@ -40,9 +42,9 @@ class NoteAnswer:
     """What the notebook has for a note on one instrument.
 
     `ranked` holds what may be played for it and what a wider look adds, the best first;
-    `history` what was logged for it and sounds elsewhere; `silent` what was logged for it and does
-    not speak. `reason` says why the first is first, `remarks` what has become of the player's
-    choices.
+    `history` what was logged for it and sounds elsewhere; `silent` what was logged for it, or as
+    near as the look is wide, and does not speak. `reason` says why the first is first, `remarks`
+    what has become of the player's choices.
     """
 
     note: Note
@@ -99,21 +101,35 @@ class Judge:
         own = self._tolerances.get((self._instrument.id, exact_key(written.cents)))
         return note_of(self._instrument, written, own or self.tolerance_cents)
 
-    def answer(self, written: WrittenPitch, *, width_cents: float = 0.0) -> NoteAnswer:
-        """Say what there is for a note; what sounds within `width_cents` of it is added."""
+    def answer(
+        self, written: WrittenPitch, *, width_cents: float = 0.0, is_choice_only: bool = False
+    ) -> NoteAnswer:
+        """Say what there is for a note; what sounds within `width_cents` of it is added.
+
+        With `is_choice_only` everything but the player's own for this very note is left out.
+        """
         note = self.note(written)
         words = words_of(self._words, self._instrument.id, note.exact_cents)
         judged = [
             judge(each, note, words.get(each.fingering_id))
             for each in self._near(note, width_cents)
         ]
-        silent = [each for each in judged if each.standing is Standing.SILENT]
+        if is_choice_only:
+            judged = [each for each in judged if each.is_choice]
         ranked = rank((each for each in judged if self._is_hit(each, note, width_cents)), note)
+        silent_reach = max(note.tolerance_cents, width_cents)
+        silent = [
+            each
+            for each in judged
+            if each.standing is Standing.SILENT and _is_meant(each, note, silent_reach)
+        ]
         shown = {each.facts.fingering_id for each in ranked}
         history = [
             each
             for each in judged
-            if each.standing is Standing.ELSEWHERE and each.facts.fingering_id not in shown
+            if each.standing is Standing.ELSEWHERE
+            and each.facts.fingering_id not in shown
+            and _is_meant(each, note, note.tolerance_cents)
         ]
         return NoteAnswer(
             note,
@@ -149,10 +165,9 @@ class Judge:
             bisect_left(self._sounds, low - 0.1) : bisect_right(self._sounds, high + 0.1)
         ]
         words = words_of(self._words, self._instrument.id, note.exact_cents)
+        reach = max(note.tolerance_cents, width_cents) + 0.1
         meant = self._by_target[
-            bisect_left(self._targets, centre - note.tolerance_cents) : bisect_right(
-                self._targets, centre + note.tolerance_cents
-            )
+            bisect_left(self._targets, centre - reach) : bisect_right(self._targets, centre + reach)
         ]
         chosen = (each for each in self._by_sound if each.fingering_id in words) if words else ()
         return list({each.fingering_id: each for each in (*near, *meant, *chosen)}.values())
@@ -175,16 +190,29 @@ class Judge:
         for each in every:
             if not each.is_choice:
                 continue
+            own = _name_choice(each)
             if each.standing is Standing.SILENT:
-                yield "Your choice is noted as not speaking, so it no longer comes first."
+                yield f"{own} is noted as not speaking, so it no longer comes first."
             elif each.standing is Standing.ELSEWHERE:
                 sounds = self.sounds_as(each.facts)
-                yield f"Your choice sounds {sounds}, so it no longer comes first."
+                yield f"{own} sounds {sounds}, so it no longer comes first."
             elif each.standing is Standing.NEAR and others:
-                yield (
-                    f"Your choice lies {format_cents(each.offset_cents or 0.0)} cents off; "
-                    "another fingering is in tune."
-                )
+                offset = format_cents(each.offset_cents or 0.0)
+                yield f"{own} lies {offset} cents off; another fingering is in tune."
+            elif each.standing is Standing.NOT_TRIED and others:
+                yield f"{own} is not measured yet; another fingering is in tune."
+
+    def find_choices(self) -> list[tuple[WrittenPitch, Facts]]:
+        """Return every fingering that is the player's own, each with the note it is theirs for."""
+        by_number = {each.fingering_id: each for each in self.facts}
+        return [
+            (WrittenPitch.from_cents(Fraction(key)), by_number[number])
+            for (instrument_id, key), words in self._words.items()
+            for number, word in words.items()
+            if instrument_id == self._instrument.id
+            and word.role is Role.MINE
+            and number in by_number
+        ]
 
     def count_outside(self, low: WrittenPitch, high: WrittenPitch, half_step_cents: float) -> int:
         """Count what sounds more than half a step below the lowest or above the highest note."""
@@ -197,6 +225,17 @@ class Judge:
     def sounds_as(self, facts: Facts) -> str:
         """Say where a fingering sounds, as the nearest quarter tone and what is left."""
         return sounds_as(self._instrument, facts.sounding_cents)
+
+
+def _is_meant(judged: Judged, note: Note, reach_cents: float) -> bool:
+    """Whether the player logged it for the note, or said something of it for the note."""
+    away = round(abs(judged.facts.target_cents - note.sounding.cents), 1)
+    return judged.word is not None or away <= reach_cents
+
+
+def _name_choice(judged: Judged) -> str:
+    words = describe_word(judged.word) if judged.word else ""
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def sounds_as(instrument: Instrument, sounding_cents: float) -> str:

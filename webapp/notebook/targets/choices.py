@@ -5,10 +5,12 @@ the measured figure changes; the judge says then what has become of it.
 """
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
+from analysis.pitch import WrittenPitch
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
@@ -50,10 +52,13 @@ class WordDraft:
     reason: str = ""
 
 
-def say_word(notebook: Notebook, fingering_id: int, draft: WordDraft) -> None:
+def say_word(notebook: Notebook, fingering_id: int, draft: WordDraft) -> WrittenPitch:
     """Keep the player's word on a fingering for a note; it replaces what was said before.
 
     The fingering that was `mine` in that circumstance gives way to the new one.
+
+    Returns:
+        The note, as it was read.
 
     Raises:
         NotInNotebook: there is no such fingering, or it is in the bin.
@@ -73,7 +78,7 @@ def say_word(notebook: Notebook, fingering_id: int, draft: WordDraft) -> None:
         key = exact_key(written.cents)
         _take_back(session, fingering, key, draft)
         if draft.role is None:
-            return
+            return written
         is_mine = draft.role is Role.MINE
         circumstance = draft.circumstance if is_mine else Circumstance.ALWAYS
         if is_mine:
@@ -95,6 +100,7 @@ def say_word(notebook: Notebook, fingering_id: int, draft: WordDraft) -> None:
                 reason=reason,
             )
         )
+        return written
 
 
 def _take_back(session: Session, fingering: Fingering, key: str, draft: WordDraft) -> None:
@@ -109,8 +115,8 @@ def _take_back(session: Session, fingering: Fingering, key: str, draft: WordDraf
 
 def set_tolerance(
     notebook: Notebook, instrument_id: int, target: str, tolerance_cents: float | None
-) -> None:
-    """Give a note a tolerance of its own, or take it back.
+) -> WrittenPitch:
+    """Give a note a tolerance of its own, or take it back; return the note, as it was read.
 
     Raises:
         NotInNotebook: no such instrument.
@@ -125,7 +131,8 @@ def set_tolerance(
         )
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        key = exact_key(read_target(target, instrument).cents)
+        written = read_target(target, instrument)
+        key = exact_key(written.cents)
         row = session.get(NoteTolerance, (instrument_id, key))
         if tolerance_cents is None:
             if row is not None:
@@ -140,15 +147,19 @@ def set_tolerance(
             )
         else:
             row.tolerance_cents = tolerance_cents
+        return written
 
 
-def load_words_of(session: Session, fingering: Fingering) -> dict[str, Word]:
-    """Return the player's words on one fingering, by the exact written cents of the note."""
+def load_words_of(session: Session, fingering: Fingering) -> list[tuple[WrittenPitch, Word]]:
+    """Return the player's words on one fingering with the note of each, by rising pitch."""
     rows: dict[str, list[Choice]] = {}
     query = select(Choice).where(Choice.fingering_id == fingering.id).order_by(Choice.id)
     for row in session.scalars(query):
         rows.setdefault(row.written_exact, []).append(row)
-    return {key: read_word(found) for key, found in rows.items()}
+    words = [
+        (WrittenPitch.from_cents(Fraction(key)), read_word(found)) for key, found in rows.items()
+    ]
+    return sorted(words, key=lambda each: each[0].cents)
 
 
 def describe_word(word: Word) -> str:

@@ -2,8 +2,9 @@
 
 The player's own choice comes first, then what is in tune, near, not tried, elsewhere; what the
 player rejected comes last, and what does not speak after all. In tune all pitches count as equal:
-then comes what a player chooses by. A half-hole is the last among equals, since it cannot be set
-the same way twice (common practice, from memory). Near ones are sorted by what is missing.
+then comes what a player chooses by. What is not tried goes by what it is meant for in the same way.
+A half-hole is the last among equals, since it cannot be set the same way twice (common practice,
+from memory). Near ones are sorted by what is missing.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -50,7 +51,8 @@ def explain_first(ranked: Sequence[Judged], note: Note) -> str:
         Standing.NOT_TRIED: "not measured yet",
     }.get(first.standing, "")
     if second is None or _place(second) != _place(first):
-        return "the only one in tune" if first.standing is Standing.IN_TUNE else words
+        in_tune = sum(each.standing is Standing.IN_TUNE for each in ranked)
+        return "the only one in tune" if words == "in tune" and in_tune == 1 else words
     deciding = (
         why
         for measure, why in _measures(first.standing)
@@ -81,6 +83,8 @@ def _measures(standing: Standing) -> tuple["Measure", ...]:
         return (*_CHOSEN_BY, _OFFSET, _NUMBER)
     if standing is Standing.NEAR:
         return (_MISSING, *_CHOSEN_BY, _NUMBER)
+    if standing is Standing.NOT_TRIED:
+        return (_ASIDE, *_CHOSEN_BY, _OFFSET, _NUMBER)
     return (_AWAY, *_CHOSEN_BY, _NUMBER)
 
 
@@ -121,6 +125,11 @@ def _away(judged: Judged, note: Note) -> float:
     return round(abs(judged.facts.sounding_cents - note.sounding.cents), 1)
 
 
+def _aside(judged: Judged, note: Note) -> float:
+    """What is meant for a note within its tolerance is meant for the note."""
+    return max(0.0, _away(judged, note) - note.tolerance_cents)
+
+
 def _number(judged: Judged, _: Note) -> float:
     return judged.facts.fingering_id
 
@@ -138,4 +147,5 @@ _CHOSEN_BY: tuple[Measure, ...] = (
 _OFFSET: Measure = (_away, "the nearest")
 _MISSING: Measure = (_missing, "")
 _AWAY: Measure = (_away, "")
+_ASIDE: Measure = (_aside, "")
 _NUMBER: Measure = (_number, "")

@@ -21,7 +21,11 @@ UNPROVEN_SHOWN = 6
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """How much of a register's quarter tones the notebook covers on one instrument."""
+    """How much of a register's quarter tones the notebook covers on one instrument.
+
+    A quarter tone counts by the standing of what is first for it; `solved` are those for which
+    something is in tune, or the player's own is near.
+    """
 
     register: Register
     steps: tuple[WrittenPitch, ...]
@@ -29,6 +33,7 @@ class Coverage:
     near: tuple[WrittenPitch, ...]
     not_tried: tuple[WrittenPitch, ...]
     missing: tuple[WrittenPitch, ...]
+    solved: tuple[WrittenPitch, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +98,13 @@ def _cover(judge: Judge, instrument: Instrument) -> tuple[Coverage, ...]:
 
 
 def _sort(judge: Judge, register: Register, steps: list[WrittenPitch]) -> Coverage:
-    best = {step: judge.answer(step).best for step in steps}
+    answers = {step: judge.answer(step) for step in steps}
+    firsts = {step: answer.best for step, answer in answers.items()}
 
     def pick(standing: Standing | None) -> tuple[WrittenPitch, ...]:
-        return tuple(step for step, found in best.items() if (found and found.standing) is standing)
+        return tuple(
+            step for step, found in firsts.items() if (found and found.standing) is standing
+        )
 
     return Coverage(
         register=register,
@@ -105,4 +113,5 @@ def _sort(judge: Judge, register: Register, steps: list[WrittenPitch]) -> Covera
         near=pick(Standing.NEAR),
         not_tried=pick(Standing.NOT_TRIED),
         missing=pick(None),
+        solved=tuple(step for step, answer in answers.items() if answer.is_solved),
     )

@@ -8,7 +8,7 @@ Nothing is predicted here: what was predicted when it was taken up is only read.
 the player has not logged are no gap: every player knows them.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -25,7 +25,7 @@ from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.targets.answers import Judge, NoteAnswer, read_judge
+from webapp.notebook.targets.answers import NoteAnswer, read_judge
 from webapp.notebook.targets.forecasts import Forecast, find_forecasts, place_forecasts
 from webapp.notebook.targets.search import SearchQuery, check_width, narrow_down
 from webapp.notebook.targets.standing import Judged, Standing
@@ -68,8 +68,13 @@ class RangeStep:
         if self.state not in _OWN_STATES:
             return None
         if self.state is StepState.ELSEWHERE:
-            return self.answer.ranked[0] if self.answer.ranked else self.answer.history[0]
+            return find_elsewhere(self.answer)
         return self.answer.best
+
+    @property
+    def is_solved(self) -> bool:
+        """Whether the step is solved: something is in tune, or the player's own is near."""
+        return self.answer.is_solved
 
     @property
     def others(self) -> int:
@@ -81,6 +86,11 @@ class RangeStep:
     def silent(self) -> int:
         """How many were logged for it and do not speak."""
         return len(self.answer.silent)
+
+    @property
+    def rejected(self) -> int:
+        """How many the player does not want for it."""
+        return sum(each.is_rejected for each in self.answer.ranked)
 
     @property
     def is_open(self) -> bool:
@@ -131,6 +141,11 @@ class WholeRange:
     def count(self, *states: StepState) -> int:
         """How many steps are in one of these states."""
         return sum(step.state in states for step in self.steps)
+
+    @property
+    def solved_count(self) -> int:
+        """How many steps are solved."""
+        return sum(step.is_solved for step in self.steps)
 
     @property
     def has_nothing(self) -> bool:
@@ -190,7 +205,11 @@ def open_range(
         if query.register is not None:
             notes = [each for each in notes if _register(instrument, each) is query.register]
         placed = place_forecasts(notes, forecasts, width_cents)
-        steps = tuple(_look_up(judge, instrument, notes, placed, width_cents))
+        answers = [
+            judge.answer(each, width_cents=width_cents, is_choice_only=query.is_choice_only)
+            for each in notes
+        ]
+        steps = tuple(_look_up(instrument, answers, placed))
     return WholeRange(instrument, division, width_cents, judge.tolerance_cents, steps, outside)
 
 
@@ -225,17 +244,19 @@ def _register(instrument: Instrument, written: WrittenPitch) -> Register:
     return register_of(instrument.kind.in_treble_notation(written))
 
 
+def find_elsewhere(answer: NoteAnswer) -> Judged | None:
+    """Return the first that sounds too far off for a note, unless the player rejected it."""
+    every = (*answer.ranked, *answer.history)
+    found = (each for each in every if each.standing is Standing.ELSEWHERE)
+    return next((each for each in found if not each.is_rejected), None)
+
+
 def _look_up(
-    judge: Judge,
-    instrument: Instrument,
-    notes: list[WrittenPitch],
-    forecasts: dict[int, Forecast],
-    width_cents: float,
+    instrument: Instrument, answers: Iterable[NoteAnswer], forecasts: dict[int, Forecast]
 ) -> Iterator[RangeStep]:
     ordinary = _ordinary_cents(instrument.layout, instrument.kind_id)
-    for number, written in enumerate(notes):
-        answer = judge.answer(written, width_cents=width_cents)
-        forecast = forecasts.get(number)
+    for number, answer in enumerate(answers):
+        written, forecast = answer.note.written, forecasts.get(number)
         state = _state(answer, forecast, is_ordinary=written.cents in ordinary)
         yield RangeStep(written, _register(instrument, written), state, answer, forecast)
 
@@ -253,7 +274,7 @@ def _state(answer: NoteAnswer, forecast: Forecast | None, *, is_ordinary: bool) 
         return StepState.NOT_TRIED
     if is_ordinary:
         return StepState.ORDINARY
-    return StepState.ELSEWHERE if answer.ranked or answer.history else StepState.OPEN
+    return StepState.OPEN if find_elsewhere(answer) is None else StepState.ELSEWHERE
 
 
 @lru_cache(maxsize=64)
@@ -267,7 +288,8 @@ def _ordinary_cents(layout: Layout, kind_id: str) -> frozenset[Fraction]:
 
 COLUMNS = (
     "note", "written_cents", "register", "standing", "offset_cents", "uncertainty_cents", "takes",
-    "resistance", "others", "do_not_speak", "target", "keys", "fingering", "choice", "instrument",
+    "resistance", "others", "do_not_speak", "target", "keys", "fingering", "choice", "solved",
+    "instrument",
 )  # fmt: skip
 
 
@@ -291,6 +313,7 @@ def tabulate_range(whole: WholeRange) -> Iterator[tuple[Cell, ...]]:
             shown.keys_text if shown else None,
             shown.fingering_id if shown else None,
             "yes" if step.shown and step.shown.is_choice else None,
+            "yes" if step.is_solved else None,
             whole.instrument.name,
         )
 

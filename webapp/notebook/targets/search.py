@@ -260,6 +260,7 @@ def _find(
         each.id: judges[each.id].answer(
             _written_on(each, target, is_own=instrument is not None),
             width_cents=query.within_cents,
+            is_choice_only=query.is_choice_only,
         )
         for each in instruments
     }

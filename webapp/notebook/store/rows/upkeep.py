@@ -9,12 +9,14 @@ from webapp.notebook.store.rows.base import Base
 class Upkeep(Base):
     """One kind of derived columns, and the version of the rules by which they were last computed.
 
-    `done_to` is the number of the last row that was brought to a later version, so that work that
-    was stopped goes on.
+    While rows are brought to a later version, that is `next_version`, and `done_to` the number of
+    the last row that has it, so that work that was stopped goes on; a still later version begins
+    with the first row again.
     """
 
     __tablename__ = "upkeep"
 
     name: Mapped[str] = mapped_column(String(40), primary_key=True)
     version: Mapped[int]
+    next_version: Mapped[int | None]
     done_to: Mapped[int] = mapped_column(default=0)
