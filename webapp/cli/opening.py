@@ -14,6 +14,7 @@ from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import MigrationDamage, NotebookDamaged, NotebookError
 from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook
+from webapp.notebook.store.rows import Instrument
 
 
 @contextmanager
