@@ -83,8 +83,8 @@ class TakeForm(FlaskForm):
         "Dynamic", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
-    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
-    recorded_on = DayField("Recorded on", [Optional()])
+    tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_at = DayField("Recorded on", [Optional()])
     clip = FileField("Recording")
 
 

@@ -31,8 +31,8 @@ class PracticeForm(FlaskForm):
 class FactsForm(FlaskForm):
     """What may be changed of a session while it is open."""
 
-    today_tuning_a_hz = NumberField("Tuning A today (Hz)")
-    today_air_temperature_c = NumberField("Air temperature (°C)")
+    tuning_a_hz = NumberField("Tuning A today (Hz)")
+    air_temperature_c = NumberField("Air temperature (°C)")
 
 
 class TypedTargetsForm(FlaskForm):
@@ -90,6 +90,6 @@ class LongRecordingForm(FlaskForm):
         "Dynamic of all notes", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
-    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
-    recorded_on = DayField("Recorded on", [Optional()])
+    tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_at = DayField("Recorded on", [Optional()])
     clip = FileField("Long recording")

@@ -57,7 +57,7 @@ def add() -> str | Response | tuple[str, int]:
         try:
             instrument_id = add_instrument(current_notebook(), _draft(form))
         except FieldRefused as error:
-            add_refusal(form, error, {"kind_id": "model", "layout_id": "model"})
+            add_refusal(form, error)
         else:
             flash("The instrument is in the notebook. Now log its first fingering.")
             return redirect(url_for("instruments.show", instrument_id=instrument_id))
@@ -98,7 +98,7 @@ def edit(instrument_id: int) -> str | Response | tuple[str, int]:
                 notebook, instrument_id, _draft(form), seen_version=read_count(form.version) or 0
             )
         except FieldRefused as error:
-            add_refusal(form, error, {"kind_id": "model", "layout_id": "model"})
+            add_refusal(form, error)
         except StaleEdit as error:
             return _show_stale(form, instrument, error), error.status
         else:

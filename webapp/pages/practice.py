@@ -179,8 +179,8 @@ def _facts_form(page: PracticePage) -> FactsForm:
     temperature = page.practice.air_temperature_c
     return FactsForm(
         formdata=None,
-        today_tuning_a_hz=f"{page.practice.tuning_a_hz:g}",
-        today_air_temperature_c="" if temperature is None else f"{temperature:g}",
+        tuning_a_hz=f"{page.practice.tuning_a_hz:g}",
+        air_temperature_c="" if temperature is None else f"{temperature:g}",
     )
 
 

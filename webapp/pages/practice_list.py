@@ -31,10 +31,6 @@ from webapp.presenting.words import current_notebook, current_writing
 blueprint = Blueprint("practice_list", __name__)
 
 Answer = Response | tuple[str, int]
-RENAMED = {
-    "tuning_a_hz": "today_tuning_a_hz",
-    "air_temperature_c": "today_air_temperature_c",
-}
 
 
 @blueprint.post("/practice/<int:practice_id>/facts")
@@ -46,8 +42,8 @@ def change(practice_id: int) -> Answer:
         change_practice(
             current_notebook(),
             practice_id,
-            tuning_a_hz=form.today_tuning_a_hz.number,
-            air_temperature_c=form.today_air_temperature_c.number,
+            tuning_a_hz=form.tuning_a_hz.number,
+            air_temperature_c=form.air_temperature_c.number,
         )
         return "Changed for the takes from now on; those that are there keep their own."
 
@@ -176,7 +172,7 @@ def _keep(
         flash(keep())
     except Refused as error:
         if isinstance(error, FieldRefused):
-            add_refusal(form, error, RENAMED)
+            add_refusal(form, error)
         else:
             form.form_errors.append(str(error))
         return render_practice(practice_id, forms), error.status

@@ -38,7 +38,7 @@ from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.store.rows import LongRecording
 from webapp.notebook.takes.takes import TakeNote, moment_of_day
-from webapp.pages.takes import MEDIA_TYPES, RENAMED
+from webapp.pages.takes import MEDIA_TYPES
 from webapp.pages.ways import with_way
 from webapp.presenting.words import current_notebook, pitch_words
 
@@ -81,7 +81,7 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
             try:
                 recording_id = _add(instrument_id, form)
             except FieldRefused as error:
-                add_refusal(form, error, RENAMED)
+                add_refusal(form, error)
             except (Refused, TooLarge) as error:
                 form.clip.errors = [with_way(error)]
                 status = error.status
@@ -159,10 +159,10 @@ def _add(instrument_id: int, form: LongRecordingForm) -> int:
     upload = read_clip(form.clip.data)
     note = TakeNote(
         original_name=upload.filename or "",
-        recorded_at=moment_of_day(form.recorded_on.data),
+        recorded_at=moment_of_day(form.recorded_at.data),
         dynamic=form.dynamic.data or None,
         air_temperature_c=form.air_temperature_c.number,
-        tuning_a_hz=form.take_tuning_a_hz.number,
+        tuning_a_hz=form.tuning_a_hz.number,
     )
     recording_id = add_recording(current_notebook(), instrument_id, upload.stream, note)
     _background().wake()

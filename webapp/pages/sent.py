@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from flask import Blueprint, Response, abort, current_app, jsonify, request, url_for
 from flask_wtf import FlaskForm
 from flask_wtf.csrf import generate_csrf
+from werkzeug.datastructures import CombinedMultiDict, MultiDict
 
 from analysis.pitch import format_cents
 from analysis.recording import TakeMeasurement, explain, explain_warning
@@ -24,11 +25,14 @@ from webapp.notebook.store.errors import DuplicateClip, FieldRefused
 from webapp.notebook.store.rows import Fingering
 from webapp.notebook.takes.takes import attach_take, expect_take, moment_of_day, open_take
 from webapp.pages.json_answers import FIELD_KIND, refuse
-from webapp.pages.takes import RENAMED, note_from_form
+from webapp.pages.takes import note_from_form
 from webapp.presenting.words import current_notebook, current_writing, take_offset_cents
 
 blueprint = Blueprint("sent", __name__)
 
+# Takes that wait in a browser outlast an upgrade: they come with the names that their fields had
+# when they were kept.
+EARLIER_NAMES = {"take_tuning_a_hz": "tuning_a_hz", "recorded_on": "recorded_at"}
 CREATED, THERE_ALREADY = 201, 200
 
 
@@ -61,11 +65,11 @@ def take_of_try(suggestion_id: int) -> Response:
 
 def _keep_take(find_fingering: Callable[[], int]) -> Response:
     """Keep a take of a fingering that is only looked for once a recording is there."""
-    form = SentTakeForm()
+    form = _read_take_form()
     if not form.validate():
         return _refuse_form(form)
     upload = read_clip(form.clip.data)
-    recorded_at = form.recorded_at.moment or moment_of_day(form.recorded_on.data)
+    recorded_at = form.recorded_at.moment or moment_of_day(form.recorded_at.day)
     note = note_from_form(form, upload.filename or "", recorded_at)
     fingering_id = find_fingering()
     status = CREATED
@@ -112,6 +116,14 @@ def tuning_note(practice_id: int) -> Response:
     return answer
 
 
+def _read_take_form() -> SentTakeForm:
+    fields = MultiDict(request.form)
+    for earlier, name in EARLIER_NAMES.items():
+        if earlier in fields and not fields.get(name):
+            fields[name] = fields[earlier]
+    return SentTakeForm(CombinedMultiDict((request.files, fields)))
+
+
 def _refuse_form(form: FlaskForm) -> Response:
     name, problems = next(iter(form.errors.items()))
     assert isinstance(problems, Sequence)  # only fields within fields have more
@@ -119,8 +131,7 @@ def _refuse_form(form: FlaskForm) -> Response:
 
 
 def _refuse_field(error: FieldRefused) -> Response:
-    field = RENAMED.get(error.field, error.field) if error.field != "recorded_at" else error.field
-    return refuse(error.status, str(error), kind=FIELD_KIND, field=field)
+    return refuse(error.status, str(error), kind=FIELD_KIND, field=error.field)
 
 
 def _describe_take(take_id: int) -> dict[str, object]:

@@ -217,16 +217,16 @@ def test_tuning_and_temperature_are_changed_while_the_session_is_open(
 ) -> None:
     path = f"/practice/{practice}"
     form = client.get(path).form("/facts")
-    assert form.values["today_tuning_a_hz"] == "440"
-    page = client.submit(path, "/facts", today_tuning_a_hz="442,5", today_air_temperature_c="17")
+    assert form.values["tuning_a_hz"] == "440"
+    page = client.submit(path, "/facts", tuning_a_hz="442,5", air_temperature_c="17")
     assert "A = 442.5 Hz, air 17 °C" in page.text
-    page = client.submit(path, "/facts", today_tuning_a_hz="300")
+    page = client.submit(path, "/facts", tuning_a_hz="300")
     assert page.status == 422
-    assert page.form("/facts").values["today_tuning_a_hz"] == "300"
-    assert client.submit(path, "/facts", today_tuning_a_hz="spoon").status == 422
+    assert page.form("/facts").values["tuning_a_hz"] == "300"
+    assert client.submit(path, "/facts", tuning_a_hz="spoon").status == 422
     assert open_practice(notebook, practice).practice.tuning_a_hz == 442.5
     end_practice(notebook, practice)
-    assert post(client, f"{path}/facts", today_tuning_a_hz="441") == 422
+    assert post(client, f"{path}/facts", tuning_a_hz="441") == 422
     assert open_practice(notebook, practice).practice.tuning_a_hz == 442.5
 
 

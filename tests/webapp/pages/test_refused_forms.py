@@ -31,7 +31,7 @@ def test_a_recording_that_is_none_is_announced_above_the_entry(
     [
         ("/targets/typed", {"targets": "D5, spoon"}, "targets-error"),
         ("/targets/gaps", {"grid": "24", "low": "F5", "high": "C5", "count": "2"}, "high-error"),
-        ("/facts", {"today_tuning_a_hz": "spoon"}, "today_tuning_a_hz-error"),
+        ("/facts", {"tuning_a_hz": "spoon"}, "tuning_a_hz-error"),
     ],
 )
 def test_what_a_session_refuses_is_announced_above_its_list(

@@ -33,7 +33,7 @@ def test_a_take_is_kept_and_answered_with_its_result(
         tone_wav(TARGET_HZ * 2 ** (14 / 1200), seed=5),
         dynamic="p",
         air_temperature_c="19,5",
-        take_tuning_a_hz="440",
+        tuning_a_hz="440",
     )
 
     assert answer.status_code == 201
@@ -124,6 +124,26 @@ def test_a_take_that_waited_keeps_the_moment_it_was_played(
     assert open_take(notebook, result["take"]).take.recorded_at == kept
 
 
+def test_a_take_kept_by_an_earlier_version_comes_with_the_field_names_of_that_time(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    notebook, rows = filled
+    address = f"/fingerings/{rows.child}/takes.json"
+    kept = {"dynamic": "mf", "air_temperature_c": "19", "take_tuning_a_hz": "441.0"}
+    played = "2024-03-09T17:30:00Z"
+    sound = tone_wav(505.0, seed=8)
+    take_id = json_of(send(filled_client, address, sound, kept, recorded_at=played))["take"]
+    take = open_take(notebook, take_id).take
+    assert (take.dynamic, take.air_temperature_c, take.tuning_a_hz) == ("mf", 19.0, 441.0)
+    assert take.recorded_at == datetime(2024, 3, 9, 17, 30, tzinfo=UTC)
+
+    dated = json_of(send(filled_client, address, tone_wav(506.0), recorded_on="2024-03-09"))
+    moment = open_take(notebook, dated["take"]).take.recorded_at
+    assert moment == datetime(2024, 3, 9, 12, tzinfo=UTC)
+    refused = error_of(send(filled_client, address, tone_wav(507.0), take_tuning_a_hz="300"))
+    assert (refused["field"], "300" in refused["message"]) == ("tuning_a_hz", True)
+
+
 FIELDS = {
     "no moment": ("recorded_at", {"recorded_at": "yesterday"}, "not a moment"),
     "a moment without zone": ("recorded_at", {"recorded_at": "2024-03-09T17:30:00"}, "its zone"),
@@ -131,7 +151,7 @@ FIELDS = {
     "a dynamic of no use": ("dynamic", {"dynamic": "fff"}, "choice"),
     "no number": ("air_temperature_c", {"air_temperature_c": "warm"}, "not a number"),
     "too hot": ("air_temperature_c", {"air_temperature_c": "80"}, "80 °C"),
-    "tuning out of range": ("take_tuning_a_hz", {"take_tuning_a_hz": "300"}, "300"),
+    "tuning out of range": ("tuning_a_hz", {"tuning_a_hz": "300"}, "300"),
 }
 
 
