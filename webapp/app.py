@@ -15,10 +15,11 @@ from werkzeug.wrappers import Response
 from analysis.errors import AnalysisError
 from webapp.guards import admission, security, uploads
 from webapp.notebook.recordings.splitter import Background
-from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.errors import FieldRefused, NotebookError
 from webapp.notebook.store.notebook import Notebook, mark_of, read_session_key
 from webapp.notebook.store.slow_results import Workshop
-from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS, json_answers
+from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS
+from webapp.presenting import json_answers
 from webapp.presenting import pictures as page_pictures
 from webapp.presenting import words as presenting
 from webapp.sharing.door import SharedDoor
@@ -114,21 +115,24 @@ def _set_up_errors(app: Flask) -> None:
 def _show_foreign_host(error: SecurityError) -> Response:
     # No address can be built for a host that is not ours, so this page has no links.
     del error
+    if json_answers.is_for_script():
+        return json_answers.refuse(HTTPStatus.BAD_REQUEST, _MESSAGES[HTTPStatus.BAD_REQUEST])
     return Response(
         _MESSAGES[HTTPStatus.BAD_REQUEST], HTTPStatus.BAD_REQUEST, mimetype="text/plain"
     )
 
 
-def _answer(status: int, message: str) -> Response:
+def _answer(status: int, message: str, *, field: str = "") -> Response:
     if json_answers.is_for_script():
-        return json_answers.refuse(status, message)
+        return json_answers.refuse(status, message, field=field)
     heading = _HEADINGS.get(status, HTTPStatus(status).phrase)
     page = render_template("error.html", heading=heading, message=message, status=status)
     return Response(page, status, mimetype="text/html")
 
 
 def _show_notebook_error(error: NotebookError) -> Response:
-    return _answer(error.status, str(error))
+    field = error.field if isinstance(error, FieldRefused) else ""
+    return _answer(error.status, str(error), field=field)
 
 
 def _show_analysis_error(error: AnalysisError) -> Response:

@@ -12,9 +12,10 @@ as JSON where a script asked (RFC 9110, section 15.5.2).
 from http import HTTPStatus
 from urllib.parse import urlencode, urlsplit
 
-from flask import Flask, abort, jsonify, redirect, render_template, request, session, url_for
+from flask import Flask, abort, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
+from webapp.presenting import json_answers
 from webapp.sharing.door import SharedDoor
 
 OPEN = frozenset(
@@ -46,7 +47,7 @@ def guard(app: Flask, door: SharedDoor) -> None:
         PERMANENT_SESSION_LIFETIME=SESSION_DAYS * 24 * 3600,
     )
 
-    def admit() -> Response | tuple[Response | str, int, dict[str, str]] | None:
+    def admit() -> Response | tuple[str, int, dict[str, str]] | None:
         # Asking for the host refuses one that is not ours; its port is compared here.
         if request.host not in door.host_headers:
             abort(HTTPStatus.BAD_REQUEST)
@@ -59,15 +60,16 @@ def guard(app: Flask, door: SharedDoor) -> None:
     app.context_processor(lambda: {"is_outside": not door.is_signed_in(session.get(MARK))})
 
 
-def _turn_away() -> Response | tuple[Response | str, int, dict[str, str]]:
-    is_file = request.path.endswith(".json")
-    if request.method in ("GET", "HEAD") and _is_for_reading() and not is_file:
+def _turn_away() -> Response | tuple[str, int, dict[str, str]]:
+    is_for_script = json_answers.is_for_script()
+    if request.method in ("GET", "HEAD") and _is_for_reading() and not is_for_script:
         query = urlencode({"next": request.full_path.rstrip("?")})
         return redirect(f"{url_for('door.sign_in')}?{query}")
     challenge = {"WWW-Authenticate": 'Form realm="Quartervent"'}
-    if is_file or request.headers.get("Sec-Fetch-Dest") == "empty":
-        refusal = {"kind": "signed out", "message": SIGNED_OUT}
-        return jsonify(error=refusal), HTTPStatus.UNAUTHORIZED, challenge
+    if is_for_script or request.headers.get("Sec-Fetch-Dest") == "empty":
+        refusal = json_answers.refuse(HTTPStatus.UNAUTHORIZED, SIGNED_OUT)
+        refusal.headers.update(challenge)
+        return refusal
     page = render_template("error.html", heading="Signed out", message=SIGNED_OUT, status=401)
     return page, HTTPStatus.UNAUTHORIZED, challenge
 

@@ -40,6 +40,7 @@ from webapp.notebook.store.rows import LongRecording
 from webapp.notebook.takes.takes import TakeNote, moment_of_day
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.pages.ways import with_way
+from webapp.presenting.json_answers import answers_in_json
 from webapp.presenting.words import current_notebook, pitch_words
 
 blueprint = Blueprint("recordings", __name__)
@@ -104,6 +105,7 @@ def show(recording_id: int) -> str:
 
 
 @blueprint.get("/recordings/<int:recording_id>/progress")
+@answers_in_json
 def progress(recording_id: int) -> Response:
     """Tell a script how far the work is."""
     recording = find_recording(current_notebook(), recording_id)

@@ -24,7 +24,6 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused
 from webapp.notebook.store.rows import Fingering
 from webapp.notebook.takes.takes import attach_take, expect_take, moment_of_day, open_take
-from webapp.pages.json_answers import FIELD_KIND, refuse
 from webapp.pages.takes import note_from_form
 from webapp.presenting.words import current_notebook, current_writing, take_offset_cents
 
@@ -67,7 +66,7 @@ def _keep_take(find_fingering: Callable[[], int]) -> Response:
     """Keep a take of a fingering that is only looked for once a recording is there."""
     form = _read_take_form()
     if not form.validate():
-        return _refuse_form(form)
+        raise _first_problem(form)
     upload = read_clip(form.clip.data)
     recorded_at = form.recorded_at.moment or moment_of_day(form.recorded_at.day)
     note = note_from_form(form, upload.filename or "", recorded_at)
@@ -77,8 +76,6 @@ def _keep_take(find_fingering: Callable[[], int]) -> Response:
         take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
     except DuplicateClip as error:
         take_id, status = error.take_id, THERE_ALREADY
-    except FieldRefused as error:
-        return _refuse_field(error)
     answer = jsonify(_describe_take(take_id))
     answer.status_code = status
     answer.call_on_close(expect_take)
@@ -90,20 +87,17 @@ def tuning_note(practice_id: int) -> Response:
     """Keep and measure the tuning note of a practice session."""
     form = TuningNoteForm()
     if not form.validate():
-        return _refuse_form(form)
+        raise _first_problem(form)
     upload = read_clip(form.clip.data)
-    try:
-        kept = attach_tuning_note(
-            current_notebook(),
-            practice_id,
-            upload.stream,
-            written=form.written.data or "",
-            original_name=upload.filename or "",
-            names=current_writing().names,
-            is_once=True,
-        )
-    except FieldRefused as error:
-        return _refuse_field(error)
+    kept = attach_tuning_note(
+        current_notebook(),
+        practice_id,
+        upload.stream,
+        written=form.written.data or "",
+        original_name=upload.filename or "",
+        names=current_writing().names,
+        is_once=True,
+    )
     answer = jsonify(
         note=kept.note_id,
         practice=practice_id,
@@ -124,14 +118,10 @@ def _read_take_form() -> SentTakeForm:
     return SentTakeForm(CombinedMultiDict((request.files, fields)))
 
 
-def _refuse_form(form: FlaskForm) -> Response:
+def _first_problem(form: FlaskForm) -> FieldRefused:
     name, problems = next(iter(form.errors.items()))
     assert isinstance(problems, Sequence)  # only fields within fields have more
-    return refuse(422, str(problems[0]), kind=FIELD_KIND, field=name or "")
-
-
-def _refuse_field(error: FieldRefused) -> Response:
-    return refuse(error.status, str(error), kind=FIELD_KIND, field=error.field)
+    return FieldRefused(name or "", str(problems[0]))
 
 
 def _describe_take(take_id: int) -> dict[str, object]:

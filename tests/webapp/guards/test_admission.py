@@ -87,7 +87,7 @@ def test_a_script_is_told_in_json_that_the_device_is_signed_out(
         assert answer.status_code == 401
         assert answer.mimetype == "application/json"
         told = json.loads(answer.text)["error"]
-        assert told["kind"] == "signed out"
+        assert told["kind"] == "signed-out"
         assert "Sign in again" in told["message"]
 
 

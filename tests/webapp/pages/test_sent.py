@@ -18,7 +18,7 @@ from webapp.app import create_app
 from webapp.guards import uploads
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.takes.takes import open_take
-from webapp.pages.json_answers import refuse
+from webapp.presenting.json_answers import refuse
 
 
 def test_a_take_is_kept_and_answered_with_its_result(
