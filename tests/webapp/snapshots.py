@@ -42,3 +42,16 @@ def counted_queries(notebook: Notebook) -> Iterator[list[str]]:
     event.listen(notebook.database.engine, "before_cursor_execute", note)
     yield statements
     event.remove(notebook.database.engine, "before_cursor_execute", note)
+
+
+@contextmanager
+def counted_transactions(notebook: Notebook) -> Iterator[list[str]]:
+    """Collect the transactions that are begun."""
+    begun: list[str] = []
+
+    def note(*_: object) -> None:
+        begun.append("BEGIN")
+
+    event.listen(notebook.database.engine, "begin", note)
+    yield begun
+    event.remove(notebook.database.engine, "begin", note)

@@ -62,6 +62,11 @@ def current_writing() -> Writing:
     return writing
 
 
+def write_as(writing: Writing) -> None:
+    """Take over the player's preferences where a verb read them with the rest of the page."""
+    g.writing = writing
+
+
 def register(app: Flask) -> None:
     """Give the templates their words."""
     app.jinja_env.filters.update(

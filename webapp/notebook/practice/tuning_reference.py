@@ -72,6 +72,8 @@ class Days:
 
 def find_references(session: Session, practice_ids: Collection[int]) -> dict[int, Reference]:
     """Return the tuning notes of sessions; one whose take lies in the bin is none."""
+    if not practice_ids:
+        return {}
     query = (
         select(TuningNote)
         .where(TuningNote.practice_id.in_(practice_ids))
@@ -110,9 +112,14 @@ def recorded_offset_cents(practice: Practice, written: WrittenPitch, f0_hz: floa
 
 def open_days(notebook: Notebook, fingering: Fingering, takes: Collection[Take]) -> Days:
     """Compare the takes of a fingering with the tuning notes of their sessions."""
-    practice_ids = {take.practice_id for take in takes if take.practice_id is not None}
     with notebook.database.reading() as session:
-        references = find_references(session, practice_ids)
+        return find_days(session, fingering, takes)
+
+
+def find_days(session: Session, fingering: Fingering, takes: Collection[Take]) -> Days:
+    """Compare the takes of a fingering with their tuning notes; one query at most."""
+    practice_ids = {take.practice_id for take in takes if take.practice_id is not None}
+    references = find_references(session, practice_ids)
     target = SoundingPitch(fingering.target_cents)
     by_take = {
         take.id: _day_of(take, take.practice_id, references.get(take.practice_id), target)

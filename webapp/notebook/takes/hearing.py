@@ -103,7 +103,7 @@ def tones_of(fingering: Fingering, names: NoteNames, tuning: Tuning | None = Non
 
 
 def list_heard(
-    notebook: Notebook, fingering: Fingering, takes: Sequence[Take]
+    session: Session, fingering: Fingering, takes: Sequence[Take]
 ) -> tuple[HeardTake, ...]:
     """Return takes to compare by ear: the fingering's own, then the best of its neighbours.
 
@@ -111,18 +111,16 @@ def list_heard(
     The measurements of `takes`, oldest first, must be loaded.
     """
     own = [_hear(take, fingering, "this one") for take in _steadiest_first(takes)]
-    with notebook.database.reading() as session:
-        near = _neighbours(session, fingering)
-        best = _load_best(session, [row.id for row, _ in near])
-        others = [_hear(best[row.id], row, how) for row, how in near if row.id in best]
+    near = _neighbours(session, fingering)
+    best = _load_best(session, [row.id for row, _ in near])
+    others = [_hear(best[row.id], row, how) for row, how in near if row.id in best]
     return (*_without_gaps(own)[:OWN_SHOWN], *_without_gaps(others))
 
 
-def list_best(notebook: Notebook, fingerings: Sequence[Fingering]) -> tuple[HeardTake, ...]:
+def list_best(session: Session, fingerings: Sequence[Fingering]) -> tuple[HeardTake, ...]:
     """Return the best take of each of a few fingerings, as far as they have one."""
-    with notebook.database.reading() as session:
-        best = _load_best(session, [each.id for each in fingerings])
-        heard = [_hear(best[each.id], each, "") for each in fingerings if each.id in best]
+    best = _load_best(session, [each.id for each in fingerings])
+    heard = [_hear(best[each.id], each, "") for each in fingerings if each.id in best]
     return tuple(_without_gaps(heard))
 
 
@@ -133,6 +131,8 @@ def find_best_takes(notebook: Notebook, fingering_ids: Collection[int]) -> dict[
 
 
 def _find_best(session: Session, fingering_ids: Collection[int]) -> dict[int, int]:
+    if not fingering_ids:
+        return {}
     query = (
         select(Take.fingering_id, Take.id, Measurement.f0_hz, Measurement.spread_cents)
         .join(Take.measurements)
@@ -154,6 +154,8 @@ def _find_best(session: Session, fingering_ids: Collection[int]) -> dict[int, in
 def _load_best(session: Session, fingering_ids: Collection[int]) -> dict[int, Take]:
     """Return the best take of each fingering that has one, with its measurements."""
     ids = _find_best(session, fingering_ids).values()
+    if not ids:
+        return {}
     query = select(Take).where(Take.id.in_(ids)).options(selectinload(Take.measurements))
     return {take.fingering_id: take for take in session.scalars(query)}
 

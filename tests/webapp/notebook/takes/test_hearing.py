@@ -44,7 +44,8 @@ def tones(
 
 def heard(notebook: Notebook, fingering_id: int) -> tuple[HeardTake, ...]:
     page = open_fingering(notebook, fingering_id)
-    return list_heard(notebook, page.fingering, page.takes)
+    with notebook.database.reading() as session:
+        return list_heard(session, page.fingering, page.takes)
 
 
 def test_a_target_sounds_at_its_transposition_and_tuning_a() -> None:
@@ -130,7 +131,8 @@ def test_the_best_of_each_is_offered_for_two_fingerings(
     best = take_maker(notebook, one, 466.0, more=STEADY)
     only = take_maker(notebook, other, 480.0)
     fingerings = [open_fingering(notebook, each).fingering for each in (one, other, silent)]
-    assert [each.take.id for each in list_best(notebook, fingerings)] == [best, only]
+    with notebook.database.reading() as session:
+        assert [each.take.id for each in list_best(session, fingerings)] == [best, only]
 
 
 def test_the_number_of_the_best_take_of_many_fingerings_is_one_query(
