@@ -291,7 +291,7 @@ def test_every_static_file_is_used() -> None:
         str(path.relative_to(folder).as_posix()) for path in folder.rglob("*") if path.is_file()
     }
     users = [*(ROOT / "webapp").rglob("*.html"), *folder.rglob("*.js"), *folder.rglob("*.css")]
-    users.append(ROOT / "webapp" / "pages" / "install.py")  # the manifest and the worker
+    users.append(ROOT / "webapp" / "pages" / "web_app.py")  # the manifest and the worker
     text = "".join(path.read_text("utf-8") for path in users)
     assert {name for name in names if Path(name).name not in text} == set()
 

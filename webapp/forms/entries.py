@@ -88,7 +88,7 @@ class TakeForm(FlaskForm):
     clip = FileField("Recording")
 
 
-class SentTakeForm(TakeForm):
+class UploadedTakeForm(TakeForm):
     """A take that the page itself recorded: it may have waited, so its moment comes with it."""
 
     recorded_at = MomentField("Recorded at")

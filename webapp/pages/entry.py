@@ -3,7 +3,7 @@
 from flask import render_template
 
 from webapp.forms.entries import TakeForm
-from webapp.notebook.entry.entry import open_entry
+from webapp.notebook.entry.opening import open_entry
 from webapp.pages.drawings import read_choice
 from webapp.presenting.words import current_notebook, write_as
 

@@ -21,7 +21,7 @@ from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.rows import Instrument
 from webapp.notebook.targets.overview import cover_instrument
 from webapp.notebook.targets.search import SearchQuery, search_target
-from webapp.presenting.bidi import own_plain
+from webapp.presenting.text_direction import isolate_plain
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("instruments", __name__, url_prefix="/instruments")
@@ -40,7 +40,7 @@ def model_choices() -> list[SelectChoice]:
         for kind in KINDS.values()
         for layout_id, words in (
             *((each.id, _FAMILY.sub("", each.name)) for each in layouts_for_kind(kind.id)),
-            *((each.id, own_plain(each.name)) for each in own if kind.id in each.kinds),
+            *((each.id, isolate_plain(each.name)) for each in own if kind.id in each.kinds),
         )
     ]
 

@@ -38,8 +38,8 @@ from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.store.rows import LongRecording
 from webapp.notebook.takes.takes import TakeNote, moment_of_day
+from webapp.pages.refusal_links import with_link
 from webapp.pages.takes import MEDIA_TYPES
-from webapp.pages.ways import with_way
 from webapp.presenting.json_answers import answers_in_json
 from webapp.presenting.words import current_notebook, pitch_words
 
@@ -84,7 +84,7 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
             except FieldRefused as error:
                 add_refusal(form, error)
             except (Refused, TooLarge) as error:
-                form.clip.errors = [with_way(error)]
+                form.clip.errors = [with_link(error)]
                 status = error.status
             else:
                 return redirect(url_for("recordings.show", recording_id=recording_id))

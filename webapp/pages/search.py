@@ -12,9 +12,9 @@ from webapp.forms.entries import FilterForm, SearchForm, add_refusal, read_count
 from webapp.notebook.finder.suggesting import SuggestionPage, WishList, peek_suggestions
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.takes.hearing import Tones, find_tones
+from webapp.notebook.takes.playback import Tones, find_tones
 from webapp.notebook.targets.search import CONCERT, SearchQuery, SearchResult, search_target
-from webapp.pages.benches import current_workshop
+from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("search", __name__)
@@ -74,7 +74,7 @@ def _suggest(result: SearchResult) -> SuggestionPage | None:
         return None
     return peek_suggestions(
         current_notebook(),
-        current_workshop(),
+        current_result_cache(),
         result.instrument,
         result.target.written,
         WishList(tolerance_cents=current_writing().tolerance_cents),

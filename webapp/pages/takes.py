@@ -18,12 +18,12 @@ from webapp.forms.entries import TakeForm, add_refusal
 from webapp.guards.uploads import read_clip
 from webapp.notebook.practice.tuning_reference import MISSING, open_days
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
-from webapp.notebook.takes.listening import list_components
+from webapp.notebook.takes.plots import list_components
 from webapp.notebook.takes.takes import TakeNote, attach_take, find_clip, moment_of_day, open_take
 from webapp.pages.entry import render_entry
-from webapp.pages.ways import with_way
+from webapp.pages.refusal_links import with_link
+from webapp.presenting.plot_view import list_moves, query_of, read_view, whole_view
 from webapp.presenting.words import current_notebook
-from webapp.presenting.zoom import list_moves, query_of, read_view, whole_view
 
 blueprint = Blueprint("takes", __name__)
 
@@ -50,7 +50,7 @@ def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
         add_refusal(form, error)
         return render_entry(fingering_id, form), error.status
     except (Refused, TooLarge) as error:
-        form.clip.errors = [with_way(error)]
+        form.clip.errors = [with_link(error)]
         return render_entry(fingering_id, form), error.status
     return redirect(url_for("fingerings.show", fingering_id=fingering_id))
 

@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from flask import Response, current_app, jsonify, request
 
-from webapp.presenting.bidi import with_quotes_apart_plain
+from webapp.presenting.text_direction import isolate_quotes_plain
 
 ENDING = ".json"
 TOKEN_KIND = "token"
@@ -58,7 +58,7 @@ def refuse(status: int, message: str, *, kind: str | None = None, field: str = "
     """Return a refusal; one that names a field is of the kind `field` unless told otherwise."""
     error = {
         "kind": kind or (FIELD_KIND if field else _KINDS.get(status, "unforeseen")),
-        "message": with_quotes_apart_plain(message),
+        "message": isolate_quotes_plain(message),
     }
     if field:
         error["field"] = field

@@ -29,9 +29,9 @@ from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import DismissReason, Fingering, Take
-from webapp.presenting.bidi import own, own_plain, with_quotes_apart
 from webapp.presenting.chances import describe_chance
 from webapp.presenting.hands import describe_ease, describe_way
+from webapp.presenting.text_direction import isolate, isolate_plain, isolate_quotes
 
 RESISTANCE_WORDS = {1: "free", 2: "light", 3: "noticeable", 4: "high", 5: "very high"}
 DYNAMICS_WORDS = {
@@ -79,9 +79,9 @@ def register(app: Flask) -> None:
         day=day_words,
         moment=moment_words,
         resistance=RESISTANCE_WORDS.__getitem__,
-        own=own,
-        own_plain=own_plain,
-        said=with_quotes_apart,
+        isolate=isolate,
+        isolate_plain=isolate_plain,
+        isolate_quotes=isolate_quotes,
     )
     app.jinja_env.globals.update(
         writing=current_writing,

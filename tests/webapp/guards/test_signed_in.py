@@ -1,4 +1,4 @@
-"""Who is signed in at the shared door, with which cookie, and until when.
+"""Who is signed in from another device, with which cookie, and until when.
 
 Truth: RFC 6265bis (cookie attributes and the __Host- prefix), Clear Site Data (W3C).
 """
@@ -6,16 +6,16 @@ Truth: RFC 6265bis (cookie attributes and the __Host- prefix), Clear Site Data (
 import pytest
 
 from tests.webapp.browsing import Browser
-from tests.webapp.doors import PASSPHRASE, SHARED_ORIGIN, Shared, try_in
+from tests.webapp.shared_access import PASSPHRASE, SHARED_ORIGIN, Shared, try_in
 from webapp.guards.admission import MARK
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import keep_passphrase, read_passphrase, sign_everyone_out
 
 
-def test_a_session_of_the_machine_itself_is_none_at_the_door(shared: Shared) -> None:
+def test_a_cookie_of_the_machine_itself_is_none_for_another_device(shared: Shared) -> None:
     local = Browser(shared.local)
     with local.client.session_transaction(base_url=local.origin) as session:
-        session[MARK] = read_passphrase(shared.door.folder).devices  # all but the right key
+        session[MARK] = read_passphrase(shared.access.folder).devices  # all but the right key
     stolen = local.client.get_cookie(shared.local.config["SESSION_COOKIE_NAME"], domain="127.0.0.1")
     assert stolen is not None
     device = shared.device()
@@ -37,7 +37,7 @@ def cookie_attributes(answer_headers: list[str]) -> set[str]:
     return {each.casefold() for each in cookie.split("; ")[1:]}
 
 
-def test_the_cookie_is_for_this_door_only_and_out_of_reach(shared: Shared) -> None:
+def test_the_cookie_is_for_this_host_only_and_out_of_reach(shared: Shared) -> None:
     answer = shared.device().fetch("/sign-in")
     attributes = cookie_attributes(answer.headers.getlist("Set-Cookie"))
     assert {"secure", "httponly", "samesite=lax", "path=/"} <= attributes

@@ -10,8 +10,8 @@ from flask import Flask
 from werkzeug.routing import Rule
 
 from tests.webapp.browsing import ORIGIN, SAME_ORIGIN, Browser
-from tests.webapp.doors import Shared
 from tests.webapp.pages.sending import error_of, token
+from tests.webapp.shared_access import Shared
 from webapp.app import create_app
 from webapp.notebook.store.notebook import Notebook
 from webapp.presenting.json_answers import ENDING, is_marked
@@ -39,16 +39,16 @@ def app(notebook: Notebook) -> Flask:
 def test_the_walk_finds_the_routes_that_scripts_ask(app: Flask) -> None:
     endpoints = {rule.endpoint for rule, _, _ in script_rules(app)}
     assert {
-        "sent.token", "sent.take", "sent.take_of_try", "sent.tuning_note", "bin.put_for_script",
-        "bin.put_back_for_script", "practice_list.settle_for_script", "recordings.progress",
-        "typed_keys.read",
+        "take_uploads.token", "take_uploads.take", "take_uploads.take_of_try",
+        "take_uploads.tuning_note", "bin.put_for_script", "bin.put_back_for_script",
+        "practice_list.settle_for_script", "recordings.progress", "typed_keys.read",
     } <= endpoints  # fmt: skip
 
 
 def test_what_is_not_there_is_refused_in_json(app: Flask) -> None:
     browser = Browser(app)
     for rule, path, method in script_rules(app):
-        if rule.endpoint == "sent.token":
+        if rule.endpoint == "take_uploads.token":
             continue  # it asks for nothing that could be missing
         answer = browser.client.open(
             path,

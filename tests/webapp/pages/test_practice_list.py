@@ -19,8 +19,8 @@ from webapp.notebook.practice.practice import (
 )
 from webapp.notebook.practice.practice_targets import add_typed, settle_target
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import TargetState
-from webapp.notebook.store.slow_results import Workshop
 
 HOSTILE = "<script>alert(1)</script>"
 
@@ -112,7 +112,7 @@ def test_what_waits_for_a_recording_is_added_and_nothing_waiting_is_said(
 def suggested(notebook: Notebook, clarinet: int, fake_finder: FakeFinder) -> int:
     del fake_finder
     note = SuggestionNote("F5-50c", RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
-    return take_up(notebook, Workshop(), clarinet, note)
+    return take_up(notebook, ResultCache(), clarinet, note)
 
 
 def test_the_try_list_is_added(

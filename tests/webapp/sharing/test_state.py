@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.webapp.doors import HOSTS, PASSPHRASE, hash_cheaply
+from tests.webapp.shared_access import HOSTS, PASSPHRASE, hash_cheaply
 from webapp.notebook.store.errors import CertificateMissing, CertificateOutdated, PassphraseMissing
 from webapp.sharing.certificates import make_certificate
 from webapp.sharing.folder import SharingFolder

@@ -23,8 +23,8 @@ from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import Failed, Ready, ResultCache, Working
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
-from webapp.notebook.store.slow_results import Failed, Ready, Working, Workshop
 from webapp.notebook.targets.bases import neighbour_bases
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ class SuggestionPage:
 
 def find_suggestions(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument_id: int,
     target: str,
     wishes: WishList,
@@ -79,7 +79,7 @@ def find_suggestions(
         written = read_target(target, instrument, names)
         page = SuggestionPage(instrument, written, collect_evidence(session, instrument))
         dismissed = _dismissed_for(session, instrument_id, written)
-    outcome = model_of(notebook, workshop, instrument, page.evidence)
+    outcome = model_of(notebook, result_cache, instrument, page.evidence)
     if isinstance(outcome, Working):
         return replace(page, working=outcome)
     if isinstance(outcome, Failed):
@@ -89,21 +89,21 @@ def find_suggestions(
 
 def peek_suggestions(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument: Instrument,
     written: WrittenPitch,
     wishes: WishList,
 ) -> SuggestionPage | None:
     """Suggest fingerings for a target if that takes no time; None where a model must be made."""
-    if not workshop.knows(model_name(instrument.id)):
+    if not result_cache.knows(model_name(instrument.id)):
         return None
     with notebook.database.reading() as session:
         evidence = collect_evidence(session, instrument)
         dismissed = _dismissed_for(session, instrument.id, written)
-    if not has_model(workshop, instrument, evidence):
+    if not has_model(result_cache, instrument, evidence):
         return None
     page = SuggestionPage(instrument, written, evidence)
-    outcome = model_of(notebook, workshop, instrument, evidence)
+    outcome = model_of(notebook, result_cache, instrument, evidence)
     if not isinstance(outcome, Ready):
         return None
     return _ask(page, outcome.value, read_wishes(wishes, page, dismissed))

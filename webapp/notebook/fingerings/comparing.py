@@ -9,7 +9,7 @@ from webapp.notebook.fingerings.base_choices import offer_bases
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.takes.hearing import HeardTake, list_best
+from webapp.notebook.takes.playback import PlaybackTake, list_best
 from webapp.notebook.targets.bases import BaseGroup, StartingPoint, find_base
 
 
@@ -30,7 +30,7 @@ class PairOfFingerings:
 
     instrument: Instrument
     groups: tuple[BaseGroup, ...]
-    heard: tuple[HeardTake, ...]
+    heard: tuple[PlaybackTake, ...]
     first: ComparedFingering | None
     second: ComparedFingering | None
 

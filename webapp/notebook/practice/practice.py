@@ -19,7 +19,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import (
+from webapp.notebook.store.practices import (
     fetch_open_practice,
     fetch_practice,
     find_open_practice,

@@ -18,7 +18,7 @@ from analysis.pitch import SoundingPitch
 from analysis.recording import PooledOffset, TakeOffset, pool_takes
 from webapp.notebook.practice.practice_targets import load_targets
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import fetch_practice
+from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import (
     Fingering,
     Measurement,

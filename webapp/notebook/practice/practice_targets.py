@@ -18,7 +18,7 @@ from webapp.notebook.fingerings.fingerings import read_target
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import LARGEST_ID
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import fetch_open_practice
+from webapp.notebook.store.practices import fetch_open_practice
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,

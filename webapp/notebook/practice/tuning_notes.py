@@ -13,7 +13,7 @@ from webapp.notebook.practice.practice import load_takes, open_practice
 from webapp.notebook.practice.tuning_reference import recorded_offset_cents
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import fetch_practice
+from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import Practice, TuningNote
 from webapp.notebook.takes.evidence import take_offset
 from webapp.notebook.takes.incoming import measure_staged

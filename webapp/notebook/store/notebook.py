@@ -139,7 +139,7 @@ def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:
     migrate(engine, backup_folder=backup_folder)
 
 
-def read_session_key(folder: Path) -> bytes:
+def read_cookie_key(folder: Path) -> bytes:
     """Return the key that signs the session cookie; made at first use, for its owner only."""
     path = folder / "session.key"
     if not path.is_file() or path.stat().st_size != _KEY_BYTES:

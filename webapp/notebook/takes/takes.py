@@ -29,7 +29,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused, NotebookError
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import find_practice_at
+from webapp.notebook.store.practices import find_practice_at
 from webapp.notebook.store.rows import Fingering, Measurement, Take
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.incoming import measure_staged

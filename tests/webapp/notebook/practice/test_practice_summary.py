@@ -22,8 +22,8 @@ from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import TargetState
-from webapp.notebook.store.slow_results import Workshop
 
 D5_QUARTER_FLAT = 7350.0
 LONG_AGO = timedelta(days=3)
@@ -134,7 +134,7 @@ def test_what_was_predicted_stands_beside_what_was_measured(
 ) -> None:
     del fake_finder
     note = SuggestionNote("D5-50c", RAISED_E5, "", Strategy.RAISED)
-    number = take_up(notebook, Workshop(), clarinet, note)
+    number = take_up(notebook, ResultCache(), clarinet, note)
     practice = begin(notebook, clarinet)
     play(take_maker, notebook, log_try(notebook, number), 1.0)
     (proof,) = summarise_practice(notebook, practice).proofs

@@ -31,6 +31,7 @@ from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import (
     LONGEST_PRACTICE,
     Practice,
@@ -38,7 +39,6 @@ from webapp.notebook.store.rows import (
     TargetState,
     TryState,
 )
-from webapp.notebook.store.slow_results import Workshop
 
 ENGLISH = NoteNames.ENGLISH
 
@@ -175,11 +175,13 @@ def test_the_try_list_comes_with_its_suggestions(
 ) -> None:
     del fake_finder
     numbers = [
-        take_up(notebook, Workshop(), clarinet, SuggestionNote("F5-50c", keys, "", Strategy.RAISED))
+        take_up(
+            notebook, ResultCache(), clarinet, SuggestionNote("F5-50c", keys, "", Strategy.RAISED)
+        )
         for keys in (RAISED_E5, OTHER)
     ]
     dismissed = take_up(
-        notebook, Workshop(), clarinet, SuggestionNote("G5-50c", OTHER, "", Strategy.RAISED)
+        notebook, ResultCache(), clarinet, SuggestionNote("G5-50c", OTHER, "", Strategy.RAISED)
     )
     settle_try(notebook, dismissed, TryState.DISMISSED)
     assert add_tries(notebook, practice) == 2

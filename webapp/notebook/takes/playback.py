@@ -47,7 +47,7 @@ class Tones:
 
 
 @dataclass(frozen=True, slots=True)
-class HeardTake:
+class PlaybackTake:
     """The steady part of a take; `written` is the target of its fingering, `relation` its place."""
 
     take: Take
@@ -102,9 +102,9 @@ def tones_of(fingering: Fingering, names: NoteNames, tuning: Tuning | None = Non
     )
 
 
-def list_heard(
+def list_playback(
     session: Session, fingering: Fingering, takes: Sequence[Take]
-) -> tuple[HeardTake, ...]:
+) -> tuple[PlaybackTake, ...]:
     """Return takes to compare by ear: the fingering's own, then the best of its neighbours.
 
     Neighbours are other fingerings of the same note, and the nearest proven notes below and above.
@@ -117,7 +117,7 @@ def list_heard(
     return (*_without_gaps(own)[:OWN_SHOWN], *_without_gaps(others))
 
 
-def list_best(session: Session, fingerings: Sequence[Fingering]) -> tuple[HeardTake, ...]:
+def list_best(session: Session, fingerings: Sequence[Fingering]) -> tuple[PlaybackTake, ...]:
     """Return the best take of each of a few fingerings, as far as they have one."""
     best = _load_best(session, [each.id for each in fingerings])
     heard = [_hear(best[each.id], each, "") for each in fingerings if each.id in best]
@@ -198,12 +198,12 @@ def _steadiest_first(takes: Sequence[Take]) -> list[Take]:
     return sorted(held, key=lambda take: take.measurement.spread_cents or 0.0)
 
 
-def _hear(take: Take, fingering: Fingering, relation: str) -> HeardTake | None:
+def _hear(take: Take, fingering: Fingering, relation: str) -> PlaybackTake | None:
     """Return the steady part of a take; None where it has none."""
     measured = take.measurement.read()
     if measured.f0_hz is None or measured.steady_from_s is None or measured.steady_to_s is None:
         return None
-    return HeardTake(
+    return PlaybackTake(
         take=take,
         written=fingering.written,
         relation=relation,
@@ -213,5 +213,5 @@ def _hear(take: Take, fingering: Fingering, relation: str) -> HeardTake | None:
     )
 
 
-def _without_gaps(heard: Iterable[HeardTake | None]) -> list[HeardTake]:
+def _without_gaps(heard: Iterable[PlaybackTake | None]) -> list[PlaybackTake]:
     return [each for each in heard if each is not None]

@@ -4,8 +4,8 @@ import pytest
 
 from analysis.pitch import NoteNames, Transposition, Tuning
 from analysis.recording.levels import View
-from webapp.notebook.takes.listening import list_notes
-from webapp.presenting.zoom import HIGHEST_HZ, LOWEST_HZ
+from webapp.notebook.takes.plots import list_notes
+from webapp.presenting.plot_view import HIGHEST_HZ, LOWEST_HZ
 
 
 @pytest.mark.parametrize("transposition_cents", [300, 0, -200, -1400, -2600])

@@ -1,4 +1,4 @@
-"""The shared door as the application sees it: its hosts, who is signed in, who may enter."""
+"""Access of other devices: the hosts that are shared, who is signed in, and signing in."""
 
 import hmac
 import time
@@ -6,25 +6,25 @@ from dataclasses import dataclass, field
 
 from webapp.notebook.store.errors import PassphraseMissing
 from webapp.sharing.addresses import Hosts
+from webapp.sharing.attempts import PassphraseAttempts
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import PassphraseHash, read_passphrase, sign_everyone_out
-from webapp.sharing.tries import Tries
 
 _HTTPS_PORT = 443
 
 
 @dataclass(frozen=True, slots=True)
-class SharedDoor:
+class SharedAccess:
     """One shared listener; the passphrase is read each time, since it may change meanwhile."""
 
     folder: SharingFolder
     hosts: Hosts
     port: int
-    tries: Tries = field(default_factory=lambda: Tries(time.monotonic))
+    attempts: PassphraseAttempts = field(default_factory=lambda: PassphraseAttempts(time.monotonic))
 
     @property
     def host_headers(self) -> frozenset[str]:
-        """Every Host header that names this door."""
+        """Every Host header that names the shared notebook."""
         with_port = {f"{host}:{self.port}" for host in self.hosts.texts}
         return frozenset(with_port | (set(self.hosts.texts) if self.port == _HTTPS_PORT else set()))
 
@@ -36,20 +36,20 @@ class SharedDoor:
         return tuple(f"https://{host}:{self.port}/" for host in hosts or self.hosts.texts)
 
     def is_signed_in(self, mark: object) -> bool:
-        """Tell whether a session's mark is the one of today's devices."""
+        """Tell whether the mark in a cookie is the one of today's devices."""
         kept = self._kept()
         if kept is None or not isinstance(mark, str):
             return False
         return hmac.compare_digest(mark.encode(), kept.devices.encode())
 
     def enter(self, text: str) -> str | float:
-        """Try a passphrase: return the mark for the session, else the seconds until the next try.
+        """Try a passphrase: return the mark for the cookie, else the seconds until the next try.
 
         Raises:
             PassphraseMissing: it was taken away meanwhile; nobody can sign in.
         """
         kept = read_passphrase(self.folder)
-        wait_s = self.tries.judge(lambda: kept.fits(text))
+        wait_s = self.attempts.judge(lambda: kept.fits(text))
         return kept.devices if wait_s is None else wait_s
 
     def sign_everyone_out(self) -> None:

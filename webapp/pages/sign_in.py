@@ -1,4 +1,4 @@
-"""Signing in and out at the shared door. The application on 127.0.0.1 has none of this."""
+"""Signing in and out from other devices. The application on 127.0.0.1 has none of this."""
 
 from http import HTTPStatus
 from math import ceil
@@ -7,30 +7,30 @@ from flask import Blueprint, Response, current_app, redirect, render_template, r
 from flask import url_for as address_of
 from werkzeug.wrappers import Response as AnyResponse
 
-from webapp.guards.admission import MARK, SESSION_DAYS, own_path
+from webapp.guards.admission import MARK, SIGN_IN_DAYS, own_path
 from webapp.notebook.store.errors import PassphraseMissing
-from webapp.pages.install import MARK_HEADER, NOBODY
-from webapp.sharing.door import SharedDoor
+from webapp.pages.web_app import MARK_HEADER, NOBODY
+from webapp.sharing.access import SharedAccess
 
-blueprint = Blueprint("door", __name__)
+blueprint = Blueprint("sign_in", __name__)
 
 
-def current_door() -> SharedDoor:
-    """Return the door of this application."""
-    door: SharedDoor = current_app.extensions["door"]
-    return door
+def current_access() -> SharedAccess:
+    """Return who may enter this application."""
+    access: SharedAccess = current_app.extensions["shared_access"]
+    return access
 
 
 @blueprint.route("/sign-in", methods=["GET", "POST"])
-def sign_in() -> AnyResponse:
+def enter() -> AnyResponse:
     """Ask for the passphrase; the right one opens the page that was wanted."""
     wanted = own_path(request.values.get("next", ""))
-    if current_door().is_signed_in(session.get(MARK)):
+    if current_access().is_signed_in(session.get(MARK)):
         return redirect(wanted)
     if request.method != "POST":  # HEAD too: only a form is a try
         return _ask(wanted)
     try:
-        found = current_door().enter(request.form.get("passphrase", ""))
+        found = current_access().enter(request.form.get("passphrase", ""))
     except PassphraseMissing:
         return _ask(wanted, "The passphrase was taken away at the machine itself, so nobody can "
                     "sign in now.", status=HTTPStatus.CONFLICT)  # fmt: skip
@@ -64,17 +64,17 @@ def _span(seconds: int) -> str:
 
 def _ask(wanted: str, problem: str = "", *, status: int = HTTPStatus.OK) -> Response:
     page = render_template(
-        "sign_in.html", wanted=wanted, problem=problem, session_days=SESSION_DAYS
+        "sign_in.html", wanted=wanted, problem=problem, sign_in_days=SIGN_IN_DAYS
     )
     # A browser that is signed out keeps no copies of pages: its service worker reads this.
     return Response(page, status, {MARK_HEADER: NOBODY})
 
 
 @blueprint.post("/sign-out")
-def sign_out() -> AnyResponse:
+def leave() -> AnyResponse:
     """Sign this device out."""
     session.clear()
-    answer = redirect(address_of("door.sign_in"), HTTPStatus.SEE_OTHER)
+    answer = redirect(address_of("sign_in.enter"), HTTPStatus.SEE_OTHER)
     # Not "storage": takes that wait in the browser must stay (Clear Site Data, W3C).
     answer.headers["Clear-Site-Data"] = '"cache"'
     return answer

@@ -14,13 +14,13 @@ from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.takes.hearing import (
-    HeardTake,
+from webapp.notebook.takes.playback import (
+    PlaybackTake,
     Tones,
     find_best_takes,
     find_tones,
     list_best,
-    list_heard,
+    list_playback,
     tones_of,
 )
 
@@ -42,10 +42,10 @@ def tones(
     )
 
 
-def heard(notebook: Notebook, fingering_id: int) -> tuple[HeardTake, ...]:
+def heard(notebook: Notebook, fingering_id: int) -> tuple[PlaybackTake, ...]:
     page = open_fingering(notebook, fingering_id)
     with notebook.database.reading() as session:
-        return list_heard(session, page.fingering, page.takes)
+        return list_playback(session, page.fingering, page.takes)
 
 
 def test_a_target_sounds_at_its_transposition_and_tuning_a() -> None:

@@ -15,7 +15,7 @@ from flask import Blueprint, Response, current_app, render_template, request, ur
 from webapp.pages.assets import FACES
 from webapp.presenting.words import PAPER_COLOURS, current_notebook
 
-blueprint = Blueprint("install", __name__)
+blueprint = Blueprint("web_app", __name__)
 
 NAME = "Quartervent"
 MARK_HEADER = "Quartervent-Notebook"
@@ -105,7 +105,7 @@ def mark(response: Response) -> Response:
     if (
         is_kept
         and response.status_code < 300
-        and request.endpoint not in (None, "install.offline", "static")
+        and request.endpoint not in (None, "web_app.offline", "static")
     ):
         named: str = current_app.config["NOTEBOOK_MARK"]
         if current_notebook().is_demo:

@@ -1,8 +1,8 @@
-"""Load in the background what the first take, what is learned from it and the first chart need."""
+"""Imports for a background thread: the packages of the first take, its learning and a chart."""
 
 import importlib
 
-HEAVY = (
+FOR_TAKES = (
     "scipy.fft",
     "scipy.interpolate",
     "scipy.signal",
@@ -11,11 +11,11 @@ HEAVY = (
     "typst",
     "fontTools.ttLib",
 )
-LOOKING = ("librosa.core.spectrum",)
+FOR_LEVELS = ("librosa.core.spectrum",)
 """For the picture of levels alone, and slow to load: after everything else."""
 
 
-def warm_up(names: tuple[str, ...] = HEAVY) -> None:
+def import_packages(names: tuple[str, ...] = FOR_TAKES) -> None:
     """Import heavy packages once, so that no page waits for them."""
     for name in names:
         importlib.import_module(name)

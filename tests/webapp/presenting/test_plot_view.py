@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from analysis.recording.levels import View
 from webapp.notebook.store.errors import Refused
-from webapp.presenting.zoom import (
+from webapp.presenting.plot_view import (
     HIGHEST_HZ,
     LOWEST_HZ,
     list_moves,

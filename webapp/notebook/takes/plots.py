@@ -32,7 +32,7 @@ Row = tuple[float | int | str | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class HeardNote:
+class ComponentNote:
     """One of the notes of a multiphonic: the nearest quarter tone as written, and how far off."""
 
     written: WrittenPitch
@@ -84,7 +84,7 @@ def list_notes(
 
 def list_components(
     measurement: TakeMeasurement, take: Take, fingering: Fingering
-) -> tuple[HeardNote, ...]:
+) -> tuple[ComponentNote, ...]:
     """Return the notes of a multiphonic, low to high; the instrument must be loaded."""
     transposition, tuning = fingering.instrument.transposition, Tuning(take.tuning_a_hz)
     notes = []
@@ -92,7 +92,7 @@ def list_components(
         cents = SoundingPitch.from_hz(each.f0_hz, tuning).cents - transposition.cents
         nearest = _QUARTER_TONES.nearest(cents)
         notes.append(
-            HeardNote(
+            ComponentNote(
                 WrittenPitch.from_cents(nearest), cents - float(nearest), each.f0_hz, each.level_db
             )
         )

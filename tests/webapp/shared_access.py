@@ -1,4 +1,4 @@
-"""A door for other devices, with an invented address, name and passphrase."""
+"""Access for other devices, with an invented address, name and passphrase."""
 
 from datetime import UTC, datetime
 from ipaddress import IPv4Address
@@ -11,11 +11,11 @@ from tests.webapp.browsing import Browser
 from webapp.app import create_app, create_shared_app
 from webapp.notebook.store.notebook import Notebook
 from webapp.sharing import passphrase
+from webapp.sharing.access import SharedAccess
 from webapp.sharing.addresses import Hosts
+from webapp.sharing.attempts import PassphraseAttempts
 from webapp.sharing.certificates import make_certificate
-from webapp.sharing.door import SharedDoor
 from webapp.sharing.folder import SharingFolder
-from webapp.sharing.tries import Tries
 
 PASSPHRASE = "slow reeds speak softly"
 HOSTS = Hosts((IPv4Address("192.168.7.5"),), ("music-room.local",))
@@ -52,7 +52,7 @@ def prepare(notebook_folder: Path, hosts: Hosts = LOOPBACK) -> SharingFolder:
 
 
 class Shared:
-    """One notebook with its two applications, the door between them and its clock."""
+    """One notebook with its two applications, who may enter the shared one, and its clock."""
 
     def __init__(self, notebook: Notebook) -> None:
         self.notebook = notebook
@@ -61,9 +61,9 @@ class Shared:
         with pytest.MonkeyPatch.context() as patch:
             hash_cheaply(patch)
             passphrase.keep_passphrase(folder, PASSPHRASE)
-        self.door = SharedDoor(folder, HOSTS, PORT, Tries(self.clock))
-        self.local: Flask = create_app(notebook, door=self.door)
-        self.app: Flask = create_shared_app(self.local, self.door)
+        self.access = SharedAccess(folder, HOSTS, PORT, PassphraseAttempts(self.clock))
+        self.local: Flask = create_app(notebook, access=self.access)
+        self.app: Flask = create_shared_app(self.local, self.access)
 
     def device(self) -> Browser:
         """A browser on another device, not signed in."""

@@ -12,11 +12,11 @@ LEARN = """
 import sys
 from tests.analysis.finder.players import log_first_day, make_player
 from analysis.finder import PlayerModel
-from webapp.cli.preload import warm_up
+from webapp.cli.background_imports import import_packages
 
 player = make_player("C", 11)
 logs = log_first_day(player)
-warm_up({names})
+import_packages({names})
 before = set(sys.modules)
 PlayerModel.fit_tube(player.tube, logs)
 print(sum(name.startswith("scipy.") for name in set(sys.modules) - before))

@@ -5,7 +5,7 @@ import pytest
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import Filled, TakeMaker, log
 from tests.webapp.snapshots import counted_queries, counted_transactions
-from webapp.notebook.entry.entry import open_entry
+from webapp.notebook.entry.opening import open_entry
 from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
 from webapp.notebook.practice.tuning_notes import choose_tuning_take
 from webapp.notebook.preferences.preferences import Writing, change_preferences

@@ -23,7 +23,12 @@ from webapp.notebook.fingerings.fingerings import log_fingering
 from webapp.notebook.instruments.layouts import add_layout, retold
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.store.notebook import Notebook
-from webapp.presenting.bidi import own, own_plain, with_quotes_apart, with_quotes_apart_plain
+from webapp.presenting.text_direction import (
+    isolate,
+    isolate_plain,
+    isolate_quotes,
+    isolate_quotes_plain,
+)
 
 WORD = "קלרינט 7"
 ISOLATE = "\u2068"
@@ -148,14 +153,12 @@ def test_no_refusal_for_a_script_is_turned_by_what_it_quotes(
 
 
 def test_words_of_the_players_stay_text() -> None:
-    assert with_quotes_apart("no “<b>”, no <i>") == Markup(
-        "no “<bdi>&lt;b&gt;</bdi>”, no &lt;i&gt;"
-    )
-    assert with_quotes_apart("'a' isn't b, can't be") == Markup(
+    assert isolate_quotes("no “<b>”, no <i>") == Markup("no “<bdi>&lt;b&gt;</bdi>”, no &lt;i&gt;")
+    assert isolate_quotes("'a' isn't b, can't be") == Markup(
         "&#39;<bdi>a</bdi>&#39; isn&#39;t b, can&#39;t be"
     )
-    assert with_quotes_apart_plain("no “<b>”, 'a' isn't b") == (
+    assert isolate_quotes_plain("no “<b>”, 'a' isn't b") == (
         "no “\u2068<b>\u2069”, '\u2068a\u2069' isn't b"
     )
-    assert own("<b>") == Markup("<bdi>&lt;b&gt;</bdi>")
-    assert own_plain("<b>") == "\u2068<b>\u2069"
+    assert isolate("<b>") == Markup("<bdi>&lt;b&gt;</bdi>")
+    assert isolate_plain("<b>") == "\u2068<b>\u2069"

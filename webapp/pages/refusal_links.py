@@ -6,7 +6,7 @@ from markupsafe import Markup
 from webapp.notebook.store.errors import DuplicateClip, DuplicateRecording, NotebookError
 
 
-def with_way(error: NotebookError) -> str:
+def with_link(error: NotebookError) -> str:
     """Return what an error says, with a link to what is there already, if anything is."""
     if isinstance(error, DuplicateClip):
         return _link(error, url_for("takes.show", take_id=error.take_id), "The take that is there")

@@ -8,7 +8,7 @@ import pytest
 from tests.webapp.browsing import Browser
 from tests.webapp.conftest import Opener
 from webapp.app import create_app
-from webapp.notebook.store.notebook import read_session_key
+from webapp.notebook.store.notebook import read_cookie_key
 
 
 def cookie_of(client: Browser) -> tuple[str, set[str]]:
@@ -37,22 +37,22 @@ def test_two_notebooks_side_by_side_have_cookies_of_their_own(
 
 
 def test_the_key_is_made_once_and_readable_by_its_owner_only(tmp_path: Path) -> None:
-    key = read_session_key(tmp_path)
+    key = read_cookie_key(tmp_path)
     path = tmp_path / "session.key"
     assert len(key) == 32
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
-    assert read_session_key(tmp_path) == key
+    assert read_cookie_key(tmp_path) == key
     assert [each.name for each in tmp_path.iterdir()] == ["session.key"]
 
 
 @pytest.mark.parametrize("remains", [b"", b"cut"])
 def test_a_key_that_was_cut_off_is_made_anew(tmp_path: Path, remains: bytes) -> None:
     (tmp_path / "session.key").write_bytes(remains)
-    assert len(read_session_key(tmp_path)) == 32
-    assert read_session_key(tmp_path) == read_session_key(tmp_path)
+    assert len(read_cookie_key(tmp_path)) == 32
+    assert read_cookie_key(tmp_path) == read_cookie_key(tmp_path)
 
 
 def test_two_notebooks_have_different_keys(tmp_path: Path) -> None:
     (tmp_path / "one").mkdir()
     (tmp_path / "two").mkdir()
-    assert read_session_key(tmp_path / "one") != read_session_key(tmp_path / "two")
+    assert read_cookie_key(tmp_path / "one") != read_cookie_key(tmp_path / "two")

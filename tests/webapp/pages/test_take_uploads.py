@@ -268,7 +268,7 @@ def test_what_is_unforeseen_tells_no_more_than_that(
     def fail(*_: object) -> None:
         raise RuntimeError("secret")
 
-    monkeypatch.setattr("webapp.pages.sent.attach_take", fail)
+    monkeypatch.setattr("webapp.pages.take_uploads.attach_take", fail)
     answer = send(filled_client, f"/fingerings/{filled[1].base}/takes.json", tone_wav(505.0))
     assert answer.status_code == 500
     error = error_of(answer)

@@ -17,8 +17,8 @@ from tests.icons import ICONS, STATIC, draw_icon
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import Filled
 from webapp.app import create_app
-from webapp.notebook.store.notebook import Notebook, mark_of, read_session_key
-from webapp.pages.install import MARK_HEADER, read_static_files
+from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
+from webapp.pages.web_app import MARK_HEADER, read_static_files
 from webapp.presenting.words import PAPER_COLOURS
 
 
@@ -111,7 +111,7 @@ def test_pages_drawings_and_clips_say_which_notebook_they_are_of(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:
     notebook, rows = filled
-    mark = mark_of(read_session_key(notebook.folder))
+    mark = mark_of(read_cookie_key(notebook.folder))
     for path in ("/", f"/takes/{rows.take}/clip", f"/takes/{rows.take}/levels.png",
                  f"/fingerings/{rows.base}/drawing.svg"):  # fmt: skip
         assert filled_client.fetch(path).headers[MARK_HEADER] == mark, path
@@ -123,7 +123,7 @@ def test_pages_drawings_and_clips_say_which_notebook_they_are_of(
 
 def test_a_demo_is_marked_as_one(notebook: Notebook) -> None:
     demo = Notebook(notebook.folder, notebook.database, notebook.clips, is_demo=True)
-    mark = mark_of(read_session_key(notebook.folder))
+    mark = mark_of(read_cookie_key(notebook.folder))
     assert Browser(create_app(demo)).fetch("/").headers[MARK_HEADER] == f"demo-{mark}"
 
 

@@ -3,7 +3,7 @@
 from flask import Blueprint, Response, request
 
 from webapp.notebook.csv_tables import write_csv
-from webapp.notebook.takes.listening import (
+from webapp.notebook.takes.plots import (
     open_spectrum,
     open_trace,
     paint_levels,
@@ -12,10 +12,10 @@ from webapp.notebook.takes.listening import (
 )
 from webapp.notebook.takes.takes import open_take
 from webapp.presenting.pictures import spectrum_picture, trace_picture
+from webapp.presenting.plot_view import read_view, whole_view
 from webapp.presenting.words import current_notebook
-from webapp.presenting.zoom import read_view, whole_view
 
-blueprint = Blueprint("listening", __name__, url_prefix="/takes/<int:take_id>")
+blueprint = Blueprint("take_plots", __name__, url_prefix="/takes/<int:take_id>")
 
 TRACE_COLUMNS = ("time_s", "f0_hz", "offset_cents", "steady", "target", "recording")
 SPECTRUM_COLUMNS = ("what", "partial", "freq_hz", "level_db", "target", "recording")

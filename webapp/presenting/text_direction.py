@@ -14,18 +14,18 @@ _QUOTED = re.compile(r"(?<=“)[^”]+(?=”)|(?<=(?<!\w)').+?(?='(?!\w))")
 _QUOTED_IN_HTML = re.compile(_QUOTED.pattern.replace("'", "&#39;"))
 
 
-def own(text: object) -> Markup:
+def isolate(text: object) -> Markup:
     """Return words of the player's as a part of a line with a direction of its own."""
     return Markup("<bdi>{}</bdi>").format(text)
 
 
-def own_plain(text: object) -> str:
+def isolate_plain(text: object) -> str:
     """Return the same where there is room for text only: titles, choices, labels."""
     return f"{_FIRST_STRONG_ISOLATE}{text}{_POP_ISOLATE}"
 
 
-def with_quotes_apart(sentence: object) -> Markup:
-    """Return a sentence of the notebook's in which each word that it “quotes” is `own`.
+def isolate_quotes(sentence: object) -> Markup:
+    """Return a sentence of the notebook's in which each word that it “quotes” is isolated.
 
     Refusals and notices are plain text, also for the command line; there the player's words stand
     between these quotation marks.
@@ -33,6 +33,6 @@ def with_quotes_apart(sentence: object) -> Markup:
     return Markup(_QUOTED_IN_HTML.sub(r"<bdi>\g<0></bdi>", str(escape(sentence))))
 
 
-def with_quotes_apart_plain(sentence: str) -> str:
+def isolate_quotes_plain(sentence: str) -> str:
     """Return the same where there is room for text only: what a script shows, a title."""
-    return _QUOTED.sub(lambda quoted: own_plain(quoted.group()), sentence)
+    return _QUOTED.sub(lambda quoted: isolate_plain(quoted.group()), sentence)

@@ -10,9 +10,9 @@ from webapp.notebook.practice.tuning_reference import Days, find_days
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import find_open_practice
+from webapp.notebook.store.practices import find_open_practice
 from webapp.notebook.store.rows import Practice, Suggestion
-from webapp.notebook.takes.hearing import HeardTake, Tones, list_heard, tones_of
+from webapp.notebook.takes.playback import PlaybackTake, Tones, list_playback, tones_of
 from webapp.notebook.targets.bases import KEPT, reference_of
 
 
@@ -29,7 +29,7 @@ class Entry:
     practice: Practice | None
     days: Days
     tones: Tones
-    heard: tuple[HeardTake, ...]
+    heard: tuple[PlaybackTake, ...]
     comparison: TakeComparisons
     suggestion: Suggestion | None
     base_reference: str
@@ -55,7 +55,7 @@ def open_entry(notebook: Notebook, fingering_id: int) -> Entry:
             practice=practice,
             days=find_days(session, fingering, takes),
             tones=tones_of(fingering, writing.names, tuning),
-            heard=list_heard(session, fingering, takes),
+            heard=list_playback(session, fingering, takes),
             comparison=compare_takes(session, fingering, takes),
             suggestion=find_prediction(session, fingering_id),
             base_reference=reference_of(fingering).removeprefix(KEPT),

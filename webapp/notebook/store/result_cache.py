@@ -72,7 +72,7 @@ class _Piece:
         self.share = share
 
 
-class Workshop:
+class ResultCache:
     """Where the results of one served notebook are made and kept."""
 
     def __init__(self) -> None:

@@ -14,7 +14,7 @@ from werkzeug.datastructures import CombinedMultiDict, MultiDict
 from analysis.pitch import format_cents
 from analysis.recording import TakeMeasurement, explain, explain_warning
 from webapp.drawing.figures import format_uncertainty
-from webapp.forms.entries import SentTakeForm
+from webapp.forms.entries import UploadedTakeForm
 from webapp.forms.practice import TuningNoteForm
 from webapp.guards.security import is_foreign
 from webapp.guards.uploads import read_clip
@@ -27,7 +27,7 @@ from webapp.notebook.takes.takes import attach_take, expect_take, moment_of_day,
 from webapp.pages.takes import note_from_form
 from webapp.presenting.words import current_notebook, current_writing, take_offset_cents
 
-blueprint = Blueprint("sent", __name__)
+blueprint = Blueprint("take_uploads", __name__)
 
 # Takes that wait in a browser outlast an upgrade: they come with the names that their fields had
 # when they were kept.
@@ -110,12 +110,12 @@ def tuning_note(practice_id: int) -> Response:
     return answer
 
 
-def _read_take_form() -> SentTakeForm:
+def _read_take_form() -> UploadedTakeForm:
     fields = MultiDict(request.form)
     for earlier, name in EARLIER_NAMES.items():
         if earlier in fields and not fields.get(name):
             fields[name] = fields[earlier]
-    return SentTakeForm(CombinedMultiDict((request.files, fields)))
+    return UploadedTakeForm(CombinedMultiDict((request.files, fields)))
 
 
 def _first_problem(form: FlaskForm) -> FieldRefused:
