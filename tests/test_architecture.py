@@ -184,7 +184,7 @@ def calls_in(path: Path) -> Iterator[str]:
 # Who may write or remove files, and what for.
 WRITERS = {
     "webapp.notebook.store.clips": "the clips",
-    "webapp.notebook.store.notebook": "the notebook's folder and session key",
+    "webapp.notebook.store.notebook": "the notebook's folder and the key of its cookies",
     "webapp.notebook.store.migrating": "the copy before a migration",
     "webapp.sharing.folder": "keys, certificates and the hash of the passphrase",
     "webapp.notebook.safekeeping.backup": "the archive of a backup",

@@ -71,7 +71,7 @@ def fingering(notebook: Notebook, clarinet: int) -> int:
 
 @pytest.fixture
 def practice(notebook: Notebook, clarinet: int) -> int:
-    """An open session of the clarinet."""
+    """An open practice of the clarinet."""
     return start_practice(notebook, clarinet, PracticeDraft())
 
 

@@ -1,4 +1,4 @@
-"""What a test looks at from outside: the folder byte for byte, and the queries that were asked."""
+"""Look at a notebook from outside: its folder byte for byte, its queries and its transactions."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager

@@ -21,7 +21,7 @@ STATES = [SelectChoice(each.value) for each in TargetState]
 
 
 class PracticeForm(FlaskForm):
-    """The beginning of a practice session; everything may be left open."""
+    """The beginning of a practice; everything may be left open."""
 
     tuning_a_hz = NumberField("Tuning A today (Hz)")
     air_temperature_c = NumberField("Air temperature (°C)")
@@ -29,7 +29,7 @@ class PracticeForm(FlaskForm):
 
 
 class FactsForm(FlaskForm):
-    """What may be changed of a session while it is open."""
+    """What may be changed of a practice while it is open."""
 
     tuning_a_hz = NumberField("Tuning A today (Hz)")
     air_temperature_c = NumberField("Air temperature (°C)")
@@ -69,7 +69,7 @@ class TargetStateForm(FlaskForm):
 
 
 class TuningTakeForm(FlaskForm):
-    """Which take of the session stands for the day."""
+    """Which take of the practice stands for the day."""
 
     take = ChoiceField("Take", validate_choice=False)
 

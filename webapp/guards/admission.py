@@ -12,7 +12,8 @@ as JSON where a script asked (RFC 9110, section 15.5.2).
 from http import HTTPStatus
 from urllib.parse import urlencode, urlsplit
 
-from flask import Flask, abort, redirect, render_template, request, session, url_for
+from flask import Flask, abort, redirect, render_template, request, url_for
+from flask import session as cookie
 from werkzeug.wrappers import Response
 
 from webapp.presenting import json_answers
@@ -51,13 +52,13 @@ def guard(app: Flask, access: SharedAccess) -> None:
         # Asking for the host refuses one that is not ours; its port is compared here.
         if request.host not in access.host_headers:
             abort(HTTPStatus.BAD_REQUEST)
-        if access.is_signed_in(session.get(MARK)):
+        if access.is_signed_in(cookie.get(MARK)):
             return None
         request.max_content_length = STRANGERS_BODY_BYTES
         return None if request.endpoint in OPEN else _turn_away()
 
     app.before_request(admit)
-    app.context_processor(lambda: {"is_outside": not access.is_signed_in(session.get(MARK))})
+    app.context_processor(lambda: {"is_outside": not access.is_signed_in(cookie.get(MARK))})
 
 
 def _turn_away() -> Response | tuple[str, int, dict[str, str]]:

@@ -31,7 +31,7 @@ def show() -> str | tuple[str, int]:
         found=found,
         chosen=chosen,
         groups=found.groups,
-        heard=found.heard,
+        heard=found.playback,
         problem=problem,
     )
     return page, 422 if problem else 200

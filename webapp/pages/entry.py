@@ -24,7 +24,7 @@ def render_entry(fingering_id: int, take_form: TakeForm) -> str:
         days=entry.days,
         practice=entry.practice,
         tones=entry.tones,
-        heard=entry.heard,
+        heard=entry.playback,
         comparison=entry.comparison,
         drawing=read_choice(),
         suggestion=entry.suggestion,

@@ -1,4 +1,4 @@
-"""The list of a practice session: put targets on it, sort it, mark what was done."""
+"""The list of a practice: put targets on it, sort it, mark what was done."""
 
 from collections.abc import Callable
 
@@ -35,7 +35,7 @@ Answer = Response | tuple[str, int]
 
 @blueprint.post("/practice/<int:practice_id>/facts")
 def change(practice_id: int) -> Answer:
-    """Change tuning A and temperature of an open session."""
+    """Change tuning A and temperature of an open practice."""
     form = FactsForm()
 
     def keep() -> str:
@@ -99,7 +99,7 @@ def add_from_unproven(practice_id: int) -> Answer:
 
 @blueprint.post("/instruments/<int:instrument_id>/tries/practise")
 def practise_tries(instrument_id: int) -> Response:
-    """Go to the stand with the try list: in the open session, or in one that begins now."""
+    """Go to the stand with the try list: in the open practice, or in one that begins now."""
     notebook = current_notebook()
     current = find_current_practice(notebook, instrument_id)
     practice_id = (

@@ -1,4 +1,4 @@
-"""Refusals that lead on: what is there already is one press away."""
+"""Links in refusals: to the take or the recording that is there already."""
 
 from flask import url_for
 from markupsafe import Markup

@@ -1,4 +1,4 @@
-"""The result_cache of the served notebook: where slow results are made once and kept in memory."""
+"""The cache of slow results of the served notebook."""
 
 from flask import current_app
 
@@ -6,6 +6,6 @@ from webapp.notebook.store.result_cache import ResultCache
 
 
 def current_result_cache() -> ResultCache:
-    """Return the result_cache of this application."""
+    """Return the cache of slow results of this application."""
     result_cache: ResultCache = current_app.extensions["result_cache"]
     return result_cache

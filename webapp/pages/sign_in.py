@@ -3,7 +3,8 @@
 from http import HTTPStatus
 from math import ceil
 
-from flask import Blueprint, Response, current_app, redirect, render_template, request, session
+from flask import Blueprint, Response, current_app, redirect, render_template, request
+from flask import session as cookie
 from flask import url_for as address_of
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -25,7 +26,7 @@ def current_access() -> SharedAccess:
 def enter() -> AnyResponse:
     """Ask for the passphrase; the right one opens the page that was wanted."""
     wanted = own_path(request.values.get("next", ""))
-    if current_access().is_signed_in(session.get(MARK)):
+    if current_access().is_signed_in(cookie.get(MARK)):
         return redirect(wanted)
     if request.method != "POST":  # HEAD too: only a form is a try
         return _ask(wanted)
@@ -35,8 +36,8 @@ def enter() -> AnyResponse:
         return _ask(wanted, "The passphrase was taken away at the machine itself, so nobody can "
                     "sign in now.", status=HTTPStatus.CONFLICT)  # fmt: skip
     if isinstance(found, str):
-        session.clear()
-        session[MARK] = found
+        cookie.clear()
+        cookie[MARK] = found
         return redirect(wanted, HTTPStatus.SEE_OTHER)
     return _refuse(wanted, found)
 
@@ -73,7 +74,7 @@ def _ask(wanted: str, problem: str = "", *, status: int = HTTPStatus.OK) -> Resp
 @blueprint.post("/sign-out")
 def leave() -> AnyResponse:
     """Sign this device out."""
-    session.clear()
+    cookie.clear()
     answer = redirect(address_of("sign_in.enter"), HTTPStatus.SEE_OTHER)
     # Not "storage": takes that wait in the browser must stay (Clear Site Data, W3C).
     answer.headers["Clear-Site-Data"] = '"cache"'

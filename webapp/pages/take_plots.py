@@ -1,4 +1,4 @@
-"""What the page of a take shows beside its sound, as files: levels, trace and spectrum."""
+"""Plots of a take as files: levels over time and frequency, pitch trace, spectrum."""
 
 from flask import Blueprint, Response, request
 

@@ -1,4 +1,4 @@
-"""What makes the notebook an app of its own: manifest, service worker, and the page without it.
+"""The notebook as a web app that can be installed: manifest, service worker, offline page.
 
 Sources: Web Application Manifest (W3C); Service Workers (W3C). The worker stands at the root, since
 it may only answer for addresses below its own.

@@ -1,6 +1,6 @@
-"""Which part of a recording a page shows, read from its address, and the addresses that move it.
+"""The view of a plot: the span of time and frequency in its address, and links to other views.
 
-A zoom is a plain link: `from` and `to` in seconds, `low` and `high` in Hz.
+A link to a view is plain: `from` and `to` in seconds, `low` and `high` in Hz.
 """
 
 import math

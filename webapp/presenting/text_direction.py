@@ -1,4 +1,4 @@
-"""The player's own words on a page: of any script, and never turning the line that they stand in.
+"""Text direction: isolate the player's own words, which may be of any script, from their line.
 
 A name in Hebrew or Arabic is read from right to left, and by itself would carry punctuation and
 numbers beside it along (Unicode Standard Annex 9, "Isolates"; HTML Standard, "The bdi element").

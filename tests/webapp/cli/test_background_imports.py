@@ -1,4 +1,4 @@
-"""What is loaded in the background is what a first answer would have to wait for.
+"""Imports in the background: the packages that a first answer would have to wait for.
 
 Seen in a process of its own, since this one has loaded everything.
 """

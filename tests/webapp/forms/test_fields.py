@@ -1,4 +1,4 @@
-"""What a form refuses, it refuses in our words: what was found, and what to do."""
+"""Refusals of forms are in our words: what was found, and what to do."""
 
 import re
 from collections.abc import Iterator

@@ -1,4 +1,4 @@
-"""The session cookie: flags and name by RFC 6265bis; its key stays with its owner."""
+"""The cookie: flags and name by RFC 6265bis; its key stays with its owner."""
 
 import stat
 from pathlib import Path

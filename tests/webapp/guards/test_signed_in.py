@@ -25,7 +25,7 @@ def test_a_cookie_of_the_machine_itself_is_none_for_another_device(shared: Share
 
 
 @pytest.mark.parametrize("mark", [None, "", 1, True, [], "0" * 32, {"a": 1}])
-def test_a_session_with_another_mark_is_not_signed_in(shared: Shared, mark: object) -> None:
+def test_a_cookie_with_another_mark_is_not_signed_in(shared: Shared, mark: object) -> None:
     device = shared.device()
     with device.client.session_transaction(base_url=SHARED_ORIGIN) as session:
         session[MARK] = mark
@@ -52,7 +52,7 @@ def test_the_cookie_of_the_machine_itself_stays_as_it_was(shared: Shared) -> Non
     assert "secure" not in cookie_attributes(answer.headers.getlist("Set-Cookie"))
 
 
-def test_signing_out_ends_the_session_and_empties_the_browsers_cache_only(shared: Shared) -> None:
+def test_signing_out_empties_the_cookie_and_empties_the_browsers_cache_only(shared: Shared) -> None:
     device = shared.signed_in_device()
     page = device.get("/sharing")
     answer = device.send(page, page.form("/sign-out"))
@@ -94,7 +94,7 @@ def test_without_a_passphrase_nobody_is_signed_in_and_nobody_can(shared: Shared)
     assert try_in(device, PASSPHRASE)[0] == 409
 
 
-def test_a_session_taken_before_signing_everyone_out_stays_out(shared: Shared) -> None:
+def test_a_cookie_taken_before_signing_everyone_out_stays_out(shared: Shared) -> None:
     device = shared.signed_in_device()
     cookie = device.client.get_cookie(
         shared.app.config["SESSION_COOKIE_NAME"], domain="192.168.7.5"

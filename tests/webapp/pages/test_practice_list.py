@@ -1,4 +1,4 @@
-"""The list of a session on its page: forms all the way."""
+"""The list of a practice on its page: forms all the way."""
 
 import pytest
 from flask.testing import FlaskClient
@@ -32,7 +32,7 @@ def texts(notebook: Notebook, practice: int) -> list[str]:
 def press(
     client: Browser, practice: int, action: str, buttons: dict[str, str] | None = None
 ) -> Page:
-    """Press a button of the session's page; several forms may lead to one address."""
+    """Press a button of the practice's page; several forms may lead to one address."""
     page = client.get(f"/practice/{practice}")
     wanted = buttons or {}
     form = next(
@@ -124,7 +124,7 @@ def test_the_try_list_is_added(
     assert "on the list already" in press(client, practice, "/targets/tries").text
 
 
-def test_practise_these_begins_a_session_and_leads_to_the_stand(
+def test_practise_these_begins_a_practice_and_leads_to_the_stand(
     notebook: Notebook, client: Browser, clarinet: int, suggested: int
 ) -> None:
     page = client.submit(f"/instruments/{clarinet}/tries", "/tries/practise")
@@ -133,7 +133,7 @@ def test_practise_these_begins_a_session_and_leads_to_the_stand(
     current = find_current_practice(notebook, clarinet)
     assert current is not None
     assert [row.suggestion_id for row in listed(notebook, current.id)] == [suggested]
-    # once more: the same session, and nothing twice
+    # once more: the same practice, and nothing twice
     page = client.submit(f"/instruments/{clarinet}/tries", "/tries/practise")
     assert "on the list already" in page.text
     again = find_current_practice(notebook, clarinet)
@@ -212,7 +212,7 @@ def test_a_form_on_the_stand_leads_back_to_its_target(
     assert listed(notebook, practice)[0].state == TargetState.DONE
 
 
-def test_tuning_and_temperature_are_changed_while_the_session_is_open(
+def test_tuning_and_temperature_are_changed_while_the_practice_is_open(
     notebook: Notebook, client: Browser, practice: int
 ) -> None:
     path = f"/practice/{practice}"
@@ -230,7 +230,7 @@ def test_tuning_and_temperature_are_changed_while_the_session_is_open(
     assert open_practice(notebook, practice).practice.tuning_a_hz == 442.5
 
 
-def test_what_a_session_brought_stands_on_its_page(
+def test_what_a_practice_brought_stands_on_its_page(
     notebook: Notebook, client: Browser, clarinet: int, take_maker: TakeMaker
 ) -> None:
     old = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")

@@ -1,4 +1,4 @@
-"""What the page of a take shows beside its sound, as files."""
+"""Plots of a take as files."""
 
 import csv
 import io

@@ -14,7 +14,7 @@ from tests.webapp.tones import noise_wav, tone_wav
 from webapp.notebook.practice.practice import open_practice
 from webapp.notebook.store.notebook import Notebook
 
-# The filled notebook's session is held at A = 440 Hz on a bass written in the bass clef, which
+# The filled notebook's practice is held at A = 440 Hz on a bass written in the bass clef, which
 # sounds a major second lower: a written G3 is F3, 16 semitones below A4.
 G3_HZ = 440 * 2 ** (-16 / 12)
 

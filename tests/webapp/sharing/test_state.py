@@ -1,4 +1,4 @@
-"""What is ready for sharing, and what is said of what is not."""
+"""Readiness for sharing, and the words for what is missing."""
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path

@@ -29,7 +29,7 @@ class Entry:
     practice: Practice | None
     days: Days
     tones: Tones
-    heard: tuple[PlaybackTake, ...]
+    playback: tuple[PlaybackTake, ...]
     comparison: TakeComparisons
     suggestion: Suggestion | None
     base_reference: str
@@ -55,7 +55,7 @@ def open_entry(notebook: Notebook, fingering_id: int) -> Entry:
             practice=practice,
             days=find_days(session, fingering, takes),
             tones=tones_of(fingering, writing.names, tuning),
-            heard=list_playback(session, fingering, takes),
+            playback=list_playback(session, fingering, takes),
             comparison=compare_takes(session, fingering, takes),
             suggestion=find_prediction(session, fingering_id),
             base_reference=reference_of(fingering).removeprefix(KEPT),

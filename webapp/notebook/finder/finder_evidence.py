@@ -1,4 +1,4 @@
-"""What the finder knows of one player: measured pitches, starting points, the player's model.
+"""Evidence of one player for the finder: measured pitches, starting points, the player's model.
 
 The model is made from everything measured on one instrument, so each new take asks for a new one;
 that is quick, as only the first one has to look at every playable fingering of the layout.
@@ -52,7 +52,7 @@ class Evidence:
     logs: tuple[LoggedPitch, ...]
     starts: tuple[Start, ...]
     references: Mapping[_Place, str]
-    # of the room today, where a session is open that says so
+    # of the room today, where a practice is open that says so
     air_c: float | None = None
 
     def reference_of(self, start: Start) -> str:
@@ -103,7 +103,7 @@ def model_of(
 
 
 def model_name(instrument_id: int) -> Name:
-    """Name the model of an instrument in the result_cache."""
+    """Name the model of an instrument in the cache of slow results."""
     return "model", instrument_id
 
 

@@ -25,12 +25,12 @@ class ComparedFingering:
 class PairOfFingerings:
     """Two fingerings of an instrument; a side is None while it is not chosen.
 
-    `groups` holds what can be chosen, `heard` the best take of each side that has one.
+    `groups` holds what can be chosen, `playback` the best take of each side that has one.
     """
 
     instrument: Instrument
     groups: tuple[BaseGroup, ...]
-    heard: tuple[PlaybackTake, ...]
+    playback: tuple[PlaybackTake, ...]
     first: ComparedFingering | None
     second: ComparedFingering | None
 

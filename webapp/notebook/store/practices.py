@@ -1,4 +1,4 @@
-"""Which practice session a moment belongs to; shared by the services."""
+"""Fetch a practice: by its number, the open one, or the one that a moment belongs to."""
 
 from datetime import datetime
 
@@ -12,7 +12,7 @@ from webapp.notebook.store.rows import LONGEST_PRACTICE, Practice
 
 
 def fetch_practice(session: Session, practice_id: int) -> Practice:
-    """Return a session with its instrument.
+    """Return a practice with its instrument.
 
     Raises:
         NotInNotebook: there is none, or its instrument lies in the bin.
@@ -33,7 +33,7 @@ def fetch_practice(session: Session, practice_id: int) -> Practice:
 
 
 def fetch_open_practice(session: Session, practice_id: int) -> Practice:
-    """Return a session that is open now, with its instrument.
+    """Return a practice that is open now, with its instrument.
 
     Raises:
         NotInNotebook: there is none, or its instrument lies in the bin.
@@ -49,7 +49,7 @@ def fetch_open_practice(session: Session, practice_id: int) -> Practice:
 
 
 def find_open_practice(session: Session, instrument_id: int, moment: datetime) -> Practice | None:
-    """Return the session of an instrument that is open at a moment, if one is."""
+    """Return the practice of an instrument that is open at a moment, if one is."""
     query = (
         select(Practice)
         .where(
@@ -67,9 +67,9 @@ def find_open_practice(session: Session, instrument_id: int, moment: datetime) -
 def find_practice_at(
     session: Session, instrument_id: int, recorded_at: datetime, practice_id: int | None
 ) -> Practice | None:
-    """Return the session that a take belongs to: the one it says, else the one it was made in.
+    """Return the practice that a take belongs to: the one it says, else the one it was made in.
 
-    That one may have ended since: a recording can wait in the browser until after the session.
+    That one may have ended since: a recording can wait in the browser until after the practice.
     """
     if practice_id is not None:
         return session.get(Practice, practice_id)

@@ -1,9 +1,9 @@
-"""Results that take a while to compute: made once beside the pages, kept in memory.
+"""Cache of slow results, filled by threads and kept in memory.
 
-Each result has a name (whose model it is) and an order (everything it was computed from). While the
-order stays the same, the result is handed out at once; another order makes it anew, on a thread of
-its own, and whoever asks meanwhile is told for how long that has been going on. Nothing here
-touches the database: what the work needs is in it when it is handed over.
+A result has a name (such as the model of one instrument) and inputs (everything it is computed
+from). While the inputs stay the same, the result is returned at once; other inputs start the
+computation anew on a thread of its own, and whoever asks meanwhile is told for how long it has been
+running. The threads never touch the database: a computation is handed over with all that it needs.
 """
 
 from __future__ import annotations
@@ -58,8 +58,8 @@ Name = tuple[str, int]
 
 
 @dataclass(slots=True)
-class _Piece:
-    order: Hashable
+class _Task:
+    inputs: Hashable
     work: Callable[[Report], object]
     started_s: float = field(default_factory=time.monotonic)
     done: threading.Event = field(default_factory=threading.Event)
@@ -73,62 +73,62 @@ class _Piece:
 
 
 class ResultCache:
-    """Where the results of one served notebook are made and kept."""
+    """The slow results of one served notebook."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        # One piece of work of a kind at a time: the machine has other users.
-        self._benches: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
-        self._pieces: dict[Name, _Piece] = {}
+        # One computation of a kind at a time: the machine has other users.
+        self._kind_locks: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
+        self._tasks: dict[Name, _Task] = {}
 
     def ask(
         self,
         name: Name,
-        order: Hashable,
+        inputs: Hashable,
         work: Callable[[Report], Result],
         *,
         patience_s: float = PATIENCE_S,
     ) -> Outcome[Result]:
-        """Return the result of `work` for an order; begin it, and wait a moment, where needed."""
+        """Return the result of `work` for its inputs; start it and wait a moment where needed."""
         with self._lock:
-            piece = self._pieces.get(name)
-            if piece is None or piece.order != order:
-                piece = self._pieces[name] = _Piece(order, work)
-                threading.Thread(target=self._do, args=(name, piece), daemon=True).start()
-        piece.done.wait(patience_s)
-        if piece.outcome is None:
-            return Working(time.monotonic() - piece.started_s, piece.share)
-        if not piece.is_worth_keeping:
-            self._forget(name, piece)
-        return cast("Outcome[Result]", piece.outcome)
+            task = self._tasks.get(name)
+            if task is None or task.inputs != inputs:
+                task = self._tasks[name] = _Task(inputs, work)
+                threading.Thread(target=self._do, args=(name, task), daemon=True).start()
+        task.done.wait(patience_s)
+        if task.outcome is None:
+            return Working(time.monotonic() - task.started_s, task.share)
+        if not task.is_worth_keeping:
+            self._forget(name, task)
+        return cast("Outcome[Result]", task.outcome)
 
     def knows(self, name: Name) -> bool:
-        """Whether a result of this name was ever asked for; its order may be another."""
-        return name in self._pieces
+        """Whether a result of this name was ever asked for; perhaps for other inputs."""
+        return name in self._tasks
 
-    def has(self, name: Name, order: Hashable) -> bool:
-        """Whether a result is there for an order; nothing is begun."""
-        piece = self._pieces.get(name)
-        return piece is not None and piece.order == order and isinstance(piece.outcome, Ready)
+    def has(self, name: Name, inputs: Hashable) -> bool:
+        """Whether the result for these inputs is there; nothing is started."""
+        task = self._tasks.get(name)
+        return task is not None and task.inputs == inputs and isinstance(task.outcome, Ready)
 
-    def _do(self, name: Name, piece: _Piece) -> None:
+    def _do(self, name: Name, task: _Task) -> None:
         with self._lock:
-            bench = self._benches[name[0]]
-        with bench:
-            if self._pieces.get(name) is not piece:
-                return  # nobody wants it any more: another order came in
+            kind_lock = self._kind_locks[name[0]]
+        with kind_lock:
+            if self._tasks.get(name) is not task:
+                return  # nobody wants it any more: other inputs came in
             try:
-                piece.outcome = Ready(piece.work(piece.report))
+                task.outcome = Ready(task.work(task.report))
             except AnalysisError as error:
-                piece.outcome = Failed(str(error))
+                task.outcome = Failed(str(error))
             except Exception:
                 _LOG.exception("work for a page failed")
-                piece.is_worth_keeping = False
-                piece.outcome = Failed(_UNFORESEEN)
+                task.is_worth_keeping = False
+                task.outcome = Failed(_UNFORESEEN)
             finally:
-                piece.done.set()
+                task.done.set()
 
-    def _forget(self, name: Name, piece: _Piece) -> None:
+    def _forget(self, name: Name, task: _Task) -> None:
         with self._lock:
-            if self._pieces.get(name) is piece:
-                del self._pieces[name]
+            if self._tasks.get(name) is task:
+                del self._tasks[name]

@@ -1,4 +1,4 @@
-"""What a player hears beside a fingering: its target, the root of an interval, takes to compare.
+"""Playback beside a fingering: the tone of its target, the root of an interval, takes to compare.
 
 A take serves if its pitch is held; of several the steadiest does, the newer one of two alike.
 """
@@ -48,7 +48,10 @@ class Tones:
 
 @dataclass(frozen=True, slots=True)
 class PlaybackTake:
-    """The steady part of a take; `written` is the target of its fingering, `relation` its place."""
+    """The steady part of a take, to be played.
+
+    `written` is the target of its fingering, `relation` its place beside the one that is looked at.
+    """
 
     take: Take
     written: WrittenPitch
@@ -110,18 +113,18 @@ def list_playback(
     Neighbours are other fingerings of the same note, and the nearest proven notes below and above.
     The measurements of `takes`, oldest first, must be loaded.
     """
-    own = [_hear(take, fingering, "this one") for take in _steadiest_first(takes)]
+    own = [_steady_part(take, fingering, "this one") for take in _steadiest_first(takes)]
     near = _neighbours(session, fingering)
     best = _load_best(session, [row.id for row, _ in near])
-    others = [_hear(best[row.id], row, how) for row, how in near if row.id in best]
+    others = [_steady_part(best[row.id], row, how) for row, how in near if row.id in best]
     return (*_without_gaps(own)[:OWN_SHOWN], *_without_gaps(others))
 
 
 def list_best(session: Session, fingerings: Sequence[Fingering]) -> tuple[PlaybackTake, ...]:
     """Return the best take of each of a few fingerings, as far as they have one."""
     best = _load_best(session, [each.id for each in fingerings])
-    heard = [_hear(best[each.id], each, "") for each in fingerings if each.id in best]
-    return tuple(_without_gaps(heard))
+    found = [_steady_part(best[each.id], each, "") for each in fingerings if each.id in best]
+    return tuple(_without_gaps(found))
 
 
 def find_best_takes(notebook: Notebook, fingering_ids: Collection[int]) -> dict[int, int]:
@@ -198,7 +201,7 @@ def _steadiest_first(takes: Sequence[Take]) -> list[Take]:
     return sorted(held, key=lambda take: take.measurement.spread_cents or 0.0)
 
 
-def _hear(take: Take, fingering: Fingering, relation: str) -> PlaybackTake | None:
+def _steady_part(take: Take, fingering: Fingering, relation: str) -> PlaybackTake | None:
     """Return the steady part of a take; None where it has none."""
     measured = take.measurement.read()
     if measured.f0_hz is None or measured.steady_from_s is None or measured.steady_to_s is None:
@@ -213,5 +216,5 @@ def _hear(take: Take, fingering: Fingering, relation: str) -> PlaybackTake | Non
     )
 
 
-def _without_gaps(heard: Iterable[PlaybackTake | None]) -> list[PlaybackTake]:
-    return [each for each in heard if each is not None]
+def _without_gaps(found: Iterable[PlaybackTake | None]) -> list[PlaybackTake]:
+    return [each for each in found if each is not None]

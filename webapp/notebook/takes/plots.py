@@ -1,4 +1,4 @@
-"""Looking into a take while listening: its levels as a picture, trace and spectrum as tables."""
+"""Data of a take's plots: levels over time and frequency, pitch trace, spectrum, components."""
 
 import math
 from dataclasses import dataclass

@@ -26,7 +26,7 @@ def test_an_entry_holds_all_that_its_page_shows(
     assert entry.practice is not None and entry.practice.id == practice_id
     # Written C sharp 5 sounds B4 on a B-flat soprano, two semitones above the tuning A of the day.
     assert entry.tones.hz == pytest.approx(442 * 2 ** (225 / 1200))
-    assert [each.take.id for each in entry.heard] == [rows.take]
+    assert [each.take.id for each in entry.playback] == [rows.take]
     assert entry.base_reference == "ordinary:C#5:1"
     assert entry.suggestion is None
     assert open_entry(notebook, rows.child).base_reference == f"logged:{rows.base}"

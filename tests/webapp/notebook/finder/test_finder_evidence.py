@@ -1,4 +1,4 @@
-"""What counts as evidence, and what a player can start from."""
+"""Evidence for the finder, and the fingerings that a player can start from."""
 
 from sqlalchemy import update
 
@@ -101,7 +101,7 @@ def test_the_air_that_takes_were_played_in_goes_with_them(
     assert found.air_c is None
 
 
-def test_todays_air_is_that_of_the_open_session_and_asks_for_a_new_model(
+def test_todays_air_is_that_of_the_open_practice_and_asks_for_a_new_model(
     notebook: Notebook, fake_finder: FakeFinder
 ) -> None:
     del fake_finder

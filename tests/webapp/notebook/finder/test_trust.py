@@ -1,4 +1,4 @@
-"""What was predicted is compared with what was measured, against the same target."""
+"""Predictions are compared with measurements against the same target."""
 
 import pytest
 

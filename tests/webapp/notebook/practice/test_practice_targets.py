@@ -1,4 +1,4 @@
-"""The list of a session: what gets on it, in which order it stands, what becomes of it."""
+"""The list of a practice: what gets on it, in which order it stands, what becomes of it."""
 
 from datetime import timedelta
 
@@ -219,7 +219,7 @@ def test_a_target_is_marked_and_keeps_its_note(notebook: Notebook, practice: int
     assert (row.state, row.note) == ("open", "")
 
 
-def test_a_session_that_is_over_stays_as_it_is(notebook: Notebook, practice: int) -> None:
+def test_a_practice_that_is_over_stays_as_it_is(notebook: Notebook, practice: int) -> None:
     type_in(notebook, practice, "C5, D5")
     number = listed(notebook, practice)[0].id
     end_practice(notebook, practice)
@@ -238,7 +238,7 @@ def test_a_session_that_is_over_stays_as_it_is(notebook: Notebook, practice: int
     assert texts(notebook, practice) == ["C5", "D5"]
 
 
-def test_a_session_of_yesterday_that_nobody_ended_is_over_too(
+def test_a_practice_of_yesterday_that_nobody_ended_is_over_too(
     notebook: Notebook, practice: int
 ) -> None:
     with notebook.database.writing() as session:

@@ -86,7 +86,7 @@ def test_the_archive_holds_everything_and_says_what(
     assert (archive.stat().st_mode & 0o077) == 0, "a notebook is for its owner's eyes"
 
 
-def test_the_key_that_signs_sessions_stays_at_home(
+def test_the_key_that_signs_cookies_stays_at_home(
     filled: tuple[Notebook, Filled], tmp_path: Path
 ) -> None:
     key = read_cookie_key(filled[0].folder)

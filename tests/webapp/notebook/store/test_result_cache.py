@@ -12,7 +12,7 @@ NAME = ("model", 1)
 PATIENCE_S = 10.0
 
 
-def test_a_result_is_made_once_and_anew_for_another_order() -> None:
+def test_a_result_is_made_once_and_anew_for_other_inputs() -> None:
     result_cache, made = ResultCache(), []
 
     def work(report: Report) -> int:
@@ -20,8 +20,8 @@ def test_a_result_is_made_once_and_anew_for_another_order() -> None:
         made.append(1)
         return len(made)
 
-    for order, result in (("a", 1), ("a", 1), ("b", 2), ("b", 2), ("a", 3)):
-        assert result_cache.ask(NAME, order, work, patience_s=PATIENCE_S) == Ready(result)
+    for inputs, result in (("a", 1), ("a", 1), ("b", 2), ("b", 2), ("a", 3)):
+        assert result_cache.ask(NAME, inputs, work, patience_s=PATIENCE_S) == Ready(result)
 
 
 def test_results_of_different_names_do_not_push_each_other_out() -> None:

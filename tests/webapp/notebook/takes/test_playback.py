@@ -1,4 +1,4 @@
-"""What is heard beside a fingering: tones by formula, takes by steadiness."""
+"""Playback beside a fingering: tones by formula, takes by steadiness."""
 
 import pytest
 
