@@ -1,4 +1,4 @@
-"""What holds for every test: no network but this machine, no environment of the player's own."""
+"""Rules for every test: no network but this machine, no environment of the player's own."""
 
 import socket
 from collections.abc import Iterator

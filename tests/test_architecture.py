@@ -184,7 +184,7 @@ def calls_in(path: Path) -> Iterator[str]:
 # Who may write or remove files, and what for.
 WRITERS = {
     "webapp.notebook.store.clips": "the clips",
-    "webapp.notebook.store.notebook": "the notebook's folder and session key",
+    "webapp.notebook.store.notebook": "the notebook's folder and the key of its cookies",
     "webapp.notebook.store.migrating": "the copy before a migration",
     "webapp.sharing.folder": "keys, certificates and the hash of the passphrase",
     "webapp.notebook.safekeeping.backup": "the archive of a backup",
@@ -291,7 +291,7 @@ def test_every_static_file_is_used() -> None:
         str(path.relative_to(folder).as_posix()) for path in folder.rglob("*") if path.is_file()
     }
     users = [*(ROOT / "webapp").rglob("*.html"), *folder.rglob("*.js"), *folder.rglob("*.css")]
-    users.append(ROOT / "webapp" / "pages" / "install.py")  # the manifest and the worker
+    users.append(ROOT / "webapp" / "pages" / "web_app.py")  # the manifest and the worker
     text = "".join(path.read_text("utf-8") for path in users)
     assert {name for name in names if Path(name).name not in text} == set()
 

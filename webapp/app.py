@@ -15,20 +15,21 @@ from werkzeug.wrappers import Response
 from analysis.errors import AnalysisError
 from webapp.guards import admission, security, uploads
 from webapp.notebook.recordings.splitter import Background
-from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.store.notebook import Notebook, mark_of, read_session_key
-from webapp.notebook.store.slow_results import Workshop
-from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS, json_answers
+from webapp.notebook.store.errors import FieldRefused, NotebookError
+from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
+from webapp.notebook.store.result_cache import ResultCache
+from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS
+from webapp.presenting import json_answers
 from webapp.presenting import pictures as page_pictures
 from webapp.presenting import words as presenting
-from webapp.sharing.door import SharedDoor
+from webapp.sharing.access import SharedAccess
 
 _LOG = logging.getLogger("quartervent")
-_SESSION_DAYS = 365
+_COOKIE_DAYS = 365
 
 
-class LastingSession(SecureCookieSessionInterface):
-    """Sessions outlive the browser: a form of yesterday in a restored tab can still be sent."""
+class LastingCookie(SecureCookieSessionInterface):
+    """A cookie that outlives the browser, so that a form of yesterday can still be sent."""
 
     def get_expiration_time(self, app: Flask, session: SessionMixin) -> datetime:
         """Return when the cookie ends."""
@@ -37,34 +38,34 @@ class LastingSession(SecureCookieSessionInterface):
 
 
 class NotebookFlask(Flask):
-    """Flask with our request class and lasting sessions."""
+    """Flask with our request class and lasting cookies."""
 
     request_class = uploads.NotebookRequest
-    session_interface = LastingSession()
+    session_interface = LastingCookie()
 
 
-def create_app(notebook: Notebook, *, door: SharedDoor | None = None) -> Flask:
-    """Assemble the application for this machine; `door` is open beside it, if any is."""
+def create_app(notebook: Notebook, *, access: SharedAccess | None = None) -> Flask:
+    """Assemble the application for this machine; `access` is that of other devices, if any."""
     app = NotebookFlask("webapp")
     app.extensions["notebook"] = notebook
-    app.extensions["workshop"] = Workshop()
+    app.extensions["result_cache"] = ResultCache()
     app.extensions["background"] = Background(notebook)
-    app.extensions["door"] = door
-    _set_up_session(app, notebook, read_session_key(notebook.folder))
+    app.extensions["shared_access"] = access
+    _set_up_cookie(app, notebook, read_cookie_key(notebook.folder))
     security.guard(app)
     return _complete(app, BLUEPRINTS)
 
 
-def create_shared_app(local: Flask, door: SharedDoor) -> Flask:
-    """Assemble the application for other devices: the same notebook and work, behind the door."""
+def create_shared_app(local: Flask, access: SharedAccess) -> Flask:
+    """Assemble the application for other devices: the same notebook and work, behind a sign-in."""
     app = NotebookFlask("webapp")
     app.extensions.update(local.extensions)
     notebook: Notebook = app.extensions["notebook"]
-    # A session of one application is none in the other.
-    key = hashlib.sha256(b"shared" + read_session_key(notebook.folder)).digest()
-    _set_up_session(app, notebook, key)
+    # A cookie of one application means nothing to the other.
+    key = hashlib.sha256(b"shared" + read_cookie_key(notebook.folder)).digest()
+    _set_up_cookie(app, notebook, key)
     security.guard(app)
-    admission.guard(app, door)
+    admission.guard(app, access)
     return _complete(app, (*BLUEPRINTS, *SHARED_BLUEPRINTS))
 
 
@@ -80,8 +81,8 @@ def _complete(app: Flask, blueprints: Sequence[Blueprint]) -> Flask:
     return app
 
 
-def _set_up_session(app: Flask, notebook: Notebook, key: bytes) -> None:
-    mark = mark_of(read_session_key(notebook.folder))
+def _set_up_cookie(app: Flask, notebook: Notebook, key: bytes) -> None:
+    mark = mark_of(read_cookie_key(notebook.folder))
     app.config.update(
         SECRET_KEY=key,
         NOTEBOOK_MARK=mark,
@@ -89,7 +90,7 @@ def _set_up_session(app: Flask, notebook: Notebook, key: bytes) -> None:
         SESSION_COOKIE_NAME=f"quartervent_{mark[:8]}",
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
-        PERMANENT_SESSION_LIFETIME=_SESSION_DAYS * 24 * 3600,
+        PERMANENT_SESSION_LIFETIME=_COOKIE_DAYS * 24 * 3600,
         WTF_CSRF_TIME_LIMIT=None,
     )
 
@@ -114,21 +115,24 @@ def _set_up_errors(app: Flask) -> None:
 def _show_foreign_host(error: SecurityError) -> Response:
     # No address can be built for a host that is not ours, so this page has no links.
     del error
+    if json_answers.is_for_script():
+        return json_answers.refuse(HTTPStatus.BAD_REQUEST, _MESSAGES[HTTPStatus.BAD_REQUEST])
     return Response(
         _MESSAGES[HTTPStatus.BAD_REQUEST], HTTPStatus.BAD_REQUEST, mimetype="text/plain"
     )
 
 
-def _answer(status: int, message: str) -> Response:
+def _answer(status: int, message: str, *, field: str = "") -> Response:
     if json_answers.is_for_script():
-        return json_answers.refuse(status, message)
+        return json_answers.refuse(status, message, field=field)
     heading = _HEADINGS.get(status, HTTPStatus(status).phrase)
     page = render_template("error.html", heading=heading, message=message, status=status)
     return Response(page, status, mimetype="text/html")
 
 
 def _show_notebook_error(error: NotebookError) -> Response:
-    return _answer(error.status, str(error))
+    field = error.field if isinstance(error, FieldRefused) else ""
+    return _answer(error.status, str(error), field=field)
 
 
 def _show_analysis_error(error: AnalysisError) -> Response:

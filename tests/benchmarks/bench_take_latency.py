@@ -22,7 +22,7 @@ from tests.browser.microphones import playing, write_notes
 from tests.browser.serving import serve_folder
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import add_clarinet, log
-from webapp.cli.preload import warm_up
+from webapp.cli.background_imports import import_packages
 from webapp.notebook.opening import open_notebook
 
 NOTES = 24
@@ -61,7 +61,7 @@ PLAY = """async ([url, count]) => {
 def _measure(folder: Path) -> list[list[float]]:
     with closing(open_notebook(folder / "notebook")) as notebook:
         fingering = log(notebook, add_clarinet(notebook), "D5 -50", "T R 123 | 12-")
-    warm_up(("scipy.fft", "scipy.interpolate", "scipy.signal"))
+    import_packages(("scipy.fft", "scipy.interpolate", "scipy.signal"))
     wav = folder / "notes.wav"
     write_notes(wav, [450.0 + 5 * number for number in range(NOTES)], note_s=0.6, rest_s=0.6)
     with sync_playwright() as playwright, serve_folder(folder / "notebook") as site:

@@ -10,12 +10,12 @@ import pytest
 from waitress.server import create_server
 
 from tests import conftest
-from tests.webapp.doors import LOOPBACK, prepare
+from tests.webapp.shared_access import LOOPBACK, prepare
 from webapp.app import create_app, create_shared_app
 from webapp.cli.serve import HOST
 from webapp.guards.uploads import BODY_LIMIT_BYTES
 from webapp.notebook.opening import open_notebook
-from webapp.sharing.door import SharedDoor
+from webapp.sharing.access import SharedAccess
 from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
 
 
@@ -40,8 +40,8 @@ def share_folder(folder: Path) -> Iterator[Site]:
         # To listen on every address is not to reach another machine.
         patch.setattr(conftest, "LOOPBACK", {*conftest.LOOPBACK, ANY_ADDRESS})
         listener.prepare()
-        door = SharedDoor(keys, LOOPBACK, listener.port)
-        listener.answer_with(create_shared_app(create_app(notebook, door=door), door))
+        access = SharedAccess(keys, LOOPBACK, listener.port)
+        listener.answer_with(create_shared_app(create_app(notebook, access=access), access))
         try:
             yield Site(f"https://localhost:{listener.port}")
         finally:

@@ -20,7 +20,7 @@ from tests.browser.serving import Site, serve_folder
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.opening import open_notebook
-from webapp.pages.install import read_static_files
+from webapp.pages.web_app import read_static_files
 
 pytestmark = pytest.mark.browser
 
@@ -342,7 +342,7 @@ def test_a_new_version_replaces_files_and_copies_of_the_old_one(
 def test_a_server_that_keeps_silent_is_not_waited_for_when_there_is_a_copy(
     visit: Visit, machine: Machine, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("webapp.pages.install.PATIENCE_MS", 200)
+    monkeypatch.setattr("webapp.pages.web_app.PATIENCE_MS", 200)
     is_over = threading.Event()
 
     def keep_silent(*_: object, **__: object) -> str:

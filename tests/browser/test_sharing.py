@@ -19,8 +19,8 @@ from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.test_offline import KEPT, wait_for, wait_until_kept
 from tests.browser.visiting import Visitor, make_visitor
 from tests.tools import CHROMIUM_FLAGS, find_chromium
-from tests.webapp.doors import PASSPHRASE
 from tests.webapp.logging_rows import Filled
+from tests.webapp.shared_access import PASSPHRASE
 
 pytestmark = pytest.mark.browser
 

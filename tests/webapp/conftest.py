@@ -9,9 +9,9 @@ import pytest
 from flask import Flask
 
 from tests.webapp.browsing import Browser
-from tests.webapp.doors import Shared
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, fill, log
+from tests.webapp.shared_access import Shared
 from webapp.app import create_app
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
@@ -72,7 +72,7 @@ def fingering(notebook: Notebook, clarinet: int) -> int:
 
 @pytest.fixture
 def practice(notebook: Notebook, clarinet: int) -> int:
-    """An open session of the clarinet."""
+    """An open practice of the clarinet."""
     return start_practice(notebook, clarinet, PracticeDraft())
 
 
@@ -103,7 +103,7 @@ def filled_client(filled: tuple[Notebook, Filled]) -> Browser:
 
 @pytest.fixture
 def shared(filled: tuple[Notebook, Filled]) -> Shared:
-    """The filled notebook behind its door for other devices."""
+    """The filled notebook shared with other devices."""
     return Shared(filled[0])
 
 

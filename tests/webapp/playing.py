@@ -1,4 +1,4 @@
-"""A made-up evening: several notes one after the other, in one sound file; and a session of it."""
+"""A made-up evening: several notes one after the other, in one sound file; and a practice of it."""
 
 import threading
 from collections.abc import Sequence
@@ -42,13 +42,13 @@ def sounding_hz(written_cents: float, *, a4_hz: float = 440.0) -> float:
 
 
 def listed(notebook: Notebook, practice_id: int) -> tuple[PracticeTarget, ...]:
-    """What is on the list of a session, in its order."""
+    """What is on the list of a practice, in its order."""
     with notebook.database.reading() as session:
         return load_targets(session, practice_id)
 
 
 def practise(notebook: Notebook, instrument_id: int, frequencies_hz: Sequence[float]) -> int:
-    """Hold a session with a recorded tuning note (a written B3 of 220 Hz); return its number."""
+    """Hold a practice with a recorded tuning note (a written B3 of 220 Hz); return its number."""
     practice = start_practice(notebook, instrument_id, PracticeDraft(440.0, 19.0, "For tests."))
     sound = BytesIO(tone_wav(220.0 * 2 ** (-4 / 1200), 0.8, seed=4))
     attach_tuning_note(

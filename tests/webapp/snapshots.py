@@ -1,4 +1,4 @@
-"""What a test looks at from outside: the folder byte for byte, and the queries that were asked."""
+"""Look at a notebook from outside: its folder byte for byte, its queries and its transactions."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -42,3 +42,16 @@ def counted_queries(notebook: Notebook) -> Iterator[list[str]]:
     event.listen(notebook.database.engine, "before_cursor_execute", note)
     yield statements
     event.remove(notebook.database.engine, "before_cursor_execute", note)
+
+
+@contextmanager
+def counted_transactions(notebook: Notebook) -> Iterator[list[str]]:
+    """Collect the transactions that are begun."""
+    begun: list[str] = []
+
+    def note(*_: object) -> None:
+        begun.append("BEGIN")
+
+    event.listen(notebook.database.engine, "begin", note)
+    yield begun
+    event.remove(notebook.database.engine, "begin", note)

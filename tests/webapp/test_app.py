@@ -145,7 +145,7 @@ def test_a_stale_token_is_explained(client: Browser) -> None:
 
 
 def client_cookie(client: Browser) -> str:
-    """Return the name of the session cookie."""
+    """Return the name of the cookie."""
     return str(client.client.application.config["SESSION_COOKIE_NAME"])
 
 

@@ -1,4 +1,4 @@
-"""What holds for every page that can be opened.
+"""Rules for every page that can be opened.
 
 Truth: RFC 9110 section 9.2.1 (GET is safe); CSP level 3 (what counts as inline code); HTML
 Standard (ids are unique, labels belong to controls).

@@ -31,7 +31,7 @@ _QUERIES = {
     "recordings.show": ("", "?order=rising", "?order=nonsense&of=1"),
     "stand.show_target": ("", "?q=D5+-50", "?q=nonsense", "?q=C%235+%2B25"),
     "takes.show": ("", "?from=0.2&to=0.5&low=200&high=2000", "?from=x"),
-    "listening.levels": ("", "?from=0.2&to=0.5"),
+    "take_plots.levels": ("", "?from=0.2&to=0.5"),
     "charts.show": ("", "?low=C5"),
     "charts.download": ("", "?low=nonsense", "?best=y&paper=letter"),
 }

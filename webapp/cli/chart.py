@@ -11,7 +11,7 @@ from webapp.notebook.charts.pdf import ChartEntry, Paper
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.errors import NotebookError
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.slow_results import Failed, Ready, Workshop
+from webapp.notebook.store.result_cache import Failed, Ready, ResultCache
 
 _STEPS = {"quarter": 24, "eighth": 48}
 _PATIENCE_S = 600.0
@@ -94,7 +94,7 @@ def _make(notebook: Notebook, choice: ChartChoice) -> bytes:
 
 def _predict(notebook: Notebook, choice: ChartChoice, writing: Writing) -> tuple[ChartEntry, ...]:
     outcome = predict_open_steps(
-        notebook, Workshop(), choice, writing=writing, patience_s=_PATIENCE_S
+        notebook, ResultCache(), choice, writing=writing, patience_s=_PATIENCE_S
     )
     if isinstance(outcome, Ready):
         return outcome.value

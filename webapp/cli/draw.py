@@ -35,24 +35,29 @@ _LAYOUT_FILE = ".toml"
     help="Keywork: a name from `quartervent layouts` or a layout file (.toml); "
     "left out, the first one that serves the instrument.",
 )
-@click.option("--reduced", is_flag=True, help="Show only what is pressed.")
-@click.option("--mirrored", is_flag=True, help="As a teacher sees it who faces the player.")
-@click.option("--base", default="", help="Mark what changed against this fingering.")
-def draw(*, fingering: str, instrument: str, out: Path, wanted: str, **options: object) -> None:
+@click.option("--reduced", "is_reduced", is_flag=True, help="Show only what is pressed.")
+@click.option(
+    "--mirrored", "is_mirrored", is_flag=True, help="As a teacher sees it who faces the player."
+)
+@click.option("--base", "base_text", default="", help="Mark what changed against this fingering.")
+def draw(
+    *,
+    fingering: str,
+    instrument: str,
+    out: Path,
+    wanted: str,
+    is_reduced: bool,
+    is_mirrored: bool,
+    base_text: str,
+) -> None:
     """Draw FINGERING, written as in 'T R 123 | 12- | right E', as SVG, PNG or PDF."""
     ending = out.suffix.removeprefix(".").lower()
     if ending not in ENDINGS:
         raise click.UsageError(f"--out: name a file that ends in .{', .'.join(ENDINGS)}.")
     layout = _find_layout(instrument, wanted)
     keys = read_fingering(fingering, layout)
-    base_text = str(options["base"])
     base = read_fingering(base_text, layout, place="--base") if base_text else None
-    svg = draw_fingering(
-        keys,
-        base=base,
-        is_reduced=bool(options["reduced"]),
-        is_mirrored=bool(options["mirrored"]),
-    )
+    svg = draw_fingering(keys, base=base, is_reduced=is_reduced, is_mirrored=is_mirrored)
     try:
         out.write_bytes(_convert(svg, ending, title=format_fingering(keys)))
     except OSError as error:

@@ -1,4 +1,4 @@
-"""What commands about fingerings read from their arguments, each refusal with a pointer."""
+"""Arguments of commands about fingerings: read them, or refuse with a pointer to the fault."""
 
 import click
 

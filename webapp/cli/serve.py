@@ -67,12 +67,12 @@ def _serve(notebook: Notebook, port: int, share_port: int | None) -> None:
     with ExitStack() as until_the_end:
         opened = None
         if share_port is not None:
-            from webapp.cli.shared import open_door
+            from webapp.cli.shared import open_sharing
 
-            opened = until_the_end.enter_context(open_door(notebook, share_port))
+            opened = until_the_end.enter_context(open_sharing(notebook, share_port))
         from webapp.app import create_app
 
-        app = create_app(notebook, door=opened.door if opened else None)
+        app = create_app(notebook, access=opened.access if opened else None)
         server = _take_port(app, port)
         signal.signal(signal.SIGTERM, _stop)
         click.echo(
@@ -129,16 +129,16 @@ def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
 
 def _prepare(notebook: Notebook, work: "Background", stop: threading.Event) -> None:
     """Do in the background what the first answer must not wait for."""
-    from webapp.cli.preload import LOOKING, warm_up
+    from webapp.cli.background_imports import FOR_LEVELS, import_packages
 
-    warm_up()
+    import_packages()
     work.wake()  # what a restart interrupted goes on
     if notebook.is_demo:
         from webapp.notebook.demo import fill_demo
 
         fill_demo(notebook, stop=stop)
     if not stop.is_set():
-        warm_up(LOOKING)
+        import_packages(FOR_LEVELS)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

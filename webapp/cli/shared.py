@@ -1,4 +1,4 @@
-"""Open the door for other devices beside `serve`, and say where it is."""
+"""Open the notebook to other devices beside `serve`, and say at which address."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,30 +12,30 @@ from webapp.guards.uploads import BODY_LIMIT_BYTES
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotReadyToShare
 from webapp.notebook.store.notebook import Notebook
+from webapp.sharing.access import SharedAccess
 from webapp.sharing.addresses import find_own_hosts
 from webapp.sharing.certificates import CertificateFacts
-from webapp.sharing.door import SharedDoor
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
 from webapp.sharing.state import SOON, require_ready
 
 
 @dataclass(frozen=True, slots=True)
-class OpenDoor:
-    """A door whose port is taken; nothing is answered before `answer`."""
+class OpenSharing:
+    """Sharing whose port is taken; nothing is answered before `answer`."""
 
-    door: SharedDoor
+    access: SharedAccess
     listener: SharedListener
     facts: CertificateFacts
 
     def answer(self, local: Flask) -> None:
         """Answer other devices from now on, with the notebook and work of the local application."""
-        self.listener.answer_with(create_shared_app(local, self.door))
+        self.listener.answer_with(create_shared_app(local, self.access))
 
     @property
     def words(self) -> str:
         """What the player should know of it."""
-        lines = [f"A tablet on this network opens {' or '.join(self.door.origins)}"]
+        lines = [f"A tablet on this network opens {' or '.join(self.access.origins)}"]
         lines.append("It asks for the passphrase. Share only in a network that you trust.")
         strange = [
             str(each)
@@ -56,7 +56,7 @@ class OpenDoor:
 
 
 @contextmanager
-def open_door(notebook: Notebook, port: int) -> Iterator[OpenDoor]:
+def open_sharing(notebook: Notebook, port: int) -> Iterator[OpenSharing]:
     """Take the port for other devices until the block ends; what is missing is said in words."""
     folder = SharingFolder.of(notebook.folder)
     try:
@@ -74,6 +74,6 @@ def open_door(notebook: Notebook, port: int) -> Iterator[OpenDoor]:
             "Close that one, or choose another with --share-port."
         ) from error
     try:
-        yield OpenDoor(SharedDoor(folder, facts.hosts, listener.port), listener, facts)
+        yield OpenSharing(SharedAccess(folder, facts.hosts, listener.port), listener, facts)
     finally:
         listener.stop()

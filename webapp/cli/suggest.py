@@ -20,7 +20,7 @@ from webapp.cli.options import instrument_option, json_option, layout_option
 from webapp.cli.reading import choose_layout, read_kind, read_target
 from webapp.notebook.finder.suggesting import WishList, find_suggestions
 from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.store.slow_results import Workshop
+from webapp.notebook.store.result_cache import ResultCache
 
 PATIENCE_S = 600.0
 MOST_SUGGESTIONS = 40
@@ -102,7 +102,7 @@ def _ask_notebook(
         try:
             page = find_suggestions(
                 notebook,
-                Workshop(),
+                ResultCache(),
                 own,
                 written.canonical,
                 wishes,

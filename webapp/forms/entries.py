@@ -83,12 +83,12 @@ class TakeForm(FlaskForm):
         "Dynamic", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
-    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
-    recorded_on = DayField("Recorded on", [Optional()])
+    tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_at = DayField("Recorded on", [Optional()])
     clip = FileField("Recording")
 
 
-class SentTakeForm(TakeForm):
+class UploadedTakeForm(TakeForm):
     """A take that the page itself recorded: it may have waited, so its moment comes with it."""
 
     recorded_at = MomentField("Recorded at")

@@ -8,7 +8,9 @@ validator of it that can refuse by itself.
 # mypy: allow-subclassing-any
 
 import math
-from datetime import UTC, datetime
+import re
+from contextlib import suppress
+from datetime import UTC, date, datetime
 
 from wtforms import (
     DateField,
@@ -24,6 +26,7 @@ from wtforms.validators import ValidationError
 from wtforms.widgets import CheckboxInput, ListWidget
 
 _LONGEST_SHOWN = 30
+_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 
 
 def quote(text: object) -> str:
@@ -133,21 +136,21 @@ class NumberField(StringField):
 
 
 class MomentField(StringField):
-    """A moment as scripts write it (ISO 8601, with its zone); empty means not given."""
+    """A moment as scripts write it (ISO 8601, with its zone), or a day; empty means not given."""
 
     def process_formdata(self, valuelist: list[str]) -> None:
         """Read the moment; one without a zone could be any of 38 hours, so it is refused."""
         super().process_formdata(valuelist)
         self.moment: datetime | None = None
+        self.day: date | None = None
         text = (self.data or "").strip()
         if not text:
             return
-        try:
+        with suppress(ValueError, OverflowError):
             moment = datetime.fromisoformat(text)
             self.moment = moment.astimezone(UTC) if moment.tzinfo else None
-        except (ValueError, OverflowError):
-            pass
-        if self.moment is None:
+            self.day = moment.date() if _DAY.fullmatch(text) else None
+        if self.moment is None and self.day is None:
             raise ValidationError(
                 f"{quote(text)} is not a moment with its zone, such as 2025-03-01T17:30:00Z."
             )

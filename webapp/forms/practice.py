@@ -21,7 +21,7 @@ STATES = [SelectChoice(each.value) for each in TargetState]
 
 
 class PracticeForm(FlaskForm):
-    """The beginning of a practice session; everything may be left open."""
+    """The beginning of a practice; everything may be left open."""
 
     tuning_a_hz = NumberField("Tuning A today (Hz)")
     air_temperature_c = NumberField("Air temperature (°C)")
@@ -29,10 +29,10 @@ class PracticeForm(FlaskForm):
 
 
 class FactsForm(FlaskForm):
-    """What may be changed of a session while it is open."""
+    """What may be changed of a practice while it is open."""
 
-    today_tuning_a_hz = NumberField("Tuning A today (Hz)")
-    today_air_temperature_c = NumberField("Air temperature (°C)")
+    tuning_a_hz = NumberField("Tuning A today (Hz)")
+    air_temperature_c = NumberField("Air temperature (°C)")
 
 
 class TypedTargetsForm(FlaskForm):
@@ -69,7 +69,7 @@ class TargetStateForm(FlaskForm):
 
 
 class TuningTakeForm(FlaskForm):
-    """Which take of the session stands for the day."""
+    """Which take of the practice stands for the day."""
 
     take = ChoiceField("Take", validate_choice=False)
 
@@ -90,6 +90,6 @@ class LongRecordingForm(FlaskForm):
         "Dynamic of all notes", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
-    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
-    recorded_on = DayField("Recorded on", [Optional()])
+    tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_at = DayField("Recorded on", [Optional()])
     clip = FileField("Long recording")

@@ -1,9 +1,9 @@
-"""What keeps other pages in the same browser away from the notebook.
+"""Protection against other pages in the same browser: host, origin, token and content policy.
 
 * The Host header must name this machine (`TRUSTED_HOSTS`), or the request ends with 400 before any
   view: a name that an outsider points at 127.0.0.1 (DNS rebinding) reads nothing.
 * A write from another origin ends with 403: judged by Sec-Fetch-Site, else by Origin with its port.
-  The session cookie's SameSite is not enough, since another port on this machine is the same site.
+  The cookie's SameSite is not enough, since another port on this machine is the same site.
 * Forms carry a token on top (Flask-WTF), for clients that send neither header.
 * Every answer has a strict content security policy without inline code, and asks the browser for
   the microphone at most.

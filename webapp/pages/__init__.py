@@ -10,16 +10,13 @@ from webapp.pages import (
     charts,
     choices,
     comparing,
-    door,
     drawings,
     finder,
     fingerings,
-    install,
     instrument_keys,
     instruments,
     key_effects,
     layouts,
-    listening,
     plan,
     practice,
     practice_list,
@@ -28,14 +25,17 @@ from webapp.pages import (
     recordings,
     sameness,
     search,
-    sent,
     sharing,
+    sign_in,
     stand,
     start,
+    take_plots,
+    take_uploads,
     takes,
     tries,
     trust,
     typed_keys,
+    web_app,
 )
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
@@ -49,8 +49,8 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     sameness.blueprint,
     comparing.blueprint,
     takes.blueprint,
-    sent.blueprint,
-    listening.blueprint,
+    take_uploads.blueprint,
+    take_plots.blueprint,
     practice.blueprint,
     practice_list.blueprint,
     stand.blueprint,
@@ -69,8 +69,8 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     backup.blueprint,
     preferences.blueprint,
     sharing.blueprint,
-    install.blueprint,
+    web_app.blueprint,
     assets.blueprint,
 )
-SHARED_BLUEPRINTS: tuple[Blueprint, ...] = (door.blueprint,)
+SHARED_BLUEPRINTS: tuple[Blueprint, ...] = (sign_in.blueprint,)
 """What only the application for other devices has."""

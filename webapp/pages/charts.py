@@ -10,9 +10,9 @@ from webapp.notebook.charts.charts import Chart, ChartChoice, ChartOrder, make_c
 from webapp.notebook.charts.pdf import ChartEntry, Paper
 from webapp.notebook.instruments.instruments import list_instruments, open_instrument
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.store.slow_results import Failed, Outcome, Ready, Working
-from webapp.pages.benches import current_workshop
+from webapp.notebook.store.result_cache import Failed, Outcome, Ready, Working
 from webapp.pages.finder import look_again
+from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("charts", __name__)
@@ -56,7 +56,7 @@ def _predict(choice: ChartChoice) -> Outcome[tuple[ChartEntry, ...]]:
     if not choice.predicted_steps:
         return Ready(())
     return predict_open_steps(
-        current_notebook(), current_workshop(), choice, writing=current_writing()
+        current_notebook(), current_result_cache(), choice, writing=current_writing()
     )
 
 

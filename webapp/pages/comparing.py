@@ -5,8 +5,6 @@ from flask import Blueprint, render_template, request
 from webapp.notebook.fingerings.comparing import compare
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.takes.hearing import list_best
-from webapp.notebook.targets.bases import list_bases
 from webapp.presenting.words import current_notebook
 
 blueprint = Blueprint("comparing", __name__)
@@ -32,11 +30,8 @@ def show() -> str | tuple[str, int]:
         "compare.html",
         found=found,
         chosen=chosen,
-        groups=list_bases(notebook, found.instrument),
-        heard=list_best(
-            notebook,
-            [side.fingering for side in (found.first, found.second) if side and side.fingering],
-        ),
+        groups=found.groups,
+        heard=found.playback,
         problem=problem,
     )
     return page, 422 if problem else 200

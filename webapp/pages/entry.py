@@ -2,41 +2,31 @@
 
 from flask import render_template
 
-from analysis.pitch import Tuning
 from webapp.forms.entries import TakeForm
-from webapp.notebook.finder.trust import find_prediction
-from webapp.notebook.fingerings.evenness import open_comparison
-from webapp.notebook.fingerings.fingerings import open_fingering
-from webapp.notebook.practice.practice import find_current_practice
-from webapp.notebook.takes.hearing import list_heard, tones_of
-from webapp.notebook.takes.tuning_reference import open_days
-from webapp.notebook.targets.bases import KEPT, reference_of
+from webapp.notebook.entry.opening import open_entry
 from webapp.pages.drawings import read_choice
-from webapp.presenting.words import current_notebook, current_writing
+from webapp.presenting.words import current_notebook, write_as
 
 
 def render_entry(fingering_id: int, take_form: TakeForm) -> str:
     """Render the page of a fingering, with a form for its next take."""
-    page = open_fingering(current_notebook(), fingering_id)
-    practice = find_current_practice(current_notebook(), page.fingering.instrument_id)
+    entry = open_entry(current_notebook(), fingering_id)
+    write_as(entry.writing)
+    fingering = entry.page.fingering
     return render_template(
         "fingering/show.html",
-        page=page,
-        fingering=page.fingering,
-        instrument=page.fingering.instrument,
-        keys=page.fingering.key_states(),
-        base=page.fingering.base_key_states(),
+        page=entry.page,
+        fingering=fingering,
+        instrument=fingering.instrument,
+        keys=fingering.key_states(),
+        base=fingering.base_key_states(),
         take_form=take_form,
-        days=open_days(current_notebook(), page.fingering, page.takes),
-        practice=practice,
-        tones=tones_of(
-            page.fingering,
-            current_writing().names,
-            Tuning(practice.tuning_a_hz) if practice else None,
-        ),
-        heard=list_heard(current_notebook(), page.fingering, page.takes),
-        comparison=open_comparison(current_notebook(), page.fingering, page.takes),
+        days=entry.days,
+        practice=entry.practice,
+        tones=entry.tones,
+        heard=entry.playback,
+        comparison=entry.comparison,
         drawing=read_choice(),
-        suggestion=find_prediction(current_notebook(), fingering_id),
-        base_reference=reference_of(page.fingering).removeprefix(KEPT),
+        suggestion=entry.suggestion,
+        base_reference=entry.base_reference,
     )

@@ -8,10 +8,10 @@ from webapp.forms.finder import WishesForm
 from webapp.notebook.finder.suggesting import SuggestionPage, WishList, find_suggestions
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.result_cache import Working
 from webapp.notebook.store.rows import Instrument
-from webapp.notebook.store.slow_results import Working
-from webapp.notebook.takes.hearing import find_tones
-from webapp.pages.benches import current_workshop
+from webapp.notebook.takes.playback import find_tones
+from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("finder", __name__)
@@ -31,7 +31,7 @@ def suggest(instrument_id: int) -> Response | tuple[str, int]:
     try:
         page = find_suggestions(
             current_notebook(),
-            current_workshop(),
+            current_result_cache(),
             instrument_id,
             form.q.data or "",
             read_wish_list(form),

@@ -16,23 +16,21 @@ from analysis.finder import Strategy, recognise_strategy
 from analysis.keywork import KeyStates, format_fingering
 from webapp.drawing.fingering_entry import EntryView, entry_view
 from webapp.forms.entries import FingeringForm, TakeForm, add_refusal, read_count
+from webapp.notebook.entry.log import LogOffer, open_change, open_log
 from webapp.notebook.fingerings.fingerings import (
     FingeringDraft,
     change_fingering,
     log_fingering,
-    open_fingering,
     target_words,
 )
-from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, NotebookError, Refused, StaleEdit
-from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.targets.bases import BaseGroup, StartingPoint, kept_base, list_bases, open_base
+from webapp.notebook.store.rows import Fingering, Instrument, Suggestion
+from webapp.notebook.targets.bases import BaseGroup, StartingPoint
 from webapp.notebook.targets.reading import read_target
 from webapp.pages.entry import render_entry
-from webapp.pages.suggested import fill_from_suggestion
 from webapp.pages.takes import attach_from_form
 from webapp.pages.typed_keys import KeysProblem, read_keys, read_linked_keys
-from webapp.presenting.words import asked_as, current_notebook, current_writing
+from webapp.presenting.words import asked_as, current_notebook, current_writing, write_as
 
 blueprint = Blueprint("fingerings", __name__)
 
@@ -75,8 +73,7 @@ class LogPage:
 @blueprint.route("/instruments/<int:instrument_id>/fingerings/new", methods=["GET", "POST"])
 def log(instrument_id: int) -> str | Response | tuple[str, int]:
     """Log a fingering, with its first recording if there is one."""
-    instrument = open_instrument(current_notebook(), instrument_id)
-    page = _open_log_page(instrument)
+    page = _open_log_page(instrument_id)
     if not page.form.is_submitted() or _sets_keys(page):
         return _render(page)
     if page.form.validate() and page.take_form is not None and page.take_form.validate():
@@ -101,8 +98,7 @@ def show(fingering_id: int) -> str:
 @blueprint.route("/fingerings/<int:fingering_id>/edit", methods=["GET", "POST"])
 def edit(fingering_id: int) -> str | Response | tuple[str, int]:
     """Change a fingering."""
-    fingering = open_fingering(current_notebook(), fingering_id).fingering
-    page = _open_edit_page(fingering)
+    page = _open_edit_page(fingering_id)
     if not page.form.is_submitted() or _sets_keys(page):
         return _render(page)
     if page.form.validate():
@@ -118,7 +114,7 @@ def edit(fingering_id: int) -> str | Response | tuple[str, int]:
             add_refusal(page.form, error)
         except StaleEdit as error:
             page.stale = str(error)
-            page.form.version.data = str(fingering.version)
+            page.form.version.data = str(page.fingering.version) if page.fingering else ""
             return _render(page), error.status
         else:
             flash("The fingering is changed.")
@@ -143,7 +139,7 @@ def _sets_keys(page: LogPage) -> bool:
     return action in ("set-keys", "read-keys")
 
 
-def _open_log_page(instrument: Instrument) -> LogPage:
+def _open_log_page(instrument_id: int) -> LogPage:
     """Fill the form from what was sent, else from the address (`target`, `base`, `keys`)."""
     form = FingeringForm(
         target=request.args.get("target", ""),
@@ -151,20 +147,28 @@ def _open_log_page(instrument: Instrument) -> LogPage:
         suggestion=request.args.get("suggestion", ""),
         keys_text=request.args.get("keys", ""),
     )
-    groups = _offer_bases(form, instrument)
-    base = _read_base(form, instrument)
+    offer = open_log(
+        current_notebook(),
+        instrument_id,
+        base=form.base.data or "",
+        suggestion_id=read_count(form.suggestion),
+    )
+    instrument, base = offer.instrument, _take_over(form, offer)
     keys = base.keys if base else KeyStates.of(instrument.layout, {})
     if form.is_submitted():
         keys, problem = read_keys(form, instrument.layout)
     else:
         _propose_strategy(form, base, instrument)
         keys, problem = read_linked_keys(form, instrument.layout, keys)
-        keys = fill_from_suggestion(form, instrument, keys)
-    return LogPage(form, TakeForm(), instrument, keys, base, groups, problem=problem)
+        keys = _fill_from_suggestion(form, offer.suggestion, keys)
+    return LogPage(form, TakeForm(), instrument, keys, base, offer.groups, problem=problem)
 
 
-def _open_edit_page(fingering: Fingering) -> LogPage:
-    instrument, kept = fingering.instrument, kept_base(fingering)
+def _open_edit_page(fingering_id: int) -> LogPage:
+    offer = open_change(current_notebook(), fingering_id, base=request.form.get("base"))
+    instrument, fingering, kept = offer.instrument, offer.fingering, offer.kept
+    assert fingering is not None
+    write_as(offer.writing)
     # Not obj=fingering: WTForms would read the relationship `base`, which never loads by itself.
     form = FingeringForm(
         target=target_words(fingering, current_writing().names),
@@ -177,34 +181,36 @@ def _open_edit_page(fingering: Fingering) -> LogPage:
         tags=", ".join(fingering.tags),
         version=str(fingering.version),
     )
-    groups = _offer_bases(form, instrument, kept)
-    base = _read_base(form, instrument, kept)
+    base = _take_over(form, offer)
     keys, problem = (
         read_keys(form, instrument.layout)
         if form.is_submitted()
         else (fingering.key_states(), None)
     )
-    return LogPage(form, None, instrument, keys, base, groups, fingering, problem=problem)
+    return LogPage(form, None, instrument, keys, base, offer.groups, fingering, problem=problem)
 
 
-def _offer_bases(
-    form: FingeringForm, instrument: Instrument, kept: StartingPoint | None = None
-) -> tuple[BaseGroup, ...]:
-    groups = list_bases(current_notebook(), instrument, kept=kept)
+def _take_over(form: FingeringForm, offer: LogOffer) -> StartingPoint | None:
+    """Let the form and the page have what was read; return the base that is chosen."""
+    write_as(offer.writing)
     form.base.choices = [SelectChoice("", "nothing in particular")]
-    return groups
+    if offer.base_refusal is not None:
+        add_refusal(form, offer.base_refusal)
+    return offer.base
 
 
-def _read_base(
-    form: FingeringForm, instrument: Instrument, kept: StartingPoint | None = None
-) -> StartingPoint | None:
-    if kept is not None and form.base.data == kept.reference:
-        return kept
+def _fill_from_suggestion(
+    form: FingeringForm, suggestion: Suggestion | None, keys: KeyStates
+) -> KeyStates:
+    """Return the suggested keys and set the suggested strategy; `keys` where there is none."""
+    if suggestion is None:
+        return keys
     try:
-        return open_base(current_notebook(), instrument, form.base.data or "")
-    except FieldRefused as error:
-        add_refusal(form, error)
-        return None
+        suggested = suggestion.key_states()
+    except AnalysisError:  # the layout has changed since
+        return keys
+    form.strategy.data = suggestion.strategy
+    return suggested
 
 
 def _set_keys_from_base(page: LogPage) -> None:

@@ -21,7 +21,7 @@ from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.rows import Instrument
 from webapp.notebook.targets.overview import cover_instrument
 from webapp.notebook.targets.search import SearchQuery, search_target
-from webapp.presenting.bidi import own_plain
+from webapp.presenting.text_direction import isolate_plain
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("instruments", __name__, url_prefix="/instruments")
@@ -40,7 +40,7 @@ def model_choices() -> list[SelectChoice]:
         for kind in KINDS.values()
         for layout_id, words in (
             *((each.id, _FAMILY.sub("", each.name)) for each in layouts_for_kind(kind.id)),
-            *((each.id, own_plain(each.name)) for each in own if kind.id in each.kinds),
+            *((each.id, isolate_plain(each.name)) for each in own if kind.id in each.kinds),
         )
     ]
 
@@ -57,7 +57,7 @@ def add() -> str | Response | tuple[str, int]:
         try:
             instrument_id = add_instrument(current_notebook(), _draft(form))
         except FieldRefused as error:
-            add_refusal(form, error, {"kind_id": "model", "layout_id": "model"})
+            add_refusal(form, error)
         else:
             flash("The instrument is in the notebook. Now log its first fingering.")
             return redirect(url_for("instruments.show", instrument_id=instrument_id))
@@ -98,7 +98,7 @@ def edit(instrument_id: int) -> str | Response | tuple[str, int]:
                 notebook, instrument_id, _draft(form), seen_version=read_count(form.version) or 0
             )
         except FieldRefused as error:
-            add_refusal(form, error, {"kind_id": "model", "layout_id": "model"})
+            add_refusal(form, error)
         except StaleEdit as error:
             return _show_stale(form, instrument, error), error.status
         else:

@@ -1,4 +1,4 @@
-"""What each key does on one instrument."""
+"""The page of key effects: how each key moves the pitch of one instrument."""
 
 from flask import Blueprint, render_template
 

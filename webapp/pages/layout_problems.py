@@ -1,4 +1,4 @@
-"""What is wrong with the text of a layout, and where, as the editor shows it."""
+"""Faults in the text of a layout, each with its line, as the editor shows them."""
 
 import re
 from dataclasses import dataclass

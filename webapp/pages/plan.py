@@ -9,8 +9,8 @@ from webapp.notebook.finder.plans import PlanOrder, PlanPage, open_plan
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.rows import Instrument
-from webapp.pages.benches import current_workshop
 from webapp.pages.finder import look_again
+from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("plan", __name__)
@@ -34,7 +34,7 @@ def show(instrument_id: int) -> Response | tuple[str, int]:
     try:
         page = open_plan(
             current_notebook(),
-            current_workshop(),
+            current_result_cache(),
             instrument_id,
             order,
             names=current_writing().names,

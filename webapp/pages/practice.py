@@ -1,4 +1,4 @@
-"""Practice sessions: begin, give a tuning note, end, look back."""
+"""Practices: begin, give a tuning note, end, look back."""
 
 from dataclasses import dataclass
 
@@ -42,7 +42,7 @@ blueprint = Blueprint("practice", __name__)
 
 @dataclass(frozen=True, slots=True)
 class PracticeForms:
-    """The forms of a session's page; the one that came back is here, the others are made anew."""
+    """The forms of a practice's page; the one that came back is here, the others are made anew."""
 
     take: TuningTakeForm | None = None
     note: TuningNoteForm | None = None
@@ -54,7 +54,7 @@ class PracticeForms:
 
 @blueprint.route("/instruments/<int:instrument_id>/practice", methods=["GET", "POST"])
 def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
-    """List the sessions of an instrument, and begin one."""
+    """List the practices of an instrument, and begin one."""
     instrument = open_instrument(current_notebook(), instrument_id)
     form = PracticeForm()
     status = 200
@@ -83,13 +83,13 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
 
 @blueprint.get("/practice/<int:practice_id>")
 def show(practice_id: int) -> str:
-    """Show a session with its takes."""
+    """Show a practice with its takes."""
     return render_practice(practice_id, PracticeForms())
 
 
 @blueprint.post("/practice/<int:practice_id>/end")
 def end(practice_id: int) -> AnyResponse:
-    """End a session."""
+    """End a practice."""
     end_practice(current_notebook(), practice_id)
     flash("The session has ended.")
     return redirect(url_for("practice.show", practice_id=practice_id))
@@ -155,7 +155,7 @@ def _draft(form: PracticeForm) -> PracticeDraft:
 
 
 def render_practice(practice_id: int, forms: PracticeForms) -> str:
-    """Render the page of a session; a form that was refused stands there with what is wrong."""
+    """Render the page of a practice; a form that was refused stands there with what is wrong."""
     page = open_practice(current_notebook(), practice_id)
     chosen = forms.take or TuningTakeForm(formdata=None)
     chosen.take.choices = _take_choices(page)
@@ -179,8 +179,8 @@ def _facts_form(page: PracticePage) -> FactsForm:
     temperature = page.practice.air_temperature_c
     return FactsForm(
         formdata=None,
-        today_tuning_a_hz=f"{page.practice.tuning_a_hz:g}",
-        today_air_temperature_c="" if temperature is None else f"{temperature:g}",
+        tuning_a_hz=f"{page.practice.tuning_a_hz:g}",
+        air_temperature_c="" if temperature is None else f"{temperature:g}",
     )
 
 

@@ -1,4 +1,4 @@
-"""The list of a practice session: put targets on it, sort it, mark what was done."""
+"""The list of a practice: put targets on it, sort it, mark what was done."""
 
 from collections.abc import Callable
 
@@ -31,23 +31,19 @@ from webapp.presenting.words import current_notebook, current_writing
 blueprint = Blueprint("practice_list", __name__)
 
 Answer = Response | tuple[str, int]
-RENAMED = {
-    "tuning_a_hz": "today_tuning_a_hz",
-    "air_temperature_c": "today_air_temperature_c",
-}
 
 
 @blueprint.post("/practice/<int:practice_id>/facts")
 def change(practice_id: int) -> Answer:
-    """Change tuning A and temperature of an open session."""
+    """Change tuning A and temperature of an open practice."""
     form = FactsForm()
 
     def keep() -> str:
         change_practice(
             current_notebook(),
             practice_id,
-            tuning_a_hz=form.today_tuning_a_hz.number,
-            air_temperature_c=form.today_air_temperature_c.number,
+            tuning_a_hz=form.tuning_a_hz.number,
+            air_temperature_c=form.air_temperature_c.number,
         )
         return "Changed for the takes from now on; those that are there keep their own."
 
@@ -103,7 +99,7 @@ def add_from_unproven(practice_id: int) -> Answer:
 
 @blueprint.post("/instruments/<int:instrument_id>/tries/practise")
 def practise_tries(instrument_id: int) -> Response:
-    """Go to the stand with the try list: in the open session, or in one that begins now."""
+    """Go to the stand with the try list: in the open practice, or in one that begins now."""
     notebook = current_notebook()
     current = find_current_practice(notebook, instrument_id)
     practice_id = (
@@ -176,7 +172,7 @@ def _keep(
         flash(keep())
     except Refused as error:
         if isinstance(error, FieldRefused):
-            add_refusal(form, error, RENAMED)
+            add_refusal(form, error)
         else:
             form.form_errors.append(str(error))
         return render_practice(practice_id, forms), error.status

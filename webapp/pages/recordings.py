@@ -38,8 +38,9 @@ from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.store.rows import LongRecording
 from webapp.notebook.takes.takes import TakeNote, moment_of_day
-from webapp.pages.takes import MEDIA_TYPES, RENAMED
-from webapp.pages.ways import with_way
+from webapp.pages.refusal_links import with_link
+from webapp.pages.takes import MEDIA_TYPES
+from webapp.presenting.json_answers import answers_in_json
 from webapp.presenting.words import current_notebook, pitch_words
 
 blueprint = Blueprint("recordings", __name__)
@@ -81,9 +82,9 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
             try:
                 recording_id = _add(instrument_id, form)
             except FieldRefused as error:
-                add_refusal(form, error, RENAMED)
+                add_refusal(form, error)
             except (Refused, TooLarge) as error:
-                form.clip.errors = [with_way(error)]
+                form.clip.errors = [with_link(error)]
                 status = error.status
             else:
                 return redirect(url_for("recordings.show", recording_id=recording_id))
@@ -104,6 +105,7 @@ def show(recording_id: int) -> str:
 
 
 @blueprint.get("/recordings/<int:recording_id>/progress")
+@answers_in_json
 def progress(recording_id: int) -> Response:
     """Tell a script how far the work is."""
     recording = find_recording(current_notebook(), recording_id)
@@ -159,10 +161,10 @@ def _add(instrument_id: int, form: LongRecordingForm) -> int:
     upload = read_clip(form.clip.data)
     note = TakeNote(
         original_name=upload.filename or "",
-        recorded_at=moment_of_day(form.recorded_on.data),
+        recorded_at=moment_of_day(form.recorded_at.data),
         dynamic=form.dynamic.data or None,
         air_temperature_c=form.air_temperature_c.number,
-        tuning_a_hz=form.take_tuning_a_hz.number,
+        tuning_a_hz=form.tuning_a_hz.number,
     )
     recording_id = add_recording(current_notebook(), instrument_id, upload.stream, note)
     _background().wake()

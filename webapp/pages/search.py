@@ -13,9 +13,9 @@ from webapp.forms.entries import FilterForm, SearchForm, add_refusal, read_count
 from webapp.notebook.finder.search_page import open_search
 from webapp.notebook.finder.suggesting import WishList
 from webapp.notebook.store.rows import Instrument
-from webapp.notebook.takes.hearing import Tones, find_tones
+from webapp.notebook.takes.playback import Tones, find_tones
 from webapp.notebook.targets.search import CONCERT, SearchQuery, SearchResult
-from webapp.pages.benches import current_workshop
+from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("search", __name__)
@@ -33,7 +33,7 @@ def show() -> str | tuple[str, int]:
     query = _query(form) if is_in_order else None
     page = open_search(
         current_notebook(),
-        current_workshop(),
+        current_result_cache(),
         query,
         WishList(tolerance_cents=current_writing().tolerance_cents),
         names=current_writing().names,

@@ -3,10 +3,10 @@
 from flask import Blueprint, Response, abort, current_app, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from webapp.guards.admission import SESSION_DAYS
+from webapp.guards.admission import SIGN_IN_DAYS
 from webapp.notebook.store.clock import now_utc
 from webapp.presenting.words import current_notebook
-from webapp.sharing.door import SharedDoor
+from webapp.sharing.access import SharedAccess
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import sign_everyone_out
 from webapp.sharing.state import read_state
@@ -21,12 +21,12 @@ def _folder() -> SharingFolder:
 @blueprint.get("")
 def show() -> str:
     """Show the state of sharing and the way there."""
-    door: SharedDoor | None = current_app.extensions["door"]
+    access: SharedAccess | None = current_app.extensions["shared_access"]
     return render_template(
         "sharing.html",
         state=read_state(_folder(), now_utc()),
-        door=door,
-        session_days=SESSION_DAYS,
+        access=access,
+        sign_in_days=SIGN_IN_DAYS,
     )
 
 
@@ -45,7 +45,7 @@ def authority() -> Response:
 
 @blueprint.post("/sign-everyone-out")
 def sign_out_all() -> AnyResponse:
-    """Ask every device for the passphrase again, this one too if it came through the door."""
+    """Ask every device for the passphrase again, this one too if it is another device."""
     sign_everyone_out(_folder())
     flash("Every device is signed out.")
     return redirect(url_for("sharing.show"))

@@ -16,7 +16,7 @@ from webapp.notebook.practice.stand import (
     open_target_stand,
 )
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.takes.hearing import Tones, find_best_takes, find_tones
+from webapp.notebook.takes.playback import Tones, find_best_takes, find_tones
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("stand", __name__)

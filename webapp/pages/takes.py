@@ -17,13 +17,13 @@ from werkzeug.wrappers import Response as AnyResponse
 from webapp.forms.entries import TakeForm, add_refusal
 from webapp.guards.uploads import read_clip
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
-from webapp.notebook.takes.listening import list_components
+from webapp.notebook.takes.plots import list_components
 from webapp.notebook.takes.takes import TakeNote, attach_take, find_clip, moment_of_day, open_take
 from webapp.notebook.takes.tuning_reference import MISSING, open_days
 from webapp.pages.entry import render_entry
-from webapp.pages.ways import with_way
+from webapp.pages.refusal_links import with_link
+from webapp.presenting.plot_view import list_moves, query_of, read_view, whole_view
 from webapp.presenting.words import current_notebook
-from webapp.presenting.zoom import list_moves, query_of, read_view, whole_view
 
 blueprint = Blueprint("takes", __name__)
 
@@ -36,7 +36,6 @@ MEDIA_TYPES = {
     "aac": "audio/aac",
     "webm": "audio/webm",
 }
-RENAMED = {"tuning_a_hz": "take_tuning_a_hz", "recorded_at": "recorded_on"}
 
 
 @blueprint.post("/fingerings/<int:fingering_id>/takes")
@@ -48,10 +47,10 @@ def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
     try:
         attach_from_form(fingering_id, form)
     except FieldRefused as error:
-        add_refusal(form, error, RENAMED)
+        add_refusal(form, error)
         return render_entry(fingering_id, form), error.status
     except (Refused, TooLarge) as error:
-        form.clip.errors = [with_way(error)]
+        form.clip.errors = [with_link(error)]
         return render_entry(fingering_id, form), error.status
     return redirect(url_for("fingerings.show", fingering_id=fingering_id))
 
@@ -94,7 +93,7 @@ def attach_from_form(fingering_id: int, form: TakeForm) -> int:
         Refused, TooLarge: what is wrong with the recording or with what was said of it.
     """
     upload = read_clip(form.clip.data)
-    note = note_from_form(form, upload.filename or "", moment_of_day(form.recorded_on.data))
+    note = note_from_form(form, upload.filename or "", moment_of_day(form.recorded_at.data))
     take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
     flash("The take is measured and kept.")
     return take_id
@@ -107,5 +106,5 @@ def note_from_form(form: TakeForm, original_name: str, recorded_at: datetime | N
         recorded_at=recorded_at,
         dynamic=form.dynamic.data or None,
         air_temperature_c=form.air_temperature_c.number,
-        tuning_a_hz=form.take_tuning_a_hz.number,
+        tuning_a_hz=form.tuning_a_hz.number,
     )

@@ -19,7 +19,7 @@ from webapp.notebook.finder.tries import (
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.rows import DismissReason, TryState
-from webapp.pages.benches import current_workshop
+from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import asked_as, current_notebook
 
 blueprint = Blueprint("tries", __name__)
@@ -65,7 +65,7 @@ def decide(instrument_id: int) -> Response | tuple[str, int]:
     )
     suggestion_id = take_up(
         current_notebook(),
-        current_workshop(),
+        current_result_cache(),
         instrument_id,
         note,
         state=state,

@@ -22,8 +22,9 @@ from webapp.forms.entries import FingeringForm
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.targets.bases import open_base
-from webapp.presenting.bidi import with_quotes_apart_plain
 from webapp.presenting.hands import describe_ease, describe_way
+from webapp.presenting.json_answers import answers_in_json
+from webapp.presenting.text_direction import isolate_quotes_plain
 from webapp.presenting.words import current_notebook
 
 blueprint = Blueprint("typed_keys", __name__)
@@ -82,12 +83,13 @@ def read_linked_keys(
 
 
 @blueprint.get("/instruments/<int:instrument_id>/keys")
+@answers_in_json
 def read(instrument_id: int) -> Response:
     """Read a typed fingering for the script of the log page, and say how it lies."""
     instrument = open_instrument(current_notebook(), instrument_id)
     found = read_typed(request.args.get("text", ""), instrument.layout)
     if isinstance(found, KeysProblem):
-        return jsonify(problem=with_quotes_apart_plain(found.message), pointer=found.pointer)
+        return jsonify(problem=isolate_quotes_plain(found.message), pointer=found.pointer)
     try:
         base = open_base(current_notebook(), instrument, request.args.get("base", ""))
     except FieldRefused:

@@ -33,8 +33,8 @@ from webapp.drawing.trace import draw_trace
 from webapp.drawing.trust import TrustPoint, draw_trust
 from webapp.notebook.fingerings.evenness import AspectComparison
 from webapp.notebook.store.rows import Fingering, Instrument, Take
-from webapp.notebook.takes.listening import list_notes
 from webapp.notebook.takes.offsets import take_offset
+from webapp.notebook.takes.plots import list_notes
 from webapp.presenting.words import current_writing
 
 # Stands for the ids of a drawing in the cache; a page puts its own in its place.

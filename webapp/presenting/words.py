@@ -29,9 +29,9 @@ from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import DismissReason, Fingering, Take
-from webapp.presenting.bidi import own, own_plain, with_quotes_apart
 from webapp.presenting.chances import describe_chance
 from webapp.presenting.hands import describe_ease, describe_way
+from webapp.presenting.text_direction import isolate, isolate_plain, isolate_quotes
 
 RESISTANCE_WORDS = {1: "free", 2: "light", 3: "noticeable", 4: "high", 5: "very high"}
 DYNAMICS_WORDS = {
@@ -62,6 +62,11 @@ def current_writing() -> Writing:
     return writing
 
 
+def write_as(writing: Writing) -> None:
+    """Take over the player's preferences where a verb read them with the rest of the page."""
+    g.writing = writing
+
+
 def register(app: Flask) -> None:
     """Give the templates their words."""
     app.jinja_env.filters.update(
@@ -74,9 +79,9 @@ def register(app: Flask) -> None:
         day=day_words,
         moment=moment_words,
         resistance=RESISTANCE_WORDS.__getitem__,
-        own=own,
-        own_plain=own_plain,
-        said=with_quotes_apart,
+        isolate=isolate,
+        isolate_plain=isolate_plain,
+        isolate_quotes=isolate_quotes,
     )
     app.jinja_env.globals.update(
         writing=current_writing,

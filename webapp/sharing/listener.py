@@ -1,4 +1,4 @@
-"""The TLS server of the shared door: cheroot, on every IPv4 address of this machine.
+"""The TLS server for other devices: cheroot, on every IPv4 address of this machine.
 
 waitress, which serves this machine itself, speaks no TLS. Two things are done differently from what
 cheroot does by itself, since strangers may connect here:

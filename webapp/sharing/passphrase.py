@@ -1,4 +1,4 @@
-"""The passphrase of the shared door: kept as a salted hash, and a mark of who is signed in.
+"""The passphrase for other devices: kept as a salted hash, and a mark of who is signed in.
 
 Hash: scrypt (RFC 7914) with N = 2^17, r = 8, p = 1, the first of the settings that the OWASP
 "Password Storage Cheat Sheet" names for scrypt: 128 MiB and about half a second a try. The text is
@@ -6,7 +6,7 @@ normalised as RFC 8265 section 4.2.2 asks (NFC, other spaces become the plain on
 the same from every keyboard. The cost is kept beside the hash and may grow later.
 
 The devices' mark is random. It is made anew with every new passphrase, and when the player signs
-every device out: a session that bears another mark is not signed in.
+every device out: a cookie that bears another mark is not signed in.
 """
 
 import hashlib

@@ -1,4 +1,4 @@
-"""What the page about sharing shows, and what must be there before the door opens."""
+"""Readiness for sharing: certificate, passphrase and addresses, for page and command."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -25,7 +25,7 @@ class SharingState:
 
     @property
     def is_ready(self) -> bool:
-        """Whether `serve --share` would open the door."""
+        """Whether `serve --share` would start."""
         return not (self.certificate_problem or self.passphrase_problem)
 
 

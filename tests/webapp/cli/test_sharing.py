@@ -22,7 +22,7 @@ from click.testing import CliRunner, Result
 
 from tests import conftest
 from tests.webapp.cli.test_serve import ADDRESS, BOUND_S, Server
-from tests.webapp.doors import HOSTS, PASSPHRASE, hash_cheaply, prepare
+from tests.webapp.shared_access import HOSTS, PASSPHRASE, hash_cheaply, prepare
 from webapp.cli import certificate as certificate_module
 from webapp.cli.certificate import certificate
 from webapp.cli.passphrase import passphrase

@@ -18,7 +18,7 @@ from analysis.keywork import (
 from tests.analysis.keywork.strategies import any_fingering
 from webapp import drawing
 from webapp.drawing.fingering_entry import EntryView, entry_view, field_name, read_states
-from webapp.presenting.bidi import own
+from webapp.presenting.text_direction import isolate
 
 SOPRANO = load_layout("soprano-17-6")
 TEMPLATES = Path(drawing.__file__).parents[1] / "templates"
@@ -32,7 +32,7 @@ def _view(text: str, base: str | None = None) -> EntryView:
 def _html(view: EntryView) -> str:
     loader = jinja2.FileSystemLoader(TEMPLATES)
     environment = jinja2.Environment(loader=loader, autoescape=True)
-    environment.filters["own"] = own
+    environment.filters["isolate"] = isolate
     template = environment.get_template("fingering/_keys.html")
     return str(template.make_module().keys_entry(view))  # type: ignore[attr-defined]  # a macro
 

@@ -27,7 +27,7 @@ from tests.analysis.keywork.strategies import LAYOUTS
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
-from webapp.presenting.bidi import own
+from webapp.presenting.text_direction import isolate
 
 pytestmark = pytest.mark.browser
 
@@ -67,7 +67,7 @@ def page(browser: Browser) -> Iterator[Page]:
 def _open(page: Page, fingering: KeyStates, base: KeyStates) -> None:
     loader = jinja2.FileSystemLoader(WEBAPP / "templates")
     environment = jinja2.Environment(loader=loader, autoescape=True)
-    environment.filters["own"] = own
+    environment.filters["isolate"] = isolate
     view = entry_view(fingering.layout, fingering, base)
     html = environment.from_string(PAGE).render(view=view)
 

@@ -1,4 +1,4 @@
-"""What a form refuses, it refuses in our words: what was found, and what to do."""
+"""Refusals of forms are in our words: what was found, and what to do."""
 
 import re
 from collections.abc import Iterator
@@ -61,7 +61,7 @@ def test_no_form_refuses_in_the_words_of_a_library(app: Flask, kind: type[FlaskF
     ("kind", "name", "typed", "words"),
     [
         (forms.TakeForm, "dynamic", "louder", "“louder” is not one of the choices. Choose"),
-        (forms.TakeForm, "recorded_on", "31.12.2024", "“31.12.2024” is not a day. Write year"),
+        (forms.TakeForm, "recorded_at", "31.12.2024", "“31.12.2024” is not a day. Write year"),
         (forms.InstrumentForm, "name", "n" * 131, "This has 131 characters, and there is"),
         (practice_forms.GapsForm, "count", "many", "“many” is not a whole number. Type one such"),
         (practice_forms.TargetStateForm, "state", None, "Nothing is chosen. Choose one."),

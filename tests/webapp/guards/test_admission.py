@@ -1,4 +1,4 @@
-"""The shared door: nobody gets in without the passphrase, and nothing that a request says helps.
+"""Other devices: nobody gets in without the passphrase, and nothing that a request says helps.
 
 Truth: RFC 9110 (302, 401 with its challenge, 429 with Retry-After by RFC 6585), RFC 6265bis (cookie
 attributes and the __Host- prefix), Fetch Metadata (what a request is for), Clear Site Data (W3C).
@@ -10,14 +10,14 @@ import pytest
 from flask import Flask
 
 from tests.webapp.browsing import Browser, Page
-from tests.webapp.doors import PASSPHRASE, PORT, Shared, try_in
 from tests.webapp.logging_rows import Filled
+from tests.webapp.shared_access import PASSPHRASE, PORT, Shared, try_in
 from tests.webapp.snapshots import counted_queries, snapshot
 from tests.webapp.walking import openable_paths
 from webapp.guards.admission import OPEN, own_path
 from webapp.guards.security import HEADERS
 from webapp.notebook.store.notebook import Notebook
-from webapp.sharing.tries import FIRST_WAIT_S, FREE_TRIES
+from webapp.sharing.attempts import FIRST_WAIT_S, FREE_ATTEMPTS
 
 WRONG = "quick reeds speak loudly"
 
@@ -54,8 +54,8 @@ def test_without_signing_in_every_route_leads_to_the_sign_in_page_or_is_401(
 
 def test_what_is_open_is_only_what_the_sign_in_page_needs() -> None:
     assert {
-        "static", "assets.font", "install.manifest", "install.worker", "install.offline",
-        "door.sign_in",
+        "static", "assets.font", "web_app.manifest", "web_app.worker", "web_app.offline",
+        "sign_in.enter",
     } == OPEN  # fmt: skip
 
 
@@ -87,7 +87,7 @@ def test_a_script_is_told_in_json_that_the_device_is_signed_out(
         assert answer.status_code == 401
         assert answer.mimetype == "application/json"
         told = json.loads(answer.text)["error"]
-        assert told["kind"] == "signed out"
+        assert told["kind"] == "signed-out"
         assert "Sign in again" in told["message"]
 
 
@@ -141,7 +141,7 @@ def test_a_wrong_passphrase_is_said_and_opens_nothing(shared: Shared) -> None:
 
 
 def test_guessing_is_slowed_down_whoever_guesses(shared: Shared) -> None:
-    assert [try_in(shared.device(), WRONG)[0] for _ in range(FREE_TRIES)] == [422, 422, 429]
+    assert [try_in(shared.device(), WRONG)[0] for _ in range(FREE_ATTEMPTS)] == [422, 422, 429]
     status, wait = try_in(shared.device(), PASSPHRASE)
     assert (status, wait) == (429, f"{FIRST_WAIT_S:.0f}"), "the right one has to wait as well"
     shared.clock.now_s += FIRST_WAIT_S
@@ -151,13 +151,13 @@ def test_guessing_is_slowed_down_whoever_guesses(shared: Shared) -> None:
 
 
 def test_asking_for_the_sign_in_page_is_no_try(shared: Shared) -> None:
-    for method in ("GET", "HEAD", "OPTIONS") * FREE_TRIES:
+    for method in ("GET", "HEAD", "OPTIONS") * FREE_ATTEMPTS:
         shared.device().open("/sign-in", method=method)
     assert try_in(shared.device(), PASSPHRASE)[0] == 303
 
 
 def test_a_forged_sender_makes_no_difference_to_the_count(shared: Shared) -> None:
-    for number in range(FREE_TRIES):
+    for number in range(FREE_ATTEMPTS):
         device = shared.device()
         device.client.environ_base["REMOTE_ADDR"] = f"192.168.7.{number}"
         device.client.environ_base["HTTP_X_FORWARDED_FOR"] = f"10.0.0.{number}"
@@ -167,7 +167,7 @@ def test_a_forged_sender_makes_no_difference_to_the_count(shared: Shared) -> Non
 
 def test_a_device_that_is_signed_in_is_not_held_up_by_guessing(shared: Shared) -> None:
     device = shared.signed_in_device()
-    for _ in range(FREE_TRIES + 1):
+    for _ in range(FREE_ATTEMPTS + 1):
         try_in(shared.device(), WRONG)
     assert device.fetch("/").status_code == 200
     assert Browser(shared.local).fetch("/").status_code == 200
@@ -283,7 +283,7 @@ def test_the_sign_in_page_shows_nothing_of_the_notebook_and_works_without_script
     assert all(each.attributes["src"].startswith("/static/") for each in page.find("script"))
 
 
-def test_strict_headers_stand_on_every_kind_of_answer_at_the_door(shared: Shared) -> None:
+def test_strict_headers_stand_on_every_kind_of_answer_to_another_device(shared: Shared) -> None:
     device = shared.device()
     answers = [
         device.fetch("/"),
@@ -314,7 +314,7 @@ def test_the_machine_itself_asks_for_nothing_and_has_no_sign_in(shared: Shared) 
 
 def test_both_applications_share_notebook_and_work(shared: Shared) -> None:
     def parts(app: Flask) -> list[object]:
-        return [app.extensions[name] for name in ("notebook", "workshop", "background")]
+        return [app.extensions[name] for name in ("notebook", "result_cache", "background")]
 
     assert all(
         one is other for one, other in zip(parts(shared.local), parts(shared.app), strict=True)

@@ -1,4 +1,4 @@
-"""Who is signed in at the shared door, with which cookie, and until when.
+"""Who is signed in from another device, with which cookie, and until when.
 
 Truth: RFC 6265bis (cookie attributes and the __Host- prefix), Clear Site Data (W3C).
 """
@@ -6,16 +6,16 @@ Truth: RFC 6265bis (cookie attributes and the __Host- prefix), Clear Site Data (
 import pytest
 
 from tests.webapp.browsing import Browser
-from tests.webapp.doors import PASSPHRASE, SHARED_ORIGIN, Shared, try_in
+from tests.webapp.shared_access import PASSPHRASE, SHARED_ORIGIN, Shared, try_in
 from webapp.guards.admission import MARK
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import keep_passphrase, read_passphrase, sign_everyone_out
 
 
-def test_a_session_of_the_machine_itself_is_none_at_the_door(shared: Shared) -> None:
+def test_a_cookie_of_the_machine_itself_is_none_for_another_device(shared: Shared) -> None:
     local = Browser(shared.local)
     with local.client.session_transaction(base_url=local.origin) as session:
-        session[MARK] = read_passphrase(shared.door.folder).devices  # all but the right key
+        session[MARK] = read_passphrase(shared.access.folder).devices  # all but the right key
     stolen = local.client.get_cookie(shared.local.config["SESSION_COOKIE_NAME"], domain="127.0.0.1")
     assert stolen is not None
     device = shared.device()
@@ -25,7 +25,7 @@ def test_a_session_of_the_machine_itself_is_none_at_the_door(shared: Shared) -> 
 
 
 @pytest.mark.parametrize("mark", [None, "", 1, True, [], "0" * 32, {"a": 1}])
-def test_a_session_with_another_mark_is_not_signed_in(shared: Shared, mark: object) -> None:
+def test_a_cookie_with_another_mark_is_not_signed_in(shared: Shared, mark: object) -> None:
     device = shared.device()
     with device.client.session_transaction(base_url=SHARED_ORIGIN) as session:
         session[MARK] = mark
@@ -37,7 +37,7 @@ def cookie_attributes(answer_headers: list[str]) -> set[str]:
     return {each.casefold() for each in cookie.split("; ")[1:]}
 
 
-def test_the_cookie_is_for_this_door_only_and_out_of_reach(shared: Shared) -> None:
+def test_the_cookie_is_for_this_host_only_and_out_of_reach(shared: Shared) -> None:
     answer = shared.device().fetch("/sign-in")
     attributes = cookie_attributes(answer.headers.getlist("Set-Cookie"))
     assert {"secure", "httponly", "samesite=lax", "path=/"} <= attributes
@@ -52,7 +52,7 @@ def test_the_cookie_of_the_machine_itself_stays_as_it_was(shared: Shared) -> Non
     assert "secure" not in cookie_attributes(answer.headers.getlist("Set-Cookie"))
 
 
-def test_signing_out_ends_the_session_and_empties_the_browsers_cache_only(shared: Shared) -> None:
+def test_signing_out_empties_the_cookie_and_empties_the_browsers_cache_only(shared: Shared) -> None:
     device = shared.signed_in_device()
     page = device.get("/sharing")
     answer = device.send(page, page.form("/sign-out"))
@@ -94,7 +94,7 @@ def test_without_a_passphrase_nobody_is_signed_in_and_nobody_can(shared: Shared)
     assert try_in(device, PASSPHRASE)[0] == 409
 
 
-def test_a_session_taken_before_signing_everyone_out_stays_out(shared: Shared) -> None:
+def test_a_cookie_taken_before_signing_everyone_out_stays_out(shared: Shared) -> None:
     device = shared.signed_in_device()
     cookie = device.client.get_cookie(
         shared.app.config["SESSION_COOKIE_NAME"], domain="192.168.7.5"

@@ -159,15 +159,15 @@ def test_too_large_a_file_is_413_and_typed_text_survives(
     before = snapshot(notebook)
     page = upload(
         client, fingering, tone_wav(TARGET_HZ), dynamic="pp", air_temperature_c="21,5",
-        take_tuning_a_hz="442", recorded_on="2024-05-17",
+        tuning_a_hz="442", recorded_at="2024-05-17",
     )  # fmt: skip
     assert page.status == 413
     assert "a take may have up to" in clip_error(page)
     values = page.form(f"/fingerings/{fingering}/takes").values
     assert values["dynamic"] == "pp"
     assert values["air_temperature_c"] == "21,5"
-    assert values["take_tuning_a_hz"] == "442"
-    assert values["recorded_on"] == "2024-05-17"
+    assert values["tuning_a_hz"] == "442"
+    assert values["recorded_at"] == "2024-05-17"
     assert snapshot(notebook) == before
 
 
@@ -195,12 +195,12 @@ def test_nothing_of_a_file_past_the_limit_is_held(monkeypatch: pytest.MonkeyPatc
     [
         ("air_temperature_c", "warm", "is not a number"),
         ("air_temperature_c", "80", "-10 to 45"),
-        ("take_tuning_a_hz", "300", "390"),
-        ("take_tuning_a_hz", "0", "390"),
-        ("take_tuning_a_hz", "nan", "ordinary number"),
+        ("tuning_a_hz", "300", "390"),
+        ("tuning_a_hz", "0", "390"),
+        ("tuning_a_hz", "nan", "ordinary number"),
         ("dynamic", "louder", "is not one of the choices"),
-        ("recorded_on", "31.12.2024", "is not a day"),
-        ("recorded_on", "9999-12-31", "lies in the future"),
+        ("recorded_at", "31.12.2024", "is not a day"),
+        ("recorded_at", "9999-12-31", "lies in the future"),
     ],
 )
 def test_what_is_said_of_a_take_is_checked_beside_its_field(

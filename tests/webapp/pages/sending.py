@@ -1,4 +1,4 @@
-"""What a page's recorder sends, and the answers in JSON."""
+"""Send as a page's recorder does, and read the answers in JSON."""
 
 from collections.abc import Mapping
 from io import BytesIO

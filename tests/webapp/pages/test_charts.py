@@ -9,7 +9,7 @@ from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.slow_results import Working
+from webapp.notebook.store.result_cache import Working
 from webapp.pages import charts
 
 

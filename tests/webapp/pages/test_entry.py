@@ -1,4 +1,4 @@
-"""What a fingering's page sets its numbers against."""
+"""Comparisons on the page of a fingering: base, notes nearby, dynamics."""
 
 import pytest
 

@@ -6,7 +6,7 @@ from tests.webapp.browsing import Browser, Page
 from tests.webapp.finder_fakes import FakeFinder, cross_effect
 from tests.webapp.logging_rows import Filled, add_clarinet
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.slow_results import Workshop
+from webapp.notebook.store.result_cache import ResultCache
 
 ASKED = "/instruments/1/next?q=F5-50c"
 LOW_E_ON_E5 = "T R 123 | 12- | right E"
@@ -111,8 +111,8 @@ def test_while_it_is_computed_the_page_says_so_and_comes_back_by_itself(
     del fake_finder
     add_clarinet(notebook)
     with monkeypatch.context() as patched:
-        patched.setattr(Workshop, "_do", lambda *_: None)  # nobody ever does the work
-        patched.setattr("webapp.notebook.store.slow_results.threading.Event.wait", lambda *_: False)
+        patched.setattr(ResultCache, "_do", lambda *_: None)  # nobody ever does the work
+        patched.setattr("webapp.notebook.store.result_cache.threading.Event.wait", lambda *_: False)
         for path in (ASKED, "/instruments/1/plan?grid=24&low=C5&high=E5"):
             page = client.get(path)
             assert page.status == 200

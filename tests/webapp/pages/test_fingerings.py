@@ -211,7 +211,7 @@ def test_what_is_wrong_with_what_is_said_of_the_first_take_is_said(
     notebook: Notebook, client: Browser, new_page: str
 ) -> None:
     page = client.submit(
-        new_page, target="D5 -50", take_tuning_a_hz="500", clip=(tone_wav(TARGET_HZ), "x.wav")
+        new_page, target="D5 -50", tuning_a_hz="500", clip=(tone_wav(TARGET_HZ), "x.wav")
     )
     assert page.status == 422
     assert "470" in page.text

@@ -1,4 +1,4 @@
-"""The pages of practice sessions."""
+"""The pages of practices."""
 
 import pytest
 
@@ -17,7 +17,7 @@ def practice(notebook: Notebook, clarinet: int) -> int:
     return start_practice(notebook, clarinet, PracticeDraft(442.0, 18.5, HOSTILE))
 
 
-def test_a_session_is_begun_shown_and_ended(client: Browser, clarinet: int) -> None:
+def test_a_practice_is_begun_shown_and_ended(client: Browser, clarinet: int) -> None:
     page = client.submit(
         f"/instruments/{clarinet}/practice",
         tuning_a_hz="442,5",
@@ -51,7 +51,7 @@ def test_what_cannot_be_is_said_beside_the_field(
     assert page.form().values["notes"] == "kept"
 
 
-def test_a_second_session_is_not_offered_and_not_begun(client: Browser, clarinet: int) -> None:
+def test_a_second_practice_is_not_offered_and_not_begun(client: Browser, clarinet: int) -> None:
     path = f"/instruments/{clarinet}/practice"
     page = client.get(path)
     client.follow(client.send(page, page.form()))
@@ -83,7 +83,7 @@ def test_a_recorded_tuning_note_moves_what_is_shown(
     assert (clip.status_code, clip.mimetype, clip.data) == (200, "audio/wav", sound)
 
 
-def test_a_take_of_the_session_can_be_the_tuning_note(
+def test_a_take_of_the_practice_can_be_the_tuning_note(
     notebook: Notebook, client: Browser, clarinet: int, practice: int, take_maker: TakeMaker
 ) -> None:
     fingering = log(notebook, clarinet, "B4", "T R 123 | 123")
@@ -129,7 +129,7 @@ def test_a_tuning_note_that_is_none_is_refused_with_the_text_kept(
     assert page.form("/tuning-note").values["written"] == written
 
 
-def test_an_open_session_is_named_where_takes_are_attached(
+def test_an_open_practice_is_named_where_takes_are_attached(
     notebook: Notebook, client: Browser, clarinet: int, practice: int
 ) -> None:
     fingering = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
@@ -138,7 +138,7 @@ def test_an_open_session_is_named_where_takes_are_attached(
     assert "A = 442 Hz, 18.5 °C" in page.text
 
 
-def test_notes_of_a_session_are_text(client: Browser, practice: int) -> None:
+def test_notes_of_a_practice_are_text(client: Browser, practice: int) -> None:
     page = client.get(f"/practice/{practice}")
     assert HOSTILE not in page.html
     assert HOSTILE in page.text
@@ -151,12 +151,12 @@ def test_what_is_not_there_is_404(client: Browser, path: str) -> None:
     assert client.get(path).status == 404
 
 
-def test_a_session_without_a_recorded_note_has_no_clip(client: Browser, practice: int) -> None:
+def test_a_practice_without_a_recorded_note_has_no_clip(client: Browser, practice: int) -> None:
     assert client.get(f"/practice/{practice}/tuning-note/clip").status == 404
 
 
 @pytest.mark.parametrize("action", ["end", "tuning-take", "tuning-note"])
-def test_forms_of_a_session_that_is_not_there_lead_nowhere(
+def test_forms_of_a_practice_that_is_not_there_lead_nowhere(
     client: Browser, practice: int, action: str
 ) -> None:
     page = client.get(f"/practice/{practice}")

@@ -1,4 +1,4 @@
-"""The list of a session on its page: forms all the way."""
+"""The list of a practice on its page: forms all the way."""
 
 import pytest
 from flask.testing import FlaskClient
@@ -19,8 +19,8 @@ from webapp.notebook.practice.practice import (
 )
 from webapp.notebook.practice.practice_targets import add_typed, settle_target
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import TargetState
-from webapp.notebook.store.slow_results import Workshop
 
 HOSTILE = "<script>alert(1)</script>"
 
@@ -32,7 +32,7 @@ def texts(notebook: Notebook, practice: int) -> list[str]:
 def press(
     client: Browser, practice: int, action: str, buttons: dict[str, str] | None = None
 ) -> Page:
-    """Press a button of the session's page; several forms may lead to one address."""
+    """Press a button of the practice's page; several forms may lead to one address."""
     page = client.get(f"/practice/{practice}")
     wanted = buttons or {}
     form = next(
@@ -112,7 +112,7 @@ def test_what_waits_for_a_recording_is_added_and_nothing_waiting_is_said(
 def suggested(notebook: Notebook, clarinet: int, fake_finder: FakeFinder) -> int:
     del fake_finder
     note = SuggestionNote("F5-50c", RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
-    return take_up(notebook, Workshop(), clarinet, note)
+    return take_up(notebook, ResultCache(), clarinet, note)
 
 
 def test_the_try_list_is_added(
@@ -124,7 +124,7 @@ def test_the_try_list_is_added(
     assert "on the list already" in press(client, practice, "/targets/tries").text
 
 
-def test_practise_these_begins_a_session_and_leads_to_the_stand(
+def test_practise_these_begins_a_practice_and_leads_to_the_stand(
     notebook: Notebook, client: Browser, clarinet: int, suggested: int
 ) -> None:
     page = client.submit(f"/instruments/{clarinet}/tries", "/tries/practise")
@@ -133,7 +133,7 @@ def test_practise_these_begins_a_session_and_leads_to_the_stand(
     current = find_current_practice(notebook, clarinet)
     assert current is not None
     assert [row.suggestion_id for row in listed(notebook, current.id)] == [suggested]
-    # once more: the same session, and nothing twice
+    # once more: the same practice, and nothing twice
     page = client.submit(f"/instruments/{clarinet}/tries", "/tries/practise")
     assert "on the list already" in page.text
     again = find_current_practice(notebook, clarinet)
@@ -212,25 +212,25 @@ def test_a_form_on_the_stand_leads_back_to_its_target(
     assert listed(notebook, practice)[0].state == TargetState.DONE
 
 
-def test_tuning_and_temperature_are_changed_while_the_session_is_open(
+def test_tuning_and_temperature_are_changed_while_the_practice_is_open(
     notebook: Notebook, client: Browser, practice: int
 ) -> None:
     path = f"/practice/{practice}"
     form = client.get(path).form("/facts")
-    assert form.values["today_tuning_a_hz"] == "440"
-    page = client.submit(path, "/facts", today_tuning_a_hz="442,5", today_air_temperature_c="17")
+    assert form.values["tuning_a_hz"] == "440"
+    page = client.submit(path, "/facts", tuning_a_hz="442,5", air_temperature_c="17")
     assert "A = 442.5 Hz, air 17 °C" in page.text
-    page = client.submit(path, "/facts", today_tuning_a_hz="300")
+    page = client.submit(path, "/facts", tuning_a_hz="300")
     assert page.status == 422
-    assert page.form("/facts").values["today_tuning_a_hz"] == "300"
-    assert client.submit(path, "/facts", today_tuning_a_hz="spoon").status == 422
+    assert page.form("/facts").values["tuning_a_hz"] == "300"
+    assert client.submit(path, "/facts", tuning_a_hz="spoon").status == 422
     assert open_practice(notebook, practice).practice.tuning_a_hz == 442.5
     end_practice(notebook, practice)
-    assert post(client, f"{path}/facts", today_tuning_a_hz="441") == 422
+    assert post(client, f"{path}/facts", tuning_a_hz="441") == 422
     assert open_practice(notebook, practice).practice.tuning_a_hz == 442.5
 
 
-def test_what_a_session_brought_stands_on_its_page(
+def test_what_a_practice_brought_stands_on_its_page(
     notebook: Notebook, client: Browser, clarinet: int, take_maker: TakeMaker
 ) -> None:
     old = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")

@@ -173,7 +173,7 @@ def test_nothing_chosen_and_a_day_to_come_are_refused(client: Browser, clarinet:
     path = f"/instruments/{clarinet}/recordings"
     page = client.get(path)
     assert "No recording was chosen" in Page(client.send(page, page.form())).text
-    page = send(client, clarinet, recorded_on="2999-01-01")
+    page = send(client, clarinet, recorded_at="2999-01-01")
     assert page.status == 422
     assert "lies in the future" in page.text
     page = send(client, clarinet, air_temperature_c="hot")

@@ -31,10 +31,10 @@ def test_a_recording_that_is_none_is_announced_above_the_entry(
     [
         ("/targets/typed", {"targets": "D5, spoon"}, "targets-error"),
         ("/targets/gaps", {"grid": "24", "low": "F5", "high": "C5", "count": "2"}, "high-error"),
-        ("/facts", {"today_tuning_a_hz": "spoon"}, "today_tuning_a_hz-error"),
+        ("/facts", {"tuning_a_hz": "spoon"}, "tuning_a_hz-error"),
     ],
 )
-def test_what_a_session_refuses_is_announced_above_its_list(
+def test_what_a_practice_refuses_is_announced_above_its_list(
     client: Browser, practice: int, action: str, fields: dict[str, str], fault: str
 ) -> None:
     page = client.submit(f"/practice/{practice}", action, fields)
@@ -46,7 +46,7 @@ def test_what_a_session_refuses_is_announced_above_its_list(
     ("written", "clip", "fault"),
     [("spoon", tone_wav(440.0), "written-error"), ("B4", noise_wav(), "clip-error")],
 )
-def test_a_tuning_note_that_is_refused_is_announced_above_the_session(
+def test_a_tuning_note_that_is_refused_is_announced_above_the_practice(
     client: Browser, practice: int, written: str, clip: bytes, fault: str
 ) -> None:
     page = client.submit(

@@ -4,7 +4,7 @@ import pytest
 from cryptography import x509
 
 from tests.webapp.browsing import Browser
-from tests.webapp.doors import HOSTS, Shared, prepare
+from tests.webapp.shared_access import HOSTS, Shared, prepare
 from webapp.notebook.store.notebook import Notebook
 from webapp.sharing.certificates import read_certificate
 from webapp.sharing.folder import SharingFolder

@@ -16,8 +16,8 @@ from webapp.notebook.practice.practice import PracticeDraft, end_practice, start
 from webapp.notebook.practice.practice_targets import add_tries, add_typed
 from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import TryState
-from webapp.notebook.store.slow_results import Workshop
 from webapp.notebook.takes.takes import open_take
 
 D5_QUARTER_FLAT = 7350.0
@@ -27,7 +27,7 @@ D5_QUARTER_FLAT = 7350.0
 def suggested(notebook: Notebook, clarinet: int, fake_finder: FakeFinder) -> int:
     del fake_finder
     note = SuggestionNote("D5-50c", RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
-    return take_up(notebook, Workshop(), clarinet, note)
+    return take_up(notebook, ResultCache(), clarinet, note)
 
 
 def candidates(page: Page) -> list[dict[str, str]]:

@@ -20,7 +20,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID
 
-from tests.webapp.doors import HOSTS, LOOPBACK
+from tests.webapp.shared_access import HOSTS, LOOPBACK
 from webapp.notebook.store.errors import CertificateMissing, CertificateOutdated, SharingRefused
 from webapp.sharing import certificates
 from webapp.sharing.addresses import Hosts

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests import conftest
-from tests.webapp.doors import prepare
+from tests.webapp.shared_access import prepare
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.listener import (
     ANY_ADDRESS,

@@ -5,7 +5,7 @@ import unicodedata
 
 import pytest
 
-from tests.webapp.doors import hash_cheaply
+from tests.webapp.shared_access import hash_cheaply
 from webapp.notebook.store.errors import PassphraseMissing, SharingRefused
 from webapp.sharing import passphrase
 from webapp.sharing.folder import SharingFolder

@@ -1,11 +1,11 @@
-"""What is ready for sharing, and what is said of what is not."""
+"""Readiness for sharing, and the words for what is missing."""
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from tests.webapp.doors import HOSTS, PASSPHRASE, hash_cheaply
+from tests.webapp.shared_access import HOSTS, PASSPHRASE, hash_cheaply
 from webapp.notebook.store.errors import CertificateMissing, CertificateOutdated, PassphraseMissing
 from webapp.sharing.certificates import make_certificate
 from webapp.sharing.folder import SharingFolder

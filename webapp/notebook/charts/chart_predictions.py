@@ -20,13 +20,20 @@ from webapp.notebook.charts.pdf import ChartEntry, ChartPrediction
 from webapp.notebook.finder.plans import PlanOrder, open_plan
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import (
+    PATIENCE_S,
+    Failed,
+    Outcome,
+    Ready,
+    ResultCache,
+    Working,
+)
 from webapp.notebook.store.rows import Instrument, Suggestion, TryState
-from webapp.notebook.store.slow_results import PATIENCE_S, Failed, Outcome, Ready, Working, Workshop
 
 
 def predict_open_steps(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     choice: ChartChoice,
     *,
     writing: Writing,
@@ -44,7 +51,7 @@ def predict_open_steps(
     order = PlanOrder(choice.predicted_steps, choice.low, choice.high, writing.tolerance_cents)
     page = open_plan(
         notebook,
-        workshop,
+        result_cache,
         choice.instrument_id,
         order,
         names=writing.names,

@@ -1,4 +1,4 @@
-"""What the invented player logged: the demo's data files, read into small records."""
+"""Data files of the demo, read into small records: the log of an invented player."""
 
 import tomllib
 from collections.abc import Mapping

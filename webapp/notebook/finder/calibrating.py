@@ -20,8 +20,8 @@ from analysis.pitch import WrittenPitch, register_of
 from webapp.notebook.finder.finder_evidence import collect_evidence, model_of
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import Failed, Ready, ResultCache, Working
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.store.slow_results import Failed, Ready, Working, Workshop
 from webapp.notebook.targets.bases import StartingPoint, from_ordinary
 
 if TYPE_CHECKING:
@@ -76,7 +76,9 @@ class CalibrationPage:
     failed: Failed | None = None
 
 
-def open_calibration(notebook: Notebook, workshop: Workshop, instrument_id: int) -> CalibrationPage:
+def open_calibration(
+    notebook: Notebook, result_cache: ResultCache, instrument_id: int
+) -> CalibrationPage:
     """Return the notes of the first day; once one is measured, also what they gained.
 
     Raises:
@@ -91,7 +93,7 @@ def open_calibration(notebook: Notebook, workshop: Workshop, instrument_id: int)
     measured = sum(note.is_measured for note in notes)
     if not measured:
         return CalibrationPage(instrument, named, measured, len(notes))
-    outcome = model_of(notebook, workshop, instrument, evidence)
+    outcome = model_of(notebook, result_cache, instrument, evidence)
     return CalibrationPage(
         instrument,
         named,

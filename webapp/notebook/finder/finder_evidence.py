@@ -1,4 +1,4 @@
-"""What the finder knows of one player: measured pitches, starting points, the player's model.
+"""Evidence of one player for the finder: measured pitches, starting points, the player's model.
 
 The model is made from everything measured on one instrument, so each new take asks for a new one;
 that is quick, as only the first one has to look at every playable fingering of the layout.
@@ -21,7 +21,8 @@ from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.pitch import WrittenPitch
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import find_open_practice
+from webapp.notebook.store.practices import find_open_practice
+from webapp.notebook.store.result_cache import PATIENCE_S, Name, Outcome, Report, ResultCache
 from webapp.notebook.store.rows import (
     DismissReason,
     Fingering,
@@ -30,7 +31,6 @@ from webapp.notebook.store.rows import (
     Take,
     TryState,
 )
-from webapp.notebook.store.slow_results import PATIENCE_S, Name, Outcome, Report, Workshop
 from webapp.notebook.targets.bases import ordinary_bases
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ class Evidence:
     logs: tuple[LoggedPitch, ...]
     starts: tuple[Start, ...]
     references: Mapping[_Place, str]
-    # of the room today, where a session is open that says so
+    # of the room today, where a practice is open that says so
     air_c: float | None = None
 
     def reference_of(self, start: Start) -> str:
@@ -90,7 +90,7 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
 
 def model_of(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument: Instrument,
     evidence: Evidence,
     *,
@@ -99,17 +99,17 @@ def model_of(
     """Return the player's model of an instrument, or how far its making has come."""
     order = _order(instrument, evidence)
     fit = partial(_fit, *order, evidence.starts, notebook.folder / CACHE_FOLDER)
-    return workshop.ask(model_name(instrument.id), order, fit, patience_s=patience_s)
+    return result_cache.ask(model_name(instrument.id), order, fit, patience_s=patience_s)
 
 
 def model_name(instrument_id: int) -> Name:
-    """Name the model of an instrument in the workshop."""
+    """Name the model of an instrument in the cache of slow results."""
     return "model", instrument_id
 
 
-def has_model(workshop: Workshop, instrument: Instrument, evidence: Evidence) -> bool:
+def has_model(result_cache: ResultCache, instrument: Instrument, evidence: Evidence) -> bool:
     """Whether the player's model is there already; nothing is begun."""
-    return workshop.has(model_name(instrument.id), _order(instrument, evidence))
+    return result_cache.has(model_name(instrument.id), _order(instrument, evidence))
 
 
 def _order(

@@ -1,4 +1,4 @@
-"""What each key does to the pitch on one instrument, learned from the player's own takes."""
+"""Key effects: how each key moves the pitch of one instrument, learned from the player's takes."""
 
 from __future__ import annotations
 

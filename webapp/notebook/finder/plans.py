@@ -25,8 +25,15 @@ from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, m
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import (
+    PATIENCE_S,
+    Failed,
+    Ready,
+    Report,
+    ResultCache,
+    Working,
+)
 from webapp.notebook.store.rows import Instrument, Suggestion, TryState
-from webapp.notebook.store.slow_results import PATIENCE_S, Failed, Ready, Report, Working, Workshop
 from webapp.notebook.targets.answers import read_judge
 from webapp.notebook.targets.reading import read_range_end
 
@@ -72,7 +79,7 @@ class PlanPage:
 
 def open_plan(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument_id: int,
     order: PlanOrder,
     *,
@@ -93,7 +100,7 @@ def open_plan(
         dismissed = _find_dismissed(session, instrument_id)
     page = PlanPage(instrument, evidence, targets)
     wishes = Wishes(tolerance_cents=order.tolerance_cents, dismissed=dismissed)
-    outcome = model_of(notebook, workshop, instrument, evidence, patience_s=patience_s)
+    outcome = model_of(notebook, result_cache, instrument, evidence, patience_s=patience_s)
     if isinstance(outcome, Ready):
         planning = partial(_plan, outcome.value, targets, evidence.starts, wishes, solved)
         facts = (
@@ -105,7 +112,7 @@ def open_plan(
             wishes,
             solved,
         )
-        planned = workshop.ask(("plan", instrument_id), facts, planning, patience_s=patience_s)
+        planned = result_cache.ask(("plan", instrument_id), facts, planning, patience_s=patience_s)
         if isinstance(planned, Ready):
             return replace(page, plan=planned.value)
         return replace(_unfinished(page, planned), is_planning=True)

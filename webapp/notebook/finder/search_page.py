@@ -7,8 +7,8 @@ from webapp.notebook.finder.suggesting import SuggestionPage, WishList, peek_sug
 from webapp.notebook.instruments.instruments import load_instruments
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import Instrument
-from webapp.notebook.store.slow_results import Workshop
 from webapp.notebook.targets.search import SearchQuery, SearchResult, search_within
 
 
@@ -24,7 +24,7 @@ class SearchPage:
 
 def open_search(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     query: SearchQuery | None,
     wishes: WishList,
     *,
@@ -52,6 +52,6 @@ def open_search(
         suggested = None
         if not result.hit_count and result.target is not None and result.instrument is not None:
             suggested = peek_suggestions(
-                session, notebook, workshop, result.instrument, result.target.written, wishes
+                session, notebook, result_cache, result.instrument, result.target.written, wishes
             )
         return SearchPage(instruments, result, suggested)

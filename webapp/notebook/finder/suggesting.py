@@ -22,8 +22,8 @@ from webapp.notebook.finder.finder_evidence import (
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import PATIENCE_S, Failed, Ready, ResultCache, Working
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
-from webapp.notebook.store.slow_results import PATIENCE_S, Failed, Ready, Working, Workshop
 from webapp.notebook.targets.answers import NoteAnswer, answer_note
 from webapp.notebook.targets.bases import neighbour_bases
 from webapp.notebook.targets.reading import read_target
@@ -66,7 +66,7 @@ class SuggestionPage:
 
 def find_suggestions(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument_id: int,
     target: str,
     wishes: WishList,
@@ -86,7 +86,7 @@ def find_suggestions(
         written = read_target(target, instrument, names, field="q")
         page = _open(session, instrument, written)
         dismissed = _dismissed_for(session, instrument_id, written)
-    outcome = model_of(notebook, workshop, instrument, page.evidence, patience_s=patience_s)
+    outcome = model_of(notebook, result_cache, instrument, page.evidence, patience_s=patience_s)
     if isinstance(outcome, Working):
         return replace(page, working=outcome)
     if isinstance(outcome, Failed):
@@ -97,19 +97,19 @@ def find_suggestions(
 def peek_suggestions(
     session: Session,
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument: Instrument,
     written: WrittenPitch,
     wishes: WishList,
 ) -> SuggestionPage | None:
     """Suggest fingerings for a target if that takes no time; None where a model must be made."""
-    if not workshop.knows(model_name(instrument.id)):
+    if not result_cache.knows(model_name(instrument.id)):
         return None
     page = _open(session, instrument, written)
-    if not has_model(workshop, instrument, page.evidence):
+    if not has_model(result_cache, instrument, page.evidence):
         return None
     dismissed = _dismissed_for(session, instrument.id, written)
-    outcome = model_of(notebook, workshop, instrument, page.evidence)
+    outcome = model_of(notebook, result_cache, instrument, page.evidence)
     if not isinstance(outcome, Ready):
         return None
     return _ask(page, outcome.value, read_wishes(wishes, page, dismissed), wishes.most_shown)

@@ -17,8 +17,8 @@ from webapp.notebook.finder.finder_evidence import collect_evidence, model_of
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import LARGEST_ID, fetch
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import Ready, ResultCache
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
-from webapp.notebook.store.slow_results import Ready, Workshop
 from webapp.notebook.targets.answers import NoteAnswer, read_judge
 from webapp.notebook.targets.bases import find_base
 
@@ -54,7 +54,7 @@ class TryList:
 
 def take_up(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument_id: int,
     note: SuggestionNote,
     *,
@@ -77,7 +77,7 @@ def take_up(
         waiting = _find_waiting(session, instrument_id, written, keys)
     if waiting is not None:
         return _settle(notebook, waiting.id, state, reason, reason_notes)
-    predicted = _predict(notebook, workshop, instrument_id, written, keys)
+    predicted = _predict(notebook, result_cache, instrument_id, written, keys)
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, instrument_id)
         row = _make_row(session, instrument, note, predicted)
@@ -226,7 +226,7 @@ def _find_waiting(
 
 def _predict(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     instrument_id: int,
     written: WrittenPitch,
     keys: KeyStates,
@@ -234,7 +234,9 @@ def _predict(
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         evidence = collect_evidence(session, instrument)
-    outcome = model_of(notebook, workshop, instrument, evidence, patience_s=PREDICTING_PATIENCE_S)
+    outcome = model_of(
+        notebook, result_cache, instrument, evidence, patience_s=PREDICTING_PATIENCE_S
+    )
     if isinstance(outcome, Ready):
         return outcome.value.predict(keys, written)
     raise Refused(

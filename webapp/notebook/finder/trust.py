@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from sqlalchemy import select
-from sqlalchemy.orm import joinedload
+from sqlalchemy.orm import Session, joinedload
 
 from webapp.drawing.trust import TrustPoint
 from webapp.notebook.store.fetching import fetch
@@ -61,11 +61,10 @@ def open_trust(notebook: Notebook, instrument_id: int) -> TrustPage:
     return TrustPage(instrument, compared)
 
 
-def find_prediction(notebook: Notebook, fingering_id: int) -> Suggestion | None:
+def find_prediction(session: Session, fingering_id: int) -> Suggestion | None:
     """Return the suggestion that a fingering was logged from, with its prediction, if any."""
     query = select(Suggestion).where(Suggestion.fingering_id == fingering_id)
-    with notebook.database.reading() as session:
-        return session.scalars(query.order_by(Suggestion.id.desc()).limit(1)).first()
+    return session.scalars(query.order_by(Suggestion.id.desc()).limit(1)).first()
 
 
 def _compare(instrument: Instrument, row: Suggestion, fingering: Fingering) -> TrustPoint:

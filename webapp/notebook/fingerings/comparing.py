@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from analysis.keywork import are_acoustically_equal
+from webapp.notebook.fingerings.base_choices import offer_bases
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.targets.bases import StartingPoint, find_base
+from webapp.notebook.takes.playback import PlaybackTake, list_best
+from webapp.notebook.targets.bases import BaseGroup, StartingPoint, find_base
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,9 +23,14 @@ class ComparedFingering:
 
 @dataclass(frozen=True, slots=True)
 class PairOfFingerings:
-    """What the page shows; a side is None while it is not chosen."""
+    """Two fingerings of an instrument; a side is None while it is not chosen.
+
+    `groups` holds what can be chosen, `playback` the best take of each side that has one.
+    """
 
     instrument: Instrument
+    groups: tuple[BaseGroup, ...]
+    playback: tuple[PlaybackTake, ...]
     first: ComparedFingering | None
     second: ComparedFingering | None
 
@@ -53,8 +60,10 @@ def compare(
             instrument = fetch(session, Instrument, instrument_id)
         if instrument is None:
             return None
+        sides = [_side(session, instrument, each) for each in (first, second)]
+        logged = [side.fingering for side in sides if side and side.fingering]
         return PairOfFingerings(
-            instrument, _side(session, instrument, first), _side(session, instrument, second)
+            instrument, offer_bases(session, instrument), list_best(session, logged), *sides
         )
 
 

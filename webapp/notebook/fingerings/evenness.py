@@ -25,7 +25,6 @@ from analysis.recording import (
     pool_colour,
 )
 from webapp.notebook.fingerings.shifts import BaseShift, find_dynamic_shifts, shift_from_base
-from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Take
 
 REACH_CENTS = 300.0
@@ -124,20 +123,19 @@ class TakeComparisons:
         return any(each.nearby is not None for each in self.colour)
 
 
-def open_comparison(
-    notebook: Notebook, fingering: Fingering, takes: Collection[Take]
+def compare_takes(
+    session: Session, fingering: Fingering, takes: Collection[Take]
 ) -> TakeComparisons:
     """Compare a fingering with its base, its dynamics and the ordinary notes nearby.
 
     The instrument of the fingering and the measurements of its takes must be loaded. A few queries,
     whatever the notebook holds.
     """
-    with notebook.database.reading() as session:
-        return TakeComparisons(
-            base_shift=shift_from_base(session, fingering),
-            dynamic_shifts=find_dynamic_shifts(fingering, takes),
-            colour=compare_colour(session, fingering, takes),
-        )
+    return TakeComparisons(
+        base_shift=shift_from_base(session, fingering),
+        dynamic_shifts=find_dynamic_shifts(fingering, takes),
+        colour=compare_colour(session, fingering, takes),
+    )
 
 
 def compare_colour(

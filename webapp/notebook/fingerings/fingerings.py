@@ -145,21 +145,29 @@ def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
         NotInNotebook: there is no such fingering, or it is in the bin.
     """
     with notebook.database.reading() as session:
-        fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
-        takes = tuple(load_takes(session, fingering_id))
-        derived = select(Fingering).where(
-            Fingering.base_id == fingering_id, Fingering.deleted_at.is_(None)
-        )
-        return FingeringPage(
-            fingering=fingering,
-            takes=takes,
-            ancestors=_ancestors(session, fingering),
-            derived=tuple(session.scalars(derived.order_by(Fingering.id))),
-            answer=answer_note(session, fingering.instrument, fingering.written),
-            same=find_same(session, fingering),
-            shared_take_count=count_shared(fingering, takes),
-            other_words=_other_words(session, fingering),
-        )
+        return load_fingering(session, fingering_id)
+
+
+def load_fingering(session: Session, fingering_id: int) -> FingeringPage:
+    """Return a fingering with its takes and its family, within a transaction that may do more.
+
+    Raises:
+        NotInNotebook: there is no such fingering, or it is in the bin.
+    """
+    fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
+    takes = tuple(load_takes(session, fingering_id))
+    derived = select(Fingering).where(
+        Fingering.base_id == fingering_id, Fingering.deleted_at.is_(None)
+    )
+    return FingeringPage(
+        fingering=fingering,
+        takes=takes,
+        ancestors=_ancestors(session, fingering),
+        derived=tuple(session.scalars(derived.order_by(Fingering.id))),
+        answer=answer_note(session, fingering.instrument, fingering.written),
+        same=find_same(session, fingering),
+        shared_take_count=count_shared(fingering, takes),
+    )
 
 
 def _other_words(session: Session, fingering: Fingering) -> tuple[tuple[WrittenPitch, Word], ...]:

@@ -1,4 +1,4 @@
-"""What was logged from a suggestion is linked to it, so that prediction and measurement compare."""
+"""Link a logged fingering to its suggestion, so that prediction and measurement compare."""
 
 from sqlalchemy.orm import Session
 

@@ -17,7 +17,10 @@ from webapp.notebook.takes.evidence import refresh_evidence
 
 @dataclass(frozen=True, slots=True)
 class InstrumentDraft:
-    """An instrument as the player describes it."""
+    """An instrument as the player describes it.
+
+    Kind and layout are chosen as one, so a refusal of either names the field `model`.
+    """
 
     name: str
     kind_id: str
@@ -117,7 +120,7 @@ def change_instrument(
         )
         if fingerings and draft.layout_id != instrument.layout_id:
             raise FieldRefused(
-                "layout_id",
+                "model",
                 f"{len(fingerings)} fingerings (with those in the bin) are logged on the keywork "
                 "of this instrument. Another layout needs a new instrument.",
             )
@@ -125,7 +128,7 @@ def change_instrument(
         _fill(session, instrument, draft)
         if fingerings and instrument.kind.treble_shift_cents != shift_cents:
             raise FieldRefused(
-                "kind_id",
+                "model",
                 "The targets of this instrument are written in another clef, an octave apart. "
                 "The other notation needs an instrument of its own.",
             )
@@ -135,16 +138,14 @@ def change_instrument(
 def _fill(session: Session, instrument: Instrument, draft: InstrumentDraft) -> None:
     kind = KINDS.get(draft.kind_id)
     if kind is None:
-        raise FieldRefused(
-            "kind_id", "This kind of instrument is not known. Choose one of the list."
-        )
+        raise FieldRefused("model", "This kind of instrument is not known. Choose one of the list.")
     try:
         layout, own = find_layout(session, draft.layout_id)
     except NotInNotebook as error:
-        raise FieldRefused("layout_id", str(error)) from error
+        raise FieldRefused("model", str(error)) from error
     if draft.kind_id not in layout.kinds:
         raise FieldRefused(
-            "layout_id",
+            "model",
             f"The layout “{layout.name}” does not fit a {kind.name} clarinet. Choose another one.",
         )
     try:

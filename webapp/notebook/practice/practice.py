@@ -1,4 +1,4 @@
-"""Practice sessions: start one, end it, look back."""
+"""Practices: start one, end it, look back."""
 
 from dataclasses import dataclass
 
@@ -15,7 +15,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import (
+from webapp.notebook.store.practices import (
     fetch_open_practice,
     fetch_practice,
     find_open_practice,
@@ -33,7 +33,7 @@ NOTES_CHARACTERS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class PracticeDraft:
-    """A session as the player begins it; the tuning A is the instrument's where it is left open."""
+    """A practice as the player begins it; left open, the tuning A is the instrument's."""
 
     tuning_a_hz: float | None = None
     air_temperature_c: float | None = None
@@ -42,7 +42,7 @@ class PracticeDraft:
 
 @dataclass(frozen=True, slots=True)
 class PracticeSummary:
-    """A session in a list."""
+    """A practice in a list."""
 
     practice: Practice
     take_count: int
@@ -52,7 +52,7 @@ class PracticeSummary:
 
 @dataclass(frozen=True, slots=True)
 class PracticeTake:
-    """A take of a session: from its target, and from the tuning note of the day."""
+    """A take of a practice: from its target, and from the tuning note of the day."""
 
     take: Take
     offset: TakeOffset | None
@@ -62,7 +62,7 @@ class PracticeTake:
 
 @dataclass(frozen=True, slots=True)
 class PracticePage:
-    """A session with its takes."""
+    """A practice with its takes."""
 
     practice: Practice
     instrument: Instrument
@@ -73,11 +73,11 @@ class PracticePage:
 
 
 def start_practice(notebook: Notebook, instrument_id: int, draft: PracticeDraft) -> int:
-    """Begin a session and return its number.
+    """Begin a practice and return its number.
 
     Raises:
         NotInNotebook: no such instrument.
-        Refused: a session of this instrument is open already.
+        Refused: a practice of this instrument is open already.
         FieldRefused: tuning A or temperature cannot be kept.
     """
     check_temperature(draft.air_temperature_c)
@@ -103,13 +103,13 @@ def change_practice(
     tuning_a_hz: float | None,
     air_temperature_c: float | None,
 ) -> None:
-    """Change the tuning A and the temperature of an open session.
+    """Change the tuning A and the temperature of an open practice.
 
     Takes that are there keep what they were made with. Left open, the tuning A stays as it is, and
     the temperature is not known.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
         Refused: it is over.
         FieldRefused: tuning A or temperature cannot be kept.
     """
@@ -121,10 +121,10 @@ def change_practice(
 
 
 def end_practice(notebook: Notebook, practice_id: int) -> None:
-    """End a session; one that has ended stays as it is.
+    """End a practice; one that has ended stays as it is.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
     """
     with notebook.database.writing() as session:
         practice = fetch_practice(session, practice_id)
@@ -132,7 +132,7 @@ def end_practice(notebook: Notebook, practice_id: int) -> None:
 
 
 def list_practices(notebook: Notebook, instrument_id: int) -> tuple[PracticeSummary, ...]:
-    """Return the sessions of an instrument, newest first."""
+    """Return the practices of an instrument, newest first."""
     with notebook.database.reading() as session:
         practices = list(
             session.scalars(
@@ -158,16 +158,16 @@ def list_practices(notebook: Notebook, instrument_id: int) -> tuple[PracticeSumm
 
 
 def find_current_practice(notebook: Notebook, instrument_id: int) -> Practice | None:
-    """Return the session of an instrument that is open now, if one is."""
+    """Return the practice of an instrument that is open now, if one is."""
     with notebook.database.reading() as session:
         return find_open_practice(session, instrument_id, now_utc())
 
 
 def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
-    """Return a session with its takes.
+    """Return a practice with its takes.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
     """
     with notebook.database.reading() as session:
         practice = fetch_practice(session, practice_id)
@@ -190,7 +190,7 @@ def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
 
 
 def load_takes(session: Session, practice_id: int) -> tuple[Take, ...]:
-    """Return the takes of a session with their fingerings and measurements, oldest first."""
+    """Return the takes of a practice with their fingerings and measurements, oldest first."""
     query = (
         select(Take)
         .join(Take.fingering)

@@ -1,6 +1,6 @@
-"""What a practice session brought: what was proven, what moved, what stays open.
+"""Summary of a practice: the fingerings that were proven, that moved, and that stay open.
 
-A fingering's takes of the session are pooled, and so are those made before it began; the
+A fingering's takes of the practice are pooled, and so are those made before it began; the
 difference carries both uncertainties (GUM, section 5.1: squares add). It has moved where the
 difference is more than twice its uncertainty; otherwise it lies as before, as far as can be told.
 Offsets are measured from the tuning A of each take, so a cold day moves everything together.
@@ -18,7 +18,7 @@ from analysis.pitch import SoundingPitch
 from analysis.recording import PooledOffset, TakeOffset, pool_takes
 from webapp.notebook.practice.practice_targets import load_targets
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import fetch_practice
+from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import (
     Fingering,
     Measurement,
@@ -47,7 +47,7 @@ class Movement:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """What a session says of one fingering; `suggestion` is what predicted it, if anything did."""
+    """What a practice says of one fingering; `suggestion` is what predicted it, if anything did."""
 
     fingering: Fingering
     today: PooledOffset
@@ -72,7 +72,7 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class PracticeSummaryPage:
-    """What a session brought, low to high, and its list."""
+    """What a practice brought, low to high, and its list."""
 
     proofs: tuple[Proof, ...]
     unmeasured: tuple[Fingering, ...]
@@ -104,10 +104,10 @@ class PracticeSummaryPage:
 
 
 def summarise_practice(notebook: Notebook, practice_id: int) -> PracticeSummaryPage:
-    """Say what a session brought.
+    """Say what a practice brought.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
     """
     with notebook.database.reading() as session:
         practice = fetch_practice(session, practice_id)
@@ -165,7 +165,7 @@ def _load_suggestions(session: Session, fingering_ids: Collection[int]) -> dict[
 def _split(
     fingering: Fingering, takes: Sequence[Take], practice_id: int, started_at: datetime
 ) -> tuple[list[TakeOffset], list[TakeOffset]]:
-    """Return the offsets of a session, and those of the takes made before it began."""
+    """Return the offsets of a practice, and those of the takes made before it began."""
     target = SoundingPitch(fingering.target_cents)
     today: list[TakeOffset] = []
     before: list[TakeOffset] = []

@@ -1,4 +1,4 @@
-"""The list of a practice session: what is to be played, in which order, and what became of it.
+"""The list of a practice: what is to be played, in which order, and what became of it.
 
 A target stands on the list by itself (typed, or a gap), with a fingering that waits for a
 recording, or with a suggestion of the try list. Nothing is computed here: gaps are read from what
@@ -17,7 +17,7 @@ from webapp.notebook.finder.plans import PlanOrder, choose_targets, find_solved
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import LARGEST_ID
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import fetch_open_practice
+from webapp.notebook.store.practices import fetch_open_practice
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
@@ -44,7 +44,7 @@ class Wanted:
 
 
 def load_targets(session: Session, practice_id: int) -> tuple[PracticeTarget, ...]:
-    """Return the list of a session in its order; one query for the list and what it names."""
+    """Return the list of a practice in its order; one query for the list and what it names."""
     query = (
         select(PracticeTarget)
         .where(PracticeTarget.practice_id == practice_id)
@@ -58,7 +58,7 @@ def add_typed(notebook: Notebook, practice_id: int, text: str, *, names: NoteNam
     """Put typed pitches on the list and return how many are new.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
         Refused: it is over.
         FieldRefused: one of them cannot be read (it is named with its place), or the list is full.
     """
@@ -81,7 +81,7 @@ def add_gaps(
     A gap is a step of the grid that is not solved and that is not on the list yet.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
         Refused: it is over.
         FieldRefused: the range or the number cannot be used, there is no gap, or the list is full.
     """
@@ -106,10 +106,10 @@ def add_gaps(
 
 
 def add_tries(notebook: Notebook, practice_id: int) -> int:
-    """Put what waits on the try list on the list of a session and return how many are new.
+    """Put what waits on the try list on the list of a practice and return how many are new.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
         Refused: it is over, nothing waits, or the list is full.
     """
     with notebook.database.writing() as session:
@@ -131,7 +131,7 @@ def add_unproven(notebook: Notebook, practice_id: int) -> int:
     """Put the fingerings that wait for a recording on the list and return how many are new.
 
     Raises:
-        NotInNotebook: there is no such session.
+        NotInNotebook: there is no such practice.
         Refused: it is over, nothing waits, or the list is full.
     """
     with notebook.database.writing() as session:
@@ -152,11 +152,11 @@ def add_unproven(notebook: Notebook, practice_id: int) -> int:
 
 
 def move_target(notebook: Notebook, target_id: int, *, is_up: bool) -> int:
-    """Move a target one place up or down; return the number of its session.
+    """Move a target one place up or down; return the number of its practice.
 
     Raises:
         NotInNotebook: there is no such target.
-        Refused: its session is over.
+        Refused: its practice is over.
     """
     with notebook.database.writing() as session:
         row = _fetch_target(session, target_id)
@@ -171,11 +171,11 @@ def move_target(notebook: Notebook, target_id: int, *, is_up: bool) -> int:
 
 
 def remove_target(notebook: Notebook, target_id: int) -> int:
-    """Take a target off its list; return the number of its session.
+    """Take a target off its list; return the number of its practice.
 
     Raises:
         NotInNotebook: there is no such target.
-        Refused: its session is over.
+        Refused: its practice is over.
     """
     with notebook.database.writing() as session:
         row = _fetch_target(session, target_id)
@@ -190,7 +190,7 @@ def settle_target(
 
     Raises:
         NotInNotebook: there is no such target.
-        Refused: its session is over.
+        Refused: its practice is over.
     """
     with notebook.database.writing() as session:
         row = _fetch_target(session, target_id)

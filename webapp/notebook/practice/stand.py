@@ -19,7 +19,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import fetch_practice, find_open_practice
+from webapp.notebook.store.practices import fetch_practice, find_open_practice
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,

@@ -1,4 +1,4 @@
-"""The tuning note of a session: a take of it, or a recording of its own."""
+"""The tuning note of a practice: a take of it, or a recording of its own."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +11,7 @@ from analysis.recording import TakeMeasurement, explain, read_measurement, write
 from webapp.notebook.practice.practice import load_takes, open_practice
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import fetch_practice
+from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import Practice, TuningNote
 from webapp.notebook.takes.evidence import refresh_practice
 from webapp.notebook.takes.incoming import measure_staged
@@ -34,11 +34,11 @@ class KeptTuningNote:
 
 
 def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> None:
-    """Let a take of this session stand for the day.
+    """Let a take of this practice stand for the day.
 
     Raises:
-        NotInNotebook: no such session or take.
-        FieldRefused: the take belongs to another session, or cannot serve.
+        NotInNotebook: no such practice or take.
+        FieldRefused: the take belongs to another practice, or cannot serve.
     """
     with notebook.database.writing() as session:
         fetch_practice(session, practice_id)
@@ -76,7 +76,7 @@ def attach_tuning_note(
     way, and it was sent once more.
 
     Raises:
-        NotInNotebook: no such session.
+        NotInNotebook: no such practice.
         ClipRefused: the file is no recording that can be measured.
         FieldRefused: the note cannot be read, or something else sounds.
     """
@@ -113,10 +113,10 @@ def attach_tuning_note(
 
 
 def find_tuning_clip(notebook: Notebook, practice_id: int) -> tuple[TuningNote, Path]:
-    """Return the newest recording of a session's tuning note and the path of its file.
+    """Return the newest recording of a practice's tuning note and the path of its file.
 
     Raises:
-        NotInNotebook: there is no such session, or its tuning note is no recording of its own.
+        NotInNotebook: there is no such practice, or its tuning note is no recording of its own.
         ClipMissing: its file is gone.
     """
     note = open_practice(notebook, practice_id).recorded_note

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from sqlalchemy.orm import Session
+
 from analysis.pitch import AccidentalStyle, NoteNames
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
@@ -24,7 +26,12 @@ class Writing:
 def read_preferences(notebook: Notebook) -> Writing:
     """Return the preferences; nothing is stored for a player who changed none."""
     with notebook.database.reading() as session:
-        row = session.get(Preferences, 1)
+        return find_preferences(session)
+
+
+def find_preferences(session: Session) -> Writing:
+    """Return the preferences, within a transaction that may read more."""
+    row = session.get(Preferences, 1)
     if row is None:
         return Writing()
     return Writing(

@@ -18,7 +18,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateRecording, NotInNotebook, Refused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import find_practice_at
+from webapp.notebook.store.practices import find_practice_at
 from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, RecordingState, Segment
 from webapp.notebook.takes.incoming import sniff_staged
 from webapp.notebook.takes.takes import NAME_CHARACTERS, TakeNote, check_note

@@ -1,4 +1,4 @@
-"""What a backup is: one zip archive with a whole notebook, and a list of what it holds.
+"""Format of a backup: one zip archive with a whole notebook, and a list of what it holds.
 
 ::
 
@@ -6,7 +6,7 @@
     notebook.sqlite3     the database, as it stood at one moment
     clips/<name>         every sound file, under its own name in the clip store
 
-Not in it: the key that signs sessions and whatever else belongs to one machine, copies made before
+Not in it: the key that signs cookies and whatever else belongs to one machine, copies made before
 migrations, and what is only kept so as not to be computed again.
 
 `read_listing` believes nothing of an archive: not its names, not its sizes, not its manifest.

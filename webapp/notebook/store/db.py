@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, Pool, create_engine, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
@@ -28,9 +28,9 @@ def file_address(path: Path) -> URL:
     return URL.create("sqlite", database=str(path))
 
 
-def make_engine(url: str | URL, **options: object) -> Engine:
+def make_engine(url: str | URL, *, poolclass: type[Pool] | None = None) -> Engine:
     """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout."""
-    engine = create_engine(url, **options)
+    engine = create_engine(url, poolclass=poolclass)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)

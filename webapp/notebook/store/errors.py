@@ -1,4 +1,4 @@
-"""What a player can do something about, one class each.
+"""Errors that a player can do something about, one class each.
 
 ::
 

@@ -1,4 +1,4 @@
-"""A notebook: the folder a player owns, with its database, its clips and its session key."""
+"""A notebook: the folder a player owns, with its database, its clips and the key of its cookies."""
 
 import hmac
 import os
@@ -139,11 +139,11 @@ def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:
     migrate(engine, backup_folder=backup_folder)
 
 
-def read_session_key(folder: Path) -> bytes:
-    """Return the key that signs the session cookie; made at first use, for its owner only."""
+def read_cookie_key(folder: Path) -> bytes:
+    """Return the key that signs cookies; made at first use, for its owner only."""
     path = folder / "session.key"
     if not path.is_file() or path.stat().st_size != _KEY_BYTES:
-        _make_session_key(path)
+        _make_cookie_key(path)
     return path.read_bytes()
 
 
@@ -155,7 +155,7 @@ def mark_of(session_key: bytes) -> str:
     return hmac.digest(session_key, b"which notebook", "sha256").hex()[:16]
 
 
-def _make_session_key(path: Path) -> None:
+def _make_cookie_key(path: Path) -> None:
     """Write a new key beside its place and move it there: never half a key."""
     draft = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
     handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)

@@ -29,7 +29,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused, NotebookError
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practice_lookup import find_practice_at
+from webapp.notebook.store.practices import find_practice_at
 from webapp.notebook.store.rows import Fingering, Measurement, Take
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.incoming import measure_staged
@@ -43,7 +43,7 @@ TEMPERATURE_RANGE_C = (-10.0, 45.0)
 class TakeNote:
     """What the player says about a take; everything may be left out.
 
-    What is left out comes from the practice session that the take belongs to, if there is one.
+    What is left out comes from the practice that the take belongs to, if there is one.
     """
 
     original_name: str = ""
@@ -173,7 +173,7 @@ def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
 def moment_of_day(day: date | None) -> datetime | None:
     """Return the moment that stands for a day that was typed: its noon, or now if it is today.
 
-    A take of today belongs to what is going on, such as the session that is open.
+    A take of today belongs to what is going on, such as the practice that is open.
     """
     if day is None:
         return None

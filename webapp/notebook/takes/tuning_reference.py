@@ -1,4 +1,4 @@
-"""What the tuning note of a session says: how far the day lies from the tuning A.
+"""Tuning reference of a practice: how far its tuning note lies from the tuning A.
 
 A take's offset is measured against equal temperament at its tuning A. Cold reeds and warm rooms
 move everything on a day together; the tuning note of that day moves with it. The relative offset
@@ -30,7 +30,7 @@ MISSING = f"Tuning reference missing. {explain_warning(TakeWarning.NO_TUNING_REF
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """The tuning note of a session: which note, how far it lay from it at a tuning A, and its take.
+    """The tuning note of a practice: which note, how far off it lay at a tuning A, and its take.
 
     The take is none where the note is a recording of its own.
     """
@@ -50,7 +50,7 @@ class Reference:
 
 @dataclass(frozen=True, slots=True)
 class TakeDay:
-    """A take's session, with its offset against the tuning note of that session, if it has one.
+    """A take's practice, with its offset against the tuning note of that practice, if it has one.
 
     The take that is the tuning note itself has none: it would always be 0.
     """
@@ -63,7 +63,7 @@ class TakeDay:
 
 @dataclass(frozen=True, slots=True)
 class Days:
-    """The takes of a fingering by their sessions: what they say with the day taken out."""
+    """The takes of a fingering by their practices: what they say with the day taken out."""
 
     by_take: Mapping[int, TakeDay]
     pooled: PooledOffset | None
@@ -71,7 +71,9 @@ class Days:
 
 
 def find_references(session: Session, practice_ids: Collection[int]) -> dict[int, Reference]:
-    """Return the tuning notes of sessions; one whose take lies in the bin is none."""
+    """Return the tuning notes of practices; one whose take lies in the bin is none."""
+    if not practice_ids:
+        return {}
     query = (
         select(TuningNote)
         .where(TuningNote.practice_id.in_(practice_ids))
@@ -88,7 +90,7 @@ def find_references(session: Session, practice_ids: Collection[int]) -> dict[int
 
 
 def read_reference(note: TuningNote) -> Reference | None:
-    """Return what a tuning note says; its take and its session with instrument must be loaded."""
+    """Return what a tuning note says; its take and its practice with instrument must be loaded."""
     if note.take is not None:
         target = SoundingPitch(note.take.fingering.target_cents)
         offset = None if note.take.deleted_at else take_offset(note.take, target)
@@ -103,16 +105,21 @@ def read_reference(note: TuningNote) -> Reference | None:
 
 
 def recorded_offset_cents(practice: Practice, written: WrittenPitch, f0_hz: float) -> float:
-    """Return how far a frequency lies from a written note at the tuning A of a session."""
+    """Return how far a frequency lies from a written note at the tuning A of a practice."""
     target = practice.instrument.transposition.to_sounding(written)
     return target.interval_to(SoundingPitch.from_hz(f0_hz, Tuning(practice.tuning_a_hz)))
 
 
 def open_days(notebook: Notebook, fingering: Fingering, takes: Collection[Take]) -> Days:
-    """Compare the takes of a fingering with the tuning notes of their sessions."""
-    practice_ids = {take.practice_id for take in takes if take.practice_id is not None}
+    """Compare the takes of a fingering with the tuning notes of their practices."""
     with notebook.database.reading() as session:
-        references = find_references(session, practice_ids)
+        return find_days(session, fingering, takes)
+
+
+def find_days(session: Session, fingering: Fingering, takes: Collection[Take]) -> Days:
+    """Compare the takes of a fingering with their tuning notes; one query at most."""
+    practice_ids = {take.practice_id for take in takes if take.practice_id is not None}
+    references = find_references(session, practice_ids)
     target = SoundingPitch(fingering.target_cents)
     by_take = {
         take.id: _day_of(take, take.practice_id, references.get(take.practice_id), target)

@@ -16,7 +16,7 @@ from webapp.notebook.finder.tries import SuggestionNote, take_up
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.slow_results import Failed, Ready, Workshop
+from webapp.notebook.store.result_cache import Failed, Ready, ResultCache
 
 
 @pytest.fixture
@@ -30,7 +30,7 @@ def predict(notebook: Notebook, instrument: int, **choice: Any) -> tuple[ChartEn
     """Predict the open quarter tones from E5 to G5."""
     asked: dict[str, Any] = {"lowest": "E5", "highest": "G5", "predicted_steps": 24, **choice}
     wanted = ChartChoice(instrument, **asked)
-    outcome = predict_open_steps(notebook, Workshop(), wanted, writing=Writing())
+    outcome = predict_open_steps(notebook, ResultCache(), wanted, writing=Writing())
     assert isinstance(outcome, Ready)
     return outcome.value
 
@@ -49,9 +49,9 @@ def test_what_waits_on_the_try_list_goes_first_and_as_it_was_said(
     notebook: Notebook, instrument: int
 ) -> None:
     note = SuggestionNote("F5-50c", OTHER, "ordinary:E5:1", Strategy.COMBINATION)
-    take_up(notebook, Workshop(), instrument, note)
+    take_up(notebook, ResultCache(), instrument, note)
     open_step = SuggestionNote("F5+50c", OTHER, "ordinary:E5:1", Strategy.COMBINATION)
-    take_up(notebook, Workshop(), instrument, open_step)
+    take_up(notebook, ResultCache(), instrument, open_step)
     entries = predict(notebook, instrument)
     assert [entry.written.canonical for entry in entries] == ["F5-50c", "F5+50c"]  # E5+50c too
     assert {format_fingering(entry.fingering) for entry in entries} == {OTHER}
@@ -72,7 +72,7 @@ def test_the_filters_of_the_chart_hold_for_predictions_too(
     assert predict(notebook, instrument, strategy=Strategy.RAISED)
     assert not predict(notebook, instrument, strategy=Strategy.LOWERED)
     half = SuggestionNote("F5-50c", "T R 1(2)3 | 12-", "ordinary:E5:1", Strategy.RAISED)
-    take_up(notebook, Workshop(), instrument, half)
+    take_up(notebook, ResultCache(), instrument, half)
     assert predict(notebook, instrument)[0].fingering.has_half_hole  # of the same step
     assert not predict(notebook, instrument, is_without_half_holes=True)
 
@@ -88,7 +88,7 @@ def test_an_instrument_without_a_known_tube_says_so(
 ) -> None:
     fake_finder.is_unavailable = True
     choice = ChartChoice(instrument, predicted_steps=24)
-    outcome = predict_open_steps(notebook, Workshop(), choice, writing=Writing())
+    outcome = predict_open_steps(notebook, ResultCache(), choice, writing=Writing())
     assert isinstance(outcome, Failed)
 
 

@@ -1,4 +1,4 @@
-"""What counts as evidence, and what a player can start from."""
+"""Evidence for the finder, and the fingerings that a player can start from."""
 
 from sqlalchemy import update
 
@@ -9,8 +9,8 @@ from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, h
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import Ready, ResultCache
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.store.slow_results import Ready, Workshop
 
 # E5 sounds a whole tone lower on a B-flat soprano: 500 cents above A4 (closed formula).
 E5_HZ = 440 * 2 ** (500 / 1200)
@@ -77,12 +77,12 @@ def test_a_bass_in_the_bass_clef_starts_from_notes_as_its_parts_are_written(
 def test_a_model_is_there_once_it_was_asked_for(
     notebook: Notebook, fake_finder: FakeFinder
 ) -> None:
-    workshop, instrument = Workshop(), open_instrument(notebook, add_clarinet(notebook))
+    result_cache, instrument = ResultCache(), open_instrument(notebook, add_clarinet(notebook))
     evidence = collect(notebook, instrument.id)
-    assert not has_model(workshop, instrument, evidence)
-    outcome = model_of(notebook, workshop, instrument, evidence, patience_s=10)
+    assert not has_model(result_cache, instrument, evidence)
+    outcome = model_of(notebook, result_cache, instrument, evidence, patience_s=10)
     assert isinstance(outcome, Ready)
-    assert has_model(workshop, instrument, evidence)
+    assert has_model(result_cache, instrument, evidence)
     assert len(fake_finder.fits) == 1
 
 
@@ -101,19 +101,19 @@ def test_the_air_that_takes_were_played_in_goes_with_them(
     assert found.air_c is None
 
 
-def test_todays_air_is_that_of_the_open_session_and_asks_for_a_new_model(
+def test_todays_air_is_that_of_the_open_practice_and_asks_for_a_new_model(
     notebook: Notebook, fake_finder: FakeFinder
 ) -> None:
     del fake_finder
     instrument = add_clarinet(notebook)
-    workshop = Workshop()
+    result_cache = ResultCache()
     row = open_instrument(notebook, instrument)
     before = collect(notebook, instrument)
-    assert isinstance(model_of(notebook, workshop, row, before), Ready)
+    assert isinstance(model_of(notebook, result_cache, row, before), Ready)
     practice = start_practice(notebook, instrument, PracticeDraft(air_temperature_c=24.0))
     during = collect(notebook, instrument)
     assert during.air_c == 24.0
-    assert has_model(workshop, row, before)
-    assert not has_model(workshop, row, during)
+    assert has_model(result_cache, row, before)
+    assert not has_model(result_cache, row, during)
     end_practice(notebook, practice)
     assert collect(notebook, instrument).air_c is None

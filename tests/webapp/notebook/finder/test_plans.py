@@ -10,7 +10,7 @@ from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, log
 from webapp.notebook.finder.plans import PlanOrder, PlanPage, open_plan
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.slow_results import Workshop
+from webapp.notebook.store.result_cache import ResultCache
 
 F5_FLAT = WrittenPitch.from_canonical("F5-50c")
 
@@ -18,7 +18,7 @@ F5_FLAT = WrittenPitch.from_canonical("F5-50c")
 def plan(notebook: Notebook, instrument: int, **order: Any) -> PlanPage:
     """Plan a range."""
     wanted = PlanOrder(**order)
-    return open_plan(notebook, Workshop(), instrument, wanted, names=ENGLISH)
+    return open_plan(notebook, ResultCache(), instrument, wanted, names=ENGLISH)
 
 
 @pytest.mark.parametrize(("steps", "count"), [(24, 5), (48, 15)])

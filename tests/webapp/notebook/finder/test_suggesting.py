@@ -20,8 +20,8 @@ from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import DismissReason, TryState
-from webapp.notebook.store.slow_results import Workshop
 
 F5_FLAT = "F5-50c"
 # E5 sounds a whole tone lower on a B-flat soprano: D5, 500 cents above A4 (closed formula).
@@ -29,23 +29,31 @@ D5_HZ = 440 * 2 ** (500 / 1200)
 
 
 @pytest.fixture
-def workshop() -> Workshop:
-    """A workshop of its own."""
-    return Workshop()
+def result_cache() -> ResultCache:
+    """A result_cache of its own."""
+    return ResultCache()
 
 
 def ask(
-    notebook: Notebook, workshop: Workshop, instrument: int, target: str = F5_FLAT, **wishes: Any
+    notebook: Notebook,
+    result_cache: ResultCache,
+    instrument: int,
+    target: str = F5_FLAT,
+    **wishes: Any,
 ) -> SuggestionPage:
     """Ask for a target."""
     wanted = WishList(**wishes)
-    return find_suggestions(notebook, workshop, instrument, target, wanted, names=ENGLISH)
+    return find_suggestions(notebook, result_cache, instrument, target, wanted, names=ENGLISH)
 
 
-def dismiss(notebook: Notebook, workshop: Workshop, instrument: int, reason: DismissReason) -> int:
+def dismiss(
+    notebook: Notebook, result_cache: ResultCache, instrument: int, reason: DismissReason
+) -> int:
     """Dismiss the first suggestion for F5-50c."""
     note = SuggestionNote(F5_FLAT, RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
-    return take_up(notebook, workshop, instrument, note, state=TryState.DISMISSED, reason=reason)
+    return take_up(
+        notebook, result_cache, instrument, note, state=TryState.DISMISSED, reason=reason
+    )
 
 
 def suggested(page: SuggestionPage) -> list[str]:
@@ -55,9 +63,9 @@ def suggested(page: SuggestionPage) -> list[str]:
 
 
 def test_a_target_is_answered_with_suggestions(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
-    page = ask(notebook, workshop, add_clarinet(notebook))
+    page = ask(notebook, result_cache, add_clarinet(notebook))
     assert suggested(page) == [RAISED_E5, OTHER]
     assert page.written == WrittenPitch.from_canonical(F5_FLAT)
     assert fake_finder.fits == [()]
@@ -67,16 +75,16 @@ def test_a_target_is_answered_with_suggestions(
 
 
 def test_the_model_is_made_anew_only_after_new_evidence(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder, take_maker: TakeMaker
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder, take_maker: TakeMaker
 ) -> None:
     instrument = add_clarinet(notebook)
     entry = log(notebook, instrument, "E5", E5)
     for _ in range(2):
-        ask(notebook, workshop, instrument)
-        ask(notebook, workshop, instrument, "G5-50c")
+        ask(notebook, result_cache, instrument)
+        ask(notebook, result_cache, instrument, "G5-50c")
     assert fake_finder.fits == [()]
     take_maker(notebook, entry, D5_HZ * 2 ** (8 / 1200))
-    page = ask(notebook, workshop, instrument)
+    page = ask(notebook, result_cache, instrument)
     assert page.log_count == 1
     ((logged,),) = fake_finder.fits[1:]
     assert logged.offset_cents == pytest.approx(8.0)
@@ -86,26 +94,26 @@ def test_the_model_is_made_anew_only_after_new_evidence(
 
 
 def test_what_does_not_speak_is_evidence_and_no_starting_point(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     instrument = add_clarinet(notebook)
     entry = log(notebook, instrument, F5_FLAT, RAISED_E5, does_not_speak=True)
-    ask(notebook, workshop, instrument)
+    ask(notebook, result_cache, instrument)
     ((logged,),) = fake_finder.fits
     assert logged.offset_cents is None
     assert entry not in {start.logged_id for start in fake_finder.starts}
     put_in_bin(notebook, "fingering", entry)
-    ask(notebook, workshop, instrument)
+    ask(notebook, result_cache, instrument)
     assert fake_finder.fits[1] == ()
 
 
 def test_wishes_reach_the_finder(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     instrument = add_clarinet(notebook)
     ask(
         notebook,
-        workshop,
+        result_cache,
         instrument,
         tolerance_cents=5.0,
         has_half_holes=True,
@@ -134,90 +142,90 @@ def test_wishes_reach_the_finder(
 )
 def test_wishes_that_nothing_can_meet_are_refused(
     notebook: Notebook,
-    workshop: Workshop,
+    result_cache: ResultCache,
     fake_finder: FakeFinder,
     wishes: dict[str, object],
     field: str,
 ) -> None:
     with pytest.raises(FieldRefused) as refused:
-        ask(notebook, workshop, add_clarinet(notebook), F5_FLAT, **wishes)
+        ask(notebook, result_cache, add_clarinet(notebook), F5_FLAT, **wishes)
     assert refused.value.field == field
     assert fake_finder.asked == []
 
 
 def test_an_unreadable_target_and_a_strange_instrument_are_refused(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     with pytest.raises(FieldRefused, match="nonsense"):
-        ask(notebook, workshop, add_clarinet(notebook), "nonsense")
+        ask(notebook, result_cache, add_clarinet(notebook), "nonsense")
     with pytest.raises(NotInNotebook, match="no instrument number 99"):
-        ask(notebook, workshop, 99)
+        ask(notebook, result_cache, 99)
     assert fake_finder.fits == []
 
 
 def test_an_instrument_without_geometry_gets_the_reason(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     fake_finder.is_unavailable = True
-    page = ask(notebook, workshop, add_clarinet(notebook))
+    page = ask(notebook, result_cache, add_clarinet(notebook))
     assert page.suggestions is None
     assert page.failed is not None
     assert page.failed.reason == "Nothing is known of this tube, says the fake."
 
 
 def test_what_was_dismissed_for_a_note_is_suggested_for_others(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     instrument = add_clarinet(notebook)
-    dismiss(notebook, workshop, instrument, DismissReason.PITCH)
-    assert suggested(ask(notebook, workshop, instrument)) == [OTHER]
-    assert suggested(ask(notebook, workshop, instrument, "G5-50c")) == [RAISED_E5, OTHER]
+    dismiss(notebook, result_cache, instrument, DismissReason.PITCH)
+    assert suggested(ask(notebook, result_cache, instrument)) == [OTHER]
+    assert suggested(ask(notebook, result_cache, instrument, "G5-50c")) == [RAISED_E5, OTHER]
     assert fake_finder.fits == [()]
 
 
 def test_what_does_not_lie_in_the_hands_is_suggested_for_nothing(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     instrument, other = add_clarinet(notebook), add_clarinet(notebook, "Another")
-    dismiss(notebook, workshop, instrument, DismissReason.AWKWARD)
-    assert suggested(ask(notebook, workshop, instrument, "G5-50c")) == [OTHER]
-    assert suggested(ask(notebook, workshop, other)) == [RAISED_E5, OTHER]
+    dismiss(notebook, result_cache, instrument, DismissReason.AWKWARD)
+    assert suggested(ask(notebook, result_cache, instrument, "G5-50c")) == [OTHER]
+    assert suggested(ask(notebook, result_cache, other)) == [RAISED_E5, OTHER]
 
 
 def test_dismissed_as_silent_is_learned_from_and_forgotten_when_put_back(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     instrument = add_clarinet(notebook)
-    number = dismiss(notebook, workshop, instrument, DismissReason.SILENT)
-    ask(notebook, workshop, instrument)
+    number = dismiss(notebook, result_cache, instrument, DismissReason.SILENT)
+    ask(notebook, result_cache, instrument)
     (learned,) = fake_finder.fits[-1]
     assert learned.offset_cents is None
     assert format_fingering(learned.fingering) == RAISED_E5
     settle_try(notebook, number, TryState.WAITING)
-    ask(notebook, workshop, instrument)
+    ask(notebook, result_cache, instrument)
     assert fake_finder.fits[-1] == ()
 
 
 def test_peeking_begins_nothing(
-    notebook: Notebook, workshop: Workshop, fake_finder: FakeFinder
+    notebook: Notebook, result_cache: ResultCache, fake_finder: FakeFinder
 ) -> None:
     row = open_instrument(notebook, add_clarinet(notebook))
     written = WrittenPitch.from_canonical(F5_FLAT)
-    assert peek_suggestions(notebook, workshop, row, written, WishList()) is None
+    assert peek_suggestions(notebook, result_cache, row, written, WishList()) is None
     assert fake_finder.fits == []
-    ask(notebook, workshop, row.id)
-    page = peek_suggestions(notebook, workshop, row, written, WishList())
+    ask(notebook, result_cache, row.id)
+    page = peek_suggestions(notebook, result_cache, row, written, WishList())
     assert page is not None
     assert suggested(page) == [RAISED_E5, OTHER]
 
 
 def test_the_real_finder_answers_for_a_player(
-    filled: tuple[Notebook, Filled], workshop: Workshop
+    filled: tuple[Notebook, Filled], result_cache: ResultCache
 ) -> None:
     notebook, rows = filled
-    page = ask(notebook, workshop, rows.soprano, "G5-50c")
+    page = ask(notebook, result_cache, rows.soprano, "G5-50c")
     while page.working is not None:
-        page = ask(notebook, workshop, rows.soprano, "G5-50c")
+        page = ask(notebook, result_cache, rows.soprano, "G5-50c")
     assert page.suggestions is not None
     items = page.suggestions.items
     # common practice, from memory: the right cross key raises F sharp 5 by a quarter tone

@@ -16,8 +16,8 @@ from webapp.notebook.finder.tries import (
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import DismissReason, Suggestion, TryState
-from webapp.notebook.store.slow_results import Workshop
 
 TARGET = "F5-50c"
 NOTE = SuggestionNote(TARGET, RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
@@ -32,7 +32,7 @@ def instrument(notebook: Notebook, fake_finder: FakeFinder) -> int:
 
 def put_on_list(notebook: Notebook, instrument: int, note: SuggestionNote = NOTE) -> Suggestion:
     """Take a suggestion up and read its row."""
-    return open_try(notebook, take_up(notebook, Workshop(), instrument, note))
+    return open_try(notebook, take_up(notebook, ResultCache(), instrument, note))
 
 
 def test_a_suggestion_is_kept_with_its_prediction_and_its_base(
@@ -55,7 +55,7 @@ def test_the_same_suggestion_waits_once_with_its_first_prediction(
     assert put_on_list(notebook, instrument).id == first.id
     again = take_up(
         notebook,
-        Workshop(),
+        ResultCache(),
         instrument,
         NOTE,
         state=TryState.DISMISSED,
@@ -80,7 +80,7 @@ def test_what_is_no_suggestion_is_refused_and_nothing_is_kept(
     notebook: Notebook, instrument: int, note: SuggestionNote
 ) -> None:
     with pytest.raises(FieldRefused):
-        take_up(notebook, Workshop(), instrument, note)
+        take_up(notebook, ResultCache(), instrument, note)
     assert open_try_list(notebook, instrument).waiting == ()
 
 
@@ -89,7 +89,7 @@ def test_without_a_model_nothing_is_kept(
 ) -> None:
     fake_finder.is_unavailable = True
     with pytest.raises(Refused, match="not ready"):
-        take_up(notebook, Workshop(), instrument, NOTE)
+        take_up(notebook, ResultCache(), instrument, NOTE)
     assert open_try_list(notebook, instrument).waiting == ()
 
 

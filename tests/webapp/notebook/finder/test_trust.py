@@ -1,4 +1,4 @@
-"""What was predicted is compared with what was measured, against the same target."""
+"""Predictions are compared with measurements against the same target."""
 
 import pytest
 
@@ -12,7 +12,7 @@ from webapp.notebook.fingerings.fingerings import change_fingering
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.slow_results import Workshop
+from webapp.notebook.store.result_cache import ResultCache
 
 TARGET = "F5-50c"
 # On a B-flat soprano it sounds a whole tone lower: 550 cents above A4 (closed formula).
@@ -29,7 +29,7 @@ def instrument(notebook: Notebook, fake_finder: FakeFinder) -> int:
 def try_it(notebook: Notebook, instrument: int) -> int:
     """Take a suggestion up and log it; the fake predicts -7 with an uncertainty of 12."""
     note = SuggestionNote(TARGET, RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
-    number = take_up(notebook, Workshop(), instrument, note)
+    number = take_up(notebook, ResultCache(), instrument, note)
     return log(notebook, instrument, TARGET, RAISED_E5, suggestion_id=number)
 
 

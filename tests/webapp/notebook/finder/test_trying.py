@@ -11,8 +11,8 @@ from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import TryState
-from webapp.notebook.store.slow_results import Workshop
 
 
 @pytest.fixture
@@ -23,7 +23,7 @@ def instrument(notebook: Notebook, fake_finder: FakeFinder) -> int:
 
 def suggest(notebook: Notebook, instrument: int, target: str = "F5-50c", base: str = "") -> int:
     note = SuggestionNote(target, RAISED_E5, base, Strategy.RAISED)
-    return take_up(notebook, Workshop(), instrument, note)
+    return take_up(notebook, ResultCache(), instrument, note)
 
 
 def test_a_try_is_logged_as_it_was_suggested_and_only_once(

@@ -12,7 +12,7 @@ from webapp.notebook.fingerings.evenness import (
     ASPECTS,
     AspectComparison,
     TakeComparisons,
-    open_comparison,
+    compare_takes,
 )
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.safekeeping.bin import put_in_bin
@@ -53,7 +53,8 @@ class Player:
 
     def compare(self, fingering_id: int) -> TakeComparisons:
         page = open_fingering(self.notebook, fingering_id)
-        return open_comparison(self.notebook, page.fingering, page.takes)
+        with self.notebook.database.reading() as session:
+            return compare_takes(session, page.fingering, page.takes)
 
     def brightness(self, fingering_id: int) -> AspectComparison:
         return self.compare(fingering_id).colour[0]
@@ -129,8 +130,7 @@ def test_bass_clef_parts_are_compared_by_what_is_fingered(
     wanted = log(notebook, bass, "F3 +50", "12- | ---", layout_id="bass-low-eb")
     for fingering in (note, wanted):
         take_maker(notebook, fingering, 150.0, more=bright(3.0))
-    page = open_fingering(notebook, wanted)
-    compared = open_comparison(notebook, page.fingering, page.takes)
+    compared = Player(notebook, bass, take_maker).compare(wanted)
     assert compared.colour[0].notes == (3.0,)
 
 
@@ -213,10 +213,10 @@ def test_comparing_takes_as_many_queries_for_many_notes(player: Player) -> None:
     player.play("E5", NEARBY["E5"], bright(2.0))
     fingering = player.play(TARGET, KEYS, bright(2.0))
     page = open_fingering(player.notebook, fingering)
-    with counted_queries(player.notebook) as few:
-        open_comparison(player.notebook, page.fingering, page.takes)
+    with counted_queries(player.notebook) as few, player.notebook.database.reading() as session:
+        compare_takes(session, page.fingering, page.takes)
     for note, keys in NEARBY.items():
         player.play(note, keys, bright(2.0), bright(2.1))
-    with counted_queries(player.notebook) as many:
-        open_comparison(player.notebook, page.fingering, page.takes)
+    with counted_queries(player.notebook) as many, player.notebook.database.reading() as session:
+        compare_takes(session, page.fingering, page.takes)
     assert len(many) == len(few) <= 6

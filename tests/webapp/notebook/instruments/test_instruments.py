@@ -34,9 +34,9 @@ def test_an_instrument_keeps_what_was_said_of_it(notebook: Notebook) -> None:
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
-        ({"kind_id": "saxophone"}, "kind_id", "not known"),
-        ({"layout_id": "kazoo"}, "layout_id", "kazoo"),
-        ({"layout_id": "bass-low-c"}, "layout_id", "does not fit a B-flat soprano"),
+        ({"kind_id": "saxophone"}, "model", "not known"),
+        ({"layout_id": "kazoo"}, "model", "kazoo"),
+        ({"layout_id": "bass-low-c"}, "model", "does not fit a B-flat soprano"),
         ({"tuning_a_hz": 389.9}, "tuning_a_hz", "390"),
         ({"tuning_a_hz": 470.1}, "tuning_a_hz", "470"),
         ({"tuning_a_hz": 0.0}, "tuning_a_hz", "390"),
@@ -106,7 +106,7 @@ def test_another_layout_is_refused_once_fingerings_are_logged(notebook: Notebook
     back = clarinet(kind_id="b-flat-bass", layout_id="bass-low-eb")
     with pytest.raises(FieldRefused, match=r"1 fingerings .* Another layout needs") as caught:
         change_instrument(notebook, bass, back, seen_version=2)
-    assert caught.value.field == "layout_id"
+    assert caught.value.field == "model"
     assert open_instrument(notebook, bass).layout_id == "bass-low-c"
 
 
@@ -120,7 +120,7 @@ def test_another_clef_is_refused_once_fingerings_are_logged(notebook: Notebook) 
     log(notebook, number, "D4 -50", "T 123 | 12-")
     with pytest.raises(FieldRefused, match="another clef") as caught:
         change_instrument(notebook, number, in_bass_clef, seen_version=3)
-    assert caught.value.field == "kind_id"
+    assert caught.value.field == "model"
 
 
 def test_a_stale_edit_is_refused_and_overwrites_nothing(notebook: Notebook) -> None:

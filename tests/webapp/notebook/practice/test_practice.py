@@ -1,4 +1,4 @@
-"""Practice sessions: what belongs to them, and what their tuning note says."""
+"""Practices: what belongs to them, and what their tuning note says."""
 
 import math
 from datetime import timedelta
@@ -54,7 +54,7 @@ def tune(notebook: Notebook, practice: int, f0_hz: float, written: str = "B4") -
     )
 
 
-def test_takes_of_an_open_session_inherit_its_tuning_and_temperature(
+def test_takes_of_an_open_practice_inherit_its_tuning_and_temperature(
     notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
 ) -> None:
     before = take_maker(notebook, fingering, 508.0)
@@ -70,7 +70,7 @@ def test_takes_of_an_open_session_inherit_its_tuning_and_temperature(
     assert [each.air_temperature_c for each in found] == [None, 18.5, 20.0, None]
 
 
-def test_a_take_of_another_day_does_not_belong_to_todays_session(
+def test_a_take_of_another_day_does_not_belong_to_todays_practice(
     notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
 ) -> None:
     begin(notebook, clarinet)
@@ -78,7 +78,7 @@ def test_a_take_of_another_day_does_not_belong_to_todays_session(
     assert take_of(notebook, old).practice_id is None
 
 
-def test_a_session_takes_in_only_its_own_instrument(
+def test_a_practice_takes_in_only_its_own_instrument(
     notebook: Notebook, clarinet: int, take_maker: TakeMaker
 ) -> None:
     other = log(notebook, add_clarinet(notebook, "Another"), "D5 -50", "T R 123 | 12-")
@@ -86,7 +86,7 @@ def test_a_session_takes_in_only_its_own_instrument(
     assert take_of(notebook, take_maker(notebook, other, 508.0)).practice_id is None
 
 
-def test_a_session_that_nobody_ended_is_over_the_next_day(
+def test_a_practice_that_nobody_ended_is_over_the_next_day(
     notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
 ) -> None:
     practice = begin(notebook, clarinet)
@@ -98,7 +98,7 @@ def test_a_session_that_nobody_ended_is_over_the_next_day(
     begin(notebook, clarinet)  # and another one can begin
 
 
-def test_one_session_of_an_instrument_is_open_at_a_time(notebook: Notebook, clarinet: int) -> None:
+def test_one_practice_of_an_instrument_is_open_at_a_time(notebook: Notebook, clarinet: int) -> None:
     begin(notebook, clarinet)
     with pytest.raises(Refused, match="open already"):
         begin(notebook, clarinet)
@@ -108,7 +108,7 @@ def test_one_session_of_an_instrument_is_open_at_a_time(notebook: Notebook, clar
     ("facts", "field"),
     [({"tuning_a_hz": 300.0}, "tuning_a_hz"), ({"air_temperature_c": 80.0}, "air_temperature_c")],
 )
-def test_a_session_refuses_what_cannot_be(
+def test_a_practice_refuses_what_cannot_be(
     notebook: Notebook, clarinet: int, facts: dict[str, float], field: str
 ) -> None:
     with pytest.raises(FieldRefused) as refused:
@@ -248,7 +248,7 @@ def test_a_tuning_note_that_is_no_note_or_another_one_is_refused(
     assert notebook.clips.names() == frozenset()
 
 
-def test_only_a_measured_take_of_the_session_can_stand_for_it(
+def test_only_a_measured_take_of_the_practice_can_stand_for_it(
     notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
 ) -> None:
     outside = take_maker(notebook, fingering, 508.0)
@@ -257,7 +257,7 @@ def test_only_a_measured_take_of_the_session_can_stand_for_it(
         choose_tuning_take(notebook, practice, outside)
 
 
-def test_sessions_are_listed_newest_first(
+def test_practices_are_listed_newest_first(
     notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
 ) -> None:
     first = begin(notebook, clarinet)
@@ -271,7 +271,7 @@ def test_sessions_are_listed_newest_first(
     ]
 
 
-def test_a_session_of_a_binned_instrument_cannot_be_opened_and_goes_with_it(
+def test_a_practice_of_a_binned_instrument_cannot_be_opened_and_goes_with_it(
     notebook: Notebook, clarinet: int
 ) -> None:
     practice = begin(notebook, clarinet)

@@ -1,4 +1,4 @@
-"""What a session brought, from takes whose measurement is stated."""
+"""Summary of a practice, from takes whose measurement is stated."""
 
 import math
 from datetime import timedelta
@@ -22,8 +22,8 @@ from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import TargetState
-from webapp.notebook.store.slow_results import Workshop
 
 D5_QUARTER_FLAT = 7350.0
 LONG_AGO = timedelta(days=3)
@@ -92,7 +92,7 @@ def test_two_sigma_is_not_yet_moved(cents: float, has_moved: bool) -> None:
     assert Movement(cents, 1.0).has_moved == has_moved
 
 
-def test_takes_after_the_session_and_binned_ones_say_nothing(
+def test_takes_after_the_practice_and_binned_ones_say_nothing(
     notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
 ) -> None:
     practice = begin(notebook, clarinet)
@@ -110,7 +110,7 @@ def test_takes_after_the_session_and_binned_ones_say_nothing(
     assert summarise_practice(notebook, practice).proofs == ()
 
 
-def test_a_take_that_waited_until_the_session_was_over_belongs_to_it(
+def test_a_take_that_waited_until_the_practice_was_over_belongs_to_it(
     notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
 ) -> None:
     practice = begin(notebook, clarinet)
@@ -134,7 +134,7 @@ def test_what_was_predicted_stands_beside_what_was_measured(
 ) -> None:
     del fake_finder
     note = SuggestionNote("D5-50c", RAISED_E5, "", Strategy.RAISED)
-    number = take_up(notebook, Workshop(), clarinet, note)
+    number = take_up(notebook, ResultCache(), clarinet, note)
     practice = begin(notebook, clarinet)
     play(take_maker, notebook, log_try(notebook, number), 1.0)
     (proof,) = summarise_practice(notebook, practice).proofs
@@ -166,6 +166,6 @@ def test_the_number_of_queries_does_not_grow_with_the_takes(
     assert len(set(counts)) == 1
 
 
-def test_a_session_that_is_not_there_is_said(notebook: Notebook) -> None:
+def test_a_practice_that_is_not_there_is_said(notebook: Notebook) -> None:
     with pytest.raises(NotInNotebook, match="no practice session"):
         summarise_practice(notebook, 99)

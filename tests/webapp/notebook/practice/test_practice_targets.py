@@ -1,4 +1,4 @@
-"""The list of a session: what gets on it, in which order it stands, what becomes of it."""
+"""The list of a practice: what gets on it, in which order it stands, what becomes of it."""
 
 from datetime import timedelta
 
@@ -31,6 +31,7 @@ from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import (
     LONGEST_PRACTICE,
     Practice,
@@ -38,7 +39,6 @@ from webapp.notebook.store.rows import (
     TargetState,
     TryState,
 )
-from webapp.notebook.store.slow_results import Workshop
 
 ENGLISH = NoteNames.ENGLISH
 
@@ -175,11 +175,13 @@ def test_the_try_list_comes_with_its_suggestions(
 ) -> None:
     del fake_finder
     numbers = [
-        take_up(notebook, Workshop(), clarinet, SuggestionNote("F5-50c", keys, "", Strategy.RAISED))
+        take_up(
+            notebook, ResultCache(), clarinet, SuggestionNote("F5-50c", keys, "", Strategy.RAISED)
+        )
         for keys in (RAISED_E5, OTHER)
     ]
     dismissed = take_up(
-        notebook, Workshop(), clarinet, SuggestionNote("G5-50c", OTHER, "", Strategy.RAISED)
+        notebook, ResultCache(), clarinet, SuggestionNote("G5-50c", OTHER, "", Strategy.RAISED)
     )
     settle_try(notebook, dismissed, TryState.DISMISSED)
     assert add_tries(notebook, practice) == 2
@@ -217,7 +219,7 @@ def test_a_target_is_marked_and_keeps_its_note(notebook: Notebook, practice: int
     assert (row.state, row.note) == ("open", "")
 
 
-def test_a_session_that_is_over_stays_as_it_is(notebook: Notebook, practice: int) -> None:
+def test_a_practice_that_is_over_stays_as_it_is(notebook: Notebook, practice: int) -> None:
     type_in(notebook, practice, "C5, D5")
     number = listed(notebook, practice)[0].id
     end_practice(notebook, practice)
@@ -236,7 +238,7 @@ def test_a_session_that_is_over_stays_as_it_is(notebook: Notebook, practice: int
     assert texts(notebook, practice) == ["C5", "D5"]
 
 
-def test_a_session_of_yesterday_that_nobody_ended_is_over_too(
+def test_a_practice_of_yesterday_that_nobody_ended_is_over_too(
     notebook: Notebook, practice: int
 ) -> None:
     with notebook.database.writing() as session:

@@ -29,8 +29,8 @@ from webapp.notebook.practice.stand import (
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import TryState
-from webapp.notebook.store.slow_results import Workshop
 from webapp.notebook.targets.search import SearchQuery, search_target
 
 ENGLISH = NoteNames.ENGLISH
@@ -156,7 +156,9 @@ def test_a_fingering_by_itself_is_shown_even_if_it_does_not_speak(
 def tries(notebook: Notebook, clarinet: int, fake_finder: FakeFinder) -> list[int]:
     del fake_finder
     return [
-        take_up(notebook, Workshop(), clarinet, SuggestionNote("D5-50c", keys, "", Strategy.RAISED))
+        take_up(
+            notebook, ResultCache(), clarinet, SuggestionNote("D5-50c", keys, "", Strategy.RAISED)
+        )
         for keys in (RAISED_E5, OTHER)
     ]
 
@@ -196,7 +198,9 @@ def test_a_try_on_the_list_is_shown_however_many_wait_before_it(
 ) -> None:
     del fake_finder
     for keys in SOME_KEYS:
-        take_up(notebook, Workshop(), clarinet, SuggestionNote("D5-50c", keys, "", Strategy.RAISED))
+        take_up(
+            notebook, ResultCache(), clarinet, SuggestionNote("D5-50c", keys, "", Strategy.RAISED)
+        )
     practice = start_practice(notebook, clarinet, PracticeDraft())
     add_tries(notebook, practice)
     last = open_stand(notebook, practice).items[-1]

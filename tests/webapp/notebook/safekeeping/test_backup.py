@@ -28,7 +28,7 @@ from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.safekeeping.restoring import restore_backup
 from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable
 from webapp.notebook.store.migrating import migrate
-from webapp.notebook.store.notebook import Notebook, read_session_key
+from webapp.notebook.store.notebook import Notebook, read_cookie_key
 from webapp.notebook.store.rows import Fingering, Take
 
 KEYS = "T R 123 | 12-"
@@ -73,7 +73,7 @@ def test_the_archive_holds_everything_and_says_what(
     filled: tuple[Notebook, Filled], archive: Path
 ) -> None:
     notebook, _ = filled
-    read_session_key(notebook.folder)
+    read_cookie_key(notebook.folder)
     contents = unpack(archive)
     manifest = json.loads(contents.pop("manifest.json"))
     names = {f"clips/{name}" for name in notebook.clips.names()}
@@ -87,10 +87,10 @@ def test_the_archive_holds_everything_and_says_what(
     assert (archive.stat().st_mode & 0o077) == 0, "a notebook is for its owner's eyes"
 
 
-def test_the_key_that_signs_sessions_stays_at_home(
+def test_the_key_that_signs_cookies_stays_at_home(
     filled: tuple[Notebook, Filled], tmp_path: Path
 ) -> None:
-    key = read_session_key(filled[0].folder)
+    key = read_cookie_key(filled[0].folder)
     path = tmp_path / "again.zip"
     write_backup(filled[0], path)
     with zipfile.ZipFile(path) as packed:

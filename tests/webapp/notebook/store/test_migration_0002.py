@@ -46,7 +46,7 @@ def tables(engine: Engine) -> dict[str, Rows]:
     return tables_of(Path(engine.url.database))
 
 
-def test_every_row_is_kept_and_takes_belong_to_no_session(engine: Engine) -> None:
+def test_every_row_is_kept_and_takes_belong_to_no_practice(engine: Engine) -> None:
     before = tables(engine)
     migrate(engine)
     after = tables(engine)
@@ -92,7 +92,7 @@ def test_a_tuning_note_is_a_take_or_a_recording(engine: Engine, source: str, is_
                 connection.execute(insert)
 
 
-def test_a_session_that_goes_leaves_its_takes(engine: Engine) -> None:
+def test_a_practice_that_goes_leaves_its_takes(engine: Engine) -> None:
     migrate(engine)
     with engine.begin() as connection:
         connection.exec_driver_sql(

@@ -42,7 +42,7 @@ def test_the_database_itself_refuses_what_no_target_can_be(
     execute(file, ROW.format_map(facts_of(rows)))
 
 
-def test_a_target_goes_with_its_session_and_outlives_its_fingering(
+def test_a_target_goes_with_its_practice_and_outlives_its_fingering(
     filled: tuple[Notebook, Filled],
 ) -> None:
     notebook, rows = filled

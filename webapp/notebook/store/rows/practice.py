@@ -10,11 +10,11 @@ from webapp.notebook.store.rows.base import Base, UtcDateTime
 from webapp.notebook.store.rows.instruments import Instrument
 
 LONGEST_PRACTICE = timedelta(hours=12)
-"""A session that nobody ended takes nothing in after this: tomorrow has a note of its own."""
+"""A practice that nobody ended takes nothing in after this: tomorrow has a note of its own."""
 
 
 class Practice(Base):
-    """A practice session: one instrument, one tuning A, one temperature, one tuning note."""
+    """A practice: one instrument, one tuning A, one temperature, one tuning note."""
 
     __tablename__ = "practice"
     __table_args__ = (
@@ -33,5 +33,5 @@ class Practice(Base):
     instrument: Mapped[Instrument] = relationship(lazy="raise")
 
     def is_open_at(self, moment: datetime) -> bool:
-        """Whether a take made at a moment belongs to this session."""
+        """Whether a take made at a moment belongs to this practice."""
         return self.ended_at is None and moment - self.started_at <= LONGEST_PRACTICE

@@ -16,7 +16,7 @@ from webapp.notebook.store.rows.takes import Take
 
 
 class TuningNote(Base):
-    """What a session's offsets are also compared with; the newest one of a session counts.
+    """What a practice's offsets are also compared with; the newest one of a practice counts.
 
     Either a take of the notebook, whose own measurement counts, or a recording of its own. Choosing
     another one and measuring anew add a row, so that earlier numbers are kept.
@@ -57,7 +57,7 @@ class TuningNote(Base):
 
 
 class TargetState(StrEnum):
-    """What has become of a target on a session's list."""
+    """What has become of a target on a practice's list."""
 
     OPEN = "open"
     DONE = "done"
@@ -65,7 +65,7 @@ class TargetState(StrEnum):
 
 
 class PracticeTarget(Base):
-    """One target on the list of a session, perhaps with the fingering or the try it is for.
+    """One target on the list of a practice, perhaps with the fingering or the try it is for.
 
     Places in the list may be shared for a moment and have gaps; the number decides then.
     """

@@ -1,0 +1,21 @@
+"""Imports for a background thread: the packages of the first take, its learning and a chart."""
+
+import importlib
+
+FOR_TAKES = (
+    "scipy.fft",
+    "scipy.interpolate",
+    "scipy.signal",
+    "scipy.optimize",  # the suggestions' first update after a take
+    "soundfile",
+    "typst",
+    "fontTools.ttLib",
+)
+FOR_LEVELS = ("librosa.core.spectrum",)
+"""For the picture of levels alone, and slow to load: after everything else."""
+
+
+def import_packages(names: tuple[str, ...] = FOR_TAKES) -> None:
+    """Import heavy packages once, so that no page waits for them."""
+    for name in names:
+        importlib.import_module(name)

@@ -1,0 +1,52 @@
+"""The bases that a player can choose from: the ordinary fingerings, and those that are logged."""
+
+from itertools import groupby
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from analysis.keywork import ordinary_fingerings, parse_fingering
+from analysis.pitch import register_of
+from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.targets.bases import (
+    LOGGED_BASES_OFFERED,
+    BaseGroup,
+    StartingPoint,
+    from_ordinary,
+)
+
+
+def offer_bases(
+    session: Session, instrument: Instrument, kept: StartingPoint | None = None
+) -> tuple[BaseGroup, ...]:
+    """Return what the player can start from: ordinary fingerings by register, then logged ones.
+
+    The base that a fingering has already (`kept`) is offered in any case, so that a form sends it
+    back.
+    """
+    ordinary = ordinary_fingerings(instrument.layout)
+    groups = [
+        BaseGroup(
+            f"Ordinary, {register.value}",
+            tuple(from_ordinary(each, instrument) for each in members),
+        )
+        for register, members in groupby(ordinary, key=lambda each: register_of(each.written))
+    ]
+    query = (
+        select(Fingering)
+        .where(Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None))
+        .order_by(Fingering.written_cents, Fingering.id)
+        .limit(LOGGED_BASES_OFFERED)
+    )
+    logged = tuple(_from_logged(row, instrument) for row in session.scalars(query))
+    if logged:
+        groups.append(BaseGroup("In this notebook", logged))
+    offered = {base.reference for group in groups for base in group.bases}
+    if kept is not None and kept.reference not in offered:
+        groups.append(BaseGroup("As it is kept", (kept,)))
+    return tuple(groups)
+
+
+def _from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
+    keys = parse_fingering(row.keys_text, instrument.layout)
+    return StartingPoint(f"logged:{row.id}", row.written, keys, row.keys_text, row.id)

@@ -1,0 +1,171 @@
+"""Uploads from the page's microphone: takes and tuning notes as they are played, in JSON.
+
+A take may come days after it was played, and twice when an answer was lost on its way: the same
+recording again is answered with what is there already.
+"""
+
+from collections.abc import Callable, Sequence
+
+from flask import Blueprint, Response, abort, current_app, jsonify, request, url_for
+from flask_wtf import FlaskForm
+from flask_wtf.csrf import generate_csrf
+from werkzeug.datastructures import CombinedMultiDict, MultiDict
+
+from analysis.pitch import format_cents
+from analysis.recording import TakeMeasurement, explain, explain_warning
+from webapp.drawing.figures import format_uncertainty
+from webapp.forms.entries import UploadedTakeForm
+from webapp.forms.practice import TuningNoteForm
+from webapp.guards.security import is_foreign
+from webapp.guards.uploads import read_clip
+from webapp.notebook.finder.trying import log_try
+from webapp.notebook.practice.tuning_notes import attach_tuning_note
+from webapp.notebook.store.clock import now_utc
+from webapp.notebook.store.errors import DuplicateClip, FieldRefused
+from webapp.notebook.store.rows import Fingering
+from webapp.notebook.takes.takes import attach_take, expect_take, moment_of_day, open_take
+from webapp.pages.takes import note_from_form
+from webapp.presenting.words import current_notebook, current_writing, take_offset_cents
+
+blueprint = Blueprint("take_uploads", __name__)
+
+# Takes that wait in a browser outlast an upgrade: they come with the names that their fields had
+# when they were kept.
+EARLIER_NAMES = {"take_tuning_a_hz": "tuning_a_hz", "recorded_on": "recorded_at"}
+CREATED, THERE_ALREADY = 201, 200
+
+
+@blueprint.get("/token.json")
+def token() -> Response:
+    """Hand out what a page needs to send a take now, however long ago it was opened."""
+    if is_foreign(request):
+        abort(403)
+    answer = jsonify(
+        csrf_token=generate_csrf(),
+        notebook=current_app.config["NOTEBOOK_MARK"],
+        now=now_utc().isoformat(timespec="milliseconds"),
+    )
+    answer.cache_control.no_store = True
+    answer.call_on_close(expect_take)
+    return answer
+
+
+@blueprint.post("/fingerings/<int:fingering_id>/takes.json")
+def take(fingering_id: int) -> Response:
+    """Keep and measure a take."""
+    return _keep_take(lambda: fingering_id)
+
+
+@blueprint.post("/tries/<int:suggestion_id>/takes.json")
+def take_of_try(suggestion_id: int) -> Response:
+    """Keep and measure a take of what waits on the try list; its first take logs it."""
+    return _keep_take(lambda: log_try(current_notebook(), suggestion_id))
+
+
+def _keep_take(find_fingering: Callable[[], int]) -> Response:
+    """Keep a take of a fingering that is only looked for once a recording is there."""
+    form = _read_take_form()
+    if not form.validate():
+        raise _first_problem(form)
+    upload = read_clip(form.clip.data)
+    recorded_at = form.recorded_at.moment or moment_of_day(form.recorded_at.day)
+    note = note_from_form(form, upload.filename or "", recorded_at)
+    fingering_id = find_fingering()
+    status = CREATED
+    try:
+        take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
+    except DuplicateClip as error:
+        take_id, status = error.take_id, THERE_ALREADY
+    answer = jsonify(_describe_take(take_id))
+    answer.status_code = status
+    answer.call_on_close(expect_take)
+    return answer
+
+
+@blueprint.post("/practice/<int:practice_id>/tuning-note.json")
+def tuning_note(practice_id: int) -> Response:
+    """Keep and measure the tuning note of a practice session."""
+    form = TuningNoteForm()
+    if not form.validate():
+        raise _first_problem(form)
+    upload = read_clip(form.clip.data)
+    kept = attach_tuning_note(
+        current_notebook(),
+        practice_id,
+        upload.stream,
+        written=form.written.data or "",
+        original_name=upload.filename or "",
+        names=current_writing().names,
+        is_once=True,
+    )
+    answer = jsonify(
+        note=kept.note_id,
+        practice=practice_id,
+        pooled=None,
+        url=url_for("practice.show", practice_id=practice_id),
+        **_describe(kept.measured, kept.offset_cents),
+    )
+    answer.status_code = CREATED if kept.is_new else THERE_ALREADY
+    answer.call_on_close(expect_take)
+    return answer
+
+
+def _read_take_form() -> UploadedTakeForm:
+    fields = MultiDict(request.form)
+    for earlier, name in EARLIER_NAMES.items():
+        if earlier in fields and not fields.get(name):
+            fields[name] = fields[earlier]
+    return UploadedTakeForm(CombinedMultiDict((request.files, fields)))
+
+
+def _first_problem(form: FlaskForm) -> FieldRefused:
+    name, problems = next(iter(form.errors.items()))
+    assert isinstance(problems, Sequence)  # only fields within fields have more
+    return FieldRefused(name or "", str(problems[0]))
+
+
+def _describe_take(take_id: int) -> dict[str, object]:
+    page = open_take(current_notebook(), take_id)
+    return {
+        "take": take_id,
+        "fingering": page.fingering.id,
+        "pooled": _describe_evidence(page.fingering),
+        "url": url_for("takes.show", take_id=take_id),
+        **_describe(page.take.measurement.read(), take_offset_cents(page.take, page.fingering)),
+    }
+
+
+def _describe(measurement: TakeMeasurement, offset_cents: float | None) -> dict[str, object]:
+    return {
+        "verdict": measurement.verdict.value,
+        "is_usable": measurement.is_usable,
+        "words": explain(measurement),
+        "spread_cents": measurement.spread_cents,
+        "f0_hz": measurement.f0_hz,
+        "warnings": [explain_warning(each) for each in measurement.warnings],
+        **_describe_offset(offset_cents, measurement.f0_uncertainty_cents),
+    }
+
+
+def _describe_evidence(fingering: Fingering) -> dict[str, object] | None:
+    if not fingering.is_proven:
+        return None
+    return {
+        "take_count": fingering.take_count,
+        **_describe_offset(fingering.offset_cents, fingering.offset_uncertainty_cents),
+    }
+
+
+def _describe_offset(
+    offset_cents: float | None, uncertainty_cents: float | None
+) -> dict[str, float | str | None]:
+    """Return an offset in numbers, and as the pages write it."""
+    figure = None
+    if offset_cents is not None and uncertainty_cents is not None:
+        give = format_uncertainty(uncertainty_cents)
+        figure = f"{format_cents(offset_cents)} ± {give} cents"
+    return {
+        "offset_cents": offset_cents,
+        "uncertainty_cents": uncertainty_cents,
+        "figure": figure,
+    }
