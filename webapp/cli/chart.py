@@ -63,7 +63,7 @@ def chart(
 
             fill_demo(notebook)
         choice = ChartChoice(
-            instrument_id=choose_by_name(notebook, wanted).id,
+            instrument_id=choose_by_name(notebook, wanted),
             title=title,
             paper=Paper(paper),
             low=lowest,

@@ -11,11 +11,10 @@ from webapp.cli.options import json_option
 from webapp.cli.refusing import Refusal, refusing
 from webapp.notebook.instruments.instruments import (
     InstrumentDraft,
+    InstrumentSummary,
     add_instrument,
     list_instruments,
-    open_instrument,
 )
-from webapp.notebook.store.rows import Instrument
 
 
 @click.group()
@@ -46,13 +45,14 @@ def add(*, name: str, kind: str, tuning_hz: float, layout: str, is_json: bool) -
             tuning_a_hz=tuning_hz,
         )
         with open_own_notebook() as notebook:
-            if any(_is_called(each.instrument, name) for each in list_instruments(notebook)):
+            if any(_is_called(each, name) for each in list_instruments(notebook)):
                 raise Refusal(
                     f"There is an instrument called “{name.strip()}” already. Give this one "
                     "another name, so that commands can tell them apart."
                 )
-            kept = open_instrument(notebook, add_instrument(notebook, draft))
-            _tell(kept, 0, is_json=is_json)
+            number = add_instrument(notebook, draft)
+            kept = next(each for each in list_instruments(notebook) if each.instrument.id == number)
+            _tell(kept, is_json=is_json)
 
 
 @instrument.command(name="list")
@@ -62,7 +62,7 @@ def list_all(*, is_json: bool) -> None:
     with refusing(), open_own_notebook() as notebook:
         found = list_instruments(notebook)
         for each in found:
-            _tell(each.instrument, each.fingering_count, is_json=is_json)
+            _tell(each, is_json=is_json)
     if not found and not is_json:
         click.echo(
             "There is no instrument yet. Add one: quartervent instrument add NAME --kind KIND"
@@ -79,11 +79,12 @@ def _first_layout(kind: InstrumentKind) -> str:
     return serving[0].id
 
 
-def _is_called(row: Instrument, name: str) -> bool:
-    return row.name.strip().casefold() == name.strip().casefold()
+def _is_called(summary: InstrumentSummary, name: str) -> bool:
+    return summary.instrument.name.strip().casefold() == name.strip().casefold()
 
 
-def _tell(row: Instrument, fingering_count: int, *, is_json: bool) -> None:
+def _tell(summary: InstrumentSummary, *, is_json: bool) -> None:
+    row, fingering_count = summary.instrument, summary.fingering_count
     if is_json:
         facts = {
             "id": row.id,

@@ -11,6 +11,7 @@ from webapp.cli.opening import choose_by_name, open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import Refusal, refusing
 from webapp.notebook.fingerings.logging import LogAnswer, LogDraft, log_with_takes
+from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.preferences.preferences import read_preferences
 
 
@@ -48,7 +49,7 @@ def log(
         if not path.is_file():
             raise Refusal(f"There is no file {path}; name a recording that is there.")
     with refusing(), open_own_notebook() as notebook:
-        instrument = choose_by_name(notebook, name)
+        instrument = open_instrument(notebook, choose_by_name(notebook, name))
         answer = log_with_takes(
             notebook,
             instrument.id,

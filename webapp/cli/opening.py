@@ -14,7 +14,6 @@ from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import MigrationDamage, NotebookDamaged, NotebookError
 from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook
-from webapp.notebook.store.rows import Instrument
 
 
 @contextmanager
@@ -54,8 +53,8 @@ def open_demo_notebook() -> Iterator[Notebook]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def choose_by_name(notebook: Notebook, wanted: str) -> Instrument:
-    """Find an instrument by its name or, if only one has it in its name, by a part of it.
+def choose_by_name(notebook: Notebook, wanted: str) -> int:
+    """Find the number of an instrument by its name, or by a part that only one name has.
 
     Raises:
         Refusal: there is none, or it could be several.
@@ -71,7 +70,7 @@ def choose_by_name(notebook: Notebook, wanted: str) -> Instrument:
         each for each in instruments if sought in each.name.casefold()
     ]
     if len(named) == 1 or (named and notebook.is_demo and not wanted):
-        return named[0]
+        return named[0].id
     names = ", ".join(f"“{each.name}”" for each in instruments)
     raise Refusal(f"Say with --instrument which one: {names}.")
 

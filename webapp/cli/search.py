@@ -37,7 +37,7 @@ def search(*, target: str, name: str, within: float, is_json: bool) -> None:
         names = read_preferences(notebook).names
         query = SearchQuery(
             text=target,
-            instrument_id=choose_by_name(notebook, name).id if name else None,
+            instrument_id=choose_by_name(notebook, name) if name else None,
             within_cents=within,
             hits_on_a_page=LINES,
         )

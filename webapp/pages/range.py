@@ -9,7 +9,7 @@ from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.targets.range import COLUMNS, WholeRange, open_range, tabulate_range
 from webapp.pages.search import NARROWED, USUAL_WITHIN_CENTS, read_filters
 from webapp.presenting.range import StepRow, present_range
-from webapp.presenting.words import asked_as, current_notebook, current_writing
+from webapp.presenting.words import asked_as, current_notebook, write_as
 
 blueprint = Blueprint("range", __name__, url_prefix="/instruments/<int:instrument_id>")
 ASKED = ("grid", *NARROWED)
@@ -54,12 +54,13 @@ def _open(form: RangeForm, instrument_id: int) -> WholeRange | None:
 
 
 def _show(form: RangeForm, whole: WholeRange) -> str:
+    write_as(whole.writing)
     return render_template(
         "range/show.html",
         form=form,
         instrument=whole.instrument,
         whole=whole,
-        view=present_range(whole, current_writing()),
+        view=present_range(whole, whole.writing),
         grids=_grid_links(form),
         asked=_asked(form),
         target_address=lambda row: _target_address(whole, row),

@@ -11,12 +11,11 @@ from analysis.finder import Strategy
 from analysis.pitch import Register
 from webapp.forms.entries import FilterForm, SearchForm, add_refusal, read_count
 from webapp.notebook.finder.search_page import open_search
-from webapp.notebook.finder.suggesting import WishList
 from webapp.notebook.store.rows import Instrument
 from webapp.notebook.takes.playback import Tones, find_tones
 from webapp.notebook.targets.search import CONCERT, SearchQuery, SearchResult
 from webapp.pages.result_cache import current_result_cache
-from webapp.presenting.words import current_notebook, current_writing
+from webapp.presenting.words import current_notebook, current_writing, write_as
 
 blueprint = Blueprint("search", __name__)
 NARROWED = ("within", "strategy", "resistance", "register", "whole", "measured", "mine")
@@ -35,10 +34,9 @@ def show() -> str | tuple[str, int]:
         current_notebook(),
         current_result_cache(),
         query,
-        WishList(tolerance_cents=current_writing().tolerance_cents),
-        names=current_writing().names,
         is_only_meant="instrument" not in request.args,
     )
+    write_as(page.writing)
     _offer_instruments(form, page.instruments)
     if page.problem is not None:
         add_refusal(form, page.problem)

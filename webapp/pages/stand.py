@@ -16,8 +16,8 @@ from webapp.notebook.practice.stand import (
     open_target_stand,
 )
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.takes.playback import Tones, find_best_takes, find_tones
-from webapp.presenting.words import current_notebook, current_writing
+from webapp.notebook.takes.playback import Tones, find_tones
+from webapp.presenting.words import current_notebook, write_as
 
 blueprint = Blueprint("stand", __name__)
 
@@ -38,24 +38,21 @@ def show_fingering(fingering_id: int) -> str:
 def show_target(instrument_id: int) -> str | tuple[str, int]:
     """Show one typed target, without a list."""
     form = StandForm(request.args)
-    text = form.q.data or ""
-    names = current_writing().names
     try:
-        page = open_target_stand(current_notebook(), instrument_id, text, names=names)
+        page = open_target_stand(current_notebook(), instrument_id, form.q.data or "")
     except FieldRefused as error:
         add_refusal(form, error)
-        page = open_target_stand(current_notebook(), instrument_id, "", names=names)
+        page = open_target_stand(current_notebook(), instrument_id, "")
         return _render(page, form), error.status
     return _render(page, form)
 
 
 def _render(page: StandPage, form: StandForm | None = None) -> str:
-    candidates = [each for item in page.items for each in item.candidates]
-    logged = [each.fingering.id for each in candidates if each.fingering]
+    write_as(page.writing)
     return render_template(
         "stand/show.html",
         tones=[_tones(page, item) for item in page.items],
-        best_takes=find_best_takes(current_notebook(), logged),
+        best_takes=page.best_takes,
         page=page,
         instrument=page.instrument,
         practice=page.practice,
@@ -76,5 +73,5 @@ def _tones(page: StandPage, item: StandItem) -> Tones:
         item.written,
         transposition=page.instrument.transposition,
         tuning=Tuning(page.tuning_a_hz),
-        names=current_writing().names,
+        names=page.writing.names,
     )

@@ -4,7 +4,7 @@ from flask import Blueprint, render_template
 
 from webapp.forms.entries import SearchForm
 from webapp.notebook.targets.overview import open_overview
-from webapp.presenting.words import current_notebook
+from webapp.presenting.words import current_notebook, write_as
 
 blueprint = Blueprint("start", __name__)
 
@@ -13,6 +13,7 @@ blueprint = Blueprint("start", __name__)
 def show() -> str:
     """Show what there is, what is missing and where to go on."""
     overview = open_overview(current_notebook())
+    write_as(overview.writing)
     return render_template("start.html", overview=overview, form=SearchForm())
 
 

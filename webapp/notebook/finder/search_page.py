@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass, replace
 
-from analysis.pitch import NoteNames
 from webapp.notebook.finder.suggesting import SuggestionPage, WishList, peek_suggestions
 from webapp.notebook.instruments.instruments import load_instruments
+from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import ResultCache
@@ -17,6 +17,7 @@ class SearchPage:
     """What the search page shows; without a result `problem` says what cannot be searched for."""
 
     instruments: tuple[Instrument, ...]
+    writing: Writing
     result: SearchResult | None = None
     suggested: SuggestionPage | None = None
     problem: FieldRefused | None = None
@@ -26,9 +27,7 @@ def open_search(
     notebook: Notebook,
     result_cache: ResultCache,
     query: SearchQuery | None,
-    wishes: WishList,
     *,
-    names: NoteNames,
     is_only_meant: bool = False,
 ) -> SearchPage:
     """Search a target, and suggest what to try where nothing is found and the model is there.
@@ -40,18 +39,23 @@ def open_search(
         NotInNotebook: the instrument is not there.
     """
     with notebook.database.reading() as session:
-        instruments = load_instruments(session)
+        instruments, writing = load_instruments(session), find_preferences(session)
         if query is None:
-            return SearchPage(instruments)
+            return SearchPage(instruments, writing)
         if is_only_meant and len(instruments) == 1:
             query = replace(query, instrument_id=instruments[0].id)
         try:
-            result = search_within(session, query, names=names)
+            result = search_within(session, query, names=writing.names)
         except FieldRefused as error:
-            return SearchPage(instruments, problem=error)
+            return SearchPage(instruments, writing, problem=error)
         suggested = None
         if not result.hit_count and result.target is not None and result.instrument is not None:
             suggested = peek_suggestions(
-                session, notebook, result_cache, result.instrument, result.target.written, wishes
+                session,
+                notebook,
+                result_cache,
+                result.instrument,
+                result.target.written,
+                WishList(tolerance_cents=writing.tolerance_cents),
             )
-        return SearchPage(instruments, result, suggested)
+        return SearchPage(instruments, writing, result, suggested)

@@ -12,11 +12,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, contains_eager
 
 from analysis.keywork import KeyStates
-from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch
+from analysis.pitch import SoundingPitch, Tuning, WrittenPitch
 from webapp.notebook.finder.tries import is_readable
 from webapp.notebook.practice.practice_targets import load_targets
+from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_practice, find_open_practice
@@ -28,6 +28,7 @@ from webapp.notebook.store.rows import (
     Suggestion,
     TryState,
 )
+from webapp.notebook.takes.playback import load_best_takes
 from webapp.notebook.targets.answers import NoteAnswer, read_judge
 from webapp.notebook.targets.bases import StartingPoint, neighbour_bases
 from webapp.notebook.targets.reading import read_target
@@ -116,6 +117,9 @@ class StandPage:
     items: tuple[StandItem, ...]
     range_hz: tuple[float, float]
     is_open: bool
+    writing: Writing
+    # the take that is worth playing back, by the number of the fingering
+    best_takes: Mapping[int, int]
 
 
 def open_stand(notebook: Notebook, practice_id: int) -> StandPage:
@@ -145,9 +149,7 @@ def open_fingering_stand(notebook: Notebook, fingering_id: int) -> StandPage:
         return _lay_out(session, fingering.instrument, practice, [row])
 
 
-def open_target_stand(
-    notebook: Notebook, instrument_id: int, text: str, *, names: NoteNames
-) -> StandPage:
+def open_target_stand(notebook: Notebook, instrument_id: int, text: str) -> StandPage:
     """Return one typed target on the stand; nothing typed leaves it empty.
 
     Raises:
@@ -158,16 +160,11 @@ def open_target_stand(
         instrument = fetch(session, Instrument, instrument_id)
         rows = []
         if text.strip():
-            rows = [PracticeTarget(target_text=_read(text, instrument, names).canonical)]
+            names = find_preferences(session).names
+            written = read_target(text, instrument, names, field="q")
+            rows = [PracticeTarget(target_text=written.canonical)]
         practice = find_open_practice(session, instrument_id, now_utc())
         return _lay_out(session, instrument, practice, rows)
-
-
-def _read(text: str, instrument: Instrument, names: NoteNames) -> WrittenPitch:
-    try:
-        return read_target(text, instrument, names)
-    except FieldRefused as error:
-        raise FieldRefused("q", str(error)) from error
 
 
 def _lay_out(
@@ -202,6 +199,8 @@ def _lay_out(
         tuple(items),
         _find_range(instrument, tuning),
         practice is not None and practice.is_open_at(now_utc()),
+        find_preferences(session),
+        load_best_takes(session, logged.keys()),
     )
 
 

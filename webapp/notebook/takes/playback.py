@@ -19,7 +19,6 @@ from analysis.pitch import (
     parse_pitch,
     resolve_written,
 )
-from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 
 OWN_SHOWN = 6
@@ -127,13 +126,8 @@ def list_best(session: Session, fingerings: Sequence[Fingering]) -> tuple[Playba
     return tuple(_without_gaps(found))
 
 
-def find_best_takes(notebook: Notebook, fingering_ids: Collection[int]) -> dict[int, int]:
+def load_best_takes(session: Session, fingering_ids: Collection[int]) -> dict[int, int]:
     """Return the number of the best take of each fingering that has one: one query, few columns."""
-    with notebook.database.reading() as session:
-        return _find_best(session, fingering_ids)
-
-
-def _find_best(session: Session, fingering_ids: Collection[int]) -> dict[int, int]:
     if not fingering_ids:
         return {}
     query = (
@@ -156,7 +150,7 @@ def _find_best(session: Session, fingering_ids: Collection[int]) -> dict[int, in
 
 def _load_best(session: Session, fingering_ids: Collection[int]) -> dict[int, Take]:
     """Return the best take of each fingering that has one, with its measurements."""
-    ids = _find_best(session, fingering_ids).values()
+    ids = load_best_takes(session, fingering_ids).values()
     if not ids:
         return {}
     query = select(Take).where(Take.id.in_(ids)).options(selectinload(Take.measurements))

@@ -12,7 +12,8 @@ from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
 from analysis.pitch import EqualDivision, WrittenPitch, format_cents, format_pitch
-from webapp.notebook.store.rows import Fingering, Instrument, Preferences, Role, exact_key
+from webapp.notebook.preferences.preferences import find_preferences
+from webapp.notebook.store.rows import Fingering, Instrument, Role, exact_key
 from webapp.notebook.targets.choices import describe_word
 from webapp.notebook.targets.facts import (
     Words,
@@ -34,7 +35,6 @@ from webapp.notebook.targets.standing import (
 )
 
 QUARTER_TONES = EqualDivision(24)
-USUAL_TOLERANCE_CENTS = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,13 +274,7 @@ def read_judges(
     for facts in load_facts(session, [Fingering.instrument_id.in_(ids), *wanted]):
         found[facts.instrument_id].append(facts)
     words, tolerances = load_words(session, ids), load_tolerances(session, ids)
-    usual_cents = read_tolerance(session)
+    usual_cents = find_preferences(session).tolerance_cents
     return {
         each.id: Judge(each, found[each.id], words, tolerances, usual_cents) for each in instruments
     }
-
-
-def read_tolerance(session: Session) -> float:
-    """Return what the player calls in tune, in cents, where a note has no tolerance of its own."""
-    row = session.get(Preferences, 1)
-    return USUAL_TOLERANCE_CENTS if row is None else row.tolerance_cents

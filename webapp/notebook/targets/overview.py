@@ -8,6 +8,7 @@ from sqlalchemy.orm import Session, contains_eager
 
 from analysis.pitch import Register, WrittenPitch, register_of
 from webapp.notebook.instruments.instruments import InstrumentSummary, summarise_instruments
+from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.targets.answers import QUARTER_TONES, Judge, read_judge, read_judges
@@ -49,6 +50,7 @@ class Overview:
     """What the start page shows."""
 
     instruments: tuple[InstrumentOverview, ...]
+    writing: Writing
     latest: tuple[Fingering, ...]
     unproven: tuple[Fingering, ...]
 
@@ -63,6 +65,7 @@ def open_overview(notebook: Notebook) -> Overview:
                 InstrumentOverview(each, _cover(judges[each.instrument.id], each.instrument))
                 for each in summaries
             ),
+            writing=find_preferences(session),
             latest=_newest(session, LATEST_SHOWN, is_unproven_only=False),
             unproven=_newest(session, UNPROVEN_SHOWN, is_unproven_only=True),
         )

@@ -21,6 +21,7 @@ from sqlalchemy.orm import Session
 from analysis.keywork import Layout, ordinary_fingerings
 from analysis.pitch import KINDS, EqualDivision, Register, Side, WrittenPitch, register_of
 from webapp.notebook.csv_tables import Cell
+from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
@@ -134,9 +135,14 @@ class WholeRange:
     instrument: Instrument
     division: EqualDivision
     width_cents: float
-    tolerance_cents: float
+    writing: Writing
     steps: tuple[RangeStep, ...]
     outside: int = 0
+
+    @property
+    def tolerance_cents(self) -> float:
+        """What the player calls in tune, where a note has no tolerance of its own."""
+        return self.writing.tolerance_cents
 
     def count(self, *states: StepState) -> int:
         """How many steps are in one of these states."""
@@ -209,8 +215,9 @@ def open_range(
             judge.answer(each, width_cents=width_cents, is_choice_only=query.is_choice_only)
             for each in notes
         ]
+        writing = find_preferences(session)
         steps = tuple(_look_up(instrument, answers, placed))
-    return WholeRange(instrument, division, width_cents, judge.tolerance_cents, steps, outside)
+    return WholeRange(instrument, division, width_cents, writing, steps, outside)
 
 
 def choose_grid(instrument: Instrument, division: EqualDivision) -> list[WrittenPitch]:

@@ -17,10 +17,10 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.takes.playback import (
     PlaybackTake,
     Tones,
-    find_best_takes,
     find_tones,
     list_best,
     list_playback,
+    load_best_takes,
     tones_of,
 )
 
@@ -145,5 +145,6 @@ def test_the_number_of_the_best_take_of_many_fingerings_is_one_query(
     only = take_maker(notebook, other, 466.0, more=UNSTEADY)
     put_in_bin(notebook, "take", take_maker(notebook, other, 466.0, more=STEADY))
     take_maker(notebook, silent, None)
-    assert find_best_takes(notebook, [one, other, silent]) == {one: best, other: only}
-    assert find_best_takes(notebook, []) == {}
+    with notebook.database.reading() as session:
+        assert load_best_takes(session, [one, other, silent]) == {one: best, other: only}
+        assert load_best_takes(session, []) == {}
