@@ -10,8 +10,8 @@ from playwright.sync_api import Page
 # octave above 30 Hz). dB are of the mean square, 0 at a full square wave.
 CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmAt, off }) => {
     const { NoteCutter } = await import("/static/js/sound/cutting.js");
-    const { ToneEar } = await import("/static/js/sound/tone-ear.js");
-    const ear = new ToneEar(rate);
+    const { ToneDetector } = await import("/static/js/sound/tone-detector.js");
+    const detector = new ToneDetector(rate);
     let state = seed;
     const chance = () => { // a linear congruential generator (Numerical Recipes' constants)
         state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
@@ -70,7 +70,7 @@ CUT = """async ({ parts, noiseDb, rate, seed, options, chunk, arm, lose, disarmA
     let heard = 0;
     const cutter = new NoteCutter(rate, {
         onBegin: (frame) => found.begun.push([frame, heard]),
-        hearsTone: (stretch) => ear.hearsTone(stretch),
+        containsTone: (stretch) => detector.containsTone(stretch),
         onNoise: () => found.noises.push(heard),
         onDrop: () => { found.dropped += 1; },
         onLevel: (level) => found.levels.push(level),

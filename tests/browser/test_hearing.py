@@ -124,7 +124,7 @@ def test_two_takes_are_heard_equally_loud(visit: Visit, written_in: Site, rows: 
     with page.expect_navigation():
         page.get_by_role("button", name="Measure and keep").click()
     by_ear = page.get_by_role("group", name="Takes by ear")
-    said = page.locator("[data-heard]")
+    said = page.locator("[data-comparison-words]")
 
     by_ear.get_by_role("button", name="A and B in turn").click()
     # One of them was written at half the amplitude: 6 dB, and both are of one kind of tone.
@@ -139,7 +139,7 @@ def test_two_takes_are_heard_equally_loud(visit: Visit, written_in: Site, rows: 
 
 def test_a_changed_target_moves_the_tone(visit: Visit, looked_at: Site, rows: Filled) -> None:
     page = visit(looked_at).open(f"/fingerings/{rows.base}")
-    area = page.locator("[data-hearing]")
+    area = page.locator("[data-comparison-player]")
 
     area.evaluate(
         """area => area.dispatchEvent(
@@ -155,7 +155,7 @@ def test_at_the_stand_a_tone_follows_the_target_and_gives_way_to_the_microphone(
 ) -> None:
     page = visit(looked_at).open(f"/instruments/{rows.soprano}/stand?q=C%235+%2B25")
     page.get_by_text("By ear", exact=True).click()
-    area = page.locator("[data-hearing]")
+    area = page.locator("[data-comparison-player]")
     pressed = area.locator('button[aria-pressed="true"]')
     said = area.get_by_role("status")
 
@@ -183,7 +183,7 @@ def test_a_clip_that_is_gone_is_said_in_words(visit: Visit, looked_at: Site, row
         "button", name="Play A", exact=True
     ).click()
 
-    expect(page.locator("[data-heard]")).to_contain_text("cannot be fetched")
+    expect(page.locator("[data-comparison-words]")).to_contain_text("cannot be fetched")
     expect(page.locator('.hearing [aria-pressed="true"]')).to_have_count(0)
 
 

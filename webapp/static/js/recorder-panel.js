@@ -3,7 +3,7 @@
 
 import { LevelMeter } from "./level-meter.js";
 import { readCountIn } from "./count-in.js";
-import { TakeList } from "./take-list.js";
+import { VisitTakeList } from "./visit-take-list.js";
 import { listMicrophones } from "./sound/microphone.js";
 import { Outbox } from "./sound/outbox.js";
 import { Recorder } from "./sound/recorder.js";
@@ -27,7 +27,7 @@ async function enhance(panel) {
   const outbox = await Outbox.open();
   const recorder = new Recorder({ outbox });
   const meter = new LevelMeter(find("level"));
-  const takes = new TakeList(find("takes"), outbox, panel.dataset.url);
+  const takes = new VisitTakeList(find("takes"), outbox, panel.dataset.url);
   const device = find("devices").querySelector("select");
   const countInS = readCountIn(find("count"));
   let isSpoken = "";

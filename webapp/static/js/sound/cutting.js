@@ -64,10 +64,10 @@ export class NoteCutter {
   /**
    * @param {number} sampleRate
    * @param {{onBegin?: (frame: number) => void, onEnd?: (note: Note) => void, onDrop?: () => void,
-   *   onNoise?: () => void, hearsTone?: (samples: Float32Array) => boolean,
+   *   onNoise?: () => void, containsTone?: (samples: Float32Array) => boolean,
    *   onLevel?: (level: {rmsDb: number, peakDb: number, isClipped: boolean, floorDb: number}) => void
    *   }} on `onDrop`: what had begun was too short to be a note; `onNoise`: it holds no tone, as
-   *   `hearsTone` says
+   *   `containsTone` says
    * @param {Partial<typeof OPTIONS>} [options]
    */
   constructor(sampleRate, on, options = {}) {
@@ -193,8 +193,8 @@ export class NoteCutter {
 
   #holdsTone() {
     const { onset } = this.#note;
-    const { hearsTone = () => true } = this.#on;
-    this.#isTone ||= hearsTone(this.#tape.cut(Math.max(onset, this.#tape.firstFrame), this.#hopFrame));
+    const { containsTone = () => true } = this.#on;
+    this.#isTone ||= containsTone(this.#tape.cut(Math.max(onset, this.#tape.firstFrame), this.#hopFrame));
     return this.#isTone;
   }
 

@@ -1,4 +1,4 @@
-// The pitch of one stretch of sound: which note (lens.js, lines.js), and how high exactly (partials.js).
+// The pitch of one stretch of sound: which note (frame-spectrum.js, lines.js), and how high exactly (partials.js).
 //
 // No DOM, no audio interface, no clock: the same samples give the same answer anywhere.
 //
@@ -7,7 +7,7 @@
 //
 // Limits: one note of 55 to 2000 Hz. Lines above 6 kHz are not looked at.
 
-import { Lens } from "./lens.js";
+import { FrameSpectrum } from "./frame-spectrum.js";
 import { refinePitch } from "./partials.js";
 
 const MIN_PERIODS = 9; // in a frame, so that the partials of the note stand apart
@@ -38,8 +38,8 @@ export class PitchEstimator {
     this.range = { lowHz: lowHz / EDGE, highHz: highHz * EDGE };
     const short = chooseSize(MIN_FRAME_S * sampleRate);
     const long = chooseSize((MIN_PERIODS / lowHz) * sampleRate);
-    this._lenses = [new Lens(short, sampleRate)];
-    if (long > short) this._lenses.push(new Lens(long, sampleRate));
+    this._spectra = [new FrameSpectrum(short, sampleRate)];
+    if (long > short) this._spectra.push(new FrameSpectrum(long, sampleRate));
     /** How many samples a frame has: a power of two. */
     this.frameSize = Math.max(short, long);
   }
@@ -49,7 +49,7 @@ export class PitchEstimator {
    * @returns {Pitch}
    */
   estimate(frame) {
-    const levelDb = measureLevel(frame.subarray(frame.length - this._lenses[0].size));
+    const levelDb = measureLevel(frame.subarray(frame.length - this._spectra[0].size));
     const nothing = { f0Hz: null, confidence: 0, doubtCents: Infinity, levelDb, centre: frame.length / 2 };
     if (!(levelDb > SILENCE_DB)) return nothing; // NaN counts as silence
     const note = this._findNote(frame);
@@ -63,7 +63,7 @@ export class PitchEstimator {
 
   /** What the short frame says, if it is long enough even for the octave below; else the long one. */
   _findNote(frame) {
-    const [short, long] = this._lenses;
+    const [short, long] = this._spectra;
     const note = short.find(frame, this.range);
     if (!long || (note && 0.5 * note.f0Hz * short.size >= MIN_PERIODS * this.sampleRate)) return note;
     return long.find(frame, this.range);

@@ -3,7 +3,7 @@
 import { Awake } from "./awake.js";
 import { NoteCutter } from "./cutting.js";
 import { MicrophoneTrouble, openMicrophone } from "./microphone.js";
-import { ToneEar } from "./tone-ear.js";
+import { ToneDetector } from "./tone-detector.js";
 import { encodeWav } from "./wav.js";
 
 /**
@@ -103,13 +103,13 @@ export class Recorder extends EventTarget {
   }
 
   #listen(microphone) {
-    const ear = new ToneEar(microphone.sampleRate);
+    const detector = new ToneDetector(microphone.sampleRate);
     const drop = (why) => {
       this.#setState("waiting");
       this.#tell("dropped", why);
     };
     this.#cutter = new NoteCutter(microphone.sampleRate, {
-      hearsTone: (samples) => ear.hearsTone(samples),
+      containsTone: (samples) => detector.containsTone(samples),
       onBegin: () => {
         this.#noteTarget = this.#target;
         this.#setState("sounding");

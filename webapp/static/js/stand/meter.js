@@ -19,7 +19,7 @@ export class Meter {
   constructor(stand) {
     this._level = new LevelMeter(stand);
     this._frame = stand.querySelector("[data-level-meter]");
-    this._words = stand.querySelector("[data-hearing-words]");
+    this._words = stand.querySelector("[data-microphone-words]");
     this._warning = "";
     this._state = "closed";
     this._countS = 0;

@@ -8,7 +8,7 @@ import { makeNamer } from "../sound/written-names.js";
 import { listMicrophones } from "../sound/microphone.js";
 import { readCountIn } from "../count-in.js";
 import { watchKeys } from "./holding.js";
-import { Listening } from "./listening.js";
+import { LiveListening } from "./live-listening.js";
 import { Marks } from "./marks.js";
 import { Meter } from "./meter.js";
 import { describePlace, findStart, labelOf, readTargets, showPlace } from "./page.js";
@@ -62,7 +62,7 @@ function show() {
     if (name !== "listen") button.setAttribute("aria-disabled", String(!walk.can(name)));
   }
   const detail = { hz, label: name, root, bestTake: candidate().bestTake };
-  find("hearing").dispatchEvent(new CustomEvent("target", { detail }));
+  find("comparison-player").dispatchEvent(new CustomEvent("target", { detail }));
   // A reload comes back here; an address with "#" would make the page jump.
   history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
   // What had the focus may be hidden now.
@@ -133,12 +133,12 @@ async function start() {
   show();
   const outbox = await Outbox.open();
   outbox.addEventListener("trouble", ({ detail }) => showTrouble(detail.message));
-  listening = new Listening({ outbox, range: { lowHz: Number(lowHz), highHz: Number(highHz) } });
+  listening = new LiveListening({ outbox, range: { lowHz: Number(lowHz), highHz: Number(highHz) } });
   listening.aim(aim());
   const takes = new Takes({ stand, targets, outbox, marks, say });
   takes.follow(listening);
   listening.addEventListener("state", ({ detail }) => {
-    find("hearing").dispatchEvent(new CustomEvent("microphone", { detail: { isOpen: detail !== "closed" } }));
+    find("comparison-player").dispatchEvent(new CustomEvent("microphone", { detail: { isOpen: detail !== "closed" } }));
     meter.showState(detail);
     if (detail === "counting") return;
     countedS = 0;

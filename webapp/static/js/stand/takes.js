@@ -2,7 +2,7 @@
 
 import { send } from "./asking.js";
 import { findPlace } from "./page.js";
-import { TakeList, describeOffset, formatGive } from "./take-list.js";
+import { StandTakeList, describeOffset, formatGive } from "./stand-take-list.js";
 import { formatCents } from "../sound/pitch-words.js";
 
 const WAITS = "Waits in this browser. It is sent as soon as the notebook answers; nothing is lost.";
@@ -15,7 +15,7 @@ export class Takes {
     this._marks = marks;
     this._say = say;
     this._none = stand.querySelector("[data-no-takes]");
-    this._list = new TakeList(stand.querySelector("[data-takes]"), {
+    this._list = new StandTakeList(stand.querySelector("[data-takes]"), {
       bin: (take) => send(`/bin/take/${take}.json`).then(({ isDone }) => isDone),
       restore: (take) => send(`/bin/take/${take}/restore.json`).then(({ isDone }) => isDone),
       outbox,

@@ -33,7 +33,7 @@ export function formatGive(cents) {
   return Math.max(0.1, Math.ceil(cents * 10 - 1e-9) / 10).toFixed(1);
 }
 
-export class TakeList {
+export class StandTakeList {
   /**
    * @param {HTMLElement} list
    * @param {{bin: (take: number) => Promise<boolean>, restore: (take: number) => Promise<boolean>,

@@ -9,7 +9,7 @@ import { Recorder } from "../sound/recorder.js";
  * Events: those of the recorder ("state", "count", "level", "note", "dropped", "trouble"), and "reading"
  * (a pitch) and "open" (the microphone).
  */
-export class Listening extends EventTarget {
+export class LiveListening extends EventTarget {
   /** @param {{outbox: object, range: {lowHz: number, highHz: number}}} options */
   constructor({ outbox, range }) {
     super();

@@ -7,7 +7,7 @@ const KEPT_HZ = 8000;
 const LOW_HZ = 40;
 const LINE_BINS = 2; // half of a Hann window's line
 
-export class Lens {
+export class FrameSpectrum {
   /** @param {number} size samples, a power of two @param {number} sampleRate */
   constructor(size, sampleRate) {
     this.size = size;

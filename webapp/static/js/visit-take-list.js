@@ -12,7 +12,7 @@ const MARKS = {
 };
 
 /** One list. Dispatches "result" (detail: words for those who listen). */
-export class TakeList extends EventTarget {
+export class VisitTakeList extends EventTarget {
   #place;
   #outbox;
   #url;

@@ -7,7 +7,7 @@
 //
 // Limits: what hums, a voice among it, is a tone here.
 
-import { Lens } from "./lens.js";
+import { FrameSpectrum } from "./frame-spectrum.js";
 
 const FRAME_S = 0.17;
 const HOP_S = 0.05;
@@ -15,13 +15,13 @@ const STAYS_FRAMES = 4;
 const STAYS_WITHIN = 0.04; // of its frequency: a vibrato and a bend move it
 
 /** Tells tones from noise at one sample rate. */
-export class ToneEar {
+export class ToneDetector {
   #lens;
   #hop;
 
   /** @param {number} sampleRate */
   constructor(sampleRate) {
-    this.#lens = new Lens(2 ** Math.round(Math.log2(FRAME_S * sampleRate)), sampleRate);
+    this.#lens = new FrameSpectrum(2 ** Math.round(Math.log2(FRAME_S * sampleRate)), sampleRate);
     this.#hop = Math.round(HOP_S * sampleRate);
   }
 
@@ -29,7 +29,7 @@ export class ToneEar {
    * Whether a tone sounds anywhere in it.
    * @param {Float32Array} samples
    */
-  hearsTone(samples) {
+  containsTone(samples) {
     let before = [];
     for (let end = this.#lens.size; end <= samples.length; end += this.#hop) {
       const lines = this.#lens.findLines(samples.subarray(0, end));

@@ -10,7 +10,7 @@ const PAUSE_S = 0.15;
 /** @typedef {{url: string, fromS: number, toS: number}} Heard the steady part of a clip */
 
 /** Fetches clips and keeps their steady parts, ready to sound. */
-export class Listening {
+export class TakePlayer {
   #context;
   #kept = new Map();
   #sounding = [];

@@ -31,11 +31,11 @@ function readPlot(svg) {
 
 function listen(area) {
   const audio = area.querySelector("audio");
-  const place = area.querySelector("[data-listen-place]");
+  const place = area.querySelector("[data-playback-place]");
   const slider = place?.querySelector("input");
-  const plots = [...area.querySelectorAll("[data-listen-plot] svg[data-time]")].map(readPlot);
+  const plots = [...area.querySelectorAll("[data-playback-plot] svg[data-time]")].map(readPlot);
   if (!audio || !slider) return;
-  area.classList.add("listening");
+  area.classList.add("is-seekable");
   place.hidden = false;
 
   function show(time) {
@@ -68,4 +68,4 @@ function listen(area) {
   show(0);
 }
 
-for (const area of document.querySelectorAll("[data-listen]")) listen(area);
+for (const area of document.querySelectorAll("[data-playback]")) listen(area);

@@ -4,7 +4,7 @@
 // listens: what sounds from a loudspeaker would be recorded with the note.
 
 import { describeBeats } from "./sound/beats.js";
-import { Listening } from "./sound/takes-by-ear.js";
+import { TakePlayer } from "./sound/take-player.js";
 import { Tone } from "./sound/tones.js";
 
 const MICROPHONE_LISTENS = "The microphone would hear it. Stop listening first, or wear headphones and tick the box.";
@@ -31,7 +31,7 @@ function describeGains(letters, gains) {
   return turned.length ? `${turned.join(", ")}: both are equally loud now.` : "Both are equally loud.";
 }
 
-class Hearing {
+class ComparisonPlayer {
   #area;
   #tones;
   #ear;
@@ -115,7 +115,7 @@ class Hearing {
   }
 
   async #playAll(takes, describe, onTurn) {
-    this.#listening ??= new Listening(context());
+    this.#listening ??= new TakePlayer(context());
     this.#say("Fetching the recording.");
     try {
       const gains = await this.#listening.play(takes, onTurn);
@@ -134,7 +134,7 @@ class Hearing {
   }
 
   #say(words) {
-    const place = this.#area.querySelector("[data-heard]");
+    const place = this.#area.querySelector("[data-comparison-words]");
     if (place) place.textContent = words;
   }
 
@@ -176,4 +176,4 @@ class Hearing {
   }
 }
 
-for (const area of document.querySelectorAll("[data-hearing]")) new Hearing(area);
+for (const area of document.querySelectorAll("[data-comparison-player]")) new ComparisonPlayer(area);
