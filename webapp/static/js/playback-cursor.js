@@ -1,49 +1,64 @@
+// @ts-check
 // A cursor runs along the plots while the recording plays; touching a plot or moving the slider seeks.
 // The plots say themselves where time lies on them: data-time has from and to in seconds, then left
 // and right on the drawing; data-height has top and bottom.
 
-const SVG = "http://www.w3.org/2000/svg";
+import { findAll, findMaybe, makeDrawn, setAll, show as showElement } from "./dom.js";
 
+/** @param {SVGElement} svg @param {string} name of what it says of itself, in numbers */
+function readNumbers(svg, name) {
+  return (svg.dataset[name] ?? "").split(" ").map(Number);
+}
+
+/** @param {SVGGraphicsElement} svg */
 function readPlot(svg) {
-  const [from, to, left, right] = svg.dataset.time.split(" ").map(Number);
-  const [top, bottom] = svg.dataset.height.split(" ").map(Number);
-  const cursor = document.createElementNS(SVG, "line");
-  for (const [name, value] of Object.entries({ y1: top, y2: bottom, class: "cursor" })) {
-    cursor.setAttribute(name, value);
-  }
-  svg.append(cursor);
+  const [from, to, left, right] = readNumbers(svg, "time");
+  const [top, bottom] = readNumbers(svg, "height");
+  const cursor = makeDrawn("line", { y1: top, y2: bottom, class: "cursor" }, svg);
   return {
     svg,
+    /** @param {number} time */
     show(time) {
       const x = left + ((time - from) / (to - from)) * (right - left);
-      cursor.setAttribute("x1", x);
-      cursor.setAttribute("x2", x);
-      cursor.toggleAttribute("hidden", time < from || time > to);
-      cursor.setAttribute("visibility", time < from || time > to ? "hidden" : "visible");
+      const isWithin = time >= from && time <= to;
+      setAll(cursor, { x1: x, x2: x, visibility: isWithin ? "visible" : "hidden" });
+      showElement(cursor, isWithin);
     },
+    /** @param {MouseEvent} event */
     timeAt(event) {
-      const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+      const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM()?.inverse());
       const share = (point.x - left) / (right - left);
       return from + Math.min(1, Math.max(0, share)) * (to - from);
     },
   };
 }
 
-function listen(area) {
-  const audio = area.querySelector("audio");
-  const place = area.querySelector("[data-playback-place]");
-  const slider = place?.querySelector("input");
-  const plots = [...area.querySelectorAll("[data-playback-plot] svg[data-time]")].map(readPlot);
-  if (!audio || !slider) return;
-  area.classList.add("is-seekable");
-  place.hidden = false;
+/** @param {HTMLElement} area */
+function followPlayback(area) {
+  const audio = findMaybe(area, "audio", HTMLAudioElement);
+  const place = findMaybe(area, "[data-playback-place]");
+  const slider = findMaybe(area, "[data-playback-place] input", HTMLInputElement);
+  const plots = findAll(area, "[data-playback-plot] svg[data-time]", SVGGraphicsElement).map(readPlot);
+  if (audio && place && slider) connect(area, { audio, place, slider, plots });
+}
 
+/**
+ * @param {HTMLElement} area
+ * @param {{audio: HTMLAudioElement, place: HTMLElement, slider: HTMLInputElement,
+ *   plots: ReturnType<typeof readPlot>[]}} parts
+ */
+function connect(area, { audio, place, slider, plots }) {
+  area.classList.add("is-seekable");
+  showElement(place);
+
+  /** @param {number} time */
   function show(time) {
     for (const plot of plots) plot.show(time);
-    slider.value = time;
-    slider.setAttribute("aria-valuetext", `${Number(time).toFixed(2)} seconds`);
+    slider.value = String(time);
+    slider.setAttribute("aria-valuetext", `${time.toFixed(2)} seconds`);
   }
 
+  /** @param {number} time */
   function seek(time) {
     show(time);
     if (audio.readyState > 0) audio.currentTime = time;
@@ -68,4 +83,4 @@ function listen(area) {
   show(0);
 }
 
-for (const area of document.querySelectorAll("[data-playback]")) listen(area);
+for (const area of findAll(document, "[data-playback]")) followPlayback(area);

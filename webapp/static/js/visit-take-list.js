@@ -1,39 +1,51 @@
+// @ts-check
 // The takes of this visit, the newest first, each with its result or with where it waits.
 
+import { Announcer } from "./announcer.js";
+import { find, findMaybe, make, makeLink, write } from "./dom.js";
 import { takeButtons } from "./take-buttons.js";
 
 const moment = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit", second: "2-digit" });
 const MEASURING = "Measuring…";
 const WAITING = "Waits in this browser";
-const MARKS = {
-  isClipped: "Too loud: the sound is cut off at the top.",
-  hasGap: "Some sound was lost on the way from the microphone.",
-  isCutOff: "Longer than a take may be: the first half minute is kept.",
-};
+/** @type {["isClipped" | "hasGap" | "isCutOff", string][]} */
+const MARKS = [
+  ["isClipped", "Too loud: the sound is cut off at the top."],
+  ["hasGap", "Some sound was lost on the way from the microphone."],
+  ["isCutOff", "Longer than a take may be: the first half minute is kept."],
+];
 
-/** One list. Dispatches "result" (detail: words for those who listen). */
-export class VisitTakeList extends EventTarget {
+/**
+ * One list; by "result" it announces words for those who do not see it.
+ * @extends {Announcer<{result: string}>}
+ */
+export class VisitTakeList extends Announcer {
   #place;
   #outbox;
   #url;
+  /** @type {Map<number, HTMLElement>} */
   #rows = new Map();
   #count = 0;
 
-  /** @param {HTMLOListElement} place @param {import("./sound/outbox.js").Outbox} outbox */
+  /**
+   * @param {HTMLElement} place
+   * @param {import("./sound/outbox.js").Outbox} outbox
+   * @param {string} url where its takes go
+   */
   constructor(place, outbox, url) {
     super();
     this.#place = place;
     this.#outbox = outbox;
     this.#url = url;
-    outbox.addEventListener("result", ({ detail }) => this.#showResult(detail));
-    outbox.addEventListener("refused", () => this.#refresh());
-    outbox.addEventListener("change", () => this.#refresh());
+    outbox.on("result", (detail) => this.#showResult(detail));
+    outbox.on("refused", () => this.#refresh());
+    outbox.on("change", () => this.#refresh());
   }
 
-  /** List a note that was just cut. */
+  /** List a note that was just cut. @param {import("./sound/recorder.js").RecordedNote} note */
   add(note) {
     const length = `${note.durationS.toFixed(1)} s`;
-    const marks = Object.keys(MARKS).filter((name) => note[name]).map((name) => MARKS[name]);
+    const marks = MARKS.filter(([name]) => note[name]).map(([, words]) => words);
     this.#addRow(note.id, `Take ${this.#count + 1}, ${length}`, marks);
     this.#say(note.id, MEASURING);
   }
@@ -49,36 +61,37 @@ export class VisitTakeList extends EventTarget {
     await this.#refresh();
   }
 
+  /** @param {number} id @param {string} name @param {string[]} marks */
   #addRow(id, name, marks) {
     this.#count += 1;
-    const row = document.createElement("li");
-    row.dataset.take = id;
-    row.append(made("p", "recorder-name", name), made("p", "recorder-result"), made("p", "muted", marks.join(" ")));
+    const row = make("li");
+    row.dataset.take = String(id);
+    row.append(make("p", "recorder-name", name), make("p", "recorder-result"), make("p", "muted", marks.join(" ")));
     this.#place.prepend(row);
     this.#rows.set(id, row);
   }
 
+  /** @param {number} id @param {string} words */
   #say(id, words) {
-    const place = this.#rows.get(id).querySelector(".recorder-result");
-    if (place.textContent !== words) place.textContent = words;
+    const row = this.#rows.get(id);
+    if (row) write(find(row, ".recorder-result"), words);
   }
 
+  /** @param {import("./sound/outbox.js").OutboxDetails["result"]} detail */
   #showResult({ id, result }) {
     const row = this.#rows.get(id);
     if (!row) return;
     this.#rows.delete(id);
-    row.querySelector(".take-buttons")?.remove();
-    const name = row.querySelector(".recorder-name");
-    const link = document.createElement("a");
-    link.href = result.url;
-    link.textContent = name.textContent;
-    name.replaceChildren(link);
-    row.querySelector(".recorder-result").textContent = result.figure ?? "No pitch";
+    findMaybe(row, ".take-buttons")?.remove();
+    const name = find(row, ".recorder-name");
+    name.replaceChildren(makeLink(result.url, name.textContent ?? ""));
+    find(row, ".recorder-result").textContent = result.figure ?? "No pitch";
     row.classList.toggle("is-measured", result.is_usable);
     const words = result.is_usable ? result.warnings : [result.words, ...result.warnings];
-    row.lastElementChild.textContent = [...words, row.lastElementChild.textContent].join(" ").trim();
+    const said = find(row, ".muted");
+    said.textContent = [...words, said.textContent].join(" ").trim();
     const spoken = [`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words].join(" ");
-    this.dispatchEvent(new CustomEvent("result", { detail: spoken }));
+    this.announce("result", spoken);
   }
 
   async #refresh() {
@@ -90,32 +103,29 @@ export class VisitTakeList extends EventTarget {
     }
   }
 
-  /** The player let go of it, or another tab has sent it and its result is on the way. */
+  /**
+   * The player let go of it, or another tab has sent it and its result is on the way.
+   * @param {number} id
+   * @param {HTMLElement} row
+   */
   #showGone(id, row) {
     this.#say(id, "No longer in this browser");
-    row.querySelector(".take-buttons")?.remove();
+    findMaybe(row, ".take-buttons")?.remove();
   }
 
+  /** @param {HTMLElement} row @param {import("./sound/outbox.js").Item} item */
   #showItem(row, item) {
-    const buttons = row.querySelector(".take-buttons");
+    const buttons = findMaybe(row, ".take-buttons");
     if (item.state === "waiting" && !item.message) {
       if (buttons) this.#say(item.id, MEASURING);
       buttons?.remove();
       return;
     }
     this.#say(item.id, item.state === "refused" ? "Not kept" : WAITING);
-    const words = row.querySelector(".muted");
-    if (words.textContent !== item.message) words.textContent = item.message;
+    write(find(row, ".muted"), item.message);
     if (buttons?.dataset.state !== item.state) {
       buttons?.remove();
       row.append(takeButtons(this.#outbox, item));
     }
   }
-}
-
-function made(tag, name, words = "") {
-  const element = document.createElement(tag);
-  element.className = name;
-  element.textContent = words;
-  return element;
 }

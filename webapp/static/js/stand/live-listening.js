@@ -1,36 +1,64 @@
+// @ts-check
 // The microphone of the stand: one recorder that cuts notes into takes, one live pitch beside it.
 
+import { Announcer } from "../announcer.js";
 import { Awake } from "../sound/awake.js";
 import { LivePitch } from "../sound/live-pitch.js";
 import { Recorder } from "../sound/recorder.js";
 
+const RELAYED = /** @type {const} */ (["state", "count", "level", "note", "dropped", "trouble"]);
+
+/** @typedef {import("../sound/recorder.js").RecorderDetails} RecorderDetails */
+/** @typedef {import("../sound/recorder.js").Destination} Destination */
+/** @typedef {import("../sound/microphone.js").Microphone} Microphone */
+
 /**
- * @typedef {{url: string, fields: Record<string, string>, label: string}} Aim where takes go
- * Events: those of the recorder ("state", "count", "level", "note", "dropped", "trouble"), and "reading"
- * (a pitch) and "open" (the microphone).
+ * What the recorder announces, a pitch, and the microphone when it is open.
+ * @typedef {RecorderDetails & {reading: import("../sound/tracker.js").Reading, open: Microphone}} Details
  */
-export class LiveListening extends EventTarget {
-  /** @param {{outbox: object, range: {lowHz: number, highHz: number}}} options */
+
+/**
+ * Listens and records.
+ * @extends {Announcer<Details>}
+ */
+export class LiveListening extends Announcer {
+  #range;
+  #recorder;
+  #awake = new Awake();
+  /** @type {LivePitch | null} */
+  #live = null;
+  /** @type {(() => void) | null} */
+  #stopHearing = null;
+  /** @type {Destination | null} */
+  #destination = null;
+  #isArmed = false;
+  #countInS = 0;
+
+  /**
+   * @param {{outbox: import("../sound/outbox.js").Outbox,
+   *   range: import("../sound/lines.js").Range}} options
+   */
   constructor({ outbox, range }) {
     super();
-    this._range = range;
-    this._recorder = new Recorder({ outbox });
-    /** @type {Aim | null} */
-    this._aim = null;
-    this._isArmed = false;
-    this._countInS = 0;
-    this._awake = new Awake();
-    for (const name of ["state", "count", "level", "note", "dropped", "trouble"]) {
-      this._recorder.addEventListener(name, ({ detail }) => this._tell(name, detail));
-    }
-    this._recorder.addEventListener("state", ({ detail }) => {
-      if (detail === "closed" && this.isOn) this._end();
+    this.#range = range;
+    this.#recorder = new Recorder({ outbox });
+    for (const name of RELAYED) this.#relay(name);
+    this.#recorder.on("state", (state) => {
+      if (state === "closed" && this.isOn) this.#end();
     });
+  }
+
+  /**
+   * @template {typeof RELAYED[number]} Name
+   * @param {Name} name
+   */
+  #relay(name) {
+    this.#recorder.on(name, (detail) => this.announce(name, /** @type {Details[Name]} */ (detail)));
   }
 
   /** Whether the microphone is open. */
   get isOn() {
-    return Boolean(this._live);
+    return Boolean(this.#live);
   }
 
   /**
@@ -39,44 +67,45 @@ export class LiveListening extends EventTarget {
    * @param {number} [countInS] nothing is recorded for so long
    */
   async start(deviceId, countInS = 0) {
-    this._end();
-    this._countInS = countInS;
-    if (!(await this._recorder.open(deviceId))) return;
-    const { microphone } = this._recorder;
-    this._live = new LivePitch(microphone.sampleRate, this._range);
-    this._live.onReading = (reading) => this._tell("reading", reading);
-    this._stopHearing = microphone.listen((chunk, firstFrame) => this._live?.push(chunk, firstFrame));
-    this._tell("open", microphone);
-    this._awake.hold();
-    this.aim(this._aim);
+    this.#end();
+    this.#countInS = countInS;
+    if (!(await this.#recorder.open(deviceId))) return;
+    const { microphone } = this.#recorder;
+    if (microphone === null) return;
+    const live = new LivePitch(microphone.sampleRate, this.#range);
+    live.onReading = (reading) => this.announce("reading", reading);
+    this.#live = live;
+    this.#stopHearing = microphone.listen((chunk, firstFrame) => live.push(chunk, firstFrame));
+    this.announce("open", microphone);
+    this.#awake.hold();
+    this.aim(this.#destination);
   }
 
   /** Close the microphone; what was cut is kept. */
   stop() {
-    this._end();
-    this._recorder.close();
+    this.#end();
+    this.#recorder.close();
   }
 
-  /** Say where takes go from now on; null: nowhere, and only the display listens. @param {Aim | null} aim */
-  aim(aim) {
-    this._aim = aim;
+  /**
+   * Say where takes go from now on.
+   * @param {Destination | null} destination null: nowhere, and only the display listens
+   */
+  aim(destination) {
+    this.#destination = destination;
     if (!this.isOn) return;
-    if (aim === null) this._recorder.disarm();
-    else if (this._isArmed) this._recorder.retarget(aim);
-    else this._recorder.arm({ ...aim, countInS: this._countInS });
-    this._isArmed = aim !== null;
-    this._countInS = 0; // once, when the player takes up the instrument
+    if (destination === null) this.#recorder.disarm();
+    else if (this.#isArmed) this.#recorder.redirect(destination);
+    else this.#recorder.arm({ ...destination, countInS: this.#countInS });
+    this.#isArmed = destination !== null;
+    this.#countInS = 0; // once, when the player takes up the instrument
   }
 
-  _end() {
-    this._stopHearing?.();
-    this._live?.close();
-    this._live = null;
-    this._isArmed = false;
-    this._awake.release();
-  }
-
-  _tell(name, detail) {
-    this.dispatchEvent(new CustomEvent(name, { detail }));
+  #end() {
+    this.#stopHearing?.();
+    this.#live?.close();
+    this.#live = null;
+    this.#isArmed = false;
+    this.#awake.release();
   }
 }

@@ -1,25 +1,26 @@
+// @ts-check
 // The takes of this evening on the page, the newest first: what was played, what it was found to be.
 
+import { make, makeButton, makeLink } from "../dom.js";
 import { takeButtons } from "../take-buttons.js";
 import { formatCents } from "../sound/pitch-words.js";
 
-function make(name, className, words = "") {
-  const made = document.createElement(name);
-  made.className = className;
-  made.textContent = words;
-  return made;
-}
+/** @typedef {import("../sound/sending.js").MeasuredTake} MeasuredTake */
 
-function makeButton(words, act) {
-  const made = make("button", "quiet", words);
-  made.type = "button";
-  made.addEventListener("click", act);
-  return made;
-}
+/**
+ * @typedef {object} Row of one take
+ * @property {HTMLElement} row
+ * @property {HTMLElement} number
+ * @property {HTMLElement} doing what can be done with it
+ * @property {HTMLElement} said
+ * @property {string} name of the target
+ * @property {boolean} isSettled
+ * @property {number | null} refusedId
+ */
 
 /**
  * A number with its uncertainty, as the entry pages write it.
- * @param {object} result as the server answers
+ * @param {Pick<MeasuredTake, "offset_cents" | "uncertainty_cents">} result
  * @param {number} [shiftCents] how far what the fingering was logged for lies from the target
  */
 export function describeOffset({ offset_cents: offset, uncertainty_cents: uncertainty }, shiftCents = 0) {
@@ -28,26 +29,35 @@ export function describeOffset({ offset_cents: offset, uncertainty_cents: uncert
   return `${formatCents(offset + shiftCents, 1)}${give} cents`;
 }
 
-/** An uncertainty, rounded up: no recording proves a pitch to 0.0 (as webapp/figures.py). */
+/** An uncertainty, rounded up: no recording proves a pitch to 0.0 (as drawing/figures.py). @param {number} cents */
 export function formatGive(cents) {
   return Math.max(0.1, Math.ceil(cents * 10 - 1e-9) / 10).toFixed(1);
 }
 
 export class StandTakeList {
+  #list;
+  #doing;
+  /** @type {Map<number, Row>} */
+  #rows = new Map();
+
   /**
    * @param {HTMLElement} list
    * @param {{bin: (take: number) => Promise<boolean>, restore: (take: number) => Promise<boolean>,
    *   outbox: import("../sound/outbox.js").Outbox, say: (words: string) => void}} doing
    */
   constructor(list, doing) {
-    this._list = list;
-    this._doing = doing;
-    this._rows = new Map();
+    this.#list = list;
+    this.#doing = doing;
   }
 
-  /** A note was cut; nothing is known of it yet. */
+  /**
+   * A note was cut; nothing is known of it yet.
+   * @param {number} id
+   * @param {{name: string, keys: string}} what target and fingering
+   * @param {string} [words]
+   */
   add(id, { name, keys }, words = "being measured…") {
-    if (this._rows.has(id)) return;
+    if (this.#rows.has(id)) return;
     const row = make("li", "stand-take");
     const what = make("p", "stand-take-what");
     what.append(make("strong", "", name), " ", make("span", "muted", keys));
@@ -55,70 +65,75 @@ export class StandTakeList {
     const doing = make("p", "stand-take-doing");
     const said = make("p", "stand-take-words", words);
     row.append(number, what, doing, said);
-    this._list.prepend(row);
-    this._rows.set(id, { row, number, doing, said, name });
+    this.#list.prepend(row);
+    this.#rows.set(id, { row, number, doing, said, name, isSettled: false, refusedId: null });
   }
 
-  has(id) {
-    return this._rows.has(id);
-  }
-
-  /** Something is said of a take that has no result yet. */
+  /** Something is said of a take that has no result yet. @param {number} id @param {string} words */
   say(id, words) {
-    const kept = this._rows.get(id);
+    const kept = this.#rows.get(id);
     if (kept && !kept.isSettled) kept.said.textContent = words;
   }
 
-  /** The server has measured it; it lies so far from the target on the stand, in these words. */
+  /**
+   * The server has measured it; it lies so far from the target on the stand, in these words.
+   * @param {number} id
+   * @param {MeasuredTake} result
+   * @param {string} words
+   */
   settle(id, result, words) {
-    const kept = this._rows.get(id);
+    const kept = this.#rows.get(id);
     if (!kept) return;
     kept.isSettled = true;
-    kept.refusedId = undefined;
+    kept.refusedId = null;
     kept.number.textContent = words;
     kept.said.textContent = [result.is_usable ? "" : result.words, ...(result.warnings ?? [])].join(" ").trim();
-    this._offer(kept, result);
+    this.#offer(kept, result);
   }
 
-  /** It cannot be kept, and trying again would not help: its sound may still be saved as a file. */
+  /**
+   * It cannot be kept, and trying again would not help: its sound may still be saved as a file.
+   * @param {number} id
+   * @param {string} message
+   */
   refuse(id, message) {
-    const kept = this._rows.get(id);
+    const kept = this.#rows.get(id);
     if (!kept) return;
     kept.isSettled = true;
     kept.said.textContent = `Not kept: ${message}`;
     kept.refusedId = id;
-    kept.doing.replaceChildren(takeButtons(this._doing.outbox, { id, state: "refused" }));
+    kept.doing.replaceChildren(takeButtons(this.#doing.outbox, { id, state: "refused" }));
   }
 
-  /** Take refused takes off the list that lie in the outbox no more. @param {Map<number, object>} items */
-  keepOnly(items) {
-    for (const [id, { row, refusedId }] of this._rows) {
-      if (refusedId === undefined || items.has(id)) continue;
+  /** Take refused takes off the list that lie in the outbox no more. @param {Set<number>} ids */
+  keepOnly(ids) {
+    for (const [id, { row, refusedId }] of this.#rows) {
+      if (refusedId === null || ids.has(id)) continue;
       row.remove();
-      this._rows.delete(id);
+      this.#rows.delete(id);
     }
   }
 
-  _offer(kept, result) {
-    const link = make("a", "", "Look at it");
-    link.href = result.url;
-    const button = makeButton("Put in the bin", () => this._turn(kept, result, button));
+  /** @param {Row} kept @param {MeasuredTake} result */
+  #offer(kept, result) {
+    const button = makeButton("Put in the bin", () => this.#turn(kept, result, button), "quiet");
     button.setAttribute("aria-label", `Put in the bin: this take of ${kept.name}`);
-    kept.doing.replaceChildren(link, button);
+    kept.doing.replaceChildren(makeLink(result.url, "Look at it"), button);
   }
 
-  async _turn(kept, result, button) {
+  /** @param {Row} kept @param {MeasuredTake} result @param {HTMLButtonElement} button */
+  async #turn(kept, result, button) {
     const isBinned = kept.row.classList.contains("is-binned");
-    const isDone = await (isBinned ? this._doing.restore(result.take) : this._doing.bin(result.take));
+    const isDone = await (isBinned ? this.#doing.restore(result.take) : this.#doing.bin(result.take));
     if (!isDone) {
       kept.said.textContent = "The notebook did not answer, so nothing was changed. Try again.";
-      this._doing.say(kept.said.textContent);
+      this.#doing.say(kept.said.textContent);
       return;
     }
     kept.row.classList.toggle("is-binned", !isBinned);
     button.textContent = isBinned ? "Put in the bin" : "Put it back";
     button.setAttribute("aria-label", `${button.textContent}: this take of ${kept.name}`);
     kept.said.textContent = isBinned ? "" : "In the bin.";
-    this._doing.say(isBinned ? "The take is back." : "The take is in the bin.");
+    this.#doing.say(isBinned ? "The take is back." : "The take is in the bin.");
   }
 }
