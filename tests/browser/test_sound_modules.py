@@ -234,8 +234,8 @@ def test_a_note_stays_with_what_was_asked_for_when_it_began(
     kept, states = page.evaluate(
         """async () => {
             const { Recorder } = await import("/static/js/sound/recorder.js");
-            const { Announcer } = await import("/static/js/announcer.js");
-            const outbox = new Announcer();
+            const { TypedEventTarget } = await import("/static/js/typed-event-target.js");
+            const outbox = new TypedEventTarget();
             const kept = [];
             const states = [];
             outbox.prepare = () => {};

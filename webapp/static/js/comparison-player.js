@@ -4,7 +4,7 @@
 // A page whose target changes tells the part so by a "target" event, and by "microphone" whether one
 // listens: what sounds from a loudspeaker would be recorded with the note.
 
-import { find, findAll, findMaybe, findRound, onTold, press, show } from "./dom.js";
+import { find, findAll, findOptional, findClosest, onDetail, press, show } from "./dom.js";
 import { describeBeats } from "./sound/beats.js";
 import { TakePlayer } from "./sound/take-player.js";
 import { Tone } from "./sound/tones.js";
@@ -12,7 +12,7 @@ import { Tone } from "./sound/tones.js";
 const MICROPHONE_LISTENS = "The microphone would hear it. Stop listening first, or wear headphones and tick the box.";
 
 /**
- * @typedef {object} NewTarget what a page tells by "target"
+ * @typedef {object} NewTarget the detail of "target"
  * @property {number} hz
  * @property {string} label
  * @property {{hz: number, label: string, ratio: string} | null} [root]
@@ -61,23 +61,23 @@ class ComparisonPlayer {
   /** @param {HTMLElement} area */
   constructor(area) {
     this.#area = area;
-    this.#tones = findMaybe(area, "[data-tones]");
-    this.#takes = findMaybe(area, "[data-by-ear]");
-    this.#headphones = findMaybe(area, "[data-headphones]", HTMLInputElement);
+    this.#tones = findOptional(area, "[data-tones]");
+    this.#takes = findOptional(area, "[data-by-ear]");
+    this.#headphones = findOptional(area, "[data-headphones]", HTMLInputElement);
     show(area);
     this.#headphones?.addEventListener("change", () => this.#noteMicrophone(this.#isMicrophoneOpen));
     area.addEventListener("click", (event) => this.#click(event));
     this.#tones?.addEventListener("input", () => this.#adjust());
     this.#takes?.addEventListener("change", () => this.stop());
-    onTold(area, "target", (/** @type {NewTarget} */ target) => this.#retarget(target));
-    onTold(area, "microphone", (/** @type {{isOpen: boolean}} */ { isOpen }) => this.#noteMicrophone(isOpen));
+    onDetail(area, "target", (/** @type {NewTarget} */ target) => this.#retarget(target));
+    onDetail(area, "microphone", (/** @type {{isOpen: boolean}} */ { isOpen }) => this.#noteMicrophone(isOpen));
     if (this.#takes && this.#tones) show(find(this.#takes, '[data-play="beats"]'));
     addEventListener("pagehide", () => this.stop());
   }
 
   /** @param {MouseEvent} event */
   #click(event) {
-    const button = findRound(event.target, "button[data-tone], button[data-play]");
+    const button = findClosest(event.target, "button[data-tone], button[data-play]");
     if (!button) return;
     const isOn = button.getAttribute("aria-pressed") === "true";
     this.stop();
@@ -155,7 +155,7 @@ class ComparisonPlayer {
     this.#say("Fetching the recording.");
     try {
       const gains = await this.#player.play(takes, onTurn);
-      if (!findMaybe(this.#area, 'button[aria-pressed="true"]')) return; // stopped meanwhile
+      if (!findOptional(this.#area, 'button[aria-pressed="true"]')) return; // stopped meanwhile
       this.#say(describe(gains));
     } catch (error) {
       this.stop();
@@ -172,7 +172,7 @@ class ComparisonPlayer {
 
   /** @param {string} words */
   #say(words) {
-    const place = findMaybe(this.#area, "[data-comparison-words]");
+    const place = findOptional(this.#area, "[data-comparison-words]");
     if (place) place.textContent = words;
   }
 
@@ -186,16 +186,16 @@ class ComparisonPlayer {
     if (root) tones.dataset.rootHz = String(root.hz);
     find(tones, '[data-tone="target"]').textContent = `Play ${label}`;
     this.#showRoot(tones, root);
-    const best = findMaybe(tones, '[data-play="best"]');
+    const best = findOptional(tones, '[data-play="best"]');
     if (best) show(best, bestTake !== "");
-    if ((isRootSounding && !root) || findMaybe(this.#area, '[data-play][aria-pressed="true"]')) this.stop();
+    if ((isRootSounding && !root) || findOptional(this.#area, '[data-play][aria-pressed="true"]')) this.stop();
     else this.#adjust();
   }
 
   /** @param {HTMLElement} tones @param {NewTarget["root"]} root */
   #showRoot(tones, root) {
-    const alone = findMaybe(tones, '[data-tone="root"]');
-    const both = findMaybe(tones, '[data-tone="both"]');
+    const alone = findOptional(tones, '[data-tone="root"]');
+    const both = findOptional(tones, '[data-tone="both"]');
     if (!alone || !both) return;
     for (const button of [alone, both]) show(button, Boolean(root));
     alone.textContent = `Play ${root?.label}`;

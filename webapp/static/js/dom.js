@@ -12,7 +12,7 @@
  * @throws {Error} where the page has none of this type
  */
 export function find(place, selector, type) {
-  const found = findMaybe(place, selector, type);
+  const found = findOptional(place, selector, type);
   if (found === null) throw new Error(`the page has no ${selector}`);
   return found;
 }
@@ -25,7 +25,7 @@ export function find(place, selector, type) {
  * @param {new () => T} [type] HTMLElement where it is not said
  * @returns {T | null}
  */
-export function findMaybe(place, selector, type) {
+export function findOptional(place, selector, type) {
   return typed(place.querySelector(selector), type);
 }
 
@@ -49,7 +49,7 @@ export function findAll(place, selector, type) {
  * @param {new () => T} [type] HTMLElement where it is not said
  * @returns {T | null}
  */
-export function findRound(place, selector, type) {
+export function findClosest(place, selector, type) {
   return place instanceof Element ? typed(place.closest(selector), type) : null;
 }
 
@@ -110,9 +110,9 @@ export function makeLink(address, words) {
  * @param {Element} [parent] it is put last into
  * @returns {SVGElementTagNameMap[Name]}
  */
-export function makeDrawn(name, attributes, parent) {
+export function makeSvg(name, attributes, parent) {
   const made = document.createElementNS("http://www.w3.org/2000/svg", name);
-  setAll(made, attributes);
+  setAttributes(made, attributes);
   parent?.append(made);
   return made;
 }
@@ -121,7 +121,7 @@ export function makeDrawn(name, attributes, parent) {
  * @param {Element} element
  * @param {Record<string, string | number>} attributes
  */
-export function setAll(element, attributes) {
+export function setAttributes(element, attributes) {
   for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, String(value));
 }
 
@@ -154,23 +154,23 @@ export function press(buttons, isPressed) {
 }
 
 /**
- * Tell other parts of the page something by an event of an element.
+ * Dispatch a custom event, so that other parts of the page know.
  * @param {EventTarget} place
  * @param {string} name
  * @param {unknown} detail
- * @param {boolean} [isBubbling] whether those round the element are told as well
+ * @param {boolean} [isBubbling] up to the elements round it
  */
-export function tell(place, name, detail, isBubbling = false) {
+export function dispatch(place, name, detail, isBubbling = false) {
   place.dispatchEvent(new CustomEvent(name, { detail, bubbles: isBubbling }));
 }
 
 /**
- * Hear what other parts of the page tell by such events.
+ * Listen to such an event, by its detail.
  * @template Detail
  * @param {EventTarget} place
  * @param {string} name
  * @param {(detail: Detail) => void} act
  */
-export function onTold(place, name, act) {
+export function onDetail(place, name, act) {
   place.addEventListener(name, (event) => act(/** @type {CustomEvent<Detail>} */ (event).detail));
 }

@@ -5,7 +5,7 @@
 // The notebook has it when the page after sending says so (data-kept) and is not the form again.
 // Anything else, an error page or a server that is gone, leaves the draft where it is.
 
-import { findAll, findMaybe, make, makeButton } from "./dom.js";
+import { findAll, findOptional, make, makeButton } from "./dom.js";
 
 const SENT = "draft-sent";
 const NOT_KEPT = new Set(["csrf_token", "version", "action"]);
@@ -19,7 +19,7 @@ function readForm(form) {
   return JSON.stringify([...new FormData(form)].filter(isKept));
 }
 
-/** @param {Element} field */
+/** @param {HTMLElement} field */
 function isField(field) {
   return (
     field instanceof HTMLInputElement ||
@@ -32,14 +32,14 @@ function isField(field) {
 function writeForm(form, draft) {
   const texts = new Map(draft);
   const chosen = new Set(draft.map((pair) => pair.join("=")));
-  for (const field of [...form.querySelectorAll("input, select, textarea")].filter(isField)) {
+  for (const field of findAll(form, "input, select, textarea").filter(isField)) {
     if (NOT_KEPT.has(field.name) || field.type === "file") continue;
     if (field instanceof HTMLInputElement && ["checkbox", "radio"].includes(field.type)) {
       field.checked = chosen.has(`${field.name}=${field.value}`);
     } else field.value = texts.get(field.name) ?? field.value;
   }
   // One event for all: the picture of the keys reads its fields again.
-  findMaybe(form, "[name^=key-]")?.dispatchEvent(new Event("change", { bubbles: true }));
+  findOptional(form, "[name^=key-]")?.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
 /** @param {HTMLFormElement} form */
@@ -100,7 +100,7 @@ function offer(form, name, draft) {
 const sent = sessionStorage.getItem(SENT);
 const forms = findAll(document, "form[data-draft]", HTMLFormElement);
 sessionStorage.removeItem(SENT);
-if (sent && findMaybe(document, "[data-kept]", Element) && !forms.some((form) => nameOf(form) === sent)) {
+if (sent && findOptional(document, "[data-kept]", Element) && !forms.some((form) => nameOf(form) === sent)) {
   localStorage.removeItem(sent);
 }
 for (const form of forms) watch(form, sent);

@@ -3,7 +3,7 @@
 // text. The server reads the text and says how it lies in the hands, so that this file knows
 // neither keywork nor the text form. Without it the button "Read it" does the same.
 
-import { find, findAll, findMaybe, make, onTold, show, tell } from "./dom.js";
+import { find, findAll, findOptional, make, onDetail, show, dispatch } from "./dom.js";
 
 const PAUSE_MS = 250;
 
@@ -18,7 +18,7 @@ function enhance(place, form) {
   const entry = find(form, "[data-keys-entry]");
   const field = find(form, "[name=keys_text]", HTMLInputElement);
   const was = find(form, "[name=keys_text_was]", HTMLInputElement);
-  const way = findMaybe(place, "[data-keys-way]");
+  const way = findOptional(place, "[data-keys-way]");
   let shown = find(entry, "[data-keys-text]").textContent ?? "";
   let isTyping = false;
   let timer = 0;
@@ -51,7 +51,7 @@ function enhance(place, form) {
     complain(null);
     isTyping = !isDone;
     if (found.text !== shown) {
-      tell(entry, "keys:set", { states: found.letters });
+      dispatch(entry, "keys:set", { states: found.letters });
     }
     isTyping = false;
     if (isDone) field.value = found.text;
@@ -79,7 +79,7 @@ function enhance(place, form) {
     if (way) way.textContent = found.way;
   }
 
-  onTold(entry, "keys:change", async (/** @type {{text: string}} */ { text }) => {
+  onDetail(entry, "keys:change", async (/** @type {{text: string}} */ { text }) => {
     shown = text;
     if (isTyping) return;
     clearTimeout(timer);

@@ -6,7 +6,7 @@
 // Other scripts may listen for the event "keys:change" (detail.text is the text form), or dispatch
 // "keys:set" with detail.states (the state letters of all keys) to load a fingering.
 
-import { find, findAll, findRound, onTold, show as showElement, tell, write } from "./dom.js";
+import { find, findAll, findClosest, onDetail, show as showElement, dispatch, write } from "./dom.js";
 import { baseStates, describeChanges, findConflicts, formatFingering, statesFromLetters } from "./keys-words.js";
 
 /** @typedef {import("./keys-words.js").Layout} Layout */
@@ -64,7 +64,7 @@ export function enhance(root) {
     say("[data-keys-conflicts]", findConflicts(layout, states).join(" "));
     find(picture, "desc", SVGDescElement).textContent = text;
     undoButton.disabled = past.length === 0;
-    tell(root, "keys:change", { text }, true);
+    dispatch(root, "keys:change", { text }, true);
   }
 
   /** @param {string} selector @param {string} words */
@@ -73,7 +73,7 @@ export function enhance(root) {
   }
 
   picture.addEventListener("click", (event) => {
-    const id = findRound(event.target, "[data-hit]", SVGElement)?.dataset.hit;
+    const id = findClosest(event.target, "[data-hit]", SVGElement)?.dataset.hit;
     const key = layout.keys.find((one) => one.id === id);
     if (!key) return;
     const next = (key.states.indexOf(states.get(key.id) ?? "up") + 1) % key.states.length;
@@ -82,7 +82,7 @@ export function enhance(root) {
   root.addEventListener("change", ({ target }) => {
     if (target instanceof HTMLInputElement && target.name.startsWith("key-")) change(readFields());
   });
-  onTold(root, "keys:set", (/** @type {{states: string}} */ detail) => {
+  onDetail(root, "keys:set", (/** @type {{states: string}} */ detail) => {
     change(statesFromLetters(layout, detail.states));
   });
   undoButton.addEventListener("click", () => {

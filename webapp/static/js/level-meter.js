@@ -1,7 +1,7 @@
 // @ts-check
 // The microphone's level as a bar and in words. Peaks stay for a moment, so that they can be read.
 
-import { find, setAll } from "./dom.js";
+import { find, setAttributes } from "./dom.js";
 
 const LOWEST_DB = -60;
 const WIDTH = 600;
@@ -46,9 +46,9 @@ export class LevelMeter {
     if (peakDb >= this.#peak.db || this.#peak.age > PEAK_STAYS) this.#peak = { db: peakDb, age: 0 };
     this.#sinceClipped = isClipped ? 0 : this.#sinceClipped + 1;
     this.#silentFor = peakDb <= NOTHING_DB ? this.#silentFor + 1 : 0;
-    setAll(this.#find("now"), { width: placeOf(rmsDb) });
-    setAll(this.#find("peak"), { d: `M${placeOf(this.#peak.db)} 0v20` });
-    setAll(this.#find("room"), { d: `M${placeOf(floorDb)} 0v20` });
+    setAttributes(this.#find("now"), { width: placeOf(rmsDb) });
+    setAttributes(this.#find("peak"), { d: `M${placeOf(this.#peak.db)} 0v20` });
+    setAttributes(this.#find("room"), { d: `M${placeOf(floorDb)} 0v20` });
     if (this.#count % WORDS_EVERY === 0) this.#say(rmsDb);
     this.#count += 1;
     if (this.#sinceClipped < CLIPPING_STAYS) return CLIPPED;
@@ -62,7 +62,7 @@ export class LevelMeter {
     const words = `${format(rmsDb)} dB, loudest ${format(this.#peak.db)} dB${isClipped ? ": too loud" : ""}`;
     this.#find("words").textContent = words;
     const now = Math.round(Math.max(LOWEST_DB, Math.min(0, rmsDb)));
-    setAll(this.#find("meter"), { "aria-valuenow": now, "aria-valuetext": words });
+    setAttributes(this.#find("meter"), { "aria-valuenow": now, "aria-valuetext": words });
   }
 }
 

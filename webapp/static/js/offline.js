@@ -2,7 +2,7 @@
 // The page's side of working without the server: start the service worker once the page is there,
 // and say in words when a page is a copy. A browser without service workers notices nothing.
 
-import { find, findMaybe, make, makeButton, makeLink, show } from "./dom.js";
+import { find, findOptional, make, makeButton, makeLink, show } from "./dom.js";
 
 /** @typedef {{path: string, title: string, keptAt: string}} Copy of a page */
 
@@ -49,7 +49,7 @@ async function start() {
     if (!active) return;
     // This page came before the worker did.
     if (isFirstVisit) active.postMessage({ keep: location.pathname + location.search });
-    const place = findMaybe(document, "[data-kept-pages]");
+    const place = findOptional(document, "[data-kept-pages]");
     if (place) await listPages(active, place);
   } catch {
     // Private windows and full disks refuse it; the notebook works the same while it is reached.

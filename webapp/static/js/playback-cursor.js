@@ -3,7 +3,7 @@
 // The plots say themselves where time lies on them: data-time has from and to in seconds, then left
 // and right on the drawing; data-height has top and bottom.
 
-import { findAll, findMaybe, makeDrawn, setAll, show as showElement } from "./dom.js";
+import { findAll, findOptional, makeSvg, setAttributes, show as showElement } from "./dom.js";
 
 /** @param {SVGElement} svg @param {string} name of what it says of itself, in numbers */
 function readNumbers(svg, name) {
@@ -14,14 +14,14 @@ function readNumbers(svg, name) {
 function readPlot(svg) {
   const [from, to, left, right] = readNumbers(svg, "time");
   const [top, bottom] = readNumbers(svg, "height");
-  const cursor = makeDrawn("line", { y1: top, y2: bottom, class: "cursor" }, svg);
+  const cursor = makeSvg("line", { y1: top, y2: bottom, class: "cursor" }, svg);
   return {
     svg,
     /** @param {number} time */
     show(time) {
       const x = left + ((time - from) / (to - from)) * (right - left);
       const isWithin = time >= from && time <= to;
-      setAll(cursor, { x1: x, x2: x, visibility: isWithin ? "visible" : "hidden" });
+      setAttributes(cursor, { x1: x, x2: x, visibility: isWithin ? "visible" : "hidden" });
       showElement(cursor, isWithin);
     },
     /** @param {MouseEvent} event */
@@ -35,9 +35,9 @@ function readPlot(svg) {
 
 /** @param {HTMLElement} area */
 function followPlayback(area) {
-  const audio = findMaybe(area, "audio", HTMLAudioElement);
-  const place = findMaybe(area, "[data-playback-place]");
-  const slider = findMaybe(area, "[data-playback-place] input", HTMLInputElement);
+  const audio = findOptional(area, "audio", HTMLAudioElement);
+  const place = findOptional(area, "[data-playback-place]");
+  const slider = findOptional(area, "[data-playback-place] input", HTMLInputElement);
   const plots = findAll(area, "[data-playback-plot] svg[data-time]", SVGGraphicsElement).map(readPlot);
   if (audio && place && slider) connect(area, { audio, place, slider, plots });
 }

@@ -2,7 +2,7 @@
 // The page of a long recording: progress without reloading, and dragging as a convenience. Without
 // this script the page is loaded again by hand, and every note has its list to choose from.
 
-import { find, findAll, findMaybe, findRound, show } from "./dom.js";
+import { find, findAll, findOptional, findClosest, show } from "./dom.js";
 
 /** @typedef {{is_at_work: boolean, words: string, done_share: number}} Progress */
 
@@ -42,7 +42,7 @@ function letDrag(source) {
   /** @type {string | null} */
   let dragged = null;
   source.addEventListener("dragstart", ({ target, dataTransfer }) => {
-    dragged = findRound(target, "[data-drag]")?.dataset.drag ?? null;
+    dragged = findClosest(target, "[data-drag]")?.dataset.drag ?? null;
     if (dragged === null || dataTransfer === null) return;
     dataTransfer.setData("text/plain", dragged);
     dataTransfer.effectAllowed = "copy";
@@ -64,5 +64,5 @@ function letDrag(source) {
   }
 }
 
-const source = findMaybe(document, "[data-drag-source]");
+const source = findOptional(document, "[data-drag-source]");
 if (source) letDrag(source);

@@ -2,7 +2,7 @@
 // Say what is going on while a recording is sent and measured, and stop a second press of the button.
 // A file that is too large is named before it is sent; the server would refuse it as well.
 
-import { findAll, findMaybe } from "./dom.js";
+import { findAll, findOptional } from "./dom.js";
 
 const LIMIT_BYTES = 64_000_000;
 
@@ -17,8 +17,8 @@ function sizeProblem(input) {
 }
 
 for (const form of findAll(document, "form[data-upload]", HTMLFormElement)) {
-  const input = findMaybe(form, "input[type=file]", HTMLInputElement);
-  const state = findMaybe(form, "[data-upload-state]");
+  const input = findOptional(form, "input[type=file]", HTMLInputElement);
+  const state = findOptional(form, "[data-upload-state]");
   input?.addEventListener("change", () => {
     input.setCustomValidity(sizeProblem(input));
     input.reportValidity();

@@ -1,8 +1,8 @@
 // @ts-check
 // The takes of this visit, the newest first, each with its result or with where it waits.
 
-import { Announcer } from "./announcer.js";
-import { find, findMaybe, make, makeLink, write } from "./dom.js";
+import { TypedEventTarget } from "./typed-event-target.js";
+import { find, findOptional, make, makeLink, write } from "./dom.js";
 import { takeButtons } from "./take-buttons.js";
 
 const moment = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit", second: "2-digit" });
@@ -16,10 +16,10 @@ const MARKS = [
 ];
 
 /**
- * One list; by "result" it announces words for those who do not see it.
- * @extends {Announcer<{result: string}>}
+ * One list; the detail of "result" is words for those who do not see it.
+ * @extends {TypedEventTarget<{result: string}>}
  */
-export class VisitTakeList extends Announcer {
+export class VisitTakeList extends TypedEventTarget {
   #place;
   #outbox;
   #url;
@@ -82,7 +82,7 @@ export class VisitTakeList extends Announcer {
     const row = this.#rows.get(id);
     if (!row) return;
     this.#rows.delete(id);
-    findMaybe(row, ".take-buttons")?.remove();
+    findOptional(row, ".take-buttons")?.remove();
     const name = find(row, ".recorder-name");
     name.replaceChildren(makeLink(result.url, name.textContent ?? ""));
     find(row, ".recorder-result").textContent = result.figure ?? "No pitch";
@@ -91,7 +91,7 @@ export class VisitTakeList extends Announcer {
     const said = find(row, ".muted");
     said.textContent = [...words, said.textContent].join(" ").trim();
     const spoken = [`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words].join(" ");
-    this.announce("result", spoken);
+    this.emit("result", spoken);
   }
 
   async #refresh() {
@@ -110,12 +110,12 @@ export class VisitTakeList extends Announcer {
    */
   #showGone(id, row) {
     this.#say(id, "No longer in this browser");
-    findMaybe(row, ".take-buttons")?.remove();
+    findOptional(row, ".take-buttons")?.remove();
   }
 
   /** @param {HTMLElement} row @param {import("./sound/outbox.js").Item} item */
   #showItem(row, item) {
-    const buttons = findMaybe(row, ".take-buttons");
+    const buttons = findOptional(row, ".take-buttons");
     if (item.state === "waiting" && !item.message) {
       if (buttons) this.#say(item.id, MEASURING);
       buttons?.remove();

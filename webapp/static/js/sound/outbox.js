@@ -2,8 +2,8 @@
 // Takes wait here until the notebook has them: nothing is lost when the tab is closed, the notebook
 // is restarted or the line drops. Every page sends what waits; one tab at a time.
 
-import { Announcer } from "../announcer.js";
-import { findMaybe } from "../dom.js";
+import { TypedEventTarget } from "../typed-event-target.js";
+import { findOptional } from "../dom.js";
 import { Late, nameOf, Pass, sendTake } from "./sending.js";
 import { Shelf } from "./shelf.js";
 
@@ -39,12 +39,12 @@ let opened = null;
 
 /**
  * The outbox of this browser.
- * @extends {Announcer<OutboxDetails>}
+ * @extends {TypedEventTarget<OutboxDetails>}
  */
-export class Outbox extends Announcer {
+export class Outbox extends TypedEventTarget {
   #shelf;
   #pass = new Pass();
-  #notebook = findMaybe(document, "meta[name=notebook]", HTMLMetaElement)?.content ?? "";
+  #notebook = findOptional(document, "meta[name=notebook]", HTMLMetaElement)?.content ?? "";
   /** @type {Promise<void> | null} */
   #running = null;
   #isWanted = false;
@@ -86,7 +86,7 @@ export class Outbox extends Announcer {
       url, fields, label, keptAt: Date.now(), notebook: this.#notebook, state: "waiting", message: "",
     };
     const { id, isLasting } = await this.#shelf.add(take, wav);
-    if (!isLasting) this.announce("trouble", { message: NOT_LASTING });
+    if (!isLasting) this.emit("trouble", { message: NOT_LASTING });
     this.#noteChange();
     return id;
   }
@@ -198,15 +198,15 @@ export class Outbox extends Announcer {
   async #count() {
     const counts = { waiting: 0, refused: 0, elsewhere: 0 };
     for (const { state } of await this.list()) counts[state] += 1;
-    this.announce("change", counts);
+    this.emit("change", counts);
     return counts;
   }
 
   /** @param {Told} told by another tab, or to them */
   #takeIn(told) {
     if (told.name === "change") this.#count();
-    else if (told.name === "result") this.announce(told.name, told.detail);
-    else this.announce(told.name, told.detail);
+    else if (told.name === "result") this.emit(told.name, told.detail);
+    else this.emit(told.name, told.detail);
   }
 
   /** @param {Told} told */

@@ -6,7 +6,7 @@
 // the last half second), so that they can be read. In a rest the trace and the last held number stay.
 // Whoever wants less movement gets the picture twice a second.
 
-import { tell } from "../dom.js";
+import { dispatch } from "../dom.js";
 import { PitchPanel } from "./pitch-panel.js";
 import { describe } from "./pitch-words.js";
 import { TraceDrawing } from "./trace-drawing.js";
@@ -77,7 +77,7 @@ export class PitchView {
   /** A range that the player chose is told to the page: event "range" on the element. @param {number} cents */
   #chooseRange(cents) {
     this.setRange(cents);
-    tell(this.element, "range", { cents });
+    dispatch(this.element, "range", { cents });
   }
 
   /** @param {number} cents the player's tolerance to either side */

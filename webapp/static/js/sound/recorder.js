@@ -1,7 +1,7 @@
 // @ts-check
 // Armed once, it records take after take: each note is cut, kept in the outbox and sent by itself.
 
-import { Announcer } from "../announcer.js";
+import { TypedEventTarget } from "../typed-event-target.js";
 import { Awake } from "./awake.js";
 import { NoteCutter } from "./cutting.js";
 import { MicrophoneTrouble, openMicrophone } from "./microphone.js";
@@ -37,9 +37,9 @@ import { encodeWav } from "./wav.js";
 
 /**
  * Records takes.
- * @extends {Announcer<RecorderDetails>}
+ * @extends {TypedEventTarget<RecorderDetails>}
  */
-export class Recorder extends Announcer {
+export class Recorder extends TypedEventTarget {
   #outbox;
   /** @type {NoteCutter | null} */
   #cutter = null;
@@ -60,8 +60,8 @@ export class Recorder extends Announcer {
   constructor({ outbox }) {
     super();
     this.#outbox = outbox;
-    outbox.on("result", (detail) => this.#own.has(detail.id) && this.announce("result", detail));
-    outbox.on("refused", (detail) => this.#own.has(detail.id) && this.announce("refused", detail));
+    outbox.on("result", (detail) => this.#own.has(detail.id) && this.emit("result", detail));
+    outbox.on("refused", (detail) => this.#own.has(detail.id) && this.emit("refused", detail));
   }
 
   /**
@@ -78,7 +78,7 @@ export class Recorder extends Announcer {
     } catch (trouble) {
       this.#setState("closed");
       if (!(trouble instanceof MicrophoneTrouble)) throw trouble;
-      this.announce("trouble", trouble);
+      this.emit("trouble", trouble);
       return false;
     }
     this.#listen(this.microphone);
@@ -126,7 +126,7 @@ export class Recorder extends Announcer {
     const detector = new ToneDetector(microphone.sampleRate);
     const drop = (/** @type {Dropped} */ why) => {
       this.#setState("waiting");
-      this.announce("dropped", why);
+      this.emit("dropped", why);
     };
     const cutter = new NoteCutter(microphone.sampleRate, {
       containsTone: (samples) => detector.containsTone(samples),
@@ -140,21 +140,21 @@ export class Recorder extends Announcer {
         this.#setState("waiting");
         if (this.#noteDestination) this.#keep(note, this.#noteDestination, microphone.sampleRate);
       },
-      onLevel: (level) => this.announce("level", level),
+      onLevel: (level) => this.emit("level", level),
     });
     this.#cutter = cutter;
     microphone.listen((chunk, firstFrame) => cutter.push(chunk, firstFrame));
     microphone.addEventListener("ended", () => {
       if (this.microphone !== microphone) return;
       this.close();
-      this.announce("trouble", MicrophoneTrouble.gone());
+      this.emit("trouble", MicrophoneTrouble.gone());
     });
   }
 
   /** @param {number} remainingS */
   #count(remainingS) {
     this.#setState("counting");
-    this.announce("count", remainingS);
+    this.emit("count", remainingS);
     this.#counting = window.setTimeout(() => {
       if (remainingS > 1) this.#count(remainingS - 1);
       else this.#begin();
@@ -176,7 +176,7 @@ export class Recorder extends Announcer {
     const id = await this.#outbox.keep({ url, wav, fields, label });
     this.#own.add(id);
     const durationS = (note.endFrame - note.onsetFrame) / sampleRate;
-    this.announce("note", { ...note, id, label, url, sampleRate, durationS });
+    this.emit("note", { ...note, id, label, url, sampleRate, durationS });
     this.#outbox.send();
   }
 
@@ -184,6 +184,6 @@ export class Recorder extends Announcer {
   #setState(state) {
     if (this.state === state) return;
     this.state = state;
-    this.announce("state", state);
+    this.emit("state", state);
   }
 }

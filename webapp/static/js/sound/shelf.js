@@ -64,8 +64,7 @@ export class Shelf {
   /** All takes, oldest first, without their sounds. @returns {Promise<ListedTake[]>} */
   async list() {
     /** @type {KeptTake[]} */
-    const nothing = [];
-    const found = await this.#tryUse("readonly", (takes) => answersOf(takes.getAll()), nothing);
+    const found = await this.#tryUse("readonly", (takes) => answerOf(takes.getAll()), []);
     const lasting = found.map((take) => ({ ...take, isLasting: true }));
     const others = [...this.#memory.values()].map(({ take }) => ({ ...take, isLasting: false }));
     return [...lasting, ...others].sort((a, b) => a.keptAt - b.keptAt);
@@ -79,7 +78,7 @@ export class Shelf {
   async find(id) {
     const held = this.#memory.get(id);
     if (held) return held.take;
-    return this.#tryUse("readonly", (takes) => takeOf(takes.get(id)), undefined);
+    return this.#tryUse("readonly", (takes) => readTake(takes, id), undefined);
   }
 
   /**
@@ -89,7 +88,8 @@ export class Shelf {
    */
   async sound(id) {
     const held = this.#memory.get(id)?.bytes;
-    const bytes = held ?? await this.#tryUse("readonly", (_, sounds) => soundOf(sounds.get(id)), undefined);
+    /** @type {ArrayBuffer | undefined} */
+    const bytes = held ?? await this.#tryUse("readonly", (_, sounds) => answerOf(sounds.get(id)), undefined);
     return bytes ? new Blob([bytes], { type: "audio/wav" }) : null;
   }
 
@@ -103,7 +103,7 @@ export class Shelf {
     if (held) Object.assign(held.take, news);
     else {
       await this.#tryUse("readwrite", async (takes) => {
-        const take = await takeOf(takes.get(id));
+        const take = await readTake(takes, id);
         if (take) takes.put({ ...take, ...news });
       }, undefined);
     }
@@ -184,19 +184,9 @@ function openDatabase() {
   });
 }
 
-/** @param {IDBRequest<KeptTake[]>} request */
-function answersOf(request) {
-  return answerOf(request);
-}
-
-/** @param {IDBRequest<KeptTake | undefined>} request */
-function takeOf(request) {
-  return answerOf(request);
-}
-
-/** @param {IDBRequest<ArrayBuffer | undefined>} request */
-function soundOf(request) {
-  return answerOf(request);
+/** @param {IDBObjectStore} takes @param {number} id @returns {Promise<KeptTake | undefined>} */
+function readTake(takes, id) {
+  return answerOf(takes.get(id));
 }
 
 /**

@@ -1,9 +1,11 @@
 // @ts-check
 // What the microphone heard last, as long as it may belong to a note, and where sound was lost.
 
+/** @typedef {{chunk: Float32Array, firstFrame: number}} Chunk */
+
 /** Chunks of sound in order, each at its place. */
 export class Tape {
-  /** @type {{chunk: Float32Array, firstFrame: number}[]} */
+  /** @type {Chunk[]} */
   #chunks = [];
   /** @type {number[]} the frames after which sound was lost */
   #gaps = [];
@@ -48,7 +50,7 @@ export class Tape {
 
   /** Let go of what lies before a frame. @param {number} before */
   forget(before) {
-    const isOver = (/** @type {{chunk: Float32Array, firstFrame: number}} */ { chunk, firstFrame }) => firstFrame + chunk.length <= before;
+    const isOver = (/** @type {Chunk} */ { chunk, firstFrame }) => firstFrame + chunk.length <= before;
     while (this.#chunks.length && isOver(this.#chunks[0])) this.#chunks.shift();
     if (this.#gaps.length) this.#gaps = this.#gaps.filter((frame) => frame >= before);
   }

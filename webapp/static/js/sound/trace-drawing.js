@@ -3,7 +3,7 @@
 // middle, the tolerance a band about it. Colours are the page's own, by class, so that it follows
 // light and dark by itself. Measured beside a canvas: a third of the work on the page's thread.
 
-import { makeDrawn, setAll } from "../dom.js";
+import { makeSvg, setAttributes } from "../dom.js";
 import { formatCents } from "./pitch-words.js";
 
 const LEFT = 46;
@@ -30,14 +30,14 @@ export class TraceDrawing {
   /** @param {number} lengthS seconds from left to right */
   constructor(lengthS) {
     this.lengthS = lengthS;
-    this.svg = makeDrawn("svg", { class: "live-trace", "aria-hidden": "true" });
-    this.#scale = makeDrawn("g", { class: "live-scale" }, this.svg);
-    this.#plot = makeDrawn("svg", { class: "live-plot" }, this.svg); // an svg of its own clips
-    this.#halo = makeDrawn("path", { class: "live-halo" }, this.#plot); // parts the line from the target's
-    this.#line = makeDrawn("path", { class: "live-line" }, this.#plot);
-    this.#beyond = makeDrawn("path", { class: "live-beyond" }, this.svg);
-    this.#marks = makeDrawn("g", { class: "live-marks" }, this.svg);
-    this.#pen = makeDrawn("g", { class: "live-pen" }, this.svg);
+    this.svg = makeSvg("svg", { class: "live-trace", "aria-hidden": "true" });
+    this.#scale = makeSvg("g", { class: "live-scale" }, this.svg);
+    this.#plot = makeSvg("svg", { class: "live-plot" }, this.svg); // an svg of its own clips
+    this.#halo = makeSvg("path", { class: "live-halo" }, this.#plot); // parts the line from the target's
+    this.#line = makeSvg("path", { class: "live-line" }, this.#plot);
+    this.#beyond = makeSvg("path", { class: "live-beyond" }, this.svg);
+    this.#marks = makeSvg("g", { class: "live-marks" }, this.svg);
+    this.#pen = makeSvg("g", { class: "live-pen" }, this.svg);
     this.resize(360, 240);
   }
 
@@ -47,7 +47,7 @@ export class TraceDrawing {
     this.#bottom = height - EDGE;
     this.#middle = height / 2;
     this.svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
-    setAll(this.#plot, {
+    setAttributes(this.#plot, {
       x: LEFT, y: EDGE, width: Math.max(1, this.#right - LEFT), height: Math.max(1, this.#bottom - EDGE),
       viewBox: `${LEFT} ${EDGE} ${Math.max(1, this.#right - LEFT)} ${Math.max(1, this.#bottom - EDGE)}`,
     });
@@ -70,7 +70,7 @@ export class TraceDrawing {
     const width = Math.max(1, this.#right - LEFT);
     const reach = Math.min(toleranceCents, rangeCents);
     const [top, bottom] = [this.#y(reach), this.#y(-reach)];
-    makeDrawn("rect", { class: "live-band", x: LEFT, y: top, width, height: bottom - top }, this.#scale);
+    makeSvg("rect", { class: "live-band", x: LEFT, y: top, width, height: bottom - top }, this.#scale);
     for (const y of [top, bottom]) this.#rule("live-band-edge", y);
     const step = STEPS[rangeCents] ?? rangeCents;
     for (let cents = step; cents <= rangeCents; cents += step) for (const sign of [1, -1]) this.#tick(sign * cents);
@@ -80,7 +80,7 @@ export class TraceDrawing {
 
   /** @param {string} name @param {number} y */
   #rule(name, y) {
-    makeDrawn("line", { class: name, x1: LEFT, x2: this.#right, y1: y, y2: y }, this.#scale);
+    makeSvg("line", { class: name, x1: LEFT, x2: this.#right, y1: y, y2: y }, this.#scale);
   }
 
   /** @param {number} cents */
@@ -91,7 +91,7 @@ export class TraceDrawing {
 
   /** @param {number} x @param {number} y @param {string} words @param {string} [name] */
   #label(x, y, words, name = "") {
-    makeDrawn("text", { x, y: y + 5, class: name, "text-anchor": "end" }, this.#scale).textContent = words;
+    makeSvg("text", { x, y: y + 5, class: name, "text-anchor": "end" }, this.#scale).textContent = words;
   }
 
   /**
@@ -127,12 +127,12 @@ export class TraceDrawing {
     this.#pen.replaceChildren();
     if (cents === null) return;
     if (Math.abs(cents) <= this.#range) {
-      makeDrawn("circle", { cx: this.#right, cy: this.#y(cents), r: 6 }, this.#pen);
+      makeSvg("circle", { cx: this.#right, cy: this.#y(cents), r: 6 }, this.#pen);
       return;
     }
     const [y, out] = [this.#place(cents), cents > 0 ? -1 : 1];
-    makeDrawn("path", { d: `M${this.#right - 12} ${y - 2 * out}h24l-12 ${14 * out}z` }, this.#pen);
-    const words = makeDrawn("text", { x: this.#right - 16, y: y - out * 10 + 5, "text-anchor": "end" }, this.#pen);
+    makeSvg("path", { d: `M${this.#right - 12} ${y - 2 * out}h24l-12 ${14 * out}z` }, this.#pen);
+    const words = makeSvg("text", { x: this.#right - 16, y: y - out * 10 + 5, "text-anchor": "end" }, this.#pen);
     words.textContent = `${formatCents(cents)} ${out < 0 ? "↑" : "↓"}`;
   }
 
@@ -147,7 +147,7 @@ export class TraceDrawing {
   #drawDiamond(cents, size, name) {
     const [x, y] = [this.#right + 18, this.#place(cents)];
     const d = `M${x - size} ${y}l${size} ${-size}l${size} ${size}l${-size} ${size}z`;
-    makeDrawn("path", { class: name, d }, this.#marks);
+    makeSvg("path", { class: name, d }, this.#marks);
   }
 
   /** @param {TakeMark} take */
@@ -155,13 +155,13 @@ export class TraceDrawing {
     const isShown = Math.abs(offsetCents) <= this.#range;
     if (uncertaintyCents && isShown) {
       const [y1, y2] = [uncertaintyCents, -uncertaintyCents].map((one) => this.#place(offsetCents + one));
-      makeDrawn("line", { x1: this.#right + 18, x2: this.#right + 18, y1, y2 }, this.#marks);
+      makeSvg("line", { x1: this.#right + 18, x2: this.#right + 18, y1, y2 }, this.#marks);
     }
     this.#drawDiamond(offsetCents, 8, "is-newest");
     const y = Math.min(this.#bottom - 14, Math.max(EDGE + 18, this.#place(offsetCents)));
     const arrow = isShown ? "" : offsetCents > 0 ? " ↑" : " ↓";
     for (const [row, words] of [`take${arrow}`, formatCents(offsetCents, 1)].entries()) {
-      makeDrawn("text", { x: this.#right + 30, y: y - 3 + 17 * row }, this.#marks).textContent = words;
+      makeSvg("text", { x: this.#right + 30, y: y - 3 + 17 * row }, this.#marks).textContent = words;
     }
   }
 }

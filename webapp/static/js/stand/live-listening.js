@@ -1,7 +1,7 @@
 // @ts-check
 // The microphone of the stand: one recorder that cuts notes into takes, one live pitch beside it.
 
-import { Announcer } from "../announcer.js";
+import { TypedEventTarget } from "../typed-event-target.js";
 import { Awake } from "../sound/awake.js";
 import { LivePitch } from "../sound/live-pitch.js";
 import { Recorder } from "../sound/recorder.js";
@@ -13,15 +13,15 @@ const RELAYED = /** @type {const} */ (["state", "count", "level", "note", "dropp
 /** @typedef {import("../sound/microphone.js").Microphone} Microphone */
 
 /**
- * What the recorder announces, a pitch, and the microphone when it is open.
+ * What the recorder dispatches, a pitch, and the microphone when it is open.
  * @typedef {RecorderDetails & {reading: import("../sound/tracker.js").Reading, open: Microphone}} Details
  */
 
 /**
  * Listens and records.
- * @extends {Announcer<Details>}
+ * @extends {TypedEventTarget<Details>}
  */
-export class LiveListening extends Announcer {
+export class LiveListening extends TypedEventTarget {
   #range;
   #recorder;
   #awake = new Awake();
@@ -53,7 +53,7 @@ export class LiveListening extends Announcer {
    * @param {Name} name
    */
   #relay(name) {
-    this.#recorder.on(name, (detail) => this.announce(name, /** @type {Details[Name]} */ (detail)));
+    this.#recorder.on(name, (detail) => this.emit(name, /** @type {Details[Name]} */ (detail)));
   }
 
   /** Whether the microphone is open. */
@@ -73,10 +73,10 @@ export class LiveListening extends Announcer {
     const { microphone } = this.#recorder;
     if (microphone === null) return;
     const live = new LivePitch(microphone.sampleRate, this.#range);
-    live.onReading = (reading) => this.announce("reading", reading);
+    live.onReading = (reading) => this.emit("reading", reading);
     this.#live = live;
     this.#stopHearing = microphone.listen((chunk, firstFrame) => live.push(chunk, firstFrame));
-    this.announce("open", microphone);
+    this.emit("open", microphone);
     this.#awake.hold();
     this.aim(this.#destination);
   }

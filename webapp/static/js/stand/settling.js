@@ -1,7 +1,7 @@
 // @ts-check
 // "Done" and "Skip" without leaving the stand. Without scripts the same forms lead back to it.
 
-import { find, findAll, findMaybe, show } from "../dom.js";
+import { find, findAll, findOptional, show } from "../dom.js";
 import { send } from "./asking.js";
 
 /** @typedef {"done" | "skipped" | "open"} TargetState */
@@ -16,7 +16,7 @@ const SAID = { done: "Done", skipped: "Skipped", open: "Open again" };
  * @returns {HTMLFormElement | null} null where it can't be marked, or is marked so already
  */
 export function settleForm({ element }, state) {
-  return findMaybe(element, `[data-settle-to="${state}"]:not([hidden])`, HTMLFormElement);
+  return findOptional(element, `[data-settle-to="${state}"]:not([hidden])`, HTMLFormElement);
 }
 
 /** @param {HTMLElement} element of a target @param {TargetState} state */

@@ -3,7 +3,7 @@
 // into takes and measured. All targets are on the page, so going through them asks nothing of the
 // server; takes wait in this browser while it is away.
 
-import { find as findIn, findAll, press as pressIn, show as showElement, tell } from "../dom.js";
+import { find as findIn, findAll, press as pressIn, show as showElement, dispatch } from "../dom.js";
 import { Outbox } from "../sound/outbox.js";
 import { PitchView } from "../sound/pitch-view.js";
 import { makeNamer } from "../sound/written-names.js";
@@ -18,15 +18,17 @@ import { settleForm, watchSettling } from "./settling.js";
 import { Takes } from "./takes.js";
 import { Walk } from "./walk.js";
 
-const stand = findIn(document, "[data-stand]");
 /** @typedef {import("./pedal.js").Wish} Wish */
 
+const stand = findIn(document, "[data-stand]");
 const DEVICE = "microphone"; // the choice is kept in this browser, for every page that records
 const find = (/** @type {string} */ name) => findIn(stand, `[data-${name}]`);
 const findSelect = (/** @type {string} */ name) => findIn(stand, `[data-${name}]`, HTMLSelectElement);
 const targets = readTargets(stand);
-const walk = new Walk(targets.map(({ candidates }) => candidates.length), findStart(targets, location.hash.slice(1) || history.state?.target));
-const buttons = findAll(stand, "[data-do]").map((button) => ({ button, wish: /** @type {Wish} */ (button.dataset.do) }));
+const first = findStart(targets, location.hash.slice(1) || history.state?.target);
+const walk = new Walk(targets.map(({ candidates }) => candidates.length), first);
+const readWish = (/** @type {HTMLElement} */ button) => /** @type {Wish} */ (button.dataset.do);
+const buttons = findAll(stand, "[data-do]").map((button) => ({ button, wish: readWish(button) }));
 const listenButton = findIn(stand, '[data-do="listen"]');
 const { tuningAHz = "", transpositionCents, lowHz, highHz, toleranceCents } = stand.dataset;
 const names = /** @type {import("../sound/written-names.js").Names} */ (stand.dataset.names);
@@ -71,7 +73,7 @@ function show() {
   for (const { wish, button } of buttons) {
     if (wish !== "listen") button.setAttribute("aria-disabled", String(!walk.can(wish)));
   }
-  tell(find("comparison-player"), "target", { hz, label: name, root, bestTake: candidate().bestTake });
+  dispatch(find("comparison-player"), "target", { hz, label: name, root, bestTake: candidate().bestTake });
   // A reload comes back here; an address with "#" would make the page jump.
   history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
   // What had the focus may be hidden now.
@@ -158,7 +160,7 @@ async function start() {
 /** @param {LiveListening} listening */
 function showWhatIsHeard(listening) {
   listening.on("state", (state) => {
-    tell(find("comparison-player"), "microphone", { isOpen: state !== "closed" });
+    dispatch(find("comparison-player"), "microphone", { isOpen: state !== "closed" });
     meter.showState(state);
     if (state === "counting") return;
     countedS = 0;

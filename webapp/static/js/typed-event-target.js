@@ -2,12 +2,12 @@
 // An event target whose events each have a name and a detail of a known type.
 
 /**
- * Announces what happens to it.
+ * Dispatches custom events and lets others listen to them.
  * @template {object} Details the type of the detail for each name
  */
-export class Announcer extends EventTarget {
+export class TypedEventTarget extends EventTarget {
   /**
-   * Act whenever something is announced.
+   * Listen to one event, by its detail.
    * @template {keyof Details & string} Name
    * @param {Name} name
    * @param {(detail: Details[Name]) => void} act
@@ -17,12 +17,12 @@ export class Announcer extends EventTarget {
   }
 
   /**
-   * Announce something; where nothing is to be said of it the detail is null.
+   * Dispatch an event.
    * @template {keyof Details & string} Name
    * @param {Name} name
    * @param {Details[Name]} detail
    */
-  announce(name, detail) {
+  emit(name, detail) {
     this.dispatchEvent(new CustomEvent(name, { detail }));
   }
 }
