@@ -1,11 +1,11 @@
-"""Live pitch in chromium: how far from the server's measurement, how late, how long it takes.
+"""Live pitch: how far from the server's measurement, how late, how long it takes.
 
 Run by hand from the checkout: `python -m tests.benchmarks.bench_live [--clips N]`. Clips are
 synthetic and seeded (`tests/analysis/recording/tones.py`), and real where the test command has
 fetched them.
 Agreement: the median of the readings over the server's steady part, against the server's median.
 Single readings: against the pitch known by formula at the same moment, the attack left out.
-Cost: one reading in the worker, as the worker's own clock has it (steps of 0.1 ms).
+Cost: one reading in the worker of a page, as the worker's own clock has it (steps of 0.1 ms).
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from __future__ import annotations
 import argparse
 import tempfile
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -24,9 +24,11 @@ from analysis.recording import decode_clip, measure_take
 from tests import recordings
 from tests.analysis.recording.sounds import Played, play, speak
 from tests.analysis.recording.tones import Tone
-from tests.browser.live_sound import UNPACK, Samples, pack, track
+from tests.browser.live_sound import UNPACK, pack
 from tests.browser.serving import serve_folder
 from tests.browser.visiting import DESKTOP, make_visitor
+from tests.javascript.node import Node, find_node
+from tests.javascript.tracking import Samples, track
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 
 BANDS_HZ = ((58.0, 150.0), (150.0, 400.0), (400.0, 900.0), (900.0, 1900.0))
@@ -88,23 +90,23 @@ def make_clips(condition: str, band: tuple[float, float], count: int) -> Iterato
         )
 
 
-def print_agreement(page: Page, count: int) -> None:
+def print_agreement(node: Node, count: int) -> None:
     """How far readings lie from the server, and from the truth."""
     print("| tone | Hz | median c | worst c | single 95% c | told | gross |")
     print("|---|---|---|---|---|---|---|")
     for condition in CONDITIONS:
         for band in BANDS_HZ:
-            print_band(page, condition, band, count)
+            print_band(node, condition, band, count)
 
 
-def print_band(page: Page, condition: str, band: tuple[float, float], count: int) -> None:
+def print_band(node: Node, condition: str, band: tuple[float, float], count: int) -> None:
     """One row of the table."""
     medians, singles, told, gross = [], [], [], 0
     for tone in make_clips(condition, band, count):
         samples = tone.render().astype(np.float32)
         take = measure_take(samples, tone.sample_rate_hz)
         assert take.f0_hz and take.steady_from_s and take.steady_to_s
-        readings = track(page, samples, tone.sample_rate_hz)
+        readings = track(node, samples, tone.sample_rate_hz)
         off = readings.off_cents(take.f0_hz, take.steady_from_s, take.steady_to_s)
         medians.append(abs(float(np.median(off))))
         gross += int(np.count_nonzero(np.abs(off) > GROSS_CENTS))
@@ -121,14 +123,14 @@ def print_band(page: Page, condition: str, band: tuple[float, float], count: int
     )
 
 
-def print_real(page: Page) -> None:
+def print_real(node: Node) -> None:
     """The same for the recordings that the test command fetches."""
     print("\n| real note | Hz | off the server c | single 95% c | told |\n|---|---|---|---|---|")
     for note in recordings.find():
         clip = decode_clip(note)
         take = measure_take(clip.samples, clip.sample_rate_hz)
         assert take.f0_hz and take.steady_from_s and take.steady_to_s
-        readings = track(page, clip.samples, clip.sample_rate_hz)
+        readings = track(node, clip.samples, clip.sample_rate_hz)
         off = readings.off_cents(take.f0_hz, take.steady_from_s, take.steady_to_s)
         inside = (readings.times_s > take.steady_from_s) & (readings.times_s < take.steady_to_s)
         told = np.isfinite(readings.f0_hz[inside]).mean()
@@ -139,14 +141,14 @@ def print_real(page: Page) -> None:
         )
 
 
-def print_delays(page: Page) -> None:
+def print_delays(node: Node) -> None:
     """How long after a change of note the first reading near the new one was there."""
     print("\n| from Hz | step c | pitch told after s | number after s |\n|---|---|---|---|")
     for f0_hz in (62.0, 147.0, 440.0, 1200.0):
         for step_cents in (50.0, 100.0, 700.0):
             next_hz = f0_hz * 2 ** (step_cents / 1200)
             samples = play([Played(f0_hz), Played(next_hz, gap_s=0.0)])
-            readings = track(page, samples, 44_100.0, step_s=0.01)
+            readings = track(node, samples, 44_100.0, step_s=0.01)
             waits = []
             for hz in (readings.f0_hz, readings.held_hz):
                 near = (np.abs(1200 * np.log2(hz / next_hz)) < 10) & (readings.times_s > 1.35)
@@ -154,10 +156,10 @@ def print_delays(page: Page) -> None:
             print(f"| {f0_hz:.0f} | {step_cents:.0f} | {waits[0]:.2f} | {waits[1]:.2f} |")
 
 
-def print_talk(page: Page, count: int) -> None:
+def print_talk(node: Node, count: int) -> None:
     """How much of made speech has a pitch."""
     shares = [
-        track(page, speak(seed, seconds=5.0, voice_hz=90.0 + 20 * (seed % 9)), 44_100.0)
+        track(node, speak(seed, seconds=5.0, voice_hz=90.0 + 20 * (seed % 9)), 44_100.0)
         for seed in range(count)
     ]
     told = [readings.told_share() for readings in shares]
@@ -182,11 +184,12 @@ def main() -> None:
     arguments = parser.parse_args()
     with open_page() as page:
         print_cost(page)
-        print()
-        print_agreement(page, arguments.clips)
-        print_real(page)
-        print_delays(page)
-        print_talk(page, 2 * arguments.clips)
+    print()
+    with closing(Node(find_node())) as node:
+        print_agreement(node, arguments.clips)
+        print_real(node)
+        print_delays(node)
+        print_talk(node, 2 * arguments.clips)
 
 
 if __name__ == "__main__":

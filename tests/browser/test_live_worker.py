@@ -12,10 +12,11 @@ from playwright.sync_api import Page
 
 from tests.analysis.recording.tones import Tone
 from tests.browser.conftest import Launch, Visit
-from tests.browser.live_sound import UNPACK, Samples, as_readings, pack
+from tests.browser.live_sound import UNPACK, pack
 from tests.browser.microphones import playing
 from tests.browser.serving import Site
 from tests.browser.visiting import DESKTOP
+from tests.javascript.tracking import Samples, as_readings
 
 pytestmark = pytest.mark.browser
 

@@ -1,18 +1,13 @@
-"""The parts of recording, each alone: the wav file, the microphone's troubles, the outbox's pauses.
+"""The parts of recording, each alone: the microphone's troubles, the outbox's pauses.
 
-Truth: libsndfile reads what the page wrote; names of errors from Media Capture and Streams (W3C);
-the doubling pauses by formula.
+Truth: names of errors from Media Capture and Streams (W3C); the doubling pauses by formula.
 """
 
 from __future__ import annotations
 
-import base64
-import io
 from collections.abc import Iterator
 
-import numpy as np
 import pytest
-import soundfile
 from playwright.sync_api import Browser, Page, Route
 
 from tests.browser.conftest import Launch
@@ -30,29 +25,6 @@ def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
     yield visitor.open("/about")
     assert [each for each in visitor.faults if each.startswith(("script", "console: policy"))] == []
     visitor.context.close()
-
-
-@pytest.mark.parametrize("rate", [8000, 44_100, 48_000, 192_000])
-@pytest.mark.parametrize("count", [0, 1, 997])
-def test_a_wav_file_holds_every_sample_as_it_was(page: Page, rate: int, count: int) -> None:
-    encoded = page.evaluate(
-        """async ([rate, count]) => {
-            const { encodeWav } = await import("/static/js/sound/wav.js");
-            const wave = (_, at) => Math.sin(at * at) * 1.5;
-            const samples = Float32Array.from({ length: count }, wave);
-            const bytes = new Uint8Array(await encodeWav(samples, rate).arrayBuffer());
-            const text = Array.from(bytes, (byte) => String.fromCharCode(byte)).join("");
-            return [btoa(text), Array.from(samples)];
-        }""",
-        [rate, count],
-    )
-
-    content = base64.b64decode(encoded[0])
-    with soundfile.SoundFile(io.BytesIO(content)) as file:
-        assert (file.format, file.subtype, file.channels) == ("WAV", "FLOAT", 1)
-        assert file.samplerate == rate
-        assert np.array_equal(file.read(dtype="float32"), np.float32(encoded[1]))
-    assert int.from_bytes(content[4:8], "little") == len(content) - 8  # RIFF: the size of the rest
 
 
 OPEN = """async ([breaking, error]) => {
@@ -262,7 +234,8 @@ def test_a_note_stays_with_what_was_asked_for_when_it_began(
     kept, states = page.evaluate(
         """async () => {
             const { Recorder } = await import("/static/js/sound/recorder.js");
-            const outbox = new EventTarget();
+            const { TypedEventTarget } = await import("/static/js/typed-event-target.js");
+            const outbox = new TypedEventTarget();
             const kept = [];
             const states = [];
             outbox.prepare = () => {};
@@ -272,7 +245,7 @@ def test_a_note_stays_with_what_was_asked_for_when_it_began(
             recorder.addEventListener("state", ({ detail }) => {
                 states.push(detail);
                 const next = { url: "/second", label: "two", fields: { dynamic: "f" } };
-                if (detail === "sounding") recorder.retarget(next);
+                if (detail === "sounding") recorder.redirect(next);
             });
             const two = new Promise((done) => recorder.addEventListener("note", ({ detail }) => {
                 if (detail.id === 2) done();

@@ -89,7 +89,7 @@ def test_the_whole_loop_by_keys_alone(
     assert float(shown.replace("−", "-")) == pytest.approx(THIRD, abs=1.0)
 
     page.keyboard.press("Space")
-    expect(page.locator("[data-hearing-words]")).to_have_text("The microphone is off.")
+    expect(page.locator("[data-microphone-words]")).to_have_text("The microphone is off.")
     tab_to(page, ".stand-item:not([hidden]) [data-settle-to=done] button")
     page.keyboard.press("Enter")
     expect(page.locator(".stand-item:not([hidden]) [data-state-words]")).to_have_text("done")
@@ -113,7 +113,7 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
     visitor = visit(written_in, browser=evening, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     page.keyboard.press("Space")
-    expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
+    expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
     visitor.context.set_offline(True)
 
     expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
@@ -164,7 +164,7 @@ def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
     shown = page.locator(".stand-item:not([hidden]) .stand-candidate:not([hidden])")
     expect(shown).to_contain_text("predicted −7 ± 12 cents")
     page.keyboard.press("Space")
-    expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
+    expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
     visitor.context.set_offline(True)
     expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
     visitor.context.set_offline(False)
@@ -275,7 +275,7 @@ def test_it_counts_in_in_sight_and_keeps_what_was_chosen(
     page.get_by_label("Count in").select_option("3")
     page.locator("h1").click()
     page.keyboard.press("Space")
-    words = page.locator("[data-hearing-words]")
+    words = page.locator("[data-microphone-words]")
     for seconds in (3, 2, 1):
         expect(words).to_have_text(f"Listening in {seconds} s.")
         expect(page.locator("[data-listen-words]")).to_have_text(f"Listening in {seconds} s")

@@ -89,7 +89,7 @@ def test_on_a_phone_all_is_in_one_column_and_the_buttons_stay_at_hand(
 
 def check_what_is_heard_lies_above_the_buttons(page: Page) -> None:
     top = box(page, ".stand-buttons")["y"]
-    for part in ("[data-hearing-words]", "[data-level-meter]", ".live-trace"):
+    for part in ("[data-microphone-words]", "[data-level-meter]", ".live-trace"):
         found = box(page, part)
         assert found["y"] >= 0, part
         assert found["y"] + found["height"] <= top, part
@@ -100,7 +100,7 @@ def test_on_a_phone_the_level_and_the_trace_lie_above_the_buttons_while_it_liste
 ) -> None:
     page = to_the_stand(visit(written_in, browser=evening, size=PHONE), begin(folder, rows))
     page.locator(".stand-listen").click()
-    expect(page.locator("[data-hearing-words]")).to_have_text("Play when you are ready.")
+    expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
     check_what_is_heard_lies_above_the_buttons(page)
     tops = tops_of(page, ".stand-name", ".stand-trace", ".stand-candidates", ".stand-takes")
     assert tops == sorted(tops)
@@ -115,7 +115,7 @@ def test_on_a_small_phone_a_warning_leaves_the_trace_above_the_buttons(
         visit(written_in, browser=launch(*playing(loud)), size=SMALL_PHONE), begin(folder, rows)
     )
     page.locator(".stand-listen").click()
-    expect(page.locator("[data-hearing-words]")).to_contain_text("Too loud", timeout=HEARD_MS)
+    expect(page.locator("[data-microphone-words]")).to_contain_text("Too loud", timeout=HEARD_MS)
     check_what_is_heard_lies_above_the_buttons(page)
 
 

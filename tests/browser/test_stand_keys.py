@@ -74,28 +74,6 @@ def test_the_ends_of_the_list_are_said_and_the_buttons_do_what_the_keys_do(
     expect(page.locator("[data-said]")).to_contain_text("Fingering 2 of 3")
 
 
-WALK = """async ([counts, start, steps]) => {
-    const { Walk } = await import("/static/js/stand/walk.js");
-    const walk = new Walk(counts, start);
-    return steps.map((step) => [walk.go(step), walk.place.target, walk.place.candidate]);
-}"""
-
-
-def test_a_walk_stays_within_its_list_and_remembers_the_fingering_of_each_target(
-    visit: Visit, looked_at: Site
-) -> None:
-    page = visit(looked_at).open("/about")
-    steps = [
-        "previous-target", "next-candidate", "next-candidate", "next-target", "next-candidate",
-        "next-target", "previous-target", "previous-candidate",
-    ]  # fmt: skip
-    assert page.evaluate(WALK, [[2, 1], 0, steps]) == [
-        [False, 0, 0], [True, 0, 1], [False, 0, 1], [True, 1, 0], [False, 1, 0],
-        [False, 1, 0], [True, 0, 1], [True, 0, 0],
-    ]  # fmt: skip
-    assert page.evaluate(WALK, [[1, 1], 9, ["next-target"]]) == [[False, 1, 0]]
-
-
 READ = """async ([key, more, html]) => {
     const { readKey } = await import("/static/js/stand/pedal.js");
     document.querySelector("main").insertAdjacentHTML("beforeend", html);

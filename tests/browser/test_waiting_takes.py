@@ -6,6 +6,7 @@ notebook afterwards.
 
 from __future__ import annotations
 
+import base64
 import shutil
 from contextlib import closing
 from pathlib import Path
@@ -27,6 +28,7 @@ from tests.browser.recording_takes import (
 )
 from tests.browser.serving import Site, serve_folder
 from tests.webapp.logging_rows import Filled
+from tests.webapp.tones import tone_wav
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.safekeeping.bin import put_in_bin, restore
@@ -247,4 +249,76 @@ def test_without_a_place_in_the_browser_takes_wait_in_the_page_and_it_says_so(
     page.unroute("**/takes.json")
     page.evaluate("window.dispatchEvent(new Event('online'))")
     expect(page.locator("[data-take].is-measured").first).to_be_visible(timeout=PATIENCE_MS)
+    forgive_absence(visitor)
+
+
+# A take as the version before left it: the database made, the record and its sound put in, by hand.
+LEAVE = """async ([url, sound, keptAt]) => {
+    const { notebook } = await (await fetch("/token.json")).json();
+    const record = {
+        url, fields: { dynamic: "p", take_tuning_a_hz: "442" }, label: "C#5 +25", keptAt, notebook,
+        state: "waiting", message: "",
+    };
+    const opening = indexedDB.open("quartervent", 1);
+    opening.onupgradeneeded = () => {
+        opening.result.createObjectStore("takes", { keyPath: "id", autoIncrement: true });
+        opening.result.createObjectStore("sounds");
+    };
+    await new Promise((done) => { opening.onsuccess = done; });
+    const transaction = opening.result.transaction(["takes", "sounds"], "readwrite");
+    const adding = transaction.objectStore("takes").add(record);
+    const bytes = Uint8Array.from(atob(sound), (letter) => letter.charCodeAt(0)).buffer;
+    adding.onsuccess = () => transaction.objectStore("sounds").put(bytes, adding.result);
+    await new Promise((done) => { transaction.oncomplete = done; });
+    opening.result.close();
+}"""
+LOOK = """async () => {
+    const opening = indexedDB.open("quartervent");
+    await new Promise((done) => { opening.onsuccess = done; });
+    const stores = opening.result.transaction(["takes", "sounds"]);
+    const takes = stores.objectStore("takes").getAll();
+    const sounds = stores.objectStore("sounds").getAllKeys();
+    await new Promise((done) => { stores.oncomplete = done; });
+    const found = [opening.result.version, takes.result, sounds.result];
+    opening.result.close();
+    return found;
+}"""
+
+
+def test_a_take_that_an_earlier_version_left_still_arrives(
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in)
+    before = count_takes(folder, rows.base)
+    bare = visitor.open("/static/css/notebook.css")  # of the origin, and without a script of ours
+    url = f"/fingerings/{rows.base}/takes.json"
+    moment_ms = 1_760_000_000_000  # 9 October 2025, 8:53:20 UTC
+    bare.evaluate(LEAVE, [url, base64.b64encode(tone_wav(503.0)).decode(), moment_ms])
+    bare.close()
+
+    wait_until_sent(visitor.open("/about"))
+
+    assert count_takes(folder, rows.base) == before + 1
+    with closing(open_notebook(folder)) as notebook:
+        takes = open_fingering(notebook, rows.base).takes
+    (take,) = [each for each in takes if each.dynamic and each.dynamic == "p"]
+    assert take.tuning_a_hz == 442
+    assert abs(take.recorded_at.timestamp() - moment_ms / 1000) < 60
+
+
+def test_what_waits_now_has_the_shape_that_an_earlier_version_left(
+    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
+) -> None:
+    visitor = visit(written_in, browser=hearing)
+    page = record_while_away(visitor, rows)
+
+    version, takes, sounds = page.evaluate(LOOK)
+
+    assert version == 1 and sounds == [each["id"] for each in takes]
+    names = {"id", "url", "fields", "label", "keptAt", "notebook", "state", "message"}
+    assert {frozenset(each) for each in takes} == {frozenset(names)}
+    assert {each["url"] for each in takes} == {f"/fingerings/{rows.base}/takes.json"}
+    assert {each["state"] for each in takes} == {"waiting"}
+    assert all(isinstance(each["keptAt"], int) and each["notebook"] for each in takes)
+    assert all(set(each["fields"]) == {"dynamic"} for each in takes)
     forgive_absence(visitor)

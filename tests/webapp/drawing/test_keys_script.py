@@ -1,4 +1,4 @@
-"""The script of the key entry in a real browser: touch, keyboard, and the same words as Python.
+"""The script of the key entry in a real browser: touch and keyboard.
 
 The page is made of the shipped template, script and stylesheet and is served to the browser out of
 memory, so that neither the application nor a network is needed.
@@ -6,7 +6,6 @@ memory, so that neither the application nor a network is needed.
 
 from __future__ import annotations
 
-import random
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,14 +15,9 @@ from playwright.sync_api import Browser, Page, Route, sync_playwright
 
 from analysis.keywork import (
     KeyStates,
-    describe_changes,
-    find_changes,
-    find_conflicts,
-    format_fingering,
     load_layout,
     parse_fingering,
 )
-from tests.analysis.keywork.strategies import LAYOUTS
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
@@ -183,46 +177,3 @@ def test_touch_targets_are_44_px_on_the_narrowest_phone(page: Page) -> None:
     assert len(sizes) == 24
     assert min(min(size) for size in sizes) >= 43.99
     assert page.evaluate("document.documentElement.scrollWidth") <= 352
-
-
-@pytest.mark.parametrize("layout_id", [layout.id for layout in LAYOUTS])
-def test_the_script_says_what_python_says(page: Page, layout_id: str) -> None:
-    layout = load_layout(layout_id)
-    base = parse_fingering(BASE, layout)
-    _open(page, base, base)
-    chance = random.Random(20)
-    fingerings = [
-        KeyStates.of(
-            layout,
-            {
-                key.id: chance.choice(key.states)
-                for key in chance.sample(layout.keys, chance.randint(0, 12))
-            },
-        )
-        for _ in range(150)
-    ]
-
-    said = page.evaluate(
-        """async (all) => {
-            const script = await import("/static/js/keys.js");
-            const layout = JSON.parse(document.querySelector("[data-layout]").dataset.layout);
-            return all.map((states) => {
-                const known = new Map(layout.keys.map((key, i) => [key.id, states[i]]));
-                return [
-                    script.formatFingering(layout, known),
-                    script.describeChanges(layout, known).join(", ") || "no change",
-                    script.findConflicts(layout, known),
-                ];
-            });
-        }""",
-        [[str(state) for state in fingering.states] for fingering in fingerings],
-    )
-
-    assert said == [
-        [
-            format_fingering(fingering),
-            describe_changes(find_changes(base, fingering)),
-            [conflict.reason for conflict in find_conflicts(fingering)],
-        ]
-        for fingering in fingerings
-    ]

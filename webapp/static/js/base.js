@@ -1,13 +1,16 @@
+// @ts-check
 // Choosing what a fingering came from sets the keys in place: the chosen recording and the scroll
 // position stay. The server works out the keys, the words and the strategy; without this script
 // the button sends the whole form for the same.
 
+import { find, findAll } from "./dom.js";
 import { enhance } from "./keys.js";
 
+/** @param {HTMLFormElement} form */
 function watch(form) {
-  const select = form.querySelector("[data-base-choice]");
-  const button = form.querySelector("[data-base-apply]");
-  const text = () => form.querySelector("[data-keys-text]").textContent;
+  const select = find(form, "[data-base-choice]");
+  const button = find(form, "[data-base-apply]");
+  const text = () => find(form, "[data-keys-text]").textContent;
   let untouched = text();
   let asking = new AbortController();
 
@@ -31,12 +34,13 @@ function watch(form) {
     }
   }
 
+  /** @param {Document} page */
   function take(page) {
-    const fresh = page.querySelector("[data-keys-entry]");
-    form.querySelector("[data-keys-entry]").replaceWith(fresh);
+    const fresh = document.adoptNode(find(page, "[data-keys-entry]"));
+    find(form, "[data-keys-entry]").replaceWith(fresh);
     enhance(fresh);
-    const strategy = form.querySelector("[name=strategy]");
-    strategy.value = page.querySelector("[name=strategy]").value;
+    const strategy = find(form, "[name=strategy]", HTMLSelectElement);
+    strategy.value = find(page, "[name=strategy]", HTMLSelectElement).value;
     untouched = text();
   }
 
@@ -50,4 +54,4 @@ function watch(form) {
   });
 }
 
-for (const form of document.querySelectorAll("form[data-base]")) watch(form);
+for (const form of findAll(document, "form[data-base]", HTMLFormElement)) watch(form);

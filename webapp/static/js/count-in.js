@@ -1,3 +1,4 @@
+// @ts-check
 // How long a player gets to take up the instrument; the choice is kept in this browser for every page.
 
 const KEY = "count-in";
@@ -5,7 +6,8 @@ const KEY = "count-in";
 /** @param {HTMLSelectElement} choice @returns {() => number} seconds to count in now */
 export function readCountIn(choice) {
   const kept = localStorage.getItem(KEY);
-  if ([...choice.options].some(({ value }) => value === kept)) choice.value = kept;
+  const known = [...choice.options].find(({ value }) => value === kept);
+  if (known) choice.value = known.value;
   choice.addEventListener("change", () => localStorage.setItem(KEY, choice.value));
   return () => Number(choice.value);
 }

@@ -1,20 +1,31 @@
+// @ts-check
 // Typing a fingering: what is typed sets the keys of the picture, and what is touched writes the
 // text. The server reads the text and says how it lies in the hands, so that this file knows
 // neither keywork nor the text form. Without it the button "Read it" does the same.
 
+import { find, findAll, findOptional, make, onDetail, show, dispatch } from "./dom.js";
+
 const PAUSE_MS = 250;
 
-function enhance(place) {
-  const form = place.closest("form");
-  const entry = form.querySelector("[data-keys-entry]");
-  const field = form.elements.keys_text;
-  const was = form.elements.keys_text_was;
-  const way = place.querySelector("[data-keys-way]");
-  let shown = entry.querySelector("[data-keys-text]").textContent;
+/**
+ * What the server says of a text: the states and words, or the problem with it.
+ * @typedef {{problem?: undefined, text: string, letters: string, ease: string, way: string}} ReadText
+ * @typedef {{problem: string, pointer?: string}} Problem
+ */
+
+/** @param {HTMLElement} place @param {HTMLFormElement} form */
+function enhance(place, form) {
+  const entry = find(form, "[data-keys-entry]");
+  const field = find(form, "[name=keys_text]", HTMLInputElement);
+  const was = find(form, "[name=keys_text_was]", HTMLInputElement);
+  const way = findOptional(place, "[data-keys-way]");
+  let shown = find(entry, "[data-keys-text]").textContent ?? "";
   let isTyping = false;
   let timer = 0;
+  /** @type {AbortController | null} */
   let waiting = null;
 
+  /** @param {string} text @returns {Promise<ReadText | Problem>} */
   async function ask(text) {
     waiting?.abort();
     waiting = new AbortController();
@@ -23,24 +34,24 @@ function enhance(place) {
     return answer.json();
   }
 
-  /** Read what is typed; `isDone` when the player has finished, and the text may be tidied. */
+  /** Read what is typed. @param {boolean} isDone the player has finished, and the text may be tidied */
   async function read(isDone) {
     clearTimeout(timer);
-    const typed = field.value;
-    let found = null;
+    /** @type {ReadText | Problem} */
+    let found;
     try {
-      found = await ask(typed);
+      found = await ask(field.value);
     } catch {
       return; // a newer question took its place, or the server is gone: the button still works
     }
-    if (found.problem) {
+    if (found.problem !== undefined) {
       complain(found);
       return;
     }
     complain(null);
     isTyping = !isDone;
     if (found.text !== shown) {
-      entry.dispatchEvent(new CustomEvent("keys:set", { detail: { states: found.letters } }));
+      dispatch(entry, "keys:set", { states: found.letters });
     }
     isTyping = false;
     if (isDone) field.value = found.text;
@@ -48,25 +59,28 @@ function enhance(place) {
     sayHands(found);
   }
 
+  /** @param {Problem | null} found */
   function complain(found) {
     field.setAttribute("aria-invalid", String(found !== null));
-    field.closest(".field").classList.toggle("has-error", found !== null);
+    field.closest(".field")?.classList.toggle("has-error", found !== null);
     const parts = [];
-    if (found) {
-      parts.push(made("p", "error", found.problem));
-      if (found.pointer) parts.push(made("pre", "pointer", found.pointer));
-      parts[1]?.setAttribute("aria-hidden", "true");
+    if (found) parts.push(make("p", "error", found.problem));
+    if (found?.pointer) {
+      const pointer = make("pre", "pointer", found.pointer);
+      pointer.setAttribute("aria-hidden", "true");
+      parts.push(pointer);
     }
-    place.querySelector("[data-keys-problem]").replaceChildren(...parts);
+    find(place, "[data-keys-problem]").replaceChildren(...parts);
   }
 
+  /** @param {ReadText} found */
   function sayHands(found) {
-    place.querySelector("[data-keys-ease]").textContent = found.ease;
+    find(place, "[data-keys-ease]").textContent = found.ease;
     if (way) way.textContent = found.way;
   }
 
-  entry.addEventListener("keys:change", async (event) => {
-    shown = event.detail.text;
+  onDetail(entry, "keys:change", async (/** @type {{text: string}} */ { text }) => {
+    shown = text;
     if (isTyping) return;
     clearTimeout(timer);
     field.value = shown;
@@ -74,14 +88,14 @@ function enhance(place) {
     complain(null);
     try {
       const found = await ask(shown);
-      if (!found.problem) sayHands(found);
+      if (found.problem === undefined) sayHands(found);
     } catch {
       // as above
     }
   });
   field.addEventListener("input", () => {
     clearTimeout(timer);
-    timer = setTimeout(read, PAUSE_MS, false);
+    timer = window.setTimeout(read, PAUSE_MS, false);
   });
   field.addEventListener("change", () => read(true));
   field.addEventListener("keydown", (event) => {
@@ -89,14 +103,9 @@ function enhance(place) {
     event.preventDefault();
     read(true);
   });
-  place.querySelector("[data-keys-read]").hidden = true;
+  show(find(place, "[data-keys-read]"), false);
 }
 
-function made(tag, name, words) {
-  const element = document.createElement(tag);
-  element.className = name;
-  element.textContent = words;
-  return element;
+for (const form of findAll(document, "form", HTMLFormElement)) {
+  for (const place of findAll(form, "[data-keys-typed]")) enhance(place, form);
 }
-
-for (const place of document.querySelectorAll("[data-keys-typed]")) enhance(place);

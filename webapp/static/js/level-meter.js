@@ -1,4 +1,7 @@
+// @ts-check
 // The microphone's level as a bar and in words. Peaks stay for a moment, so that they can be read.
+
+import { find, setAttributes } from "./dom.js";
 
 const LOWEST_DB = -60;
 const WIDTH = 600;
@@ -20,7 +23,7 @@ export class LevelMeter {
 
   /** @param {HTMLElement} place */
   constructor(place) {
-    this.#find = (name) => place.querySelector(`[data-level-${name}]`);
+    this.#find = (/** @type {string} */ name) => find(place, `[data-level-${name}]`, Element);
   }
 
   /** Begin anew with a microphone. @param {{processing: string[]}} microphone */
@@ -35,7 +38,7 @@ export class LevelMeter {
 
   /**
    * Show a level.
-   * @param {{rmsDb: number, peakDb: number, isClipped: boolean, floorDb: number}} level
+   * @param {import("./sound/cutting.js").Level} level
    * @returns {string} what the player should know about it, or nothing
    */
   show({ rmsDb, peakDb, isClipped, floorDb }) {
@@ -43,9 +46,9 @@ export class LevelMeter {
     if (peakDb >= this.#peak.db || this.#peak.age > PEAK_STAYS) this.#peak = { db: peakDb, age: 0 };
     this.#sinceClipped = isClipped ? 0 : this.#sinceClipped + 1;
     this.#silentFor = peakDb <= NOTHING_DB ? this.#silentFor + 1 : 0;
-    this.#find("now").setAttribute("width", placeOf(rmsDb));
-    this.#find("peak").setAttribute("d", `M${placeOf(this.#peak.db)} 0v20`);
-    this.#find("room").setAttribute("d", `M${placeOf(floorDb)} 0v20`);
+    setAttributes(this.#find("now"), { width: placeOf(rmsDb) });
+    setAttributes(this.#find("peak"), { d: `M${placeOf(this.#peak.db)} 0v20` });
+    setAttributes(this.#find("room"), { d: `M${placeOf(floorDb)} 0v20` });
     if (this.#count % WORDS_EVERY === 0) this.#say(rmsDb);
     this.#count += 1;
     if (this.#sinceClipped < CLIPPING_STAYS) return CLIPPED;
@@ -53,20 +56,22 @@ export class LevelMeter {
     return this.#processing;
   }
 
+  /** @param {number} rmsDb */
   #say(rmsDb) {
     const isClipped = this.#sinceClipped < CLIPPING_STAYS;
     const words = `${format(rmsDb)} dB, loudest ${format(this.#peak.db)} dB${isClipped ? ": too loud" : ""}`;
     this.#find("words").textContent = words;
-    const meter = this.#find("meter");
-    meter.setAttribute("aria-valuenow", Math.round(Math.max(LOWEST_DB, Math.min(0, rmsDb))));
-    meter.setAttribute("aria-valuetext", words);
+    const now = Math.round(Math.max(LOWEST_DB, Math.min(0, rmsDb)));
+    setAttributes(this.#find("meter"), { "aria-valuenow": now, "aria-valuetext": words });
   }
 }
 
+/** @param {number} db */
 function placeOf(db) {
   return Math.round(WIDTH * Math.min(1, Math.max(0, 1 - db / LOWEST_DB)));
 }
 
+/** @param {number} db */
 function format(db) {
   const whole = Math.round(Math.max(-90, db));
   return whole < 0 ? `−${-whole}` : "0";

@@ -1,14 +1,20 @@
+// @ts-check
 // The recorder on the page of a fingering: one button, what is heard, and the takes of this visit.
 // It shows what the Recorder says and knows nothing of sound itself.
 
+import { find as findIn, findAll, show as showElement, write } from "./dom.js";
 import { LevelMeter } from "./level-meter.js";
 import { readCountIn } from "./count-in.js";
-import { TakeList } from "./take-list.js";
+import { VisitTakeList } from "./visit-take-list.js";
 import { listMicrophones } from "./sound/microphone.js";
 import { Outbox } from "./sound/outbox.js";
 import { Recorder } from "./sound/recorder.js";
 
+/** @typedef {import("./sound/recorder.js").RecorderState} RecorderState */
+
+/** @type {Record<RecorderState, string>} while it counts, the seconds are said */
 const STATES = {
+  counting: "",
   closed: "Not listening.",
   opening: "Opening the microphone…",
   idle: "Not listening.",
@@ -19,32 +25,34 @@ const NOT_KEPT = {
   short: "That was too short. Hold the note for a moment.",
   noise: "That was noise without a tone, and is not kept. Play a note.",
 };
+/** @type {Set<RecorderState>} */
 const LISTENING = new Set(["counting", "waiting", "sounding"]);
 const DEVICE = "microphone"; // the choice is kept in this browser
 
+/** @param {HTMLElement} panel */
 async function enhance(panel) {
-  const find = (name) => panel.querySelector(`[data-recorder-${name}]`);
+  const find = (/** @type {string} */ name) => findIn(panel, `[data-recorder-${name}]`);
+  const findSelect = (/** @type {string} */ name) => findIn(panel, `[data-recorder-${name}]`, HTMLSelectElement);
+  const { url = "", label = "" } = panel.dataset;
   const outbox = await Outbox.open();
   const recorder = new Recorder({ outbox });
   const meter = new LevelMeter(find("level"));
-  const takes = new TakeList(find("takes"), outbox, panel.dataset.url);
-  const device = find("devices").querySelector("select");
-  const countInS = readCountIn(find("count"));
+  const takes = new VisitTakeList(find("takes"), outbox, url);
+  const device = findIn(find("devices"), "select", HTMLSelectElement);
+  const dynamic = findSelect("dynamic");
+  const countInS = readCountIn(findSelect("count"));
   let isSpoken = "";
 
-  const target = () => ({
-    url: panel.dataset.url,
-    label: panel.dataset.label,
-    fields: { dynamic: find("dynamic").value },
-  });
+  const destination = () => ({ url, label, fields: { dynamic: dynamic.value } });
 
-  /** Say something once to those who do not see it; a change with every note would be chatter. */
+  /** Say something once to those who do not see it; a change with every note would be chatter. @param {string} words */
   function speak(words) {
     if (isSpoken === words) return;
     isSpoken = words;
     find("spoken").textContent = words;
   }
 
+  /** @param {RecorderState} state */
   function show(state) {
     const isOn = LISTENING.has(state);
     find("button").textContent = isOn || state === "opening" ? "Stop listening" : "Record takes";
@@ -52,36 +60,38 @@ async function enhance(panel) {
     if (state !== "counting") find("state").textContent = STATES[state];
     if (state === "waiting") speak("Listening.");
     if (state === "closed") speak("Not listening.");
-    find("level").hidden = !isOn && state !== "idle";
+    showElement(find("level"), isOn || state === "idle");
     if (!isOn) warn("");
   }
 
+  /** @param {string} words */
   function warn(words) {
     const place = find("warning");
     if (place.textContent === words) return;
     place.textContent = words;
-    place.hidden = !words;
+    showElement(place, words !== "");
     if (words) speak(words);
   }
 
+  /** @param {string} words */
   function complain(words) {
     find("trouble").textContent = words;
-    find("trouble").hidden = !words;
+    showElement(find("trouble"), words !== "");
   }
 
   async function start() {
     complain("");
     if (!await recorder.open(localStorage.getItem(DEVICE) ?? undefined)) return;
     await showDevices();
-    meter.begin(recorder.microphone);
-    recorder.arm({ ...target(), countInS: countInS() });
+    if (recorder.microphone) meter.begin(recorder.microphone);
+    recorder.arm({ ...destination(), countInS: countInS() });
   }
 
   async function showDevices() {
     const found = await listMicrophones();
     device.replaceChildren(...found.map(({ deviceId, label }) => new Option(label, deviceId)));
     device.value = recorder.microphone?.deviceId ?? "";
-    find("devices").hidden = found.length < 2;
+    showElement(find("devices"), found.length > 1);
   }
 
   find("button").addEventListener("click", () => {
@@ -92,31 +102,27 @@ async function enhance(panel) {
     localStorage.setItem(DEVICE, device.value);
     start();
   });
-  find("dynamic").addEventListener("change", () => recorder.retarget(target()));
+  dynamic.addEventListener("change", () => recorder.redirect(destination()));
   navigator.mediaDevices?.addEventListener("devicechange", () => recorder.microphone && showDevices());
   window.addEventListener("pagehide", () => recorder.close());
 
-  recorder.addEventListener("state", ({ detail }) => show(detail));
-  recorder.addEventListener("count", ({ detail }) => {
-    find("state").textContent = `Listening in ${detail} s.`;
+  recorder.on("state", show);
+  recorder.on("count", (seconds) => write(find("state"), `Listening in ${seconds} s.`));
+  recorder.on("level", (level) => warn(meter.show(level)));
+  recorder.on("trouble", ({ kind, message }) => {
+    if (kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
+    complain(message);
   });
-  recorder.addEventListener("level", ({ detail }) => warn(meter.show(detail)));
-  recorder.addEventListener("trouble", ({ detail }) => {
-    if (detail.kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
-    complain(detail.message);
+  recorder.on("dropped", (why) => write(find("state"), NOT_KEPT[why]));
+  recorder.on("note", (note) => takes.add(note));
+  takes.on("result", (words) => {
+    speak(words);
+    showElement(find("renew"));
   });
-  recorder.addEventListener("dropped", ({ detail }) => {
-    find("state").textContent = NOT_KEPT[detail];
-  });
-  recorder.addEventListener("note", ({ detail }) => takes.add(detail));
-  takes.addEventListener("result", ({ detail }) => {
-    speak(detail);
-    find("renew").hidden = false;
-  });
-  outbox.addEventListener("trouble", ({ detail }) => complain(detail.message));
-  panel.hidden = false;
-  for (const link of document.querySelectorAll("[data-recorder-link]")) link.hidden = false;
+  outbox.on("trouble", ({ message }) => complain(message));
+  showElement(panel);
+  for (const link of findAll(document, "[data-recorder-link]")) showElement(link);
   await takes.showKept();
 }
 
-for (const panel of document.querySelectorAll("[data-recorder]")) enhance(panel);
+for (const panel of findAll(document, "[data-recorder]")) enhance(panel);

@@ -1,3 +1,4 @@
+// @ts-check
 // The service worker: the notebook can still be read when the computer it runs on is away.
 //
 // Files of the app are fetched at once when the worker is installed. Pages, and the drawings and
@@ -10,19 +11,22 @@
 
 importScripts("/static/js/worker-copies.js");
 
+/** @typedef {(event: FetchEvent) => Promise<Response>} Answerer */
+
+const scope = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const OFFLINE = "/offline";
 const LARGEST_CLIP_BYTES = 16_000_000;
 const NO_PAGE = /\.(pdf|csv|json|xml|toml|svg|png|wav)$/;
 
 let isAway = false;
 
-self.addEventListener("install", (event) => event.waitUntil(fetchFiles()));
-self.addEventListener("activate", (event) => event.waitUntil(dropOldCopies().then(() => self.clients.claim())));
-self.addEventListener("fetch", (event) => {
+scope.addEventListener("install", (event) => event.waitUntil(fetchFiles()));
+scope.addEventListener("activate", (event) => event.waitUntil(dropOldCopies().then(() => scope.clients.claim())));
+scope.addEventListener("fetch", (event) => {
   const answer = chooseAnswer(event.request);
   if (answer) event.respondWith(answer(event));
 });
-self.addEventListener("message", (event) => {
+scope.addEventListener("message", (event) => {
   if (event.data.keep) event.waitUntil(fetchAndKeepPage(event.data.keep));
   if (event.data.list) event.waitUntil(listCopies().then((list) => event.ports[0].postMessage(list)));
 });
@@ -30,14 +34,15 @@ self.addEventListener("message", (event) => {
 async function fetchFiles() {
   const cache = await caches.open(FILES);
   // "no-cache" asks the server whether a file is new; the faces come with a month's leave.
-  const fresh = (path) => new Request(path, { cache: path.startsWith("/fonts/") ? "default" : "no-cache" });
+  const fresh = (/** @type {string} */ path) => new Request(path, { cache: path.startsWith("/fonts/") ? "default" : "no-cache" });
   await cache.addAll([...SETTINGS.files, OFFLINE].map(fresh));
-  await self.skipWaiting();
+  await scope.skipWaiting();
 }
 
+/** @param {Request} request @returns {Answerer | null} */
 function chooseAnswer(request) {
   const url = new URL(request.url);
-  if (request.method !== "GET" || url.origin !== self.location.origin) return null;
+  if (request.method !== "GET" || url.origin !== scope.location.origin) return null;
   if (request.mode === "navigate") return NO_PAGE.test(url.pathname) ? null : answerPage;
   if (/^\/(static|fonts)\//.test(url.pathname)) return answerFile;
   if (request.destination === "image") return answerDrawing;
@@ -46,6 +51,7 @@ function chooseAnswer(request) {
 
 // Pages
 
+/** @type {Answerer} */
 async function answerPage(event) {
   const path = pathOf(event.request.url);
   const arriving = fetchPage(event);
@@ -59,6 +65,7 @@ async function answerPage(event) {
   }
 }
 
+/** @type {Answerer} */
 async function fetchPage(event) {
   const response = await fetch(event.request);
   isAway = false;
@@ -66,11 +73,13 @@ async function fetchPage(event) {
   return response;
 }
 
+/** @param {string} path */
 async function fetchAndKeepPage(path) {
   const response = await fetch(path, { headers: { Accept: "text/html" } });
   if (!response.redirected) await keepPage(path, response);
 }
 
+/** @param {string} path @param {Response} response */
 async function keepPage(path, response) {
   if (response.headers.get(MARK) === NOBODY) return forget();
   const isPage = (response.headers.get("Content-Type") ?? "").startsWith("text/html");
@@ -83,6 +92,7 @@ async function keepPage(path, response) {
   return keep("pages", path, new Response(text, { headers }));
 }
 
+/** @param {string} path */
 async function findPage(path) {
   const copy = await find("pages", path);
   if (!copy) return undefined;
@@ -95,11 +105,12 @@ async function findPage(path) {
 async function answerOffline() {
   isAway = true;
   const page = await caches.match(OFFLINE, { cacheName: FILES });
-  return new Response(await page.text(), { status: 503, headers: page.headers });
+  return new Response(await page?.text(), { status: 503, headers: page?.headers });
 }
 
 // Files of the app, drawings, clips
 
+/** @type {Answerer} */
 async function answerFile(event) {
   const wanted = () => caches.match(event.request, { cacheName: FILES, ignoreSearch: true, ignoreVary: true });
   // Once the server was found away, a page need not wait for every one of its files.
@@ -112,6 +123,7 @@ async function answerFile(event) {
   }
 }
 
+/** @type {Answerer} */
 async function answerDrawing(event) {
   const path = pathOf(event.request.url);
   try {
@@ -123,6 +135,7 @@ async function answerDrawing(event) {
   }
 }
 
+/** @type {Answerer} */
 async function answerClip(event) {
   const path = pathOf(event.request.url);
   try {
@@ -136,12 +149,14 @@ async function answerClip(event) {
 }
 
 // A player asks for "bytes=0-" and gets everything as a part (206): that is the whole clip too.
+/** @param {Response} response */
 function isWholeClip(response) {
   const range = /^bytes 0-(\d+)\/(\d+)$/.exec(response.headers.get("Content-Range") ?? "");
   const isWhole = range ? Number(range[1]) === Number(range[2]) - 1 : response.status === 200;
   return isWhole && Number(response.headers.get("Content-Length")) <= LARGEST_CLIP_BYTES;
 }
 
+/** @param {Response} clip @param {string | null} range */
 async function cutRange(clip, range) {
   const [, from, to] = /^bytes=(\d+)-(\d*)$/.exec(range ?? "") ?? [];
   if (from === undefined) return clip;
@@ -150,15 +165,17 @@ async function cutRange(clip, range) {
   const last = Math.min(to ? Number(to) : sound.size - 1, sound.size - 1);
   const headers = new Headers(clip.headers);
   headers.set("Content-Range", `bytes ${first}-${last}/${sound.size}`);
-  headers.set("Content-Length", last - first + 1);
+  headers.set("Content-Length", String(last - first + 1));
   return new Response(sound.slice(first, last + 1), { status: 206, headers });
 }
 
+/** @param {string} address */
 function pathOf(address) {
   const { pathname, search } = new URL(address);
   return pathname + search;
 }
 
+/** @param {number} milliseconds */
 function sleep(milliseconds) {
   return new Promise((done) => setTimeout(done, milliseconds));
 }

@@ -1,18 +1,20 @@
+// @ts-check
 // What a player can do with a take that waits in the browser.
+
+import { make, makeButton } from "./dom.js";
 
 /**
  * Buttons for one take.
  * @param {import("./sound/outbox.js").Outbox} outbox
- * @param {{id: number, state: string, label: string}} item
+ * @param {{id: number, state: import("./sound/outbox.js").Item["state"]}} item
  * @returns {HTMLElement}
  */
 export function takeButtons(outbox, item) {
-  const place = document.createElement("div");
-  place.className = "actions take-buttons";
+  const place = make("div", "actions take-buttons");
   place.dataset.state = item.state;
-  place.append(button("Download", () => download(outbox, item.id)));
-  if (item.state === "refused") place.append(button("Send again", () => outbox.again(item.id)));
-  const discard = button("Discard", () => {
+  place.append(makeButton("Download", () => download(outbox, item.id)));
+  if (item.state === "refused") place.append(makeButton("Send again", () => outbox.again(item.id)));
+  const discard = makeButton("Discard", () => {
     if (discard.dataset.isAsked) outbox.remove(item.id);
     discard.dataset.isAsked = "yes";
     discard.textContent = "Discard for good";
@@ -21,18 +23,11 @@ export function takeButtons(outbox, item) {
   return place;
 }
 
-function button(words, act) {
-  const made = document.createElement("button");
-  made.type = "button";
-  made.textContent = words;
-  made.addEventListener("click", act);
-  return made;
-}
-
+/** @param {import("./sound/outbox.js").Outbox} outbox @param {number} id */
 async function download(outbox, id) {
   const file = await outbox.file(id);
   if (!file) return;
-  const link = document.createElement("a");
+  const link = make("a");
   link.href = URL.createObjectURL(file);
   link.download = file.name;
   link.click();

@@ -1,5 +1,7 @@
+// @ts-check
 // On every page: send the takes that wait in this browser, and say how many there are and why.
 
+import { find, make, show, write } from "./dom.js";
 import { Outbox } from "./sound/outbox.js";
 import { takeButtons } from "./take-buttons.js";
 
@@ -7,9 +9,10 @@ const moment = new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle
 const ELSEWHERE = "Played into another notebook at this address; it is sent when that one is open.";
 const NOT_YET = "It is sent when the notebook answers.";
 
+/** @param {import("./sound/outbox.js").Counts} counts */
 function sayCounts({ waiting, refused, elsewhere }) {
-  const takes = (count) => `${count} ${count === 1 ? "take" : "takes"}`;
-  const waits = (count) => (count === 1 ? "waits" : "wait");
+  const takes = (/** @type {number} */ count) => `${count} ${count === 1 ? "take" : "takes"}`;
+  const waits = (/** @type {number} */ count) => (count === 1 ? "waits" : "wait");
   const parts = [];
   if (waiting) parts.push(`${takes(waiting)} ${waits(waiting)} in this browser`);
   if (refused) parts.push(`${takes(refused)} could not be kept`);
@@ -19,30 +22,29 @@ function sayCounts({ waiting, refused, elsewhere }) {
 
 /** The line with its list, made when it is first needed. */
 function makeLine() {
-  const line = document.createElement("aside");
-  line.className = "waiting-takes";
+  const line = make("aside", "waiting-takes");
   line.setAttribute("aria-label", "Takes that wait in this browser");
-  const details = document.createElement("details");
-  const summary = document.createElement("summary");
-  const list = document.createElement("ul");
+  const details = make("details");
+  const summary = make("summary");
+  const list = make("ul");
   details.append(summary, list);
   line.append(details);
-  document.querySelector("main").append(line);
+  find(document, "main").append(line);
   return { line, details, summary, list };
 }
 
+/** @param {Outbox} outbox @param {import("./sound/outbox.js").Item} item */
 function makeRow(outbox, item) {
-  const row = document.createElement("li");
-  const words = document.createElement("p");
+  const row = make("li");
   const what = [item.label, moment.format(item.keptAt)].filter(Boolean).join(", ");
   const why = item.state === "elsewhere" ? ELSEWHERE : item.message || NOT_YET;
-  words.textContent = `${what}. ${why}`;
-  row.append(words, takeButtons(outbox, item));
+  row.append(make("p", "", `${what}. ${why}`), takeButtons(outbox, item));
   return row;
 }
 
 async function start() {
   const outbox = await Outbox.open();
+  /** @type {ReturnType<typeof makeLine> | null} */
   let shown = null;
   let isAtRisk = false;
 
@@ -52,15 +54,15 @@ async function start() {
     if (shown?.details.open) shown.list.replaceChildren(...items.map((item) => makeRow(outbox, item)));
   }
 
-  outbox.addEventListener("change", ({ detail }) => {
-    const words = sayCounts(detail);
+  outbox.on("change", (counts) => {
+    const words = sayCounts(counts);
     if (!shown && !words) return;
     if (!shown) {
       shown = makeLine();
       shown.details.addEventListener("toggle", fill);
     }
-    if (shown.summary.textContent !== words) shown.summary.textContent = words;
-    shown.line.hidden = !words;
+    write(shown.summary, words);
+    show(shown.line, words !== "");
     fill();
   });
   // Only takes that end with this page hold it back.

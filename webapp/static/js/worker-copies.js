@@ -1,3 +1,4 @@
+// @ts-check
 // The copies that the service worker keeps, apart for each notebook and each version of the app.
 //
 // Every page says in the header Quartervent-Notebook which notebook it belongs to. A demo may have
@@ -18,11 +19,20 @@ const DEMO = "-demo-";
 const KEPT_AT = "Quartervent-Kept-At";
 const TITLE = "Quartervent-Title";
 const PATH = "Quartervent-Path";
+/** @typedef {"pages" | "drawings" | "clips"} Kind of a copy */
+
+/** @type {Record<Kind, number>} */
 const LIMITS = { pages: 60, drawings: 200, clips: 40 };
 
+/** @type {string | null} */
 let lastMark = null;
 
-/** Keep an answer; the oldest beyond the limit of its kind goes. */
+/**
+ * Keep an answer; the oldest beyond the limit of its kind goes.
+ * @param {Kind} kind
+ * @param {string} path
+ * @param {Response} response
+ */
 async function keep(kind, path, response) {
   const mark = response.headers.get(MARK);
   if (!mark || mark === NOBODY) return;
@@ -39,7 +49,11 @@ async function keep(kind, path, response) {
   await Promise.all(old.map((request) => cache.delete(request, { ignoreVary: true })));
 }
 
-/** Find a copy that belongs to the notebook that answered last. */
+/**
+ * Find a copy that belongs to the notebook that answered last.
+ * @param {Kind} kind
+ * @param {string} path
+ */
 async function find(kind, path) {
   return (await caches.open(await nameCache(kind))).match(path, { ignoreVary: true });
 }
@@ -48,9 +62,9 @@ async function find(kind, path) {
 async function listCopies() {
   const cache = await caches.open(await nameCache("pages"));
   const copies = await cache.matchAll();
-  return copies.reverse().map(({ headers }) => ({
+  return copies.toReversed().map(({ headers }) => ({
     path: headers.get(PATH),
-    title: decodeURIComponent(headers.get(TITLE)),
+    title: decodeURIComponent(headers.get(TITLE) ?? ""),
     keptAt: headers.get(KEPT_AT),
   }));
 }
@@ -66,6 +80,7 @@ async function dropOldCopies() {
   await dropCaches((name) => name !== STATE && !name.includes(`-${SETTINGS.version}`));
 }
 
+/** @param {string} mark */
 async function meet(mark) {
   lastMark = mark;
   await (await caches.open(STATE)).put(LAST_MARK, new Response(mark));
@@ -77,10 +92,12 @@ async function readLastMark() {
   return lastMark;
 }
 
+/** @param {Kind} kind */
 async function nameCache(kind) {
   return `${OURS}${kind}-${SETTINGS.version}-${await readLastMark()}`;
 }
 
+/** @param {(name: string) => boolean} isUnwanted */
 async function dropCaches(isUnwanted) {
   const names = (await caches.keys()).filter((name) => name.startsWith(OURS) && isUnwanted(name));
   await Promise.all(names.map((name) => caches.delete(name)));

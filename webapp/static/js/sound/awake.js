@@ -1,7 +1,9 @@
+// @ts-check
 // Keep the screen on while takes are recorded: both hands are on the instrument.
 
 /** Holds the screen awake between `hold` and `release`, where the browser can. */
 export class Awake {
+  /** @type {WakeLockSentinel | null} */
   #lock = null;
   #isWanted = false;
 
@@ -24,7 +26,7 @@ export class Awake {
   async #ask() {
     if (!this.#isWanted || document.visibilityState !== "visible") return;
     try {
-      const lock = await navigator.wakeLock?.request("screen");
+      const lock = (await navigator.wakeLock?.request("screen")) ?? null;
       if (this.#isWanted) this.#lock = lock;
       else lock?.release();
     } catch {

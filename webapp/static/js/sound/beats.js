@@ -1,3 +1,4 @@
+// @ts-check
 // Beats in words. Two tones a few hertz apart swell and fade as often a second as their frequencies
 // differ (Helmholtz; any textbook of acoustics); past about 15 a second they are heard as roughness.
 

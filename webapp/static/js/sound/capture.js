@@ -1,3 +1,4 @@
+// @ts-check
 // Runs in the audio thread: hands the microphone's first channel to the page, every frame once.
 // A chunk says which frame it begins with, so whoever listens can see that nothing is missing.
 
@@ -16,13 +17,19 @@ class Capture extends AudioWorkletProcessor {
     };
   }
 
+  /**
+   * @param {Float32Array[][]} inputs
+   * @returns {boolean} whether it goes on
+   */
   process(inputs) {
+    /** @type {Float32Array | undefined} */
     const channel = inputs[0][0];
     if (channel === undefined) this.#send(); // no sound for now: those frames stay missing
     else this.#take(channel);
     return this.#isOpen;
   }
 
+  /** @param {Float32Array} channel */
   #take(channel) {
     if (currentFrame !== this.#firstFrame + this.#count) this.#send();
     let taken = 0;

@@ -1,3 +1,4 @@
+// @ts-check
 // Cuts notes out of what the microphone hears: a note begins with sound and ends with silence.
 // Pure: it knows neither the page nor the audio system.
 //
@@ -45,17 +46,31 @@ const OPTIONS = {
  * @property {boolean} isCutOff it was longer than a take may be
  */
 
+/** @typedef {{rmsDb: number, peakDb: number, isClipped: boolean, floorDb: number}} Level */
+
+/**
+ * @typedef {object} Listeners
+ * @property {(frame: number) => void} [onBegin]
+ * @property {(note: Note) => void} [onEnd]
+ * @property {() => void} [onDrop] what had begun was too short to be a note
+ * @property {() => void} [onNoise] it holds no tone, as `containsTone` says
+ * @property {(samples: Float32Array) => boolean} [containsTone]
+ * @property {(level: Level) => void} [onLevel]
+ */
+
 /** Cuts notes. */
 export class NoteCutter {
   #on;
   #set;
   #meter;
   #floor = new NoiseFloor();
-  #state = "idle"; // waiting, tentative, sounding, over (silence comes first)
+  /** @type {"idle" | "waiting" | "tentative" | "sounding" | "over"} over: silence comes first */
+  #state = "idle";
   #tape;
   #hopFrame = 0; // where the hop ended that was measured last
   #hops = 0; // since the sound began
   #quietHops = 0;
+  /** @type {HeardNote | null} */
   #note = null;
   #isTone = false; // known of the note that sounds
   #freeFrom = -Infinity; // the note before ends here
@@ -63,19 +78,16 @@ export class NoteCutter {
 
   /**
    * @param {number} sampleRate
-   * @param {{onBegin?: (frame: number) => void, onEnd?: (note: Note) => void, onDrop?: () => void,
-   *   onNoise?: () => void, hearsTone?: (samples: Float32Array) => boolean,
-   *   onLevel?: (level: {rmsDb: number, peakDb: number, isClipped: boolean, floorDb: number}) => void
-   *   }} on `onDrop`: what had begun was too short to be a note; `onNoise`: it holds no tone, as
-   *   `hearsTone` says
+   * @param {Listeners} on
    * @param {Partial<typeof OPTIONS>} [options]
    */
   constructor(sampleRate, on, options = {}) {
     this.#on = on;
     this.#meter = new HopMeter(sampleRate);
     const set = { ...OPTIONS, ...options };
-    const frames = (seconds) => Math.round(seconds * sampleRate);
-    const hops = (seconds) => Math.max(1, Math.round((seconds * sampleRate) / this.#meter.hopFrames));
+    const frames = (/** @type {number} */ seconds) => Math.round(seconds * sampleRate);
+    const hops = (/** @type {number} */ seconds) =>
+      Math.max(1, Math.round((seconds * sampleRate) / this.#meter.hopFrames));
     this.#tape = new Tape(frames(set.dropoutS));
     this.#set = {
       ...set,
@@ -104,7 +116,7 @@ export class NoteCutter {
 
   /** Cut no more notes; one that sounds is handed over as it is. */
   disarm() {
-    if (this.#note) this.#finish(false);
+    if (this.#note) this.#finish(this.#note, false);
     this.#state = "idle";
   }
 
@@ -114,8 +126,8 @@ export class NoteCutter {
    * @param {number} firstFrame where it lies; frames that never came count as silence
    */
   push(chunk, firstFrame) {
-    const { nextFrame } = this.#tape;
-    const missing = nextFrame === null ? 0 : firstFrame - nextFrame;
+    const nextFrame = this.#tape.nextFrame ?? firstFrame;
+    const missing = firstFrame - nextFrame;
     if (missing !== 0) this.#tape.markGap();
     if (missing < 0 || missing > this.#set.longestGap) this.#startAnew();
     else if (missing > 0) this.#hear(new Float32Array(missing), nextFrame);
@@ -125,7 +137,7 @@ export class NoteCutter {
   /** So much is missing that nothing goes on from here. */
   #startAnew() {
     if (this.#note) {
-      this.#finish(false);
+      this.#finish(this.#note, false);
       this.#state = "over";
     }
     this.#hops = 0;
@@ -133,6 +145,7 @@ export class NoteCutter {
     this.#freeFrom = -Infinity;
   }
 
+  /** @param {Float32Array} chunk @param {number} firstFrame */
   #hear(chunk, firstFrame) {
     this.#tape.add(chunk, firstFrame);
     this.#meter.push(chunk, (hop, end) => {
@@ -143,6 +156,7 @@ export class NoteCutter {
     if (!this.#note) this.#tape.forget(this.#hopFrame - this.#set.before - this.#set.hopFrames);
   }
 
+  /** @param {import("./levels.js").Hop} hop */
   #tell(hop) {
     const sum = this.#meanwhile;
     sum.power += hop.power;
@@ -159,6 +173,7 @@ export class NoteCutter {
     this.#meanwhile = { power: 0, peak: 0, isClipped: false, hops: 0 };
   }
 
+  /** @param {import("./levels.js").Hop} hop */
   #judge(hop) {
     this.#hops += 1;
     if (this.#hops <= this.#set.settleHops) return; // many microphones fade in
@@ -167,7 +182,7 @@ export class NoteCutter {
     if (this.#state === "waiting" && isBegun) this.#begin();
     if (this.#note) {
       this.#note.hear(hop, this.#hopFrame, floorDb + this.#set.endAboveNoiseDb);
-      this.#follow();
+      this.#follow(this.#note);
       return;
     }
     this.#floor.add(hop);
@@ -183,31 +198,31 @@ export class NoteCutter {
     this.#quietHops = 0;
   }
 
-  #follow() {
-    const note = this.#note;
-    if (this.#state === "tentative") this.#confirm();
-    else if (note.quietHops >= this.#set.quietHops) this.#finish(false);
-    else if (this.#hopFrame - note.onset >= this.#set.toneWithin && !this.#holdsTone()) this.#letNoiseBe();
-    else if (this.#hopFrame - note.onset >= this.#set.most) this.#finish(true);
+  /** @param {HeardNote} note that sounds */
+  #follow(note) {
+    if (this.#state === "tentative") this.#confirm(note);
+    else if (note.quietHops >= this.#set.quietHops) this.#finish(note, false);
+    else if (this.#hopFrame - note.onset >= this.#set.toneWithin && !this.#holdsTone(note)) this.#letNoiseBe(note);
+    else if (this.#hopFrame - note.onset >= this.#set.most) this.#finish(note, true);
   }
 
-  #holdsTone() {
-    const { onset } = this.#note;
-    const { hearsTone = () => true } = this.#on;
-    this.#isTone ||= hearsTone(this.#tape.cut(Math.max(onset, this.#tape.firstFrame), this.#hopFrame));
+  /** @param {HeardNote} note */
+  #holdsTone({ onset }) {
+    const { containsTone = () => true } = this.#on;
+    this.#isTone ||= containsTone(this.#tape.cut(Math.max(onset, this.#tape.firstFrame), this.#hopFrame));
     return this.#isTone;
   }
 
-  /** The room has become louder; a note that has just begun in it begins anew. */
-  #letNoiseBe() {
-    this.#floor.startAt(this.#note.levelOfLast(this.#set.noiseLevelHops));
+  /** The room has become louder; a note that has just begun in it begins anew. @param {HeardNote} note */
+  #letNoiseBe(note) {
+    this.#floor.startAt(note.levelOfLast(this.#set.noiseLevelHops));
     this.#note = null;
     this.#state = "waiting";
     this.#on.onNoise?.();
   }
 
-  #confirm() {
-    const note = this.#note;
+  /** @param {HeardNote} note */
+  #confirm(note) {
     if (note.hops < this.#set.confirmHops) return;
     if (note.loudShare < this.#set.confirmShare) {
       this.#note = null;
@@ -218,12 +233,12 @@ export class NoteCutter {
     this.#on.onBegin?.(note.onset);
   }
 
-  #finish(isCutOff) {
-    const note = this.#note;
+  /** @param {HeardNote} note @param {boolean} isCutOff */
+  #finish(note, isCutOff) {
     const wasSounding = this.#state === "sounding";
     if (wasSounding) note.trimBeginning();
     const isShort = note.end - note.onset < this.#set.least;
-    const isNoise = wasSounding && !isShort && !this.#holdsTone();
+    const isNoise = wasSounding && !isShort && !this.#holdsTone(note);
     this.#note = null;
     this.#state = isCutOff ? "over" : "waiting";
     if (!wasSounding) return;
@@ -233,13 +248,14 @@ export class NoteCutter {
     else this.#on.onEnd?.(this.#cut(note, isCutOff));
   }
 
-  /** The silence after a note is the room, and shows whether it had become louder. */
+  /** The silence after a note is the room, and shows whether it had become louder. @param {HeardNote} note */
   #learn(note) {
     if (note.quietHops < this.#set.quietHops) return;
     const db = note.levelOfLast(this.#set.quietHops);
     if (db > this.#floor.db + this.#set.endAboveNoiseDb) this.#floor.startAt(db);
   }
 
+  /** @param {HeardNote} note @param {boolean} isCutOff @returns {Note} */
   #cut(note, isCutOff) {
     const first = Math.max(note.onset - this.#set.before, this.#freeFrom, this.#tape.firstFrame);
     const end = Math.min(note.end + this.#set.after, this.#hopFrame);

@@ -1,3 +1,4 @@
+// @ts-check
 // The spectrum of real samples: a radix-2 transform of half the size, and the two halves untangled.
 //
 // Sources: Cooley & Tukey, "An algorithm for the machine calculation of complex Fourier series",
@@ -5,18 +6,22 @@
 // Welch, J. Sound Vib. 12, 1970 (both from memory).
 
 export class RealFft {
+  #order;
+  #cos;
+  #sin;
+
   /** @param {number} size how many samples, a power of two from 4 on */
   constructor(size) {
     if (size < 4 || size & (size - 1)) throw new RangeError(`${size} is not a power of two`);
     this.size = size;
     this.re = new Float64Array(size / 2 + 1);
     this.im = new Float64Array(size / 2 + 1);
-    this._order = orderBits(size / 2);
-    this._cos = new Float64Array(size / 2);
-    this._sin = new Float64Array(size / 2);
+    this.#order = orderBits(size / 2);
+    this.#cos = new Float64Array(size / 2);
+    this.#sin = new Float64Array(size / 2);
     for (let at = 0; at < size / 2; at += 1) {
-      this._cos[at] = Math.cos((2 * Math.PI * at) / size);
-      this._sin[at] = Math.sin((2 * Math.PI * at) / size);
+      this.#cos[at] = Math.cos((2 * Math.PI * at) / size);
+      this.#sin[at] = Math.sin((2 * Math.PI * at) / size);
     }
   }
 
@@ -25,19 +30,21 @@ export class RealFft {
    * @param {Float64Array} samples `size` of them
    */
   transform(samples) {
-    const { re, im, _order: order } = this;
+    const { re, im } = this;
+    const order = this.#order;
     const half = this.size / 2;
     for (let at = 0; at < half; at += 1) {
       re[at] = samples[2 * order[at]];
       im[at] = samples[2 * order[at] + 1];
     }
-    for (let span = 1; span < half; span *= 2) this._join(span);
-    this._untangle();
+    for (let span = 1; span < half; span *= 2) this.#join(span);
+    this.#untangle();
   }
 
-  /** Butterflies of pairs that lie `span` apart. */
-  _join(span) {
-    const { re, im, _cos: cos, _sin: sin } = this;
+  /** Butterflies of pairs that lie `span` apart. @param {number} span */
+  #join(span) {
+    const { re, im } = this;
+    const [cos, sin] = [this.#cos, this.#sin];
     const half = this.size / 2;
     const stride = half / span; // the table has `size` steps a turn, a butterfly 2 * span
     for (let first = 0; first < half; first += 2 * span) {
@@ -57,8 +64,9 @@ export class RealFft {
   }
 
   /** Bins of the real samples from those of (even samples + i odd samples). */
-  _untangle() {
-    const { re, im, _cos: cos, _sin: sin } = this;
+  #untangle() {
+    const { re, im } = this;
+    const [cos, sin] = [this.#cos, this.#sin];
     const half = this.size / 2;
     const [first, other] = [re[0], im[0]];
     for (let low = 1; low <= half / 2; low += 1) {
@@ -79,7 +87,7 @@ export class RealFft {
   }
 }
 
-/** The index whose bits stand in reverse order, for each index below `count`. */
+/** The index whose bits stand in reverse order, for each index below `count`. @param {number} count */
 function orderBits(count) {
   const order = new Uint32Array(count);
   for (let bit = 1, top = count / 2; bit < count; bit *= 2, top /= 2) {

@@ -1,3 +1,4 @@
+// @ts-check
 // A note while it is being heard: how loud, since when, until when.
 
 import { powerToDb } from "./levels.js";
@@ -5,8 +6,10 @@ import { powerToDb } from "./levels.js";
 /** One note from its first hop on. */
 export class HeardNote {
   #set;
+  /** @type {number[]} dB of each hop */
   #levels = [];
   #loudHops = 0;
+  /** @type {number[]} of the last hops */
   #powers = [];
   #levelDb = -Infinity;
   #peak = 0;
@@ -35,14 +38,14 @@ export class HeardNote {
     const isLoud = hop.smoothDb >= endDb;
     if (hop.db >= endDb) this.end = endFrame;
     this.#levels.push(hop.smoothDb);
-    this.#loudHops += isLoud;
+    if (isLoud) this.#loudHops += 1;
     this.quietHops = isLoud ? 0 : this.quietHops + 1;
     this.#peak = Math.max(this.#peak, hop.peak);
     this.isClipped ||= hop.isClipped;
     this.#followLevel(hop.power);
   }
 
-  /** The level of a note is the loudest that it holds for 0.1 s: a key's click does not set it. */
+  /** The level of a note is the loudest that it holds for 0.1 s: a key's click does not set it. @param {number} power */
   #followLevel(power) {
     this.#powers.push(power);
     if (this.#powers.length > this.#set.noteLevelHops) this.#powers.shift();
@@ -67,7 +70,7 @@ export class HeardNote {
     return powerToDb(this.#peak ** 2);
   }
 
-  /** The level of its last hops, which is the room's once it is over. */
+  /** The level of its last hops, which is the room's once it is over. @param {number} hops */
   levelOfLast(hops) {
     const last = this.#levels.slice(-hops).sort((a, b) => a - b);
     return last[Math.floor(last.length / 2)];

@@ -1,3 +1,4 @@
+// @ts-check
 // How loud it is, hop by hop, and how loud the room is while nobody plays.
 
 const HOP_S = 0.005;
@@ -31,12 +32,15 @@ export class HopMeter {
   #fill = 0;
   #power = 0;
   #peak = 0;
+  /** @type {number | null} the sample before */
   #last = null;
   #filtered = 0;
   #run = 0;
   #isClipped = false;
+  /** @type {number[]} powers of the last hops */
   #recent = [];
 
+  /** @param {number} sampleRate */
   constructor(sampleRate) {
     this.hopFrames = Math.max(1, Math.round(sampleRate * HOP_S));
     this.keep = 1 - (2 * Math.PI * LOW_CUT_HZ) / sampleRate;
@@ -55,6 +59,7 @@ export class HopMeter {
     }
   }
 
+  /** @param {number} sample */
   #measure(sample) {
     this.#filtered = this.keep * this.#filtered + sample - (this.#last ?? sample);
     this.#last = sample;
@@ -88,6 +93,7 @@ export class HopMeter {
 
 /** The level of the room: what the quietest fifth of the last second stays below. */
 export class NoiseFloor {
+  /** @type {number[]} */
   #levels = [];
   #next = 0;
   #heard = 0;
@@ -107,7 +113,7 @@ export class NoiseFloor {
     this.#next = (this.#next + 1) % FLOOR_HOPS;
   }
 
-  /** Forget what was thought: the room is as loud as this now. */
+  /** Forget what was thought: the room is as loud as this now. @param {number} db */
   startAt(db) {
     this.#levels = new Array(FLOOR_LEAST_HOPS).fill(db);
     this.#next = FLOOR_LEAST_HOPS;

@@ -1,3 +1,4 @@
+// @ts-check
 // Which note is it, to some 10 cents, without octave or twelfth slips.
 //
 // A spectrum is reduced to its lines: peaks well above the noise floor and within 35 dB of the
@@ -18,11 +19,14 @@ const MAX_LINES = 24;
 const STRONG_LINES = 3;
 const MAX_DIVISOR = 12;
 const EXPLAINED_SHARE = 0.85;
-const BAND_HZ = [40, 6000];
+const [LOWEST_HZ, HIGHEST_HZ] = [40, 6000];
 const MAINS_HZ = [50, 60];
 const HUM_ORDERS = 6;
 const HUM_REACH_HZ = 1;
 const TINY = 1e-30;
+
+/** @typedef {{hz: number, power: number}} Line one line of a power spectrum */
+/** @typedef {{lowHz: number, highHz: number}} Range the notes that are expected */
 
 /**
  * Mean noise power at each bin, from medians over bands of a quarter of their frequency: white noise
@@ -50,14 +54,14 @@ export function estimateFloor(power, binHz, floor) {
  * @param {Float64Array} power
  * @param {Float64Array} floor
  * @param {number} binHz
- * @returns {{hz: number, power: number}[]}
+ * @returns {Line[]}
  */
 export function findLines(power, floor, binHz) {
-  const last = Math.min(power.length - 2, Math.trunc(BAND_HZ[1] / binHz));
+  const last = Math.min(power.length - 2, Math.trunc(HIGHEST_HZ / binHz));
   let strongest = 0;
   for (let at = 0; at <= last; at += 1) strongest = Math.max(strongest, power[at]);
   const lines = [];
-  for (let at = Math.ceil(BAND_HZ[0] / binHz); at < last; at += 1) {
+  for (let at = Math.ceil(LOWEST_HZ / binHz); at < last; at += 1) {
     const top = power[at];
     if (top <= power[at - 1] || top < power[at + 1]) continue;
     if (top <= Math.max(LINE_OVER_FLOOR * floor[at], LINE_UNDER_STRONGEST * strongest)) continue;
@@ -71,13 +75,13 @@ export function findLines(power, floor, binHz) {
 
 /**
  * The lines without a series of low multiples of the mains that is 6 dB under the strongest line.
- * @param {{hz: number, power: number}[]} lines the strongest first
+ * @param {Line[]} lines the strongest first
  */
 export function dropHum(lines) {
   let kept = lines;
   for (const mainsHz of MAINS_HZ) {
-    const order = (line) => Math.round(line.hz / mainsHz);
-    const isHum = (line) =>
+    const order = (/** @type {Line} */ line) => Math.round(line.hz / mainsHz);
+    const isHum = (/** @type {Line} */ line) =>
       order(line) > 0 && order(line) <= HUM_ORDERS && Math.abs(line.hz - order(line) * mainsHz) < HUM_REACH_HZ;
     if (!lines.length || isHum(lines[0])) continue; // the note itself may be the series
     const hum = lines.filter((line) => isHum(line) && line.power < 0.25 * lines[0].power);
@@ -89,9 +93,9 @@ export function dropHum(lines) {
 
 /**
  * The note that the lines belong to, and the share of them (by weight, 0 to 1) that it explains.
- * @param {{hz: number, power: number}[]} lines the strongest first
+ * @param {Line[]} lines the strongest first
  * @param {number} binHz
- * @param {{lowHz: number, highHz: number}} range
+ * @param {Range} range
  * @returns {{f0Hz: number, explained: number} | null}
  */
 export function findNote(lines, binHz, { lowHz, highHz }) {
@@ -110,7 +114,13 @@ export function findNote(lines, binHz, { lowHz, highHz }) {
   return enough.reduce((one, other) => (other.f0Hz > one.f0Hz ? other : one));
 }
 
-/** A candidate fitted to the lines near its multiples, and the share of the lines it explains. */
+/**
+ * A candidate fitted to the lines near its multiples, and the share of the lines it explains.
+ * @param {number} candidateHz
+ * @param {Line[]} lines
+ * @param {number[]} weights one for each line
+ * @param {number} binHz
+ */
 function fitCandidate(candidateHz, lines, weights, binHz) {
   let f0Hz = candidateHz;
   let explained = 0;

@@ -1,3 +1,4 @@
+// @ts-check
 // The pitch of what sounds now, some thirty times a second, found in a worker.
 //
 // The worker starts with the page, so that it is there when the server no longer is. One serves all.
@@ -12,21 +13,25 @@ const MOST_UNDER_WAY = 12; // batches: 0.4 s
 const worker = new Worker(new URL("./pitch-worker.js", import.meta.url), { type: "module" });
 
 export class LivePitch {
+  /** @type {MessagePort | null} null once it is closed */
+  #port;
+  #batch;
+  #filled = 0;
+  #firstFrame = 0;
+  #underWay = 0;
+
   /**
    * @param {number} sampleRate
-   * @param {{lowHz?: number, highHz?: number}} [range] the sounding notes that are expected
+   * @param {Partial<import("./lines.js").Range>} [range] the sounding notes that are expected
    */
   constructor(sampleRate, range) {
     /** @type {(reading: import("./tracker.js").Reading) => void} */
     this.onReading = () => {};
     const channel = new MessageChannel();
-    this._port = channel.port1;
-    this._batch = new Float32Array(Math.round(sampleRate / BATCHES_A_SECOND));
-    this._filled = 0;
-    this._firstFrame = 0;
-    this._underWay = 0;
-    this._port.onmessage = ({ data }) => {
-      this._underWay = 0;
+    this.#port = channel.port1;
+    this.#batch = new Float32Array(Math.round(sampleRate / BATCHES_A_SECOND));
+    this.#port.onmessage = ({ data }) => {
+      this.#underWay = 0;
       if (data !== null) this.onReading(data);
     };
     worker.postMessage({ sampleRate, range }, [channel.port2]);
@@ -38,33 +43,34 @@ export class LivePitch {
    * @param {number} firstFrame number of its first sample in the stream
    */
   push(chunk, firstFrame) {
-    if (!this._port) return;
-    if (firstFrame !== this._firstFrame + this._filled) [this._filled, this._firstFrame] = [0, firstFrame];
+    if (!this.#port) return;
+    if (firstFrame !== this.#firstFrame + this.#filled) [this.#filled, this.#firstFrame] = [0, firstFrame];
     for (let at = 0; at < chunk.length; ) {
-      const part = chunk.subarray(at, at + this._batch.length - this._filled);
-      this._batch.set(part, this._filled);
-      this._filled += part.length;
+      const part = chunk.subarray(at, at + this.#batch.length - this.#filled);
+      this.#batch.set(part, this.#filled);
+      this.#filled += part.length;
       at += part.length;
-      if (this._filled === this._batch.length) this._send();
+      if (this.#filled === this.#batch.length) this.#send(this.#port);
     }
   }
 
-  _send() {
-    const [chunk, firstFrame] = [this._batch, this._firstFrame];
-    this._batch = new Float32Array(chunk.length);
-    this._firstFrame += chunk.length;
-    this._filled = 0;
-    if (this._underWay >= MOST_UNDER_WAY) return; // the worker has no time: rather a hole than a queue
-    this._underWay += 1;
-    this._port.postMessage({ chunk, firstFrame }, [chunk.buffer]);
+  /** @param {MessagePort} port */
+  #send(port) {
+    const [chunk, firstFrame] = [this.#batch, this.#firstFrame];
+    this.#batch = new Float32Array(chunk.length);
+    this.#firstFrame += chunk.length;
+    this.#filled = 0;
+    if (this.#underWay >= MOST_UNDER_WAY) return; // the worker has no time: rather a hole than a queue
+    this.#underWay += 1;
+    port.postMessage({ chunk, firstFrame }, [chunk.buffer]);
   }
 
   /** Stop; no reading comes after this. */
   close() {
-    if (!this._port) return;
-    this._port.onmessage = null;
-    this._port.postMessage("close");
-    this._port.close();
-    this._port = null;
+    if (!this.#port) return;
+    this.#port.onmessage = null;
+    this.#port.postMessage("close");
+    this.#port.close();
+    this.#port = null;
   }
 }

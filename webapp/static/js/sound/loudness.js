@@ -1,3 +1,4 @@
+// @ts-check
 // Loudness of a sound as ITU-R BS.1770-4 (annex 1) measures one channel: two filters that stand for
 // the head and for the ear's weaker hearing of low tones, then the mean square. The filters' figures
 // in the recommendation hold at 48 kHz, so sounds are brought to that rate first. Its gating, made
@@ -9,6 +10,10 @@ const HEAD = { b: [1.53512485958697, -2.69169618940638, 1.19839281085285], a: [-
 const LOW_CUT = { b: [1, -2, 1], a: [-1.99004745483398, 0.99007225036621] };
 const OFFSET_DB = -0.691;
 
+/**
+ * @param {Float32Array | Float64Array} samples
+ * @param {{b: number[], a: number[]}} coefficients of a filter of second order
+ */
 function filter(samples, { b, a }) {
   const out = new Float64Array(samples.length);
   let x1 = 0;

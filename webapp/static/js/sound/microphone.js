@@ -1,7 +1,11 @@
+// @ts-check
 // The microphone without anything that would change the sound: no echo or noise suppression, no
 // gain control, the first channel at its own rate. What a browser leaves on is said.
 
 const INSTEAD = "or upload a recording instead.";
+/** @typedef {"refused"|"missing"|"busy"|"insecure"|"unsupported"|"other"} Trouble */
+
+/** @type {Record<Trouble | "gone", string>} */
 const WORDS = {
   refused: `The browser may not use the microphone. Allow it for this page, beside the address, and press the button again; ${INSTEAD}`,
   missing: `No microphone was found. Plug one in or switch it on, and press the button again; ${INSTEAD}`,
@@ -11,6 +15,7 @@ const WORDS = {
   gone: `The microphone is gone. What was played is kept. Plug it in and press the button again; ${INSTEAD}`,
   other: `The microphone could not be opened. Press the button again; ${INSTEAD}`,
 };
+/** @type {Record<string, Trouble>} by the name of the browser's error */
 const KINDS = {
   NotAllowedError: "refused",
   SecurityError: "refused",
@@ -19,6 +24,7 @@ const KINDS = {
   NotReadableError: "busy",
   AbortError: "busy",
 };
+/** @type {Record<string, string>} by the name of the setting */
 const PROCESSING = {
   echoCancellation: "echo cancellation",
   noiseSuppression: "noise suppression",
@@ -28,7 +34,10 @@ const WAKING_MS = 3000;
 
 /** Why there is no microphone; the message says what the player can do. */
 export class MicrophoneTrouble extends Error {
-  /** @param {"refused"|"missing"|"busy"|"insecure"|"unsupported"|"other"} kind */
+  /**
+   * @param {Trouble} kind
+   * @param {{cause?: unknown, message?: string}} [options]
+   */
   constructor(kind, { cause, message = WORDS[kind] } = {}) {
     super(message, { cause });
     this.name = "MicrophoneTrouble";
@@ -44,14 +53,24 @@ export class MicrophoneTrouble extends Error {
 /** An open microphone. Dispatches "ended" when the device goes. */
 export class Microphone extends EventTarget {
   #stream;
+  #source;
   #node;
+  /** @type {Set<(chunk: Float32Array, firstFrame: number) => void>} */
   #listeners = new Set();
+  /** @type {number | null} */
   #pausedAt = null;
   #missedFrames = 0;
 
-  constructor(stream, context, node) {
+  /**
+   * @param {MediaStream} stream
+   * @param {MediaStreamAudioSourceNode} source held, or it may be collected and fall silent
+   * @param {AudioWorkletNode} node
+   * @param {AudioContext} context
+   */
+  constructor(stream, source, node, context) {
     super();
     this.#stream = stream;
+    this.#source = source;
     this.#node = node;
     this.context = context;
     const [track] = stream.getAudioTracks();
@@ -76,18 +95,20 @@ export class Microphone extends EventTarget {
    */
   listen(listener) {
     this.#listeners.add(listener);
-    return () => this.#listeners.delete(listener);
+    return () => void this.#listeners.delete(listener);
   }
 
   /** Let go of the device. */
   close() {
     this.#listeners.clear();
+    this.#source.disconnect();
     this.#node.port.onmessage = null;
     this.#node.port.postMessage("close");
     for (const track of this.#stream.getTracks()) track.stop();
     if (this.context.state !== "closed") this.context.close();
   }
 
+  /** @param {{samples: Float32Array, firstFrame: number}} chunk */
   #hand({ samples, firstFrame }) {
     for (const listener of this.#listeners) listener(samples, firstFrame + this.#missedFrames);
   }
@@ -123,13 +144,15 @@ export async function openMicrophone({ deviceId } = {}) {
     throw new MicrophoneTrouble(isSecureContext ? "unsupported" : "insecure");
   }
   if (typeof AudioWorkletNode === "undefined") throw new MicrophoneTrouble("unsupported");
+  /** @type {MediaStream | null} */
   let stream = null;
   try {
     stream = await navigator.mediaDevices.getUserMedia({ audio: constraints(deviceId) });
     return await connect(stream);
   } catch (error) {
     for (const track of stream?.getTracks() ?? []) track.stop();
-    throw new MicrophoneTrouble(KINDS[error.name] ?? "other", { cause: error });
+    const name = error instanceof Error ? error.name : "";
+    throw new MicrophoneTrouble(KINDS[name] ?? "other", { cause: error });
   }
 }
 
@@ -144,17 +167,21 @@ export async function listMicrophones() {
     .map(({ deviceId, label }, place) => ({ deviceId, label: label || `Microphone ${place + 1}` }));
 }
 
+/** @param {string | undefined} deviceId @returns {MediaTrackConstraints} */
 function constraints(deviceId) {
   const off = Object.fromEntries(Object.keys(PROCESSING).map((name) => [name, false]));
   return deviceId ? { ...off, deviceId: { exact: deviceId } } : off;
 }
 
+/** @param {MediaTrackSettings} settings @returns {string[]} */
 function listProcessing(settings) {
+  const on = new Map(Object.entries(settings));
   return Object.keys(PROCESSING)
-    .filter((name) => settings[name])
+    .filter((name) => on.get(name))
     .map((name) => PROCESSING[name]);
 }
 
+/** @param {MediaStream} stream */
 async function connect(stream) {
   const context = makeContext(stream.getAudioTracks()[0].getSettings().sampleRate);
   try {
@@ -164,16 +191,14 @@ async function connect(stream) {
     // A node is only run when it leads somewhere; what it gives is silence.
     source.connect(node).connect(context.destination);
     await wake(context);
-    const microphone = new Microphone(stream, context, node);
-    microphone.source = source; // held, or it may be collected and fall silent
-    return microphone;
+    return new Microphone(stream, source, node, context);
   } catch (error) {
     context.close();
     throw error;
   }
 }
 
-/** A context at the device's own rate, so that nothing is resampled, where the browser can. */
+/** A context at the device's own rate, so that nothing is resampled, where the browser can. @param {number} [sampleRate] */
 function makeContext(sampleRate) {
   try {
     return new AudioContext({ sampleRate });
@@ -182,12 +207,12 @@ function makeContext(sampleRate) {
   }
 }
 
-/** Where the browser wants a gesture first, this would wait for ever. */
+/** Where the browser wants a gesture first, this would wait for ever. @param {AudioContext} context */
 async function wake(context) {
   if (context.state === "running") return;
   let timer = 0;
   const late = new Promise((_, fail) => {
-    timer = setTimeout(fail, WAKING_MS, new Error("it does not start"));
+    timer = window.setTimeout(fail, WAKING_MS, new Error("it does not start"));
   });
   await Promise.race([context.resume(), late]);
   clearTimeout(timer);

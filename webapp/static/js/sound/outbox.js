@@ -1,6 +1,9 @@
+// @ts-check
 // Takes wait here until the notebook has them: nothing is lost when the tab is closed, the notebook
 // is restarted or the line drops. Every page sends what waits; one tab at a time.
 
+import { TypedEventTarget } from "../typed-event-target.js";
+import { findOptional } from "../dom.js";
 import { Late, nameOf, Pass, sendTake } from "./sending.js";
 import { Shelf } from "./shelf.js";
 
@@ -9,20 +12,40 @@ const LINE = "quartervent-takes"; // the name of the lock and of the channel bet
 const NOT_LASTING =
   "This browser cannot keep takes, so they wait in this page only. Leave it open until they are sent, or download them.";
 
+/** @typedef {{waiting: number, refused: number, elsewhere: number}} Counts */
+/** @typedef {import("./shelf.js").KeptTake} KeptTake */
+/**
+ * What lies here: "elsewhere" was played into another notebook at this address, and what is not
+ * lasting ends with the page.
+ * @typedef {Omit<KeptTake, "state"> & {state: keyof Counts, isLasting: boolean}} Item
+ */
+
+/**
+ * @typedef {object} OutboxDetails
+ * @property {Counts} change
+ * @property {{id: number, item: KeptTake, result: import("./sending.js").MeasuredTake}} result
+ * @property {{id: number, item: KeptTake, message: string}} refused
+ * @property {{message: string}} trouble takes end with the page
+ */
+
+/**
+ * What one tab tells the others: that something has changed, or what became of a take.
+ * @typedef {{name: "change"} | {name: "result", detail: OutboxDetails["result"]}
+ *   | {name: "refused", detail: OutboxDetails["refused"]}} Told
+ */
+
+/** @type {Promise<Outbox> | null} */
 let opened = null;
 
 /**
- * The outbox of this browser. Events:
- * "change" (detail: {waiting, refused, elsewhere}, counts), "result" (detail: {id, item, result}),
- * "refused" (detail: {id, item, message}), "trouble" (detail: {message}: takes end with the page).
- *
- * An item is {id, url, fields, label, keptAt, notebook, state, message, isLasting}; its state is
- * "waiting", "refused", or "elsewhere" when it was played into another notebook at this address.
+ * The outbox of this browser.
+ * @extends {TypedEventTarget<OutboxDetails>}
  */
-export class Outbox extends EventTarget {
+export class Outbox extends TypedEventTarget {
   #shelf;
   #pass = new Pass();
-  #notebook = document.querySelector("meta[name=notebook]")?.content ?? "";
+  #notebook = findOptional(document, "meta[name=notebook]", HTMLMetaElement)?.content ?? "";
+  /** @type {Promise<void> | null} */
   #running = null;
   #isWanted = false;
   #failures = 0;
@@ -35,10 +58,11 @@ export class Outbox extends EventTarget {
     return opened;
   }
 
+  /** @param {Shelf} shelf */
   constructor(shelf) {
     super();
     this.#shelf = shelf;
-    this.#tabs?.addEventListener("message", ({ data }) => this.#hear(data));
+    this.#tabs?.addEventListener("message", ({ data }) => this.#takeIn(data));
     window.addEventListener("online", () => this.#sendSoon());
     document.addEventListener("visibilitychange", () => {
       if (document.visibilityState === "visible") this.#sendSoon();
@@ -48,20 +72,21 @@ export class Outbox extends EventTarget {
 
   /** Get ready to send, so that the first take is not slower than the others. */
   async prepare() {
-    await this.#pass.get(true).catch(() => {});
+    await this.#pass.get(true).catch(() => null);
   }
 
   /**
    * Keep a take until the notebook has it.
-   * @param {{url: string, wav: Blob, fields?: Object<string, string>, label?: string}} take
+   * @param {{url: string, wav: Blob, fields?: Record<string, string>, label?: string}} take
    * @returns {Promise<number>} its number here
    */
   async keep({ url, wav, fields = {}, label = "" }) {
+    /** @type {import("./shelf.js").Take} */
     const take = {
       url, fields, label, keptAt: Date.now(), notebook: this.#notebook, state: "waiting", message: "",
     };
     const { id, isLasting } = await this.#shelf.add(take, wav);
-    if (!isLasting) this.#tell("trouble", { message: NOT_LASTING });
+    if (!isLasting) this.emit("trouble", { message: NOT_LASTING });
     this.#noteChange();
     return id;
   }
@@ -76,32 +101,37 @@ export class Outbox extends EventTarget {
     return this.#running;
   }
 
-  /** Everything that lies here, oldest first. */
+  /** Everything that lies here, oldest first. @returns {Promise<Item[]>} */
   async list() {
     const items = await this.#shelf.list();
     return items.map((item) => ({ ...item, state: this.#stateOf(item) }));
   }
 
-  /** Let go of a take. */
+  /** Let go of a take. @param {number} id */
   async remove(id) {
     await this.#shelf.remove(id);
     await this.#noteChange();
   }
 
-  /** Send a take that was refused once more. */
+  /** Send a take that was refused once more. @param {number} id */
   async again(id) {
     await this.#shelf.change(id, { state: "waiting", message: "" });
     await this.#noteChange();
     await this.send();
   }
 
-  /** The sound of a take as a file. @returns {Promise<File|null>} null when it is here no more */
+  /**
+   * The sound of a take as a file.
+   * @param {number} id
+   * @returns {Promise<File | null>} null when it is here no more
+   */
   async file(id) {
     const item = await this.#shelf.find(id);
     const sound = await this.#shelf.sound(id);
-    return item && sound && new File([sound], nameOf(item), { type: "audio/wav" });
+    return item && sound ? new File([sound], nameOf(item), { type: "audio/wav" }) : null;
   }
 
+  /** @param {KeptTake} item @returns {keyof Counts} */
   #stateOf(item) {
     const isOurs = !item.notebook || !this.#notebook || item.notebook === this.#notebook;
     return isOurs ? item.state : "elsewhere";
@@ -120,7 +150,7 @@ export class Outbox extends EventTarget {
     }
     if (this.#failures === 0) return;
     const pauseS = Math.min(LONGEST_PAUSE_S, 2 ** (this.#failures - 1));
-    this.#timer = setTimeout(() => this.send(), pauseS * 1000);
+    this.#timer = window.setTimeout(() => this.send(), pauseS * 1000);
   }
 
   /** Try everything once, the newest first: it is the one that somebody looks at. */
@@ -141,51 +171,60 @@ export class Outbox extends EventTarget {
     return isLeft;
   }
 
+  /** @param {number} id */
   async #sendOne(id) {
     const item = await this.#shelf.find(id); // another tab may have sent it meanwhile
-    const sound = item?.state === "waiting" && await this.#shelf.sound(id);
+    if (item?.state !== "waiting") return;
+    const sound = await this.#shelf.sound(id);
     if (!sound) return;
-    const { result, refusal, isElsewhere } = await sendTake(item, sound, this.#pass);
+    const { result, refusal = "", isElsewhere } = await sendTake(item, sound, this.#pass);
     if (isElsewhere) throw new Late("Another notebook is open at this address now. The take waits for its own.");
     if (result) {
       await this.#shelf.remove(id);
-      this.#tellAll("result", { id, item, result });
+      this.#tellAll({ name: "result", detail: { id, item, result } });
     } else {
       await this.#shelf.change(id, { state: "refused", message: refusal });
-      this.#tellAll("refused", { id, item, message: refusal });
+      this.#tellAll({ name: "refused", detail: { id, item, message: refusal } });
     }
     await this.#noteChange();
   }
 
   /** Say what lies here now, in every tab. */
   #noteChange() {
-    this.#tabs?.postMessage({ name: "change" });
+    this.#tellTabs({ name: "change" });
     return this.#count();
   }
 
   async #count() {
     const counts = { waiting: 0, refused: 0, elsewhere: 0 };
     for (const { state } of await this.list()) counts[state] += 1;
-    this.#tell("change", counts);
+    this.emit("change", counts);
     return counts;
   }
 
-  #hear({ name, detail }) {
-    if (name === "change") this.#count();
-    else this.#tell(name, detail);
+  /** @param {Told} told by another tab, or to them */
+  #takeIn(told) {
+    if (told.name === "change") this.#count();
+    else if (told.name === "result") this.emit(told.name, told.detail);
+    else this.emit(told.name, told.detail);
   }
 
-  #tell(name, detail) {
-    this.dispatchEvent(new CustomEvent(name, { detail }));
+  /** @param {Told} told */
+  #tellTabs(told) {
+    this.#tabs?.postMessage(told);
   }
 
-  #tellAll(name, detail) {
-    this.#tell(name, detail);
-    this.#tabs?.postMessage({ name, detail });
+  /** @param {Told} told here and in every other tab */
+  #tellAll(told) {
+    this.#takeIn(told);
+    this.#tellTabs(told);
   }
 }
 
-/** One tab after the other; where browsers know no locks, sending twice does no harm either. */
+/**
+ * One tab after the other; where browsers know no locks, sending twice does no harm either.
+ * @param {() => Promise<void>} act
+ */
 function inTurn(act) {
   return navigator.locks ? navigator.locks.request(LINE, act) : act();
 }

@@ -1,3 +1,4 @@
+// @ts-check
 // Fine pitch: how far the phases of the partials advance.
 //
 // Three Hann windows of whole periods (at least five, at least 45 ms) end the frame; the second
@@ -30,13 +31,26 @@ const SAFE_TURNS = 0.3;
 const SLIDE = 0.004;
 const CENTS = 1200 / Math.LN2;
 
-/** Whole periods of f0 in samples. */
+/** @typedef {[number, number]} Amplitude real and imaginary part */
+/** @typedef {{number: number, amplitudes: Amplitude[], power: number, snr: number}} SoundPartial */
+/** @typedef {{f0Hz: number, doubtHz: number}} Estimate */
+
+/**
+ * Whole periods of f0 in samples.
+ * @param {number} f0Hz
+ * @param {number} sampleRate
+ */
 function chooseWindow(f0Hz, sampleRate) {
   const periods = Math.max(MIN_PERIODS, Math.ceil(MIN_WINDOW_S * f0Hz));
   return Math.round((periods * sampleRate) / f0Hz);
 }
 
-/** Amplitude at a frequency: the sum of windowed samples times e^(-i turn n). */
+/**
+ * Amplitude at a frequency: the sum of windowed samples times e^(-i turn n).
+ * @param {Float64Array} windowed
+ * @param {number} turn
+ * @returns {Amplitude}
+ */
 function demodulate(windowed, turn) {
   const stepRe = Math.cos(turn);
   const stepIm = -Math.sin(turn);
@@ -51,13 +65,23 @@ function demodulate(windowed, turn) {
   return [re, im];
 }
 
-/** Phase from one amplitude to another, less what was expected; -pi to pi. */
+/**
+ * Phase from one amplitude to another, less what was expected; -pi to pi.
+ * @param {Amplitude} from
+ * @param {Amplitude} to
+ * @param {number} expected
+ */
 function advance([fromRe, fromIm], [toRe, toIm], expected) {
   const phase = Math.atan2(toIm * fromRe - toRe * fromIm, toRe * fromRe + toIm * fromIm) - expected;
   return phase - 2 * Math.PI * Math.round(phase / (2 * Math.PI));
 }
 
-/** The three windowed stretches at the end of a frame, and how many samples lie between them. */
+/**
+ * The three windowed stretches at the end of a frame, and how many samples lie between them.
+ * @param {Float32Array | Float64Array} samples
+ * @param {number} f0Hz
+ * @param {number} sampleRate
+ */
 function cut(samples, f0Hz, sampleRate) {
   const size = Math.min(chooseWindow(f0Hz, sampleRate), Math.trunc(0.9 * samples.length));
   const long = Math.min(Math.round(LONG_S * sampleRate), samples.length - size);
@@ -72,10 +96,19 @@ function cut(samples, f0Hz, sampleRate) {
   return { stretches, short, long, size, centre: start + (size + long) / 2 };
 }
 
-/** Amplitudes and signal-to-noise of partials 1 to `count` at f0. */
+/**
+ * Amplitudes and signal-to-noise of partials 1 to `count` at f0.
+ * @param {{stretches: Float64Array[]}} cut
+ * @param {number} f0Hz
+ * @param {number} sampleRate
+ * @param {number} count
+ * @returns {SoundPartial[]}
+ */
 function readPartials({ stretches }, f0Hz, sampleRate, count) {
   const turn = (2 * Math.PI * f0Hz) / sampleRate;
+  /** @type {SoundPartial[]} */
   const partials = [];
+  /** @type {number[]} powers between the partials: noise */
   const between = [];
   for (let number = 1; number <= count; number += 1) {
     const amplitudes = stretches.map((stretch) => demodulate(stretch, number * turn));
@@ -94,7 +127,11 @@ function readPartials({ stretches }, f0Hz, sampleRate, count) {
   return partials;
 }
 
-/** Radians that the fundamental advances beyond its prediction, by robust weighted least squares. */
+/**
+ * Radians that the fundamental advances beyond its prediction, by robust weighted least squares.
+ * @param {{angle: number, number: number, snr: number}[]} observed
+ * @param {number} disagreement
+ */
 function joinAdvances(observed, disagreement) {
   let radians = 0;
   let information = 0;
@@ -119,7 +156,15 @@ function joinAdvances(observed, disagreement) {
   return { radians, sigma: Math.sqrt(excess / information) };
 }
 
-/** f0 corrected by the advance over `gap` samples, partials added as far as their turn is certain. */
+/**
+ * f0 corrected by the advance over `gap` samples, partials added as far as their turn is certain.
+ * @param {SoundPartial[]} partials
+ * @param {1 | 2} which of the later stretches
+ * @param {number} gap
+ * @param {number} sampleRate
+ * @param {Estimate} estimate
+ * @returns {Estimate}
+ */
 function correct(partials, which, gap, sampleRate, { f0Hz, doubtHz }) {
   const seconds = gap / sampleRate;
   const loudest = partials.reduce((one, other) => (other.power > one.power ? other : one)).number;

@@ -1,3 +1,4 @@
+// @ts-check
 // The live display: how far what sounds lies from the target, now and over the last eight seconds.
 //
 // Zero is the target. The trace is written from left to right on a strip that moves only while
@@ -5,6 +6,7 @@
 // the last half second), so that they can be read. In a rest the trace and the last held number stay.
 // Whoever wants less movement gets the picture twice a second.
 
+import { dispatch } from "../dom.js";
 import { PitchPanel } from "./pitch-panel.js";
 import { describe } from "./pitch-words.js";
 import { TraceDrawing } from "./trace-drawing.js";
@@ -19,171 +21,199 @@ const RELEASE_S = 0.2; // the end of a note, where the pitch lets go
 const MOST_TAKES = 6;
 const FINE_RANGE = 10; // here the number has a decimal
 
+/** @typedef {{timeS: number, hz: number, spreadCents: number | null}} Held what sounded at a moment */
+
 export class PitchView {
+  #paper = new TracePaper(LENGTH_S);
+  #drawing = new TraceDrawing(LENGTH_S);
+  #panel;
+  #calm = matchMedia("(prefers-reduced-motion: reduce)");
+  /** @type {{hz: number | null, label: string}} */
+  #target = { hz: null, label: "" };
+  #toleranceCents = 10;
+  #rangeCents = 50;
+  /** @type {((hz: number) => string) | null} */
+  #name = null;
+  /** @type {Held[]} the oldest first */
+  #held = [];
+  /** @type {import("./trace-drawing.js").TakeMark[]} */
+  #takes = [];
+  #isNow = false;
+  #isFrozen = false;
+  #isWaiting = false; // to be drawn
+  #numberS = -Infinity;
+  #drawnMs = 0;
+  #shown = this.#readNumber();
+
   /** @param {HTMLElement} element an empty place on the page */
   constructor(element) {
     this.element = element;
-    this._paper = new TracePaper(LENGTH_S);
-    this._drawing = new TraceDrawing(LENGTH_S);
-    this._panel = new PitchPanel(element, this._drawing.svg, {
-      onRange: (cents) => this._chooseRange(cents),
-      onFreeze: () => this._setFrozen(!this._isFrozen),
+    this.#panel = new PitchPanel(element, this.#drawing.svg, {
+      onRange: (cents) => this.#chooseRange(cents),
+      onFreeze: () => this.#setFrozen(!this.#isFrozen),
       onSay: () => this.describe(),
     });
-    this._calm = matchMedia("(prefers-reduced-motion: reduce)");
-    this._target = { hz: null, label: "" };
-    this._toleranceCents = 10;
-    this._rangeCents = 50;
-    this._name = null;
     this.clear();
-    this.setRange(this._rangeCents);
-    this._setFrozen(false);
-    new ResizeObserver(([{ contentRect }]) => this._resize(contentRect)).observe(this._drawing.svg);
+    this.setRange(this.#rangeCents);
+    this.#setFrozen(false);
+    new ResizeObserver(([{ contentRect }]) => this.#resize(contentRect)).observe(this.#drawing.svg);
   }
 
   /** @param {{hz: number | null, label?: string}} target the sounding pitch, and its written name */
   setTarget({ hz, label = "" }) {
-    const isOther = hz !== this._target.hz || label !== this._target.label;
-    this._target = { hz, label };
+    const isOther = hz !== this.#target.hz || label !== this.#target.label;
+    this.#target = { hz, label };
     if (isOther) this.clear();
-    this._show();
+    this.#show();
   }
 
   /** @param {number} cents one of RANGES in pitch-panel.js */
   setRange(cents) {
-    this._rangeCents = cents;
-    this._panel.pressRange(cents);
-    this._show();
+    this.#rangeCents = cents;
+    this.#panel.pressRange(cents);
+    this.#show();
   }
 
-  /** A range that the player chose is told to the page: event "range" on the element. */
-  _chooseRange(cents) {
+  /** A range that the player chose is told to the page: event "range" on the element. @param {number} cents */
+  #chooseRange(cents) {
     this.setRange(cents);
-    this.element.dispatchEvent(new CustomEvent("range", { detail: { cents } }));
+    dispatch(this.element, "range", { cents });
   }
 
   /** @param {number} cents the player's tolerance to either side */
   setTolerance(cents) {
-    this._toleranceCents = cents;
-    this._show();
+    this.#toleranceCents = cents;
+    this.#show();
   }
 
   /** @param {(hz: number) => string} name from makeNamer */
   setNames(name) {
-    this._name = name;
-    this._showNumber();
+    this.#name = name;
+    this.#showNumber();
   }
 
   /** @param {import("./tracker.js").Reading} reading */
   add(reading) {
-    if (this._isFrozen) return;
+    if (this.#isFrozen) return;
     const { timeS, f0Hz } = reading;
-    this._paper.add(timeS, f0Hz);
-    if (f0Hz !== null) this._note(reading);
-    const isNow = this._paper.silentS < REST_S;
-    const everyS = this._calm.matches ? CALM_EVERY_S : NUMBER_EVERY_S;
-    const isDue = !(Math.abs(timeS - this._numberS) < everyS);
-    if (this._held.length && (isNow !== this._isNow || isDue)) {
-      this._isNow = isNow;
-      this._numberS = timeS;
-      this._showNumber();
+    this.#paper.add(timeS, f0Hz);
+    if (f0Hz !== null) this.#note(reading, f0Hz);
+    const isNow = this.#paper.silentS < REST_S;
+    const everyS = this.#calm.matches ? CALM_EVERY_S : NUMBER_EVERY_S;
+    const isDue = !(Math.abs(timeS - this.#numberS) < everyS);
+    if (this.#held.length && (isNow !== this.#isNow || isDue)) {
+      this.#isNow = isNow;
+      this.#numberS = timeS;
+      this.#showNumber();
     }
-    this._redraw();
+    this.#redraw();
   }
 
-  /** Keep what is held, a release long: its end tells the pitch of letting go. */
-  _note({ timeS, f0Hz, heldHz = f0Hz, spreadCents = null }) {
-    const kept = this._held.filter((one) => timeS - one.timeS <= RELEASE_S && timeS >= one.timeS);
-    this._held = [...kept, { timeS, hz: heldHz ?? f0Hz, spreadCents }];
+  /**
+   * Keep what is held, a release long: its end tells the pitch of letting go.
+   * @param {import("./tracker.js").Reading} reading
+   * @param {number} f0Hz its pitch
+   */
+  #note({ timeS, heldHz, spreadCents }, f0Hz) {
+    const kept = this.#held.filter((one) => timeS - one.timeS <= RELEASE_S && timeS >= one.timeS);
+    this.#held = [...kept, { timeS, hz: heldHz ?? f0Hz, spreadCents: spreadCents ?? null }];
   }
 
   /** @param {{offsetCents: number, uncertaintyCents?: number | null}} take as it was measured */
   markTake({ offsetCents, uncertaintyCents = null }) {
-    this._takes = [...this._takes, { offsetCents, uncertaintyCents }].slice(-MOST_TAKES);
-    this._drawing.drawTakes(this._takes);
+    this.#takes = [...this.#takes, { offsetCents, uncertaintyCents }].slice(-MOST_TAKES);
+    this.#drawing.drawTakes(this.#takes);
   }
 
   /** Take trace, number and marks away. */
   clear() {
-    this._paper.clear();
-    this._held = [];
-    this._takes = [];
-    this._isNow = false;
-    this._numberS = -Infinity;
-    this._panel.unsay();
-    this._show();
+    this.#paper.clear();
+    this.#held = [];
+    this.#takes = [];
+    this.#isNow = false;
+    this.#numberS = -Infinity;
+    this.#panel.unsay();
+    this.#show();
   }
 
   /** What the display says, in a sentence. @returns {string} */
   describe() {
-    return describe(this._shown);
+    return describe(this.#shown);
   }
 
-  _setFrozen(isFrozen) {
-    this._isFrozen = isFrozen;
-    this._panel.pressFreeze(isFrozen);
-    this._showNumber();
+  /** @param {boolean} isFrozen */
+  #setFrozen(isFrozen) {
+    this.#isFrozen = isFrozen;
+    this.#panel.pressFreeze(isFrozen);
+    this.#showNumber();
   }
 
-  _toCents(hz) {
-    return this._target.hz ? 1200 * Math.log2(hz / this._target.hz) : 0;
+  /** @param {number} hz */
+  #toCents(hz) {
+    return this.#target.hz ? 1200 * Math.log2(hz / this.#target.hz) : 0;
   }
 
-  _show() {
-    this._drawScale();
-    this._showNumber();
+  #show() {
+    this.#drawScale();
+    this.#showNumber();
   }
 
-  _showNumber() {
-    const held = this._isNow ? this._held.at(-1) : this._held[0];
-    const cents = held && this._target.hz ? this._toCents(held.hz) : null;
+  #showNumber() {
+    this.#shown = this.#readNumber();
+    this.#panel.show(this.#shown);
+  }
+
+  /** @returns {import("./pitch-panel.js").Shown} */
+  #readNumber() {
+    const held = this.#isNow ? this.#held.at(-1) : this.#held.at(0);
+    const cents = held && this.#target.hz ? this.#toCents(held.hz) : null;
     const rest = held ? "Last held" : "Nothing has sounded yet";
-    this._shown = {
+    return {
       cents,
-      label: this._target.label,
-      isNow: this._isNow && !this._isFrozen,
-      isWithin: cents !== null && Math.abs(cents) <= this._toleranceCents,
+      label: this.#target.label,
+      isNow: this.#isNow && !this.#isFrozen,
+      isWithin: cents !== null && Math.abs(cents) <= this.#toleranceCents,
       spreadCents: held?.spreadCents ?? null,
-      name: held && this._name ? this._name(held.hz) : null,
-      decimals: this._rangeCents <= FINE_RANGE ? 1 : 0,
-      still: this._isFrozen ? "Held still" : rest,
+      name: held && this.#name ? this.#name(held.hz) : null,
+      decimals: this.#rangeCents <= FINE_RANGE ? 1 : 0,
+      still: this.#isFrozen ? "Held still" : rest,
     };
-    this._panel.show(this._shown);
   }
 
-  _resize({ width, height }) {
+  /** @param {DOMRectReadOnly} size */
+  #resize({ width, height }) {
     if (!width || !height) return;
-    this._drawing.resize(width, height);
-    this._drawScale();
+    this.#drawing.resize(width, height);
+    this.#drawScale();
   }
 
-  _drawScale() {
-    const { label } = this._target;
-    this._drawing.drawScale({ rangeCents: this._rangeCents, toleranceCents: this._toleranceCents });
-    const scales = `Band: your tolerance, ${this._toleranceCents} cents. Width: ${LENGTH_S} seconds.`;
-    this._panel.explain(label ? `Bold line: ${label}. ${scales}` : "");
-    this._drawing.drawTakes(this._takes);
-    this._draw();
+  #drawScale() {
+    const { label } = this.#target;
+    this.#drawing.drawScale({ rangeCents: this.#rangeCents, toleranceCents: this.#toleranceCents });
+    const scales = `Band: your tolerance, ${this.#toleranceCents} cents. Width: ${LENGTH_S} seconds.`;
+    this.#panel.explain(label ? `Bold line: ${label}. ${scales}` : "");
+    this.#drawing.drawTakes(this.#takes);
+    this.#draw();
   }
 
   /** Draw soon, but no more often than is calm. */
-  _redraw() {
-    if (this._isWaiting) return;
-    this._isWaiting = true;
-    const everyMs = this._calm.matches ? CALM_EVERY_S * 1000 : FRAME_MS;
-    const restMs = everyMs - (performance.now() - this._drawnMs);
+  #redraw() {
+    if (this.#isWaiting) return;
+    this.#isWaiting = true;
+    const everyMs = this.#calm.matches ? CALM_EVERY_S * 1000 : FRAME_MS;
+    const restMs = everyMs - (performance.now() - this.#drawnMs);
     const draw = () => requestAnimationFrame(() => {
-      this._isWaiting = false;
-      this._draw();
+      this.#isWaiting = false;
+      this.#draw();
     });
     if (restMs > 4) setTimeout(draw, restMs);
     else draw();
   }
 
-  _draw() {
-    this._drawnMs = performance.now();
-    const { newest, silentS } = this._paper;
-    const toCents = (hz) => this._toCents(hz);
-    this._drawing.drawTrace(this._paper, toCents, newest && silentS < REST_S ? toCents(newest.hz) : null);
+  #draw() {
+    this.#drawnMs = performance.now();
+    const { newest, silentS } = this.#paper;
+    const toCents = (/** @type {number} */ hz) => this.#toCents(hz);
+    this.#drawing.drawTrace(this.#paper, toCents, newest && silentS < REST_S ? toCents(newest.hz) : null);
   }
 }

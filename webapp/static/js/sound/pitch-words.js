@@ -1,7 +1,9 @@
+// @ts-check
 // What the live display says: numbers with a true minus sign, and the words beside them.
 
 const MINUS = "−";
 // Half of the notes that clarinettists hold scatter by some 1 cent, nine in ten by under 3.
+/** @type {[number, string][]} */
 const STEADY = [[1, "very steady"], [2.5, "steady"], [6, "moving a little"], [Infinity, "moving"]];
 
 /**
@@ -27,7 +29,7 @@ export function nameSide(cents, decimals = 0) {
 
 /** @param {number} spreadCents @returns {string} */
 export function describeSteadiness(spreadCents) {
-  const [, words] = STEADY.find(([limit]) => spreadCents < limit);
+  const [, words] = STEADY.find(([limit]) => spreadCents < limit) ?? STEADY[STEADY.length - 1];
   return `${words}, spread ${spreadCents.toFixed(1)} cents`;
 }
 

@@ -1,3 +1,4 @@
+// @ts-check
 // Pitch is found here, beside the page: each stream of samples comes through a port of its own.
 //
 // Samples that wait are all taken in before a frame is looked at, so a worker that was kept from its
@@ -5,14 +6,18 @@
 
 import { PitchTracker } from "./tracker.js";
 
-self.addEventListener("message", ({ data, ports: [port] }) => serve(port, data));
+/** @typedef {{sampleRate: number, range?: Partial<import("./lines.js").Range>}} Stream */
+/** @typedef {{chunk: Float32Array, firstFrame: number}} Batch */
 
+addEventListener("message", ({ data, ports: [port] }) => serve(port, data));
+
+/** @param {MessagePort} port @param {Stream} stream */
 function serve(port, { sampleRate, range }) {
   const tracker = new PitchTracker(sampleRate, range);
   const later = new MessageChannel();
   let isAsked = false;
 
-  port.onmessage = ({ data }) => {
+  port.onmessage = (/** @type {MessageEvent<Batch | "close">} */ { data }) => {
     if (data === "close") {
       port.close();
       later.port1.close();

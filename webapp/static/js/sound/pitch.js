@@ -1,4 +1,5 @@
-// The pitch of one stretch of sound: which note (lens.js, lines.js), and how high exactly (partials.js).
+// @ts-check
+// The pitch of one stretch of sound: which note (frame-spectrum.js, lines.js), and how high exactly (partials.js).
 //
 // No DOM, no audio interface, no clock: the same samples give the same answer anywhere.
 //
@@ -7,7 +8,7 @@
 //
 // Limits: one note of 55 to 2000 Hz. Lines above 6 kHz are not looked at.
 
-import { Lens } from "./lens.js";
+import { FrameSpectrum } from "./frame-spectrum.js";
 import { refinePitch } from "./partials.js";
 
 const MIN_PERIODS = 9; // in a frame, so that the partials of the note stand apart
@@ -28,9 +29,11 @@ const EDGE = 1.06; // a semitone beyond the range is still told
  */
 
 export class PitchEstimator {
+  #spectra;
+
   /**
    * @param {number} sampleRate
-   * @param {{lowHz?: number, highHz?: number}} [range] the notes that are expected; a higher
+   * @param {Partial<import("./lines.js").Range>} [range] the notes that are expected; a higher
    *   `lowHz` makes frames shorter
    */
   constructor(sampleRate, { lowHz = 55, highHz = 2000 } = {}) {
@@ -38,8 +41,8 @@ export class PitchEstimator {
     this.range = { lowHz: lowHz / EDGE, highHz: highHz * EDGE };
     const short = chooseSize(MIN_FRAME_S * sampleRate);
     const long = chooseSize((MIN_PERIODS / lowHz) * sampleRate);
-    this._lenses = [new Lens(short, sampleRate)];
-    if (long > short) this._lenses.push(new Lens(long, sampleRate));
+    this.#spectra = [new FrameSpectrum(short, sampleRate)];
+    if (long > short) this.#spectra.push(new FrameSpectrum(long, sampleRate));
     /** How many samples a frame has: a power of two. */
     this.frameSize = Math.max(short, long);
   }
@@ -49,10 +52,10 @@ export class PitchEstimator {
    * @returns {Pitch}
    */
   estimate(frame) {
-    const levelDb = measureLevel(frame.subarray(frame.length - this._lenses[0].size));
+    const levelDb = measureLevel(frame.subarray(frame.length - this.#spectra[0].size));
     const nothing = { f0Hz: null, confidence: 0, doubtCents: Infinity, levelDb, centre: frame.length / 2 };
     if (!(levelDb > SILENCE_DB)) return nothing; // NaN counts as silence
-    const note = this._findNote(frame);
+    const note = this.#findNote(frame);
     if (note === null) return nothing;
     const { f0Hz, explained, clarity: confidence } = note;
     if (explained < MIN_EXPLAINED || confidence < MIN_CLARITY) return { ...nothing, confidence };
@@ -61,21 +64,21 @@ export class PitchEstimator {
     return { ...fine, confidence, levelDb };
   }
 
-  /** What the short frame says, if it is long enough even for the octave below; else the long one. */
-  _findNote(frame) {
-    const [short, long] = this._lenses;
+  /** What the short frame says, if it is long enough even for the octave below; else the long one. @param {Float32Array} frame */
+  #findNote(frame) {
+    const [short, long] = this.#spectra;
     const note = short.find(frame, this.range);
     if (!long || (note && 0.5 * note.f0Hz * short.size >= MIN_PERIODS * this.sampleRate)) return note;
     return long.find(frame, this.range);
   }
 }
 
-/** A power of two that is not much under what is needed. */
+/** A power of two that is not much under what is needed. @param {number} samples */
 function chooseSize(samples) {
   return 2 ** Math.ceil(Math.log2(0.97 * samples));
 }
 
-/** RMS in dB of full scale, the mean removed. */
+/** RMS in dB of full scale, the mean removed. @param {Float32Array} samples */
 function measureLevel(samples) {
   let [sum, squares] = [0, 0];
   for (const one of samples) {

@@ -1,36 +1,57 @@
+// @ts-check
 // Armed once, it records take after take: each note is cut, kept in the outbox and sent by itself.
 
+import { TypedEventTarget } from "../typed-event-target.js";
 import { Awake } from "./awake.js";
 import { NoteCutter } from "./cutting.js";
 import { MicrophoneTrouble, openMicrophone } from "./microphone.js";
-import { ToneEar } from "./tone-ear.js";
+import { ToneDetector } from "./tone-detector.js";
 import { encodeWav } from "./wav.js";
 
 /**
- * @typedef {object} Target where takes go
+ * @typedef {object} Destination where takes go
  * @property {string} url
- * @property {Object<string, string>} [fields] what is said of each
+ * @property {Record<string, string>} [fields] what is said of each
  * @property {string} [label] a name for the player
  */
 
+/** @typedef {"closed" | "opening" | "idle" | "counting" | "waiting" | "sounding"} RecorderState */
+/** @typedef {"short" | "noise"} Dropped why a note is not kept */
 /**
- * Records takes. Events, each with its detail:
- * "state" ("closed", "opening", "idle", "counting", "waiting" or "sounding"),
- * "count" (seconds until it listens), "level" ({rmsDb, peakDb, isClipped, floorDb}, 20 a second),
- * "note" (a note was cut and is kept: {id, label, url, samples, sampleRate, durationS, firstFrame,
- * onsetFrame, endFrame, peakDb, isClipped, hasGap, isCutOff}), "dropped" (not kept: "short"
- * or "noise"),
- * "result" ({id, item, result}) and "refused" ({id, item, message}) of its own notes,
- * "trouble" (MicrophoneTrouble).
+ * @typedef {import("./cutting.js").Note & {id: number, label: string, url: string,
+ *   sampleRate: number, durationS: number}} RecordedNote
  */
-export class Recorder extends EventTarget {
+/** @typedef {import("./outbox.js").OutboxDetails} OutboxDetails */
+
+/**
+ * @typedef {object} RecorderDetails
+ * @property {RecorderState} state
+ * @property {number} count seconds until it listens
+ * @property {import("./cutting.js").Level} level 20 a second
+ * @property {RecordedNote} note was cut and is kept
+ * @property {Dropped} dropped
+ * @property {OutboxDetails["result"]} result of one of its own notes
+ * @property {OutboxDetails["refused"]} refused of one of its own notes
+ * @property {MicrophoneTrouble} trouble
+ */
+
+/**
+ * Records takes.
+ * @extends {TypedEventTarget<RecorderDetails>}
+ */
+export class Recorder extends TypedEventTarget {
   #outbox;
+  /** @type {NoteCutter | null} */
   #cutter = null;
-  #target = null;
-  #noteTarget = null; // a note belongs to what was asked for when it began
+  /** @type {Destination | null} */
+  #destination = null;
+  /** @type {Destination | null} a note belongs to what was asked for when it began */
+  #noteDestination = null;
+  /** @type {Set<number>} */
   #own = new Set();
   #counting = 0;
   #awake = new Awake();
+  /** @type {RecorderState} */
   state = "closed";
   /** The open microphone, or null. @type {import("./microphone.js").Microphone | null} */
   microphone = null;
@@ -39,11 +60,8 @@ export class Recorder extends EventTarget {
   constructor({ outbox }) {
     super();
     this.#outbox = outbox;
-    for (const name of ["result", "refused"]) {
-      outbox.addEventListener(name, ({ detail }) => {
-        if (this.#own.has(detail.id)) this.#tell(name, detail);
-      });
-    }
+    outbox.on("result", (detail) => this.#own.has(detail.id) && this.emit("result", detail));
+    outbox.on("refused", (detail) => this.#own.has(detail.id) && this.emit("refused", detail));
   }
 
   /**
@@ -59,7 +77,8 @@ export class Recorder extends EventTarget {
       this.microphone = await openMicrophone({ deviceId });
     } catch (trouble) {
       this.#setState("closed");
-      this.#tell("trouble", trouble);
+      if (!(trouble instanceof MicrophoneTrouble)) throw trouble;
+      this.emit("trouble", trouble);
       return false;
     }
     this.#listen(this.microphone);
@@ -68,21 +87,21 @@ export class Recorder extends EventTarget {
   }
 
   /**
-   * Record takes for a target from now on.
-   * @param {Target & {countInS?: number}} target it listens after so many seconds
+   * Record takes from now on.
+   * @param {Destination & {countInS?: number}} destination it listens after so many seconds
    */
-  arm({ countInS = 0, ...target }) {
+  arm({ countInS = 0, ...destination }) {
     if (!this.microphone) return;
     this.disarm();
-    this.#target = target;
+    this.#destination = destination;
     this.#awake.hold();
     if (countInS > 0) this.#count(Math.ceil(countInS));
     else this.#begin();
   }
 
-  /** Go on for another target; a note that sounds stays with the one before. @param {Target} target */
-  retarget(target) {
-    this.#target = target;
+  /** Go on elsewhere; a note that sounds still goes to the place before. @param {Destination} destination */
+  redirect(destination) {
+    this.#destination = destination;
   }
 
   /** Record no more; a note that sounds is kept. */
@@ -90,7 +109,7 @@ export class Recorder extends EventTarget {
     clearTimeout(this.#counting);
     this.#awake.release();
     if (!this.microphone) return;
-    this.#cutter.disarm();
+    this.#cutter?.disarm();
     this.#setState("idle");
   }
 
@@ -102,64 +121,69 @@ export class Recorder extends EventTarget {
     this.#setState("closed");
   }
 
+  /** @param {import("./microphone.js").Microphone} microphone */
   #listen(microphone) {
-    const ear = new ToneEar(microphone.sampleRate);
-    const drop = (why) => {
+    const detector = new ToneDetector(microphone.sampleRate);
+    const drop = (/** @type {Dropped} */ why) => {
       this.#setState("waiting");
-      this.#tell("dropped", why);
+      this.emit("dropped", why);
     };
-    this.#cutter = new NoteCutter(microphone.sampleRate, {
-      hearsTone: (samples) => ear.hearsTone(samples),
+    const cutter = new NoteCutter(microphone.sampleRate, {
+      containsTone: (samples) => detector.containsTone(samples),
       onBegin: () => {
-        this.#noteTarget = this.#target;
+        this.#noteDestination = this.#destination;
         this.#setState("sounding");
       },
       onDrop: () => drop("short"),
       onNoise: () => drop("noise"),
       onEnd: (note) => {
         this.#setState("waiting");
-        this.#keep(note, this.#noteTarget, microphone.sampleRate);
+        if (this.#noteDestination) this.#keep(note, this.#noteDestination, microphone.sampleRate);
       },
-      onLevel: (level) => this.#tell("level", level),
+      onLevel: (level) => this.emit("level", level),
     });
-    microphone.listen((chunk, firstFrame) => this.#cutter.push(chunk, firstFrame));
+    this.#cutter = cutter;
+    microphone.listen((chunk, firstFrame) => cutter.push(chunk, firstFrame));
     microphone.addEventListener("ended", () => {
       if (this.microphone !== microphone) return;
       this.close();
-      this.#tell("trouble", MicrophoneTrouble.gone());
+      this.emit("trouble", MicrophoneTrouble.gone());
     });
   }
 
+  /** @param {number} remainingS */
   #count(remainingS) {
     this.#setState("counting");
-    this.#tell("count", remainingS);
-    this.#counting = setTimeout(() => {
+    this.emit("count", remainingS);
+    this.#counting = window.setTimeout(() => {
       if (remainingS > 1) this.#count(remainingS - 1);
       else this.#begin();
     }, 1000);
   }
 
   #begin() {
-    this.#cutter.arm();
+    this.#cutter?.arm();
     this.#setState("waiting");
   }
 
+  /**
+   * @param {import("./cutting.js").Note} note
+   * @param {Destination} destination
+   * @param {number} sampleRate
+   */
   async #keep(note, { url, fields, label = "" }, sampleRate) {
     const wav = encodeWav(note.samples, sampleRate);
     const id = await this.#outbox.keep({ url, wav, fields, label });
     this.#own.add(id);
     const durationS = (note.endFrame - note.onsetFrame) / sampleRate;
-    this.#tell("note", { ...note, id, label, url, sampleRate, durationS });
+    this.emit("note", { ...note, id, label, url, sampleRate, durationS });
     this.#outbox.send();
   }
 
+  /** @param {RecorderState} state */
   #setState(state) {
     if (this.state === state) return;
     this.state = state;
-    this.#tell("state", state);
-  }
-
-  #tell(name, detail = null) {
-    this.dispatchEvent(new CustomEvent(name, { detail }));
+    this.emit("state", state);
   }
 }

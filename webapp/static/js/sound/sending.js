@@ -1,4 +1,31 @@
+// @ts-check
 // One take on its way to the notebook, and what its answer means for it.
+
+/**
+ * @typedef {object} Sendable what is known of a take that waits
+ * @property {string} url where it goes
+ * @property {Record<string, string>} fields of the form it goes with
+ * @property {number} keptAt when it was played, in milliseconds since 1970
+ * @property {string} notebook the mark of the one it was played into; "" where it is not known
+ */
+
+/**
+ * @typedef {object} MeasuredTake what the notebook answers
+ * @property {number} take its number there
+ * @property {string} url its page
+ * @property {string | null} figure
+ * @property {boolean} is_usable
+ * @property {string} words
+ * @property {string[]} warnings
+ * @property {number | null} offset_cents
+ * @property {number | null} uncertainty_cents
+ * @property {{offset_cents: number, uncertainty_cents: number, take_count: number} | null} pooled
+ */
+
+/** @typedef {{csrf_token?: string, notebook?: string, now?: string}} TokenBody */
+/** @typedef {{error?: {message?: string, kind?: string}}} RefusalBody */
+/** @typedef {{status: number, body: (MeasuredTake & TokenBody & RefusalBody) | null}} Answer */
+/** @typedef {{result?: MeasuredTake, refusal?: string, isElsewhere?: true}} Outcome */
 
 const PATIENCE_MS = 60_000;
 const FRESH_MS = 10_000;
@@ -10,13 +37,16 @@ const NO_ANSWER =
 const NOT_THE_NOTEBOOK =
   "Something answers, but not the notebook. The take waits in this browser; reload the page to see what it is.";
 
+/** @typedef {{token: string, notebook: string, aheadMs: number}} Held */
+
 /** What a page may send with, fetched when it is needed: takes may wait for days. */
 export class Pass {
+  /** @type {Held | null} */
   #held = null;
 
   /**
    * @param {boolean} [isAnew] the one before was not accepted
-   * @returns {Promise<{token: string, notebook: string, aheadMs: number}>} how far the notebook's
+   * @returns {Promise<Held>} with how far the notebook's
    *   clock is ahead of this one
    * @throws {Late}
    */
@@ -26,8 +56,8 @@ export class Pass {
     if (status !== 200 || !body?.csrf_token) throw new Late(body?.error?.message ?? NOT_THE_NOTEBOOK);
     this.#held = {
       token: body.csrf_token,
-      notebook: body.notebook,
-      aheadMs: Date.parse(body.now) - Date.now(),
+      notebook: body.notebook ?? "",
+      aheadMs: Date.parse(body.now ?? "") - Date.now(),
     };
     return this.#held;
   }
@@ -35,7 +65,10 @@ export class Pass {
 
 /** A take could not be sent now; it can be later. */
 export class Late extends Error {
-  /** @param {boolean} isSilent nothing answers at all, so no other take can be sent either */
+  /**
+   * @param {string} message
+   * @param {boolean} [isSilent] nothing answers at all, so no other take can be sent either
+   */
   constructor(message, isSilent = false) {
     super(message);
     this.isSilent = isSilent;
@@ -44,23 +77,31 @@ export class Late extends Error {
 
 /**
  * Send one take.
- * @param {{url: string, fields: object, keptAt: number, notebook: string}} take
+ * @param {Sendable} take
  * @param {Blob} sound
  * @param {Pass} pass
- * @returns {Promise<{result?: object, refusal?: string, isElsewhere?: true}>}
+ * @returns {Promise<Outcome>}
  * @throws {Late}
  */
 export async function sendTake(take, sound, pass) {
-  let answer = null;
-  for (const isAnew of [false, true]) {
-    const held = await pass.get(isAnew);
-    if (take.notebook && held.notebook !== take.notebook) return { isElsewhere: true };
-    answer = await ask(take.url, { method: "POST", body: formOf(take, sound, held) });
-    if (!isForNow(answer)) break;
-  }
-  return judge(answer);
+  const first = await send(take, sound, await pass.get());
+  const isAgain = first !== null && isForNow(first);
+  const answer = isAgain ? await send(take, sound, await pass.get(true)) : first;
+  return answer === null ? { isElsewhere: true } : judge(answer);
 }
 
+/**
+ * @param {Sendable} take
+ * @param {Blob} sound
+ * @param {Held} held
+ * @returns {Promise<Answer | null>} null: another notebook answers
+ */
+async function send(take, sound, held) {
+  if (take.notebook && held.notebook !== take.notebook) return null;
+  return ask(take.url, { method: "POST", body: formOf(take, sound, held) });
+}
+
+/** @param {Sendable} take @param {Blob} sound @param {Held} held */
 function formOf(take, sound, { token, aheadMs }) {
   const form = new FormData();
   form.set("csrf_token", token);
@@ -73,14 +114,16 @@ function formOf(take, sound, { token, aheadMs }) {
   return form;
 }
 
-/** A file name that says when the take was played. */
+/** A file name that says when the take was played. @param {{keptAt: number}} take */
 export function nameOf({ keptAt }) {
   const moment = new Date(keptAt - new Date(keptAt).getTimezoneOffset() * 60_000).toISOString();
   return `take ${moment.slice(0, 19).replace("T", " ").replaceAll(":", "-")}.wav`;
 }
 
+/** @param {string} url @param {RequestInit} options @returns {Promise<Answer>} */
 async function ask(url, options) {
-  let response = null;
+  /** @type {Response} */
+  let response;
   try {
     response = await fetch(url, { ...options, redirect: "manual", signal: AbortSignal.timeout(PATIENCE_MS) });
   } catch {
@@ -90,10 +133,12 @@ async function ask(url, options) {
   return { status: response.status, body };
 }
 
+/** @param {Answer} answer */
 function isForNow({ status, body }) {
   return FOR_NOW.has(status) || body?.error?.kind === "token";
 }
 
+/** @param {Answer} answer @returns {Outcome} */
 function judge(answer) {
   const { status, body } = answer;
   if (status === 200 || status === 201) {

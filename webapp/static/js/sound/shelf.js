@@ -1,3 +1,4 @@
+// @ts-check
 // Where takes lie in this browser: in IndexedDB, so that they outlive the page; where the browser
 // allows none, or it is full, in the page's memory, and it is said that they end with it.
 
@@ -6,9 +7,23 @@ const VERSION = 1;
 const TAKES = "takes"; // what is known of a take
 const SOUNDS = "sounds"; // its sound, read only when it is sent
 
+/**
+ * A record as it lies in the database. Takes of earlier versions lie there too: only add to it.
+ * @typedef {import("./sending.js").Sendable & {label: string, state: "waiting" | "refused",
+ *   message: string}} Take
+ */
+/** @typedef {Take & {id: number}} KeptTake */
+/** @typedef {KeptTake & {isLasting: boolean}} ListedTake */
+/**
+ * @template Result
+ * @typedef {(takes: IDBObjectStore, sounds: IDBObjectStore) => Result | Promise<Result>} Act
+ */
+
 /** A shelf of takes. */
 export class Shelf {
+  /** @type {IDBDatabase | null} */
   #database = null;
+  /** @type {Map<number, {take: KeptTake, bytes: ArrayBuffer}>} */
   #memory = new Map();
   #lastInMemory = 0;
 
@@ -25,7 +40,7 @@ export class Shelf {
 
   /**
    * Put a take on the shelf.
-   * @param {object} take
+   * @param {Take} take
    * @param {Blob} sound
    * @returns {Promise<{id: number, isLasting: boolean}>} not lasting: it ends with this page
    */
@@ -33,7 +48,7 @@ export class Shelf {
     const bytes = await sound.arrayBuffer();
     try {
       const id = await this.#use("readwrite", async (takes, sounds) => {
-        const given = await answerOf(takes.add(take));
+        const given = Number(await answerOf(takes.add(take)));
         sounds.put(bytes, given);
         return given;
       });
@@ -46,60 +61,74 @@ export class Shelf {
     }
   }
 
-  /** All takes, oldest first, without their sounds. */
+  /** All takes, oldest first, without their sounds. @returns {Promise<ListedTake[]>} */
   async list() {
+    /** @type {KeptTake[]} */
     const found = await this.#tryUse("readonly", (takes) => answerOf(takes.getAll()), []);
     const lasting = found.map((take) => ({ ...take, isLasting: true }));
     const others = [...this.#memory.values()].map(({ take }) => ({ ...take, isLasting: false }));
     return [...lasting, ...others].sort((a, b) => a.keptAt - b.keptAt);
   }
 
-  /** One take without its sound, or undefined when it is there no more. */
+  /**
+   * One take without its sound, or undefined when it is there no more.
+   * @param {number} id
+   * @returns {Promise<KeptTake | undefined>}
+   */
   async find(id) {
     const held = this.#memory.get(id);
     if (held) return held.take;
-    return this.#tryUse("readonly", (takes) => answerOf(takes.get(id)), undefined);
+    return this.#tryUse("readonly", (takes) => readTake(takes, id), undefined);
   }
 
-  /** The sound of a take, or null when it is there no more. @returns {Promise<Blob|null>} */
+  /**
+   * The sound of a take, or null when it is there no more.
+   * @param {number} id
+   * @returns {Promise<Blob | null>}
+   */
   async sound(id) {
     const held = this.#memory.get(id)?.bytes;
-    const bytes = held ?? await this.#tryUse("readonly", (_, sounds) => answerOf(sounds.get(id)));
+    /** @type {ArrayBuffer | undefined} */
+    const bytes = held ?? await this.#tryUse("readonly", (_, sounds) => answerOf(sounds.get(id)), undefined);
     return bytes ? new Blob([bytes], { type: "audio/wav" }) : null;
   }
 
-  /** Note something new about a take that is still there. */
+  /**
+   * Note something new about a take that is still there.
+   * @param {number} id
+   * @param {Partial<Take>} news
+   */
   async change(id, news) {
     const held = this.#memory.get(id);
     if (held) Object.assign(held.take, news);
     else {
       await this.#tryUse("readwrite", async (takes) => {
-        const take = await answerOf(takes.get(id));
+        const take = await readTake(takes, id);
         if (take) takes.put({ ...take, ...news });
-      });
+      }, undefined);
     }
   }
 
-  /** Take a take off the shelf. */
+  /** Take a take off the shelf. @param {number} id */
   async remove(id) {
     if (this.#memory.delete(id)) return;
     await this.#tryUse("readwrite", (takes, sounds) => {
       takes.delete(id);
       sounds.delete(id);
-    });
+    }, undefined);
   }
 
-  /** Do something in one transaction; what comes back is kept for good. */
+  /**
+   * Do something in one transaction; what comes back is kept for good.
+   * @template Result
+   * @param {IDBTransactionMode} mode
+   * @param {Act<Result>} act
+   * @returns {Promise<Result>}
+   */
   async #use(mode, act) {
-    let transaction = null;
-    try {
-      transaction = this.#database.transaction([TAKES, SOUNDS], mode);
-    } catch {
-      this.#database = await openDatabase(); // the browser had closed it
-      transaction = this.#database.transaction([TAKES, SOUNDS], mode);
-    }
+    const transaction = await this.#begin(mode);
     const done = new Promise((resolve, fail) => {
-      transaction.oncomplete = resolve;
+      transaction.oncomplete = () => resolve(null);
       transaction.onabort = () => fail(transaction.error ?? new Error("not kept"));
     });
     const [result] = await Promise.all([
@@ -109,6 +138,26 @@ export class Shelf {
     return result;
   }
 
+  /** @param {IDBTransactionMode} mode @returns {Promise<IDBTransaction>} */
+  async #begin(mode) {
+    const stores = [TAKES, SOUNDS];
+    try {
+      if (this.#database) return this.#database.transaction(stores, mode);
+    } catch {
+      // the browser had closed it
+    }
+    this.#database = await openDatabase();
+    return this.#database.transaction(stores, mode);
+  }
+
+  /**
+   * @template Result
+   * @template Otherwise
+   * @param {IDBTransactionMode} mode
+   * @param {Act<Result>} act
+   * @param {Otherwise} otherwise where it could not be done
+   * @returns {Promise<Result | Otherwise>}
+   */
   async #tryUse(mode, act, otherwise) {
     try {
       return await this.#use(mode, act);
@@ -118,6 +167,7 @@ export class Shelf {
   }
 }
 
+/** @returns {Promise<IDBDatabase>} */
 function openDatabase() {
   return new Promise((resolve, fail) => {
     const request = indexedDB.open(NAME, VERSION);
@@ -134,6 +184,16 @@ function openDatabase() {
   });
 }
 
+/** @param {IDBObjectStore} takes @param {number} id @returns {Promise<KeptTake | undefined>} */
+function readTake(takes, id) {
+  return answerOf(takes.get(id));
+}
+
+/**
+ * @template Result
+ * @param {IDBRequest<Result>} request
+ * @returns {Promise<Result>}
+ */
 function answerOf(request) {
   return new Promise((resolve, fail) => {
     request.onsuccess = () => resolve(request.result);

@@ -1,3 +1,4 @@
+// @ts-check
 // Whether a row of pitches is a note, what pitch it holds, and how steadily.
 //
 // A single pitch proves nothing: a click, a chair, a word has one too. A note begins once the pitch has
@@ -19,6 +20,7 @@ const HELD_S = 0.5;
 const NOTE_CENTS = 60;
 const MIN_SPREAD_S = 0.3;
 
+/** @param {number} hz */
 const toCents = (hz) => CENTS * Math.log2(hz);
 
 /** @param {number[]} values @returns {number} */
@@ -29,11 +31,12 @@ function findMedian(values) {
 }
 
 export class Steadiness {
-  constructor() {
-    this._recent = []; // cents of the newest frames, null where there was no pitch
-    this._note = []; // {timeS, cents}: what of the note was told within the last half second
-    this._past = []; // {timeS, isTold}: readings with a pitch within the last two seconds
-  }
+  /** @type {(number | null)[]} cents of the newest frames, null where there was no pitch */
+  #recent = [];
+  /** @type {{timeS: number, cents: number}[]} what of the note was told within the last half second */
+  #note = [];
+  /** @type {{timeS: number, isTold: boolean}[]} readings with a pitch within the last two seconds */
+  #past = [];
 
   /**
    * @param {number} timeS
@@ -42,51 +45,57 @@ export class Steadiness {
    */
   add(timeS, rawHz) {
     const cents = rawHz === null ? null : toCents(rawHz);
-    const since = (spanS) => (one) => timeS - one.timeS < spanS && timeS >= one.timeS;
-    this._recent = [...this._recent, cents].slice(-BEGINS_IN_TALK_AFTER);
-    this._note = this._note.filter(since(HELD_S));
-    this._past = this._past.filter(since(TALK_S));
-    const isTold = cents !== null && (this._goesOn(timeS, cents) || this._begins(timeS));
-    if (cents !== null) this._past.push({ timeS, isTold });
-    if (!isTold) return { timeS, f0Hz: null, heldHz: null, spreadCents: null };
-    return { timeS, f0Hz: rawHz, ...this._hold(timeS, cents) };
+    const since = (/** @type {number} */ spanS) => (/** @type {{timeS: number}} */ one) =>
+      timeS - one.timeS < spanS && timeS >= one.timeS;
+    this.#recent = [...this.#recent, cents].slice(-BEGINS_IN_TALK_AFTER);
+    this.#note = this.#note.filter(since(HELD_S));
+    this.#past = this.#past.filter(since(TALK_S));
+    const isTold = cents !== null && (this.#goesOn(timeS, cents) || this.#begins(timeS));
+    if (cents !== null) this.#past.push({ timeS, isTold });
+    if (cents === null || !isTold) return { timeS, f0Hz: null, heldHz: null, spreadCents: null };
+    return { timeS, f0Hz: rawHz, ...this.#hold(timeS, cents) };
   }
 
-  /** Whether a note was told a moment ago. */
-  _sounds(timeS) {
-    const last = this._note.at(-1);
+  /** Whether a note was told a moment ago. @param {number} timeS */
+  #sounds(timeS) {
+    const last = this.#note.at(-1);
     return last !== undefined && timeS - last.timeS <= LETS_GO_S;
   }
 
-  _goesOn(timeS, cents) {
-    return this._sounds(timeS) && Math.abs(this._middle - cents) <= GOES_ON_CENTS;
+  /** @param {number} timeS @param {number} cents */
+  #goesOn(timeS, cents) {
+    return this.#sounds(timeS) && Math.abs(this.#middle - cents) <= GOES_ON_CENTS;
   }
 
-  _begins(timeS) {
-    const told = this._past.filter((one) => one.isTold).length;
-    const sliding = this._past.length - told;
-    if (sliding >= MIN_SLIDING && sliding > told) return this._isStill(BEGINS_IN_TALK_AFTER);
-    return this._isStill(this._sounds(timeS) ? BEGINS_IN_SLUR_AFTER : BEGINS_AFTER);
+  /** @param {number} timeS */
+  #begins(timeS) {
+    const told = this.#past.filter((one) => one.isTold).length;
+    const sliding = this.#past.length - told;
+    if (sliding >= MIN_SLIDING && sliding > told) return this.#isStill(BEGINS_IN_TALK_AFTER);
+    return this.#isStill(this.#sounds(timeS) ? BEGINS_IN_SLUR_AFTER : BEGINS_AFTER);
   }
 
-  _isStill(count) {
-    const newest = this._recent.slice(-count);
-    if (newest.length < count || newest.includes(null)) return false;
+  /** @param {number} count */
+  #isStill(count) {
+    const newest = this.#recent.slice(-count).filter((cents) => cents !== null);
+    if (newest.length < count) return false;
     return Math.max(...newest) - Math.min(...newest) <= STILL_CENTS;
   }
 
-  get _middle() {
-    return findMedian(this._note.map((one) => one.cents));
+  /** @returns {number} */
+  get #middle() {
+    return findMedian(this.#note.map((one) => one.cents));
   }
 
-  _hold(timeS, cents) {
-    const isSame = this._sounds(timeS) && Math.abs(this._middle - cents) <= NOTE_CENTS;
-    if (!isSame && this._isStill(BEGINS_IN_SLUR_AFTER)) this._note = [];
-    this._note.push({ timeS, cents });
-    const middle = this._middle;
+  /** @param {number} timeS @param {number} cents */
+  #hold(timeS, cents) {
+    const isSame = this.#sounds(timeS) && Math.abs(this.#middle - cents) <= NOTE_CENTS;
+    if (!isSame && this.#isStill(BEGINS_IN_SLUR_AFTER)) this.#note = [];
+    this.#note.push({ timeS, cents });
+    const middle = this.#middle;
     const heldHz = 2 ** (middle / CENTS);
-    if (timeS - this._note[0].timeS < MIN_SPREAD_S) return { heldHz, spreadCents: null };
-    const spreadCents = 1.4826 * findMedian(this._note.map((one) => Math.abs(one.cents - middle)));
+    if (timeS - this.#note[0].timeS < MIN_SPREAD_S) return { heldHz, spreadCents: null };
+    const spreadCents = 1.4826 * findMedian(this.#note.map((one) => Math.abs(one.cents - middle)));
     return { heldHz, spreadCents };
   }
 }

@@ -1,5 +1,5 @@
+// @ts-check
 // Reference tones: a sine, or a soft tone like a reed's, at one frequency, begun and ended softly.
-// Nothing sounds before a player asks for it, so the audio context is made on the first start.
 
 const ATTACK_S = 0.04;
 const RELEASE_S = 0.12;
@@ -19,6 +19,13 @@ function gainOf(level) {
   return place === 0 ? 0 : LOUDEST_GAIN * 10 ** ((QUIETEST_DB * (1 - place)) / 20);
 }
 
+/** @typedef {"sine" | "reed"} Wave */
+
+/**
+ * @param {BaseAudioContext} context
+ * @param {OscillatorNode} oscillator
+ * @param {Wave} wave
+ */
 function shape(context, oscillator, wave) {
   if (wave === "sine") {
     oscillator.type = "sine";
@@ -32,42 +39,41 @@ function shape(context, oscillator, wave) {
 /** One reference tone. */
 export class Tone {
   #context;
-  #oscillator = null;
-  #gain = null;
-  #wave = "";
+  /** @type {{oscillator: OscillatorNode, gain: GainNode, wave: Wave} | null} */
+  #sounding = null;
 
-  /** @param {BaseAudioContext} [context] where it sounds; its own by default */
+  /** @param {BaseAudioContext} context where it sounds */
   constructor(context) {
-    this.#context = context ?? null;
+    this.#context = context;
   }
 
   get isSounding() {
-    return this.#oscillator !== null;
+    return this.#sounding !== null;
   }
 
   /**
    * Begin, or change what sounds.
-   * @param {{hz: number, wave?: "sine"|"reed", level?: number}} wish
+   * @param {{hz: number, wave?: Wave, level?: number}} wish
    */
   start({ hz, wave = "reed", level = 0.5 }) {
-    if (this.isSounding && wave === this.#wave) {
+    if (wave === this.#sounding?.wave) {
       this.change({ hz, level });
       return;
     }
     this.stop();
-    this.#context ??= new AudioContext();
-    if (this.#context instanceof AudioContext) this.#context.resume();
-    const now = this.#context.currentTime;
-    this.#gain = this.#context.createGain();
-    this.#gain.gain.setValueAtTime(0, now);
-    this.#gain.gain.linearRampToValueAtTime(gainOf(level), now + ATTACK_S);
-    this.#gain.connect(this.#context.destination);
-    this.#oscillator = this.#context.createOscillator();
-    shape(this.#context, this.#oscillator, wave);
-    this.#wave = wave;
-    this.#oscillator.frequency.setValueAtTime(hz, now);
-    this.#oscillator.connect(this.#gain);
-    this.#oscillator.start(now);
+    const context = this.#context;
+    if (context instanceof AudioContext) context.resume();
+    const now = context.currentTime;
+    const gain = context.createGain();
+    gain.gain.setValueAtTime(0, now);
+    gain.gain.linearRampToValueAtTime(gainOf(level), now + ATTACK_S);
+    gain.connect(context.destination);
+    const oscillator = context.createOscillator();
+    shape(context, oscillator, wave);
+    oscillator.frequency.setValueAtTime(hz, now);
+    oscillator.connect(gain);
+    oscillator.start(now);
+    this.#sounding = { oscillator, gain, wave };
   }
 
   /**
@@ -75,25 +81,25 @@ export class Tone {
    * @param {{hz?: number, level?: number}} wish
    */
   change({ hz, level }) {
-    if (!this.isSounding) return;
+    if (!this.#sounding) return;
+    const { oscillator, gain } = this.#sounding;
     const now = this.#context.currentTime;
-    if (hz !== undefined) this.#oscillator.frequency.setTargetAtTime(hz, now, ATTACK_S / 4);
+    if (hz !== undefined) oscillator.frequency.setTargetAtTime(hz, now, ATTACK_S / 4);
     if (level !== undefined) {
-      this.#gain.gain.cancelScheduledValues(now);
-      this.#gain.gain.setTargetAtTime(gainOf(level), now, ATTACK_S / 2);
+      gain.gain.cancelScheduledValues(now);
+      gain.gain.setTargetAtTime(gainOf(level), now, ATTACK_S / 2);
     }
   }
 
   /** End softly. */
   stop() {
-    if (!this.isSounding) return;
+    if (!this.#sounding) return;
+    const { oscillator, gain } = this.#sounding;
     const now = this.#context.currentTime;
-    const gain = this.#gain;
     gain.gain.cancelScheduledValues(now);
     gain.gain.setTargetAtTime(0, now, RELEASE_S / 5);
-    this.#oscillator.stop(now + RELEASE_S);
-    this.#oscillator.onended = () => gain.disconnect();
-    this.#oscillator = null;
-    this.#gain = null;
+    oscillator.stop(now + RELEASE_S);
+    oscillator.onended = () => gain.disconnect();
+    this.#sounding = null;
   }
 }

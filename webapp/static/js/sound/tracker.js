@@ -1,3 +1,4 @@
+// @ts-check
 // From a stream of samples to readings: some thirty a second, each from the newest frame.
 //
 // A reading says what stands at the end of what was heard: its time is the middle of the stretch that
@@ -22,23 +23,31 @@ const READINGS_PER_S = 30;
  */
 
 export class PitchTracker {
+  #estimator;
+  #steadiness = new Steadiness();
+  #sampleRate;
+  #hop;
+  #frame;
+  #next = 0; // number of the sample that should come next
+  #filled = 0;
+  #due = 0; // samples since the last reading
+
   /**
    * @param {number} sampleRate
-   * @param {{lowHz?: number, highHz?: number}} [range]
+   * @param {Partial<import("./lines.js").Range>} [range]
    */
   constructor(sampleRate, range) {
-    this._estimator = new PitchEstimator(sampleRate, range);
-    this._steadiness = new Steadiness();
-    this._sampleRate = sampleRate;
-    this._hop = Math.round(sampleRate / READINGS_PER_S);
-    this._frame = new Float32Array(this._estimator.frameSize);
-    this._forget(0);
+    this.#estimator = new PitchEstimator(sampleRate, range);
+    this.#sampleRate = sampleRate;
+    this.#hop = Math.round(sampleRate / READINGS_PER_S);
+    this.#frame = new Float32Array(this.#estimator.frameSize);
   }
 
-  _forget(firstFrame) {
-    this._next = firstFrame; // number of the sample that should come next
-    this._filled = 0;
-    this._due = 0; // samples since the last reading
+  /** @param {number} firstFrame */
+  #forget(firstFrame) {
+    this.#next = firstFrame;
+    this.#filled = 0;
+    this.#due = 0;
   }
 
   /**
@@ -47,14 +56,14 @@ export class PitchTracker {
    * @param {number} firstFrame number of its first sample in the stream
    */
   push(chunk, firstFrame) {
-    if (firstFrame !== this._next) this._forget(firstFrame);
-    const { _frame: frame } = this;
+    if (firstFrame !== this.#next) this.#forget(firstFrame);
+    const frame = this.#frame;
     const fresh = chunk.subarray(Math.max(0, chunk.length - frame.length));
     frame.copyWithin(0, fresh.length);
     frame.set(fresh, frame.length - fresh.length);
-    this._next = firstFrame + chunk.length;
-    this._filled = Math.min(frame.length, this._filled + chunk.length);
-    this._due += chunk.length;
+    this.#next = firstFrame + chunk.length;
+    this.#filled = Math.min(frame.length, this.#filled + chunk.length);
+    this.#due += chunk.length;
   }
 
   /**
@@ -63,10 +72,10 @@ export class PitchTracker {
    * @returns {Reading | null}
    */
   read() {
-    if (this._filled < this._frame.length || this._due < this._hop) return null;
-    this._due %= this._hop;
-    const { f0Hz, confidence, levelDb, centre } = this._estimator.estimate(this._frame);
-    const timeS = (this._next - this._frame.length + centre) / this._sampleRate;
-    return { ...this._steadiness.add(timeS, f0Hz), levelDb, confidence };
+    if (this.#filled < this.#frame.length || this.#due < this.#hop) return null;
+    this.#due %= this.#hop;
+    const { f0Hz, confidence, levelDb, centre } = this.#estimator.estimate(this.#frame);
+    const timeS = (this.#next - this.#frame.length + centre) / this.#sampleRate;
+    return { ...this.#steadiness.add(timeS, f0Hz), levelDb, confidence };
   }
 }

@@ -1,3 +1,4 @@
+// @ts-check
 // Sound as a wav file of 32-bit floats: every sample as the microphone gave it.
 // The form of the file: RIFF WAVE with format tag 3 (IEEE float), which asks for a fact chunk.
 
@@ -15,10 +16,10 @@ export function encodeWav(samples, sampleRate) {
   const soundBytes = samples.length * SAMPLE_BYTES;
   const file = new DataView(new ArrayBuffer(HEAD_BYTES + soundBytes));
   let place = 0;
-  const text = (letters) => {
+  const text = (/** @type {string} */ letters) => {
     for (const letter of letters) file.setUint8(place++, letter.charCodeAt(0));
   };
-  const number = (value, bytes) => {
+  const number = (/** @type {number} */ value, /** @type {2 | 4} */ bytes) => {
     if (bytes === 2) file.setUint16(place, value, true);
     else file.setUint32(place, value, true);
     place += bytes;

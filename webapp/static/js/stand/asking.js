@@ -1,7 +1,11 @@
+// @ts-check
 // Small requests that change something: a fresh token, then a form, and whether it worked.
 
 const PATIENCE_MS = 8000;
 
+/** @typedef {{error?: {message?: string}}} Refusal */
+
+/** @returns {Promise<string>} */
 async function fetchToken() {
   const answer = await fetch("/token.json", { signal: AbortSignal.timeout(PATIENCE_MS) });
   if (!answer.ok) throw new Error(`token: ${answer.status}`);
@@ -19,6 +23,7 @@ export async function send(url, fields = {}) {
     for (const [name, value] of Object.entries({ csrf_token: await fetchToken(), ...fields })) body.set(name, value);
     const answer = await fetch(url, { method: "POST", body, signal: AbortSignal.timeout(PATIENCE_MS) });
     if (answer.ok) return { isDone: true, message: "" };
+    /** @type {Refusal} */
     const refusal = await answer.json().catch(() => ({}));
     return { isDone: false, message: refusal.error?.message ?? "The notebook could not do it." };
   } catch {

@@ -1,9 +1,14 @@
+// @ts-check
 // A key or pedal that is held says more than one that is pressed: forward is "done", back is "skipped".
 // So a step is made when the key is let go; where nothing can be marked, as soon as it is pressed.
 
 import { readKey } from "./pedal.js";
 
 const HOLD_MS = 800;
+/** @typedef {"done" | "skipped"} Mark */
+/** @typedef {import("./pedal.js").Wish} Wish */
+
+/** @type {Partial<Record<Wish, Mark>>} what a wish means when its key is held */
 const MARKS = {
   "next-target": "done",
   "next-candidate": "done",
@@ -13,10 +18,11 @@ const MARKS = {
 
 /**
  * @param {Document} place whose keys are meant
- * @param {{press: (name: string) => void, canMark: (state: string) => boolean,
- *   mark: (state: string) => void, showHeld: (state: string | null) => void}} doing
+ * @param {{press: (wish: Wish) => void, canMark: (mark: Mark) => boolean,
+ *   mark: (mark: Mark) => void, showHeld: (mark: Mark | null) => void}} doing
  */
 export function watchKeys(place, { press, canMark, mark, showHeld }) {
+  /** @type {{key: string, wish: Wish | null, timer: number} | null} no wish: it was marked already */
   let held = null;
 
   function letGo() {
@@ -30,29 +36,29 @@ export function watchKeys(place, { press, canMark, mark, showHeld }) {
       event.preventDefault(); // it repeats while it is held
       return;
     }
-    const name = readKey(event);
-    if (!name) return;
+    const wish = readKey(event);
+    if (!wish) return;
     event.preventDefault();
     if (event.repeat) return;
     if (held) letGo();
-    const state = MARKS[name];
+    const state = MARKS[wish];
     if (!state || !canMark(state)) {
-      press(name);
+      press(wish);
       return;
     }
-    held = { key: event.key, name };
     showHeld(state);
-    held.timer = setTimeout(() => {
-      held.name = null;
+    const timer = window.setTimeout(() => {
+      if (held) held.wish = null;
       showHeld(null);
       mark(state);
     }, HOLD_MS);
+    held = { key: event.key, wish, timer };
   });
   place.addEventListener("keyup", (event) => {
     if (held?.key !== event.key) return;
-    const { name } = held;
+    const { wish } = held;
     letGo();
-    if (name) press(name);
+    if (wish) press(wish);
   });
-  place.defaultView.addEventListener("blur", letGo);
+  place.defaultView?.addEventListener("blur", letGo);
 }

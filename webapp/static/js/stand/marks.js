@@ -1,24 +1,31 @@
+// @ts-check
 // The measured takes of each target on the live display, there again when the target is.
 
+/** @typedef {import("../sound/trace-drawing.js").TakeMark} TakeMark */
+
 export class Marks {
-  /** @param {{clear: () => void, markTake: (take: object) => void}} view */
+  #view;
+  /** @type {Map<number, {id: number, take: TakeMark}[]>} by the target */
+  #marks = new Map();
+  /** @type {number | null} */
+  #shown = null;
+
+  /** @param {{markTake: (take: TakeMark) => void}} view */
   constructor(view) {
-    this._view = view;
-    this._marks = new Map();
-    this._shown = null;
+    this.#view = view;
   }
 
   /** Show the marks of a target; the view was cleared when the target changed. @param {number} target */
   show(target) {
-    if (target === this._shown) return;
-    this._shown = target;
-    for (const { take } of this._marks.get(target) ?? []) this._view.markTake(take);
+    if (target === this.#shown) return;
+    this.#shown = target;
+    for (const { take } of this.#marks.get(target) ?? []) this.#view.markTake(take);
   }
 
-  /** @param {number} target @param {string | number} id @param {{offsetCents: number, uncertaintyCents: number}} take */
+  /** @param {number} target @param {number} id @param {TakeMark} take */
   add(target, id, take) {
-    const marks = this._marks.get(target) ?? [];
-    this._marks.set(target, [...marks.filter((one) => one.id !== id), { id, take }]);
-    if (target === this._shown) this._view.markTake(take);
+    const marks = this.#marks.get(target) ?? [];
+    this.#marks.set(target, [...marks.filter((one) => one.id !== id), { id, take }]);
+    if (target === this.#shown) this.#view.markTake(take);
   }
 }

@@ -1,8 +1,14 @@
+// @ts-check
 // What the microphone does, in words, above its level. A warning stays long enough to be read.
 
+import { find, show } from "../dom.js";
 import { LevelMeter } from "../level-meter.js";
 
+/** @typedef {import("../sound/recorder.js").RecorderState} RecorderState */
+
+/** @type {Record<RecorderState, string>} while it counts, the seconds are said */
 const WORDS = {
+  counting: "",
   closed: "The microphone is off.",
   opening: "Opening the microphone…",
   idle: "Listening. Nothing is kept here.",
@@ -15,53 +21,59 @@ const NOT_KEPT = {
 };
 
 export class Meter {
+  #level;
+  #frame;
+  #words;
+  #warning = "";
+  /** @type {RecorderState} */
+  #state = "closed";
+  #countS = 0;
+
   /** @param {HTMLElement} stand */
   constructor(stand) {
-    this._level = new LevelMeter(stand);
-    this._frame = stand.querySelector("[data-level-meter]");
-    this._words = stand.querySelector("[data-hearing-words]");
-    this._warning = "";
-    this._state = "closed";
-    this._countS = 0;
+    this.#level = new LevelMeter(stand);
+    this.#frame = find(stand, "[data-level-meter]");
+    this.#words = find(stand, "[data-microphone-words]");
   }
 
   /** @param {{processing: string[]}} microphone that was opened */
   begin(microphone) {
-    this._level.begin(microphone);
+    this.#level.begin(microphone);
   }
 
-  /** @param {string} state of the recorder */
+  /** @param {RecorderState} state */
   showState(state) {
-    this._state = state;
-    if (state === "closed") this._warning = "";
-    this._frame.toggleAttribute("hidden", state === "closed" || state === "opening");
-    this._write(this._wordsNow());
+    this.#state = state;
+    if (state === "closed") this.#warning = "";
+    show(this.#frame, state !== "closed" && state !== "opening");
+    this.#write(this.#wordsNow());
   }
 
   /** @param {number} seconds until it listens */
   showCount(seconds) {
-    this._countS = seconds;
-    this._write(this._wordsNow());
+    this.#countS = seconds;
+    this.#write(this.#wordsNow());
   }
 
-  /** @param {object} level as the cutter says it, some 20 times a second */
+  /** @param {import("../sound/cutting.js").Level} level some 20 times a second */
   showLevel(level) {
-    const warning = this._level.show(level);
-    if (warning === this._warning) return;
-    this._warning = warning;
-    this._write(this._wordsNow());
+    const warning = this.#level.show(level);
+    if (warning === this.#warning) return;
+    this.#warning = warning;
+    this.#write(this.#wordsNow());
   }
 
-  /** @param {"short" | "noise"} why */
+  /** @param {import("../sound/recorder.js").Dropped} why */
   showNotKept(why) {
-    this._write(NOT_KEPT[why]);
+    this.#write(NOT_KEPT[why]);
   }
 
-  _wordsNow() {
-    return this._state === "counting" ? `Listening in ${this._countS} s.` : WORDS[this._state];
+  #wordsNow() {
+    return this.#state === "counting" ? `Listening in ${this.#countS} s.` : WORDS[this.#state];
   }
 
-  _write(words) {
-    this._words.textContent = this._state === "counting" ? words : this._warning || words;
+  /** @param {string} words */
+  #write(words) {
+    this.#words.textContent = this.#state === "counting" ? words : this.#warning || words;
   }
 }

@@ -1,14 +1,16 @@
+// @ts-check
 // The stand: one target at a time, gone through by pedal or buttons; what is played is shown live, cut
 // into takes and measured. All targets are on the page, so going through them asks nothing of the
 // server; takes wait in this browser while it is away.
 
+import { find as findIn, findAll, press as pressIn, show as showElement, dispatch } from "../dom.js";
 import { Outbox } from "../sound/outbox.js";
 import { PitchView } from "../sound/pitch-view.js";
 import { makeNamer } from "../sound/written-names.js";
 import { listMicrophones } from "../sound/microphone.js";
 import { readCountIn } from "../count-in.js";
 import { watchKeys } from "./holding.js";
-import { Listening } from "./listening.js";
+import { LiveListening } from "./live-listening.js";
 import { Marks } from "./marks.js";
 import { Meter } from "./meter.js";
 import { describePlace, findStart, labelOf, readTargets, showPlace } from "./page.js";
@@ -16,38 +18,48 @@ import { settleForm, watchSettling } from "./settling.js";
 import { Takes } from "./takes.js";
 import { Walk } from "./walk.js";
 
-const stand = document.querySelector("[data-stand]");
+/** @typedef {import("./pedal.js").Wish} Wish */
+
+const stand = findIn(document, "[data-stand]");
 const DEVICE = "microphone"; // the choice is kept in this browser, for every page that records
-const find = (name) => stand.querySelector(`[data-${name}]`);
+const find = (/** @type {string} */ name) => findIn(stand, `[data-${name}]`);
+const findSelect = (/** @type {string} */ name) => findIn(stand, `[data-${name}]`, HTMLSelectElement);
 const targets = readTargets(stand);
-const walk = new Walk(targets.map(({ candidates }) => candidates.length), findStart(targets, location.hash.slice(1) || history.state?.target));
-const buttons = new Map([...stand.querySelectorAll("[data-do]")].map((one) => [one.dataset.do, one]));
-const { tuningAHz, transpositionCents, names, lowHz, highHz, toleranceCents } = stand.dataset;
+const first = findStart(targets, location.hash.slice(1) || history.state?.target);
+const walk = new Walk(targets.map(({ candidates }) => candidates.length), first);
+const readWish = (/** @type {HTMLElement} */ button) => /** @type {Wish} */ (button.dataset.do);
+const buttons = findAll(stand, "[data-do]").map((button) => ({ button, wish: readWish(button) }));
+const listenButton = findIn(stand, '[data-do="listen"]');
+const { tuningAHz = "", transpositionCents, lowHz, highHz, toleranceCents } = stand.dataset;
+const names = /** @type {import("../sound/written-names.js").Names} */ (stand.dataset.names);
 
 const view = new PitchView(find("view"));
 view.setNames(makeNamer({ transpositionCents: Number(transpositionCents), tuningAHz: Number(tuningAHz), names }));
 view.setTolerance(Number(toleranceCents));
 const meter = new Meter(stand);
 const marks = new Marks(view);
-const countInS = readCountIn(find("count-in"));
+const countInS = readCountIn(findSelect("count-in"));
+/** @type {LiveListening | null} */
 let listening = null;
 let countedS = 0; // until it listens; the button is in sight wherever one stands, on a phone as well
 
 const here = () => targets[walk.place.target];
 const candidate = () => here().candidates[walk.place.candidate];
 
+/** @param {string} words */
 function say(words) {
   find("said").textContent = words;
 }
 
+/** @param {string} words */
 function showTrouble(words) {
   find("trouble").textContent = words;
-  find("trouble").hidden = !words;
+  showElement(find("trouble"), words !== "");
 }
 
 /** Where a take of what lies on the stand goes; null where there is no fingering yet. */
 function aim() {
-  const { url, keys } = candidate();
+  const { url } = candidate();
   // The tuning A goes with the take: it may be sent when the session has another one.
   return url ? { url, fields: { take_tuning_a_hz: tuningAHz }, label: labelOf(here(), candidate()) } : null;
 }
@@ -58,17 +70,17 @@ function show() {
   view.setTarget({ hz, label });
   marks.show(walk.place.target);
   listening?.aim(aim());
-  for (const [name, button] of buttons) {
-    if (name !== "listen") button.setAttribute("aria-disabled", String(!walk.can(name)));
+  for (const { wish, button } of buttons) {
+    if (wish !== "listen") button.setAttribute("aria-disabled", String(!walk.can(wish)));
   }
-  const detail = { hz, label: name, root, bestTake: candidate().bestTake };
-  find("hearing").dispatchEvent(new CustomEvent("target", { detail }));
+  dispatch(find("comparison-player"), "target", { hz, label: name, root, bestTake: candidate().bestTake });
   // A reload comes back here; an address with "#" would make the page jump.
   history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
   // What had the focus may be hidden now.
-  if (document.activeElement?.closest("[hidden]")) buttons.get("listen").focus({ preventScroll: true });
+  if (document.activeElement?.closest("[hidden]")) listenButton.focus({ preventScroll: true });
 }
 
+/** @param {import("./walk.js").Step} step */
 function go(step) {
   if (!walk.go(step)) {
     say(step.endsWith("target") ? "There is no other target that way." : "There is no other fingering that way.");
@@ -78,14 +90,15 @@ function go(step) {
   say(describePlace(targets, walk.place));
 }
 
+/** @param {boolean} isOn */
 function showListening(isOn) {
-  const button = buttons.get("listen");
-  button.setAttribute("aria-pressed", String(isOn));
+  pressIn([listenButton], () => isOn);
   const words = countedS > 0 ? `Listening in ${countedS} s` : "Stop listening";
   find("listen-words").textContent = isOn ? words : "Listen";
 }
 
-async function listen(isWanted) {
+/** @param {LiveListening} listening @param {boolean} isWanted */
+async function listen(listening, isWanted) {
   showTrouble("");
   if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined, countInS());
   else listening.stop();
@@ -93,76 +106,85 @@ async function listen(isWanted) {
   if (listening.isOn) stand.scrollIntoView();
 }
 
+/** @param {import("../sound/microphone.js").Microphone} microphone */
 async function offerMicrophones(microphone) {
   const found = await listMicrophones();
-  const choice = find("microphone");
+  const choice = findSelect("microphone");
   choice.replaceChildren(...found.map(({ deviceId, label }) => new Option(label, deviceId)));
   choice.value = microphone.deviceId ?? "";
-  find("microphones").hidden = found.length < 2;
+  showElement(find("microphones"), found.length > 1);
 }
 
+/** @param {import("../sound/microphone.js").MicrophoneTrouble} trouble */
 function showTroubleOf({ kind, message }) {
   if (kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
   showTrouble(message);
 }
 
-function press(name) {
-  if (name !== "listen") go(name);
-  else if (listening) listen(!listening.isOn);
+/** @param {Wish} wish */
+function press(wish) {
+  if (wish !== "listen") go(wish);
+  else if (listening) listen(listening, !listening.isOn);
 }
 
 function watchPresses() {
-  for (const [name, button] of buttons) button.addEventListener("click", () => press(name));
+  for (const { wish, button } of buttons) button.addEventListener("click", () => press(wish));
   watchKeys(document, {
     press,
     canMark: (state) => settleForm(here(), state) !== null,
     mark: (state) => settleForm(here(), state)?.requestSubmit(),
     showHeld: (state) => {
-      for (const form of stand.querySelectorAll("[data-held]")) delete form.dataset.held;
-      if (state) settleForm(here(), state).dataset.held = "";
+      for (const form of findAll(stand, "[data-held]")) delete form.dataset.held;
+      if (state) settleForm(here(), state)?.setAttribute("data-held", "");
     },
   });
 }
 
 async function start() {
   stand.classList.add("is-live");
-  for (const part of stand.querySelectorAll("[data-live]")) part.hidden = false;
-  document.querySelector("[data-plain]").hidden = true;
+  for (const part of findAll(stand, "[data-live]")) showElement(part);
+  showElement(findIn(document, "[data-plain]"), false);
   watchPresses();
   watchSettling(targets, { say, showTrouble, goOn: () => walk.can("next-target") && go("next-target") });
   show();
   const outbox = await Outbox.open();
-  outbox.addEventListener("trouble", ({ detail }) => showTrouble(detail.message));
-  listening = new Listening({ outbox, range: { lowHz: Number(lowHz), highHz: Number(highHz) } });
+  outbox.on("trouble", ({ message }) => showTrouble(message));
+  listening = new LiveListening({ outbox, range: { lowHz: Number(lowHz), highHz: Number(highHz) } });
   listening.aim(aim());
   const takes = new Takes({ stand, targets, outbox, marks, say });
   takes.follow(listening);
-  listening.addEventListener("state", ({ detail }) => {
-    find("hearing").dispatchEvent(new CustomEvent("microphone", { detail: { isOpen: detail !== "closed" } }));
-    meter.showState(detail);
-    if (detail === "counting") return;
+  showWhatIsHeard(listening);
+  await takes.showWaiting();
+}
+
+/** @param {LiveListening} listening */
+function showWhatIsHeard(listening) {
+  listening.on("state", (state) => {
+    dispatch(find("comparison-player"), "microphone", { isOpen: state !== "closed" });
+    meter.showState(state);
+    if (state === "counting") return;
     countedS = 0;
-    showListening(listening.isOn && detail !== "closed");
+    showListening(listening.isOn && state !== "closed");
   });
-  listening.addEventListener("level", ({ detail }) => meter.showLevel(detail));
-  listening.addEventListener("reading", ({ detail }) => view.add(detail));
-  listening.addEventListener("count", ({ detail }) => {
-    countedS = detail;
-    meter.showCount(detail);
+  listening.on("level", (level) => meter.showLevel(level));
+  listening.on("reading", (reading) => view.add(reading));
+  listening.on("count", (seconds) => {
+    countedS = seconds;
+    meter.showCount(seconds);
     showListening(true);
   });
-  listening.addEventListener("dropped", ({ detail }) => meter.showNotKept(detail));
-  listening.addEventListener("trouble", ({ detail }) => showTroubleOf(detail));
-  listening.addEventListener("open", ({ detail }) => {
-    meter.begin(detail);
-    offerMicrophones(detail);
+  listening.on("dropped", (why) => meter.showNotKept(why));
+  listening.on("trouble", showTroubleOf);
+  listening.on("open", (microphone) => {
+    meter.begin(microphone);
+    offerMicrophones(microphone);
   });
-  find("microphone").addEventListener("change", ({ target }) => {
-    localStorage.setItem(DEVICE, target.value);
-    listen(true);
+  const choice = findSelect("microphone");
+  choice.addEventListener("change", () => {
+    localStorage.setItem(DEVICE, choice.value);
+    listen(listening, true);
   });
   window.addEventListener("pagehide", () => listening.stop());
-  await takes.showWaiting();
 }
 
 start();

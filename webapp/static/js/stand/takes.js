@@ -1,95 +1,117 @@
+// @ts-check
 // From a note that was cut to a take in the list: what the outbox and the recorder say of it.
 
+import { find, make, show } from "../dom.js";
 import { send } from "./asking.js";
 import { findPlace } from "./page.js";
-import { TakeList, describeOffset, formatGive } from "./take-list.js";
+import { StandTakeList, describeOffset, formatGive } from "./stand-take-list.js";
 import { formatCents } from "../sound/pitch-words.js";
 
 const WAITS = "Waits in this browser. It is sent as soon as the notebook answers; nothing is lost.";
 const SLOW_MS = 4000;
 
+/** @typedef {import("./page.js").Target} Target */
+/** @typedef {import("../sound/outbox.js").OutboxDetails} OutboxDetails */
+
 export class Takes {
+  #targets;
+  #outbox;
+  #marks;
+  #say;
+  #none;
+  #list;
+
+  /**
+   * @param {{stand: HTMLElement, targets: Target[], outbox: import("../sound/outbox.js").Outbox,
+   *   marks: import("./marks.js").Marks, say: (words: string) => void}} parts
+   */
   constructor({ stand, targets, outbox, marks, say }) {
-    this._targets = targets;
-    this._outbox = outbox;
-    this._marks = marks;
-    this._say = say;
-    this._none = stand.querySelector("[data-no-takes]");
-    this._list = new TakeList(stand.querySelector("[data-takes]"), {
+    this.#targets = targets;
+    this.#outbox = outbox;
+    this.#marks = marks;
+    this.#say = say;
+    this.#none = find(stand, "[data-no-takes]");
+    this.#list = new StandTakeList(find(stand, "[data-takes]"), {
       bin: (take) => send(`/bin/take/${take}.json`).then(({ isDone }) => isDone),
       restore: (take) => send(`/bin/take/${take}/restore.json`).then(({ isDone }) => isDone),
       outbox,
       say,
     });
-    outbox.addEventListener("result", ({ detail }) => this._settle(detail));
-    outbox.addEventListener("refused", ({ detail }) => this._refuse(detail));
-    outbox.addEventListener("change", () => this._refresh());
+    outbox.on("result", (detail) => this.#settle(detail));
+    outbox.on("refused", (detail) => this.#refuse(detail));
+    outbox.on("change", () => this.#refresh());
   }
 
-  /** @param {EventTarget} listening whose notes become takes */
+  /** @param {import("./live-listening.js").LiveListening} listening whose notes become takes */
   follow(listening) {
-    listening.addEventListener("note", ({ detail }) => this._add(detail));
+    listening.on("note", (note) => this.#add(note));
   }
 
   /** Takes that waited since before this page was opened. */
   async showWaiting() {
-    for (const item of await this._outbox.list()) {
-      if (!this._find(item)) continue;
-      this._add(item, WAITS);
-      if (item.state === "refused") this._list.refuse(item.id, item.message);
+    for (const item of await this.#outbox.list()) {
+      if (!this.#find(item)) continue;
+      this.#add(item, WAITS);
+      if (item.state === "refused") this.#list.refuse(item.id, item.message);
     }
   }
 
-  _find(item) {
-    return findPlace(this._targets, item);
+  /** @param {{url: string, label: string}} item */
+  #find(item) {
+    return findPlace(this.#targets, item);
   }
 
-  _add({ id, url, label }, words) {
-    const found = this._find({ url, label });
-    this._none.hidden = true;
-    this._list.add(id, { name: found?.name ?? label, keys: found?.candidate.keys ?? "" }, words);
-    if (!words) setTimeout(() => this._list.say(id, WAITS), SLOW_MS);
+  /** @param {{id: number, url: string, label: string}} take @param {string} [words] */
+  #add({ id, url, label }, words) {
+    const found = this.#find({ url, label });
+    show(this.#none, false);
+    this.#list.add(id, { name: found?.name ?? label, keys: found?.candidate.keys ?? "" }, words);
+    if (!words) setTimeout(() => this.#list.say(id, WAITS), SLOW_MS);
   }
 
-  _settle({ id, item, result }) {
-    const found = this._find(item);
+  /** @param {OutboxDetails["result"]} detail */
+  #settle({ id, item, result }) {
+    const found = this.#find(item);
     if (!found) return;
     const { target, name, candidate } = found;
     const words = describeOffset(result, candidate.shiftCents);
-    this._add({ ...item, id }, WAITS);
-    this._list.settle(id, result, words);
+    this.#add({ ...item, id }, WAITS);
+    this.#list.settle(id, result, words);
     if (result.offset_cents !== null) {
       const offsetCents = result.offset_cents + candidate.shiftCents;
-      this._marks.add(target, id, { offsetCents, uncertaintyCents: result.uncertainty_cents });
+      this.#marks.add(target, id, { offsetCents, uncertaintyCents: result.uncertainty_cents });
     }
     showPooled(candidate, result.pooled);
-    this._say(result.is_usable ? `${name}: ${words}.` : `${name}: ${result.words}`);
+    this.#say(result.is_usable ? `${name}: ${words}.` : `${name}: ${result.words}`);
   }
 
-  _refuse({ id, item, message }) {
-    if (!this._find(item)) return;
-    this._add({ ...item, id }, WAITS);
-    this._list.refuse(id, message);
-    this._say(`Not kept: ${message}`);
+  /** @param {OutboxDetails["refused"]} detail */
+  #refuse({ id, item, message }) {
+    if (!this.#find(item)) return;
+    this.#add({ ...item, id }, WAITS);
+    this.#list.refuse(id, message);
+    this.#say(`Not kept: ${message}`);
   }
 
   /** Something has changed in the outbox: what could not be sent, what somebody let go of. */
-  async _refresh() {
-    const items = new Map((await this._outbox.list()).map((item) => [item.id, item]));
-    this._list.keepOnly(items);
-    for (const { id, state, message } of items.values()) {
-      if (state !== "refused" && message) this._list.say(id, WAITS);
+  async #refresh() {
+    const items = await this.#outbox.list();
+    this.#list.keepOnly(new Set(items.map(({ id }) => id)));
+    for (const { id, state, message } of items) {
+      if (state !== "refused" && message) this.#list.say(id, WAITS);
     }
   }
 }
 
-/** What all takes of a fingering say together, in the place of the number that was there. */
+/**
+ * What all takes of a fingering say together, in the place of the number that was there.
+ * @param {import("./page.js").Candidate} candidate
+ * @param {import("../sound/sending.js").MeasuredTake["pooled"]} pooled
+ */
 function showPooled({ element, shiftCents }, pooled) {
   if (!pooled) return;
-  const place = element.querySelector("[data-number]");
-  const number = document.createElement("span");
-  number.className = "stand-figure";
-  number.textContent = formatCents(pooled.offset_cents + shiftCents, 1);
+  const place = find(element, "[data-number]");
+  const number = make("span", "stand-figure", formatCents(pooled.offset_cents + shiftCents, 1));
   const takes = `${pooled.take_count} ${pooled.take_count === 1 ? "take" : "takes"}`;
   place.classList.remove("predicted");
   place.replaceChildren(number, ` ± ${formatGive(pooled.uncertainty_cents)} cents, ${takes}`);

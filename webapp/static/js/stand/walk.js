@@ -1,29 +1,34 @@
+// @ts-check
 // Where one is in a list of targets, each with its fingerings. Nothing here knows a page.
 
 /** @typedef {"next-target"|"previous-target"|"next-candidate"|"previous-candidate"} Step */
 
 export class Walk {
+  #counts;
+  #target;
+  #chosen;
+
   /**
    * @param {number[]} counts how many fingerings each target has, at least one each
    * @param {number} [start] which target comes first
    */
   constructor(counts, start = 0) {
-    this._counts = counts;
-    this._target = Math.min(Math.max(start, 0), counts.length - 1);
-    this._chosen = counts.map(() => 0);
+    this.#counts = counts;
+    this.#target = Math.min(Math.max(start, 0), counts.length - 1);
+    this.#chosen = counts.map(() => 0);
   }
 
   /** @returns {{target: number, candidate: number}} */
   get place() {
-    return { target: this._target, candidate: this._chosen[this._target] };
+    return { target: this.#target, candidate: this.#chosen[this.#target] };
   }
 
   /** @param {Step} step @returns {boolean} whether there is something that way */
   can(step) {
     const { target, candidate } = this.place;
-    if (step === "next-target") return target < this._counts.length - 1;
+    if (step === "next-target") return target < this.#counts.length - 1;
     if (step === "previous-target") return target > 0;
-    if (step === "next-candidate") return candidate < this._counts[target] - 1;
+    if (step === "next-candidate") return candidate < this.#counts[target] - 1;
     return candidate > 0;
   }
 
@@ -31,8 +36,8 @@ export class Walk {
   go(step) {
     if (!this.can(step)) return false;
     const by = step.startsWith("next") ? 1 : -1;
-    if (step.endsWith("target")) this._target += by;
-    else this._chosen[this._target] += by;
+    if (step.endsWith("target")) this.#target += by;
+    else this.#chosen[this.#target] += by;
     return true;
   }
 }

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from playwright.sync_api import Page
 
 from analysis.pitch import (
     KINDS,
@@ -16,13 +15,8 @@ from analysis.pitch import (
     format_cents,
     format_pitch,
 )
+from tests.javascript.node import Node
 
-pytestmark = pytest.mark.browser
-
-NAME_ALL = """async ([options, all]) => {
-    const { makeNamer } = await import("/static/js/sound/written-names.js");
-    return all.map(makeNamer(options));
-}"""
 CENT_WORDS = {
     NoteNames.ENGLISH: ("cent", "cents"),
     NoteNames.GERMAN: ("Cent", "Cent"),
@@ -46,7 +40,7 @@ def _expect_name(written_cents: float, names: NoteNames) -> str:
 @pytest.mark.parametrize("kind_id", KINDS)
 @pytest.mark.parametrize("tuning_hz", [440.0, 442.5])
 def test_every_pitch_of_every_kind_is_named_as_on_the_server(
-    page: Page, names: NoteNames, kind_id: str, tuning_hz: float
+    node: Node, names: NoteNames, kind_id: str, tuning_hz: float
 ) -> None:
     kind = KINDS[kind_id]
     options = {
@@ -60,15 +54,17 @@ def test_every_pitch_of_every_kind_is_named_as_on_the_server(
     written = [low + 0.31 + 7.3 * step for step in range(int((high - low) / 7.3))]
     sounding = [SoundingPitch(cents + kind.transposition.cents) for cents in written]
 
-    shown = page.evaluate(NAME_ALL, [options, [pitch.hz(Tuning(tuning_hz)) for pitch in sounding]])
+    shown = node.job(
+        "small-modules.js", "nameAll", options, [pitch.hz(Tuning(tuning_hz)) for pitch in sounding]
+    )
 
     assert shown == [_expect_name(cents, names) for cents in written]
 
 
-def test_the_words_are_those_that_players_read(page: Page) -> None:
+def test_the_words_are_those_that_players_read(node: Node) -> None:
     def show(hz: float, names: str, cents: int = -200) -> str:
         options = {"transpositionCents": cents, "tuningAHz": 440.0, "names": names}
-        return str(page.evaluate(NAME_ALL, [options, [hz]])[0])
+        return str(node.job("small-modules.js", "nameAll", options, [hz])[0])
 
     # A B-flat soprano sounds a whole tone lower than written (common practice, from memory).
     assert show(440.0, "english") == "B4"

@@ -1,3 +1,4 @@
+// @ts-check
 // Whether a stretch of sound holds a tone at all, or only noise: a fan, breath, a road.
 //
 // A tone shows as a line in the spectrum, well above the noise about it, that stays where it is from
@@ -7,21 +8,23 @@
 //
 // Limits: what hums, a voice among it, is a tone here.
 
-import { Lens } from "./lens.js";
+import { FrameSpectrum } from "./frame-spectrum.js";
 
 const FRAME_S = 0.17;
 const HOP_S = 0.05;
 const STAYS_FRAMES = 4;
 const STAYS_WITHIN = 0.04; // of its frequency: a vibrato and a bend move it
 
+/** @typedef {{hz: number, frames: number}} LastingLine a line and for how many frames it has been there */
+
 /** Tells tones from noise at one sample rate. */
-export class ToneEar {
+export class ToneDetector {
   #lens;
   #hop;
 
   /** @param {number} sampleRate */
   constructor(sampleRate) {
-    this.#lens = new Lens(2 ** Math.round(Math.log2(FRAME_S * sampleRate)), sampleRate);
+    this.#lens = new FrameSpectrum(2 ** Math.round(Math.log2(FRAME_S * sampleRate)), sampleRate);
     this.#hop = Math.round(HOP_S * sampleRate);
   }
 
@@ -29,7 +32,8 @@ export class ToneEar {
    * Whether a tone sounds anywhere in it.
    * @param {Float32Array} samples
    */
-  hearsTone(samples) {
+  containsTone(samples) {
+    /** @type {LastingLine[]} */
     let before = [];
     for (let end = this.#lens.size; end <= samples.length; end += this.#hop) {
       const lines = this.#lens.findLines(samples.subarray(0, end));
@@ -40,7 +44,12 @@ export class ToneEar {
   }
 }
 
-/** For how many frames there has been a line about here. */
+/**
+ * For how many frames there has been a line about here.
+ * @param {LastingLine[]} before
+ * @param {number} hz
+ * @param {number} binHz
+ */
 function longest(before, hz, binHz) {
   const reach = Math.max(binHz, STAYS_WITHIN * hz);
   const same = before.filter((line) => Math.abs(line.hz - hz) <= reach);

@@ -1,4 +1,4 @@
-"""The live pitch in a real browser, beside the server's measurement of the same samples.
+"""The live pitch, beside the server's measurement of the same samples.
 
 The tones and their pitch are known by formula (`tests/analysis/recording/tones.py`). The server's
 method has its own tests against Praat's and the Cramer-Rao bound; here both must agree, so that
@@ -12,35 +12,33 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from playwright.sync_api import Error, Page
 
 from analysis.recording import decode_clip, measure_take
 from tests import recordings
 from tests.analysis.recording.sounds import Played, play, sound_together, speak
 from tests.analysis.recording.tones import Tone, make_noise
-from tests.browser.live_sound import UNPACK, Readings, Samples, pack, track
+from tests.javascript.node import JavaScriptError, Node
+from tests.javascript.tracking import Readings, Samples, track
 from tests.tools import report_missing
-
-pytestmark = pytest.mark.browser
 
 PITCHES_HZ = tuple(float(hz) for hz in np.geomspace(58.0, 1900.0, 12))
 RATE_HZ = 44_100.0
 
 
-def _compare(page: Page, samples: Samples, rate_hz: float) -> tuple[Samples, Readings]:
+def _compare(node: Node, samples: Samples, rate_hz: float) -> tuple[Samples, Readings]:
     """Differences from the server's median pitch, in cents, over its steady part."""
     samples = samples.astype(np.float32)
     take = measure_take(samples, rate_hz)
     assert take.f0_hz is not None, take.verdict
     assert take.steady_from_s is not None and take.steady_to_s is not None
-    readings = track(page, samples, rate_hz)
+    readings = track(node, samples, rate_hz)
     return readings.off_cents(take.f0_hz, take.steady_from_s, take.steady_to_s), readings
 
 
 @pytest.mark.parametrize("rate_hz", [44_100.0, 48_000.0])
 @pytest.mark.parametrize(("snr_db", "most_cents"), [(40.0, 0.3), (20.0, 0.5)])
 def test_a_held_note_reads_as_the_server_measures_it(
-    page: Page, rate_hz: float, snr_db: float, most_cents: float
+    node: Node, rate_hz: float, snr_db: float, most_cents: float
 ) -> None:
     medians, worst = {}, {}
     for at, f0_hz in enumerate(PITCHES_HZ):
@@ -54,7 +52,7 @@ def test_a_held_note_reads_as_the_server_measures_it(
             scoop_cents=30.0,
             seed=at,
         )
-        off, _ = _compare(page, tone.render(), rate_hz)
+        off, _ = _compare(node, tone.render(), rate_hz)
         assert off.size >= 25
         medians[round(f0_hz)] = abs(float(np.median(off)))
         worst[round(f0_hz)] = float(np.abs(off).max())
@@ -75,24 +73,24 @@ def test_a_held_note_reads_as_the_server_measures_it(
     ],
 )
 def test_no_note_is_taken_for_another_register(
-    page: Page, f0_hz: float, partial_db: Mapping[int, float]
+    node: Node, f0_hz: float, partial_db: Mapping[int, float]
 ) -> None:
     tone = Tone(f0_hz, partial_db=partial_db, snr_db=30.0, is_noise_pink=True)
 
-    off, _ = _compare(page, tone.render(), RATE_HZ)
+    off, _ = _compare(node, tone.render(), RATE_HZ)
 
     assert off.size > 30
     assert np.abs(off).max() < 3.0
 
 
-def test_a_quiet_note_reads_as_well_as_a_loud_one(page: Page) -> None:
-    off, readings = _compare(page, Tone(330.0, rms=0.002, snr_db=30.0).render(), RATE_HZ)
+def test_a_quiet_note_reads_as_well_as_a_loud_one(node: Node) -> None:
+    off, readings = _compare(node, Tone(330.0, rms=0.002, snr_db=30.0).render(), RATE_HZ)
 
     assert np.abs(np.median(off)) < 0.3
     assert np.nanmedian(readings.level_db) == pytest.approx(-54.0, abs=1.0)  # 20 log10 0.002
 
 
-def test_silence_and_noise_have_no_pitch(page: Page) -> None:
+def test_silence_and_noise_have_no_pitch(node: Node) -> None:
     rng = np.random.default_rng(5)
     size = round(4 * RATE_HZ)
     for samples in (
@@ -103,24 +101,24 @@ def test_silence_and_noise_have_no_pitch(page: Page) -> None:
         np.full(size, np.nan),
         np.full(size, 0.4),  # a microphone's steady voltage is no sound
     ):
-        assert track(page, samples, RATE_HZ).told_share() == 0.0
+        assert track(node, samples, RATE_HZ).told_share() == 0.0
 
 
-def test_hum_of_the_mains_does_not_hide_a_note(page: Page) -> None:
+def test_hum_of_the_mains_does_not_hide_a_note(node: Node) -> None:
     time_s = np.arange(round(1.7 * RATE_HZ)) / RATE_HZ
     orders = np.arange(1, 5)[:, None]
     hum = np.sin(2 * np.pi * 50.0 * orders * time_s).sum(axis=0)
     note = Tone(1174.7).render()
     size = min(len(note), len(time_s))
 
-    readings = track(page, note[:size] + 0.05 * hum[:size], RATE_HZ)
+    readings = track(node, note[:size] + 0.05 * hum[:size], RATE_HZ)
 
     assert np.abs(readings.off_cents(1174.7, 0.4, 1.4)).max() < 3.0
 
 
-def test_talk_has_hardly_ever_a_pitch(page: Page) -> None:
+def test_talk_has_hardly_ever_a_pitch(node: Node) -> None:
     shares = [
-        track(page, speak(seed, seconds=4.0, voice_hz=voice_hz), RATE_HZ).told_share()
+        track(node, speak(seed, seconds=4.0, voice_hz=voice_hz), RATE_HZ).told_share()
         for seed, voice_hz in enumerate((90.0, 110.0, 120.0, 160.0, 220.0, 250.0))
     ]
 
@@ -129,17 +127,17 @@ def test_talk_has_hardly_ever_a_pitch(page: Page) -> None:
 
 
 @pytest.mark.parametrize("f0s_hz", [(196.0, 415.0), (440.0, 600.0), (147.0, 523.0, 700.0)])
-def test_two_notes_at_once_have_no_pitch(page: Page, f0s_hz: tuple[float, ...]) -> None:
+def test_two_notes_at_once_have_no_pitch(node: Node, f0s_hz: tuple[float, ...]) -> None:
     samples = sound_together(f0s_hz, [0.0, -3.0, -5.0][: len(f0s_hz)])
 
-    assert track(page, samples, RATE_HZ).told_share() < 0.1
+    assert track(node, samples, RATE_HZ).told_share() < 0.1
 
 
 @pytest.mark.parametrize("f0_hz", [70.0, 233.0, 880.0])
-def test_vibrato_is_followed(page: Page, f0_hz: float) -> None:
+def test_vibrato_is_followed(node: Node, f0_hz: float) -> None:
     tone = Tone(f0_hz, duration_s=2.0, vibrato_cents=20.0, snr_db=40.0)
 
-    readings = track(page, tone.render(), RATE_HZ)
+    readings = track(node, tone.render(), RATE_HZ)
 
     inside = (readings.times_s > 0.5) & (readings.times_s < 2.0)
     shown = 1200 * np.log2(readings.f0_hz[inside] / f0_hz)
@@ -159,7 +157,7 @@ def _first_heard(readings: Readings, hz: Samples, f0_hz: float, from_s: float) -
 @pytest.mark.parametrize("f0_hz", [62.0, 150.0, 440.0, 1200.0])
 @pytest.mark.parametrize("step_cents", [100.0, -100.0, 1200.0, 1902.0])
 def test_another_note_is_told_within_a_quarter_of_a_second(
-    page: Page, f0_hz: float, step_cents: float
+    node: Node, f0_hz: float, step_cents: float
 ) -> None:
     next_hz = f0_hz * 2 ** (step_cents / 1200)
     if not 58.0 < next_hz < 1950.0:
@@ -167,49 +165,49 @@ def test_another_note_is_told_within_a_quarter_of_a_second(
     samples = play([Played(f0_hz), Played(next_hz, gap_s=0.0)])
     step_s = 1.4
 
-    readings = track(page, samples, RATE_HZ, step_s=0.01)
+    readings = track(node, samples, RATE_HZ, step_s=0.01)
 
     assert _first_heard(readings, readings.f0_hz, next_hz, step_s - 0.1) - step_s < 0.25
     assert _first_heard(readings, readings.held_hz, next_hz, step_s - 0.1) - step_s < 0.25
 
 
 def test_a_quarter_tone_is_told_at_once_and_the_number_follows_within_half_a_second(
-    page: Page,
+    node: Node,
 ) -> None:
     next_hz = 300.0 * 2 ** (-50 / 1200)
     samples = play([Played(300.0), Played(next_hz, gap_s=0.0)])
 
-    readings = track(page, samples, RATE_HZ, step_s=0.01)
+    readings = track(node, samples, RATE_HZ, step_s=0.01)
 
     assert _first_heard(readings, readings.f0_hz, next_hz, 1.3) - 1.4 < 0.15
     assert _first_heard(readings, readings.held_hz, next_hz, 1.3) - 1.4 < 0.5
 
 
-def test_a_note_is_told_within_a_third_of_a_second_of_its_attack(page: Page) -> None:
-    readings = track(page, play([Played(247.0, gap_s=0.5)]), RATE_HZ, step_s=0.01)
+def test_a_note_is_told_within_a_third_of_a_second_of_its_attack(node: Node) -> None:
+    readings = track(node, play([Played(247.0, gap_s=0.5)]), RATE_HZ, step_s=0.01)
 
     told = readings.heard_s[np.isfinite(readings.f0_hz)]
     assert 0.5 < told[0] < 0.83
     assert np.isnan(readings.f0_hz[readings.times_s > 1.7]).all()  # and no longer than it sounds
 
 
-def test_a_slow_bend_is_followed(page: Page) -> None:
+def test_a_slow_bend_is_followed(node: Node) -> None:
     tone = Tone(415.0, duration_s=2.0, drift_cents=80.0)
 
-    readings = track(page, tone.render(), RATE_HZ)
+    readings = track(node, tone.render(), RATE_HZ)
 
     inside = (readings.times_s > 0.4) & (readings.times_s < 2.0)
     shown = 1200 * np.log2(readings.f0_hz[inside] / 415.0)
     assert np.abs(shown - tone.pitch_cents(readings.times_s[inside])).max() < 1.0
 
 
-def test_steadiness_is_the_scatter_of_the_last_half_second(page: Page) -> None:
+def test_steadiness_is_the_scatter_of_the_last_half_second(node: Node) -> None:
     rng = np.random.default_rng(8)
-    still = track(page, Tone(262.0, duration_s=3.0).render(), RATE_HZ)
+    still = track(node, Tone(262.0, duration_s=3.0).render(), RATE_HZ)
     # Pitch steps of 40 ms, normally distributed by 3 cents, smoothed by the tone's own window.
     steps = np.repeat(rng.normal(0.0, 3.0, 80), round(0.04 * RATE_HZ))
     turns = np.cumsum(262.0 * 2 ** (steps / 1200)) / RATE_HZ
-    shaky = track(page, 0.1 * np.sin(2 * np.pi * turns), RATE_HZ)
+    shaky = track(node, 0.1 * np.sin(2 * np.pi * turns), RATE_HZ)
 
     assert np.nanmax(still.spread_cents) < 0.1
     assert 1.0 < np.nanmedian(shaky.spread_cents) < 3.0
@@ -218,8 +216,8 @@ def test_steadiness_is_the_scatter_of_the_last_half_second(page: Page) -> None:
     assert still.times_s[np.isfinite(still.spread_cents)][0] - first == pytest.approx(0.3, abs=0.04)
 
 
-def test_readings_come_thirty_times_a_second_in_order(page: Page) -> None:
-    readings = track(page, Tone(300.0, duration_s=2.0).render(), RATE_HZ, step_s=0.01)
+def test_readings_come_thirty_times_a_second_in_order(node: Node) -> None:
+    readings = track(node, Tone(300.0, duration_s=2.0).render(), RATE_HZ, step_s=0.01)
 
     steps = np.diff(readings.heard_s)
     assert np.mean(steps) == pytest.approx(1 / 30, rel=0.02)
@@ -227,65 +225,42 @@ def test_readings_come_thirty_times_a_second_in_order(page: Page) -> None:
     assert all(later >= earlier for earlier, later in pairwise(readings.heard_s))
 
 
-def test_a_higher_lowest_note_makes_readings_come_earlier(page: Page) -> None:
+def test_a_higher_lowest_note_makes_readings_come_earlier(node: Node) -> None:
     samples = play([Played(247.0, gap_s=0.3)])
 
-    wide, narrow = (track(page, samples, RATE_HZ, low_hz=hz) for hz in (55.0, 146.0))
+    wide, narrow = (track(node, samples, RATE_HZ, low_hz=hz) for hz in (55.0, 146.0))
 
     assert narrow.heard_s[0] < 0.11
     assert wide.heard_s[0] > 0.18
     assert np.abs(narrow.off_cents(247.0, 0.4, 1.2)).max() < 1.0
 
 
-HOLE = f"""async ([text, rate, from, to]) => {{
-    const {{ PitchTracker }} = await import("/static/js/sound/tracker.js");
-    const samples = ({UNPACK})(text);
-    const tracker = new PitchTracker(rate);
-    const step = Math.round(rate / 30);
-    const times = [];
-    for (let at = 0; at < samples.length; at += step) {{
-        if (at > from * rate && at < to * rate) continue;
-        tracker.push(samples.slice(at, at + step), at);
-        if (tracker.read()) times.push(at / rate);
-    }}
-    return times;
-}}"""
-
-
-def test_a_hole_in_the_stream_is_not_read_across(page: Page) -> None:
+def test_a_hole_in_the_stream_is_not_read_across(node: Node) -> None:
     samples = Tone(400.0, duration_s=1.8).render()
 
-    times = page.evaluate(HOLE, [pack(samples), RATE_HZ, 1.0, 1.05])
+    times = node.job("live-pitch.js", "trackAcrossHole", samples, RATE_HZ, 1.0, 1.05)
 
     longest = max(later - earlier for earlier, later in pairwise(times))
     assert 0.05 + 0.17 < longest < 0.3  # a whole frame of 8192 samples has to come first
 
 
-FFT = """async ([texts, size]) => {
-    const { RealFft } = await import("/static/js/sound/fft.js");
-    const fft = new RealFft(size);
-    fft.transform(Float64Array.from(texts));
-    return [[...fft.re], [...fft.im]];
-}"""
-
-
 @pytest.mark.parametrize("size", [4, 8, 64, 4096])
-def test_the_spectrum_is_that_of_numpy(page: Page, size: int) -> None:
+def test_the_spectrum_is_that_of_numpy(node: Node, size: int) -> None:
     samples = np.random.default_rng(size).standard_normal(size)
 
-    re, im = page.evaluate(FFT, [samples.tolist(), size])
+    re, im = node.job("live-pitch.js", "transform", samples.tolist(), size)
 
     # Source: numpy.fft.rfft, an implementation of others.
     assert np.abs(np.array(re) + 1j * np.array(im) - np.fft.rfft(samples)).max() < 1e-10 * size
 
 
-def test_a_spectrum_of_another_size_is_refused(page: Page) -> None:
-    with pytest.raises(Error, match="48 is not a power of two"):
-        page.evaluate(FFT, [[0.0] * 48, 48])
+def test_a_spectrum_of_another_size_is_refused(node: Node) -> None:
+    with pytest.raises(JavaScriptError, match="48 is not a power of two"):
+        node.job("live-pitch.js", "transform", [0.0] * 48, 48)
 
 
 @pytest.mark.real_recordings
-def test_real_notes_read_as_the_server_measures_them(page: Page) -> None:
+def test_real_notes_read_as_the_server_measures_them(node: Node) -> None:
     notes = recordings.find()
     if not notes:
         report_missing("real recordings not fetched: run the test command")
@@ -293,7 +268,7 @@ def test_real_notes_read_as_the_server_measures_them(page: Page) -> None:
     for note in notes:
         clip = decode_clip(note)
         samples = clip.samples[: round(4 * clip.sample_rate_hz)]
-        off, _ = _compare(page, samples.astype(np.float64), clip.sample_rate_hz)
+        off, _ = _compare(node, samples.astype(np.float64), clip.sample_rate_hz)
         assert np.abs(off).max() < 30.0, note.stem
         differences[note.stem] = abs(float(np.median(off)))
 

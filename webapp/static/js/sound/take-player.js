@@ -1,3 +1,4 @@
+// @ts-check
 // Held notes of takes, to be heard one after the other at the same loudness: only the steady part of
 // each, begun and ended softly, repeated as long as it is wanted.
 
@@ -7,12 +8,15 @@ const FADE_S = 0.03;
 const LONGEST_S = 4;
 const PAUSE_S = 0.15;
 
-/** @typedef {{url: string, fromS: number, toS: number}} Heard the steady part of a clip */
+/** @typedef {{url: string, fromS: number, toS: number}} SteadyPart of a clip */
+/** @typedef {{buffer: AudioBuffer, loudness: number}} Loaded */
 
 /** Fetches clips and keeps their steady parts, ready to sound. */
-export class Listening {
+export class TakePlayer {
   #context;
+  /** @type {Map<string, Promise<Loaded>>} */
   #kept = new Map();
+  /** @type {{source: AudioBufferSourceNode, gain: GainNode}[]} */
   #sounding = [];
   #timer = 0;
 
@@ -23,18 +27,19 @@ export class Listening {
 
   /**
    * Fetch and measure a clip's steady part, once.
-   * @param {Heard} heard
-   * @returns {Promise<{buffer: AudioBuffer, loudness: number}>}
+   * @param {SteadyPart} part
+   * @returns {Promise<Loaded>}
    */
-  load(heard) {
-    if (!this.#kept.has(heard.url)) {
-      const loading = this.#fetch(heard);
-      loading.catch(() => this.#kept.delete(heard.url));
-      this.#kept.set(heard.url, loading);
-    }
-    return this.#kept.get(heard.url);
+  load(part) {
+    const kept = this.#kept.get(part.url);
+    if (kept) return kept;
+    const loading = this.#fetch(part);
+    loading.catch(() => this.#kept.delete(part.url));
+    this.#kept.set(part.url, loading);
+    return loading;
   }
 
+  /** @param {SteadyPart} part @returns {Promise<Loaded>} */
   async #fetch({ url, fromS, toS }) {
     const answer = await fetch(url);
     if (!answer.ok) throw new Error("This recording cannot be fetched. Is the notebook still running?");
@@ -50,28 +55,29 @@ export class Listening {
 
   /**
    * Play takes one after the other, again and again until `stop`.
-   * @param {Heard[]} takes
+   * @param {SteadyPart[]} takes
    * @param {(index: number) => void} [onTurn] told which one begins
    * @returns {Promise<number[]>} how far each is turned down, in dB
    */
-  async play(takes, onTurn = () => {}) {
+  async play(takes, onTurn) {
     this.stop();
     const mark = (this.#timer += 1);
     const loaded = await Promise.all(takes.map((each) => this.load(each)));
     const gains = matchLevels(loaded.map((each) => each.loudness));
     if (mark !== this.#timer) return gains; // stopped while it was loading
     await this.#context.resume();
-    const turn = (index) => {
+    const turn = (/** @type {number} */ index) => {
       if (mark !== this.#timer) return;
       const which = index % loaded.length;
       const source = this.#sound(loaded[which].buffer, 10 ** (gains[which] / 20));
       source.onended = () => setTimeout(() => turn(index + 1), PAUSE_S * 1000);
-      onTurn(which);
+      onTurn?.(which);
     };
     turn(0);
     return gains;
   }
 
+  /** @param {AudioBuffer} buffer @param {number} level */
   #sound(buffer, level) {
     const now = this.#context.currentTime;
     const end = now + buffer.duration;

@@ -1,0 +1,67 @@
+"""Modules that do one thing: a wav file, loudness, beats in words, a walk through a list.
+
+Truth: libsndfile reads the file; the loudness of a sine by the recommendation; beats by formula.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.javascript.node import Node
+
+
+@pytest.mark.parametrize("rate", [8000, 44_100, 48_000, 192_000])
+@pytest.mark.parametrize("count", [0, 1, 997])
+def test_a_wav_file_holds_every_sample_as_it_was(node: Node, rate: int, count: int) -> None:
+    encoded = node.job("small-modules.js", "writeWav", rate, count)
+
+    content = base64.b64decode(encoded[0])
+    with soundfile.SoundFile(io.BytesIO(content)) as file:
+        assert (file.format, file.subtype, file.channels) == ("WAV", "FLOAT", 1)
+        assert file.samplerate == rate
+        assert np.array_equal(file.read(dtype="float32"), encoded[1])
+    assert int.from_bytes(content[4:8], "little") == len(content) - 8  # RIFF: the size of the rest
+
+
+def test_loudness_is_that_of_the_recommendation(node: Node) -> None:
+    # ITU-R BS.1770-4, annex 1: a 997 Hz sine at 0 dB FS in one front channel reads -3.01 LKFS.
+    sines = [{"gain": 1, "hz": 997}, {"gain": 0.5, "hz": 997}, {"gain": 1, "hz": 60}]
+
+    full, half, low = node.job("small-modules.js", "measureSines", sines)
+    turned = node.job("small-modules.js", "matchWithSilence", [-20, -26])
+
+    assert full == pytest.approx(-3.01, abs=0.02)
+    assert half == pytest.approx(full - 6.02, abs=0.01)
+    assert low < full - 1, "low tones are heard less"
+    assert turned == [-6, 0, 0]
+
+
+def test_beats_are_said_in_words(node: Node) -> None:
+    slow, below, still, rough = (
+        node.call("sound/beats.js", "describeBeats", played_hz, tone_hz)
+        for played_hz, tone_hz in ((442.5, 440), (437, 440), (440.05, 440), (470, 440))
+    )
+
+    assert slow == "2.5 beats a second; the take lies above the tone."
+    assert below == "3.0 beats a second; the take lies below the tone."
+    assert "as good as still" in still
+    assert "rough" in rough
+
+
+def test_a_walk_stays_within_its_list_and_remembers_the_fingering_of_each_target(
+    node: Node,
+) -> None:
+    steps = [
+        "previous-target", "next-candidate", "next-candidate", "next-target", "next-candidate",
+        "next-target", "previous-target", "previous-candidate",
+    ]  # fmt: skip
+    assert node.job("small-modules.js", "walk", [2, 1], 0, steps) == [
+        [False, 0, 0], [True, 0, 1], [False, 0, 1], [True, 1, 0], [False, 1, 0],
+        [False, 1, 0], [True, 0, 1], [True, 0, 0],
+    ]  # fmt: skip
+    assert node.job("small-modules.js", "walk", [1, 1], 9, ["next-target"]) == [[False, 1, 0]]

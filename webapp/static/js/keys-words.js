@@ -1,0 +1,148 @@
+// @ts-check
+// A fingering in words: its text form, what differs from its base, what hands cannot hold. The words
+// are those of the server (analysis/keywork); everything about keywork comes from the layout.
+
+/** @typedef {"up" | "down" | "shaded"} State */
+/** @typedef {Map<string, State>} States the state of each key, by its id */
+
+/**
+ * @typedef {object} Key
+ * @property {string} id
+ * @property {string} name
+ * @property {string} token in the text form
+ * @property {State[]} states that it can have, the first one next after the last
+ * @property {string[]} digits the fingers that can hold it
+ * @property {"hole" | "opens" | "closes"} acts
+ * @property {boolean} hasLabelInside
+ */
+
+/**
+ * @typedef {object} Layout
+ * @property {Key[]} keys
+ * @property {string[]} prefix ids, in the order of the text form
+ * @property {string[]} left
+ * @property {string[]} right
+ * @property {string[]} extras
+ * @property {string[][]} together pairs that one finger holds together
+ * @property {string | null} base the state letters of what the fingering came from
+ * @property {string} ink
+ * @property {string} paper
+ */
+
+/** @type {Record<string, State>} */
+const LETTERS = { u: "up", d: "down", s: "shaded" };
+const MAX_ASSIGNMENTS = 1024;
+
+/** @param {States} states @param {string} id */
+function stateOf(states, id) {
+  return states.get(id) ?? "up";
+}
+
+/**
+ * Write a fingering in its text form.
+ * @param {Layout} layout
+ * @param {States} states
+ */
+export function formatFingering(layout, states) {
+  const keyOf = new Map(layout.keys.map((key) => [key.id, key]));
+  const word = (/** @type {string} */ id) => {
+    const token = keyOf.get(id)?.token ?? "";
+    return { up: "", down: token, shaded: `(${token})` }[stateOf(states, id)];
+  };
+  const hole = (/** @type {string} */ id) => word(id) || "-";
+  const prefix = layout.prefix.map(word).filter(Boolean);
+  const left = [...prefix, layout.left.map(hole).join("")].join(" ");
+  const right = layout.right.map(hole).join("");
+  const extras = layout.extras.map(word).filter(Boolean).join(", ");
+  return [left, right, extras].filter(Boolean).join(" | ");
+}
+
+/**
+ * Say what differs from the base, in the words of the server; an empty list for no base.
+ * @param {Layout} layout
+ * @param {States} states
+ */
+export function describeChanges(layout, states) {
+  const before = baseStates(layout);
+  const changed = layout.keys.filter((key) => before.get(key.id) !== states.get(key.id));
+  const order = ["down", "up", "shaded"];
+  const rank = (/** @type {Key} */ key) => order.indexOf(stateOf(states, key.id));
+  const ordered = changed.toSorted((a, b) => rank(a) - rank(b));
+  return ordered.map((key) => describeOne(key, before.get(key.id), stateOf(states, key.id)));
+}
+
+/** @param {Key} key @param {State | undefined} before @param {State} after */
+function describeOne(key, before, after) {
+  if (after === "shaded") {
+    return `shades ${key.name} (was ${before === "down" ? "closed" : "open"})`;
+  }
+  const isPressed = after === "down";
+  const effect = isPressed === (key.acts === "opens") ? "opens" : "closes";
+  const was = before === "shaded" ? ", was shaded" : "";
+  return `${isPressed ? "adds" : "lifts"} ${key.name} (${effect}${was})`;
+}
+
+/**
+ * Find what two hands can't hold: sentences, none if the fingering can be played.
+ * @param {Layout} layout
+ * @param {States} states
+ */
+export function findConflicts(layout, states) {
+  const pressed = layout.keys.filter((key) => states.get(key.id) !== "up");
+  const pairs = new Set(layout.together.map((pair) => pair.join(" ")));
+  /** @type {string[] | null} */
+  let best = null;
+  for (const digits of assignments(pressed)) {
+    const found = clashes(pressed, digits, pairs);
+    if (best === null || found.length < best.length) best = found;
+    if (best.length === 0) break;
+  }
+  return best ?? [];
+}
+
+/** @param {Key[]} pressed @returns {Generator<string[]>} which finger holds which key */
+function* assignments(pressed) {
+  const counts = pressed.map((key) => key.digits.length);
+  const total = Math.min(MAX_ASSIGNMENTS, counts.reduce((product, count) => product * count, 1));
+  for (let number = 0; number < total; number += 1) {
+    let rest = number;
+    /** @type {string[]} */
+    const digits = new Array(pressed.length);
+    for (let place = pressed.length - 1; place >= 0; place -= 1) {
+      digits[place] = pressed[place].digits[rest % counts[place]];
+      rest = Math.floor(rest / counts[place]);
+    }
+    yield digits;
+  }
+}
+
+/** @param {Key[]} pressed @param {string[]} digits @param {Set<string>} pairs that one finger holds together */
+function clashes(pressed, digits, pairs) {
+  /** @type {string[]} */
+  const found = [];
+  pressed.forEach((first, a) => {
+    pressed.slice(a + 1).forEach((second, offset) => {
+      const isSameFinger = digits[a] === digits[a + 1 + offset];
+      const isPair = pairs.has([first.id, second.id].sort().join(" "));
+      if (isSameFinger && !isPair) {
+        found.push(`The ${digits[a]} can't hold ${held(first)} and ${held(second)}.`);
+      }
+    });
+  });
+  return found;
+}
+
+/** @param {Key} key */
+function held(key) {
+  return key.acts === "hole" ? "its hole" : `the ${key.name}`;
+}
+
+/** @param {Layout} layout @param {string} letters one for each key, in the order of the layout @returns {States} */
+export function statesFromLetters(layout, letters) {
+  return new Map(layout.keys.map((key, place) => [key.id, LETTERS[letters[place]]]));
+}
+
+/** @param {Layout} layout @returns {States} */
+export function baseStates(layout) {
+  return layout.base === null ? new Map() : statesFromLetters(layout, layout.base);
+}

@@ -1,0 +1,131 @@
+// @ts-check
+// The takes of this visit, the newest first, each with its result or with where it waits.
+
+import { TypedEventTarget } from "./typed-event-target.js";
+import { find, findOptional, make, makeLink, write } from "./dom.js";
+import { takeButtons } from "./take-buttons.js";
+
+const moment = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+const MEASURING = "Measuring…";
+const WAITING = "Waits in this browser";
+/** @type {["isClipped" | "hasGap" | "isCutOff", string][]} */
+const MARKS = [
+  ["isClipped", "Too loud: the sound is cut off at the top."],
+  ["hasGap", "Some sound was lost on the way from the microphone."],
+  ["isCutOff", "Longer than a take may be: the first half minute is kept."],
+];
+
+/**
+ * One list; the detail of "result" is words for those who do not see it.
+ * @extends {TypedEventTarget<{result: string}>}
+ */
+export class VisitTakeList extends TypedEventTarget {
+  #place;
+  #outbox;
+  #url;
+  /** @type {Map<number, HTMLElement>} */
+  #rows = new Map();
+  #count = 0;
+
+  /**
+   * @param {HTMLElement} place
+   * @param {import("./sound/outbox.js").Outbox} outbox
+   * @param {string} url where its takes go
+   */
+  constructor(place, outbox, url) {
+    super();
+    this.#place = place;
+    this.#outbox = outbox;
+    this.#url = url;
+    outbox.on("result", (detail) => this.#showResult(detail));
+    outbox.on("refused", () => this.#refresh());
+    outbox.on("change", () => this.#refresh());
+  }
+
+  /** List a note that was just cut. @param {import("./sound/recorder.js").RecordedNote} note */
+  add(note) {
+    const length = `${note.durationS.toFixed(1)} s`;
+    const marks = MARKS.filter(([name]) => note[name]).map(([, words]) => words);
+    this.#addRow(note.id, `Take ${this.#count + 1}, ${length}`, marks);
+    this.#say(note.id, MEASURING);
+  }
+
+  /** List what waits here from an earlier visit. */
+  async showKept() {
+    for (const item of await this.#outbox.list()) {
+      if (item.url === this.#url && !this.#rows.has(item.id)) {
+        this.#addRow(item.id, `Take of ${moment.format(item.keptAt)}`, []);
+        this.#say(item.id, WAITING);
+      }
+    }
+    await this.#refresh();
+  }
+
+  /** @param {number} id @param {string} name @param {string[]} marks */
+  #addRow(id, name, marks) {
+    this.#count += 1;
+    const row = make("li");
+    row.dataset.take = String(id);
+    row.append(make("p", "recorder-name", name), make("p", "recorder-result"), make("p", "muted", marks.join(" ")));
+    this.#place.prepend(row);
+    this.#rows.set(id, row);
+  }
+
+  /** @param {number} id @param {string} words */
+  #say(id, words) {
+    const row = this.#rows.get(id);
+    if (row) write(find(row, ".recorder-result"), words);
+  }
+
+  /** @param {import("./sound/outbox.js").OutboxDetails["result"]} detail */
+  #showResult({ id, result }) {
+    const row = this.#rows.get(id);
+    if (!row) return;
+    this.#rows.delete(id);
+    findOptional(row, ".take-buttons")?.remove();
+    const name = find(row, ".recorder-name");
+    name.replaceChildren(makeLink(result.url, name.textContent ?? ""));
+    find(row, ".recorder-result").textContent = result.figure ?? "No pitch";
+    row.classList.toggle("is-measured", result.is_usable);
+    const words = result.is_usable ? result.warnings : [result.words, ...result.warnings];
+    const said = find(row, ".muted");
+    said.textContent = [...words, said.textContent].join(" ").trim();
+    const spoken = [`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words].join(" ");
+    this.emit("result", spoken);
+  }
+
+  async #refresh() {
+    const items = new Map((await this.#outbox.list()).map((item) => [item.id, item]));
+    for (const [id, row] of this.#rows) {
+      const item = items.get(id);
+      if (item) this.#showItem(row, item);
+      else this.#showGone(id, row);
+    }
+  }
+
+  /**
+   * The player let go of it, or another tab has sent it and its result is on the way.
+   * @param {number} id
+   * @param {HTMLElement} row
+   */
+  #showGone(id, row) {
+    this.#say(id, "No longer in this browser");
+    findOptional(row, ".take-buttons")?.remove();
+  }
+
+  /** @param {HTMLElement} row @param {import("./sound/outbox.js").Item} item */
+  #showItem(row, item) {
+    const buttons = findOptional(row, ".take-buttons");
+    if (item.state === "waiting" && !item.message) {
+      if (buttons) this.#say(item.id, MEASURING);
+      buttons?.remove();
+      return;
+    }
+    this.#say(item.id, item.state === "refused" ? "Not kept" : WAITING);
+    write(find(row, ".muted"), item.message);
+    if (buttons?.dataset.state !== item.state) {
+      buttons?.remove();
+      row.append(takeButtons(this.#outbox, item));
+    }
+  }
+}
