@@ -17,7 +17,7 @@ from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
-from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
+from webapp.notebook.targets.answers import NoteAnswer, answer_note, read_names, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
 from webapp.notebook.targets.choices import load_words_of
 from webapp.notebook.targets.reading import read_target
@@ -56,6 +56,7 @@ class FingeringPage:
     shared_take_count: int = 0
     # the player's words on it for other notes than the one that it was logged for
     other_words: tuple[tuple[WrittenPitch, Word], ...] = ()
+    names: NoteNames = NoteNames.ENGLISH
 
     @property
     def judged(self) -> Judged | None:
@@ -66,7 +67,7 @@ class FingeringPage:
     @property
     def sounds_as(self) -> str:
         """Where it sounds, in words."""
-        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents)
+        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents, self.names)
 
 
 def target_words(fingering: Fingering, names: NoteNames) -> str:
@@ -159,6 +160,7 @@ def open_fingering(notebook: Notebook, fingering_id: int) -> FingeringPage:
             same=find_same(session, fingering),
             shared_take_count=count_shared(fingering, takes),
             other_words=_other_words(session, fingering),
+            names=read_names(session),
         )
 
 
