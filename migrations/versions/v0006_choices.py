@@ -61,7 +61,7 @@ def upgrade() -> None:
         "note_tolerance",
         sa.Column("instrument_id", sa.Integer(), nullable=False),
         sa.Column("written_exact", sa.String(length=40), nullable=False),
-        sa.Column("tolerance_cents", sa.Float(), nullable=False),
+        sa.Column("tolerance_cents", sa.Double(), nullable=False),
         sa.CheckConstraint(
             "tolerance_cents > 0", name=op.f("ck_note_tolerance_tolerance_positive")
         ),
@@ -82,8 +82,8 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("name", name=op.f("pk_upkeep")),
     )
     # Not batches: new columns need no copy of what may be the largest table.
-    op.add_column("fingering", sa.Column("ease", sa.Float(), nullable=True))
-    op.add_column("fingering", sa.Column("spread_cents", sa.Float(), nullable=True))
+    op.add_column("fingering", sa.Column("ease", sa.Double(), nullable=True))
+    op.add_column("fingering", sa.Column("spread_cents", sa.Double(), nullable=True))
     op.add_column(
         "fingering",
         sa.Column("failed_take_count", sa.Integer(), nullable=False, server_default=sa.text("0")),

@@ -29,7 +29,7 @@ PAGES = {
     "semitones": "/instruments/1/range?grid=12",
     "quarter tones": "/instruments/1/range",
     "eighth tones": "/instruments/1/range?grid=48",
-    "filtered": "/instruments/1/range?resistance=4&whole=y&proven=y&within=10",
+    "filtered": "/instruments/1/range?resistance=4&whole=y&measured=y&within=10",
     "one register": "/instruments/1/range?register=clarion",
     "CSV": "/instruments/1/range.csv",
 }
@@ -74,7 +74,7 @@ def measure_drawings() -> None:
     """Print what one picture of a step costs."""
     scale = LadderScale(30.0, 10.0)
     ways: dict[str, Callable[[], str]] = {
-        "rung": lambda: draw_rung(Rung.PROVEN, scale, offset_cents=3.2, uncertainty_cents=0.4),
+        "rung": lambda: draw_rung(Rung.IN_TUNE, scale, offset_cents=3.2, uncertainty_cents=0.4),
         "offset drawing": lambda: draw_offset(3.2, 0.4, tolerance_cents=10.0),
     }
     print("\none picture: milliseconds for 180 of them, bytes of one")

@@ -127,12 +127,12 @@ class FakeFinder:
         return self.effects
 
     def plan_range(
-        self, targets: Sequence[WrittenPitch], *, proven: Sequence[WrittenPitch], **_: object
+        self, targets: Sequence[WrittenPitch], *, solved: Sequence[WrittenPitch], **_: object
     ) -> Plan:
-        """Call the first unproven target predicted and the rest open."""
-        gaps = [target for target in targets if target not in proven]
+        """Call the first unsolved target predicted and the rest open."""
+        gaps = [target for target in targets if target not in solved]
         tries = tuple(PlannedTry(gap, self.suggestion(RAISED_E5)) for gap in gaps[:1])
-        return Plan(tuple(proven), tuple(gaps[:1]), tuple(gaps[1:]), tries, 0.42)
+        return Plan(tuple(solved), tuple(gaps[:1]), tuple(gaps[1:]), tries, 0.42)
 
 
 def cross_effect() -> KeyEffect:

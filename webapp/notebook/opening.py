@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from webapp.notebook.store.notebook import Notebook, open_store
+from webapp.notebook.store.notebook import Notebook, let_go_on_failure, open_store
 from webapp.notebook.upkeep import bring_up_to_date
 
 
@@ -16,9 +16,6 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
         MigrationDamage: upgrading it would have lost rows; it is as it was.
     """
     notebook = open_store(folder, is_demo=is_demo)
-    try:
+    with let_go_on_failure(notebook.database.engine):
         bring_up_to_date(notebook.database)
-    except BaseException:
-        notebook.close()
-        raise
     return notebook

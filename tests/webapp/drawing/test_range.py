@@ -41,12 +41,12 @@ def uses(root: ET.Element) -> dict[str, str | None]:
     [(0.0, "50%"), (-30.0, "0%"), (30.0, "100%"), (15.0, "75%"), (-10.0, "33.33%")],
 )
 def test_a_mark_stands_in_proportion_to_its_offset(offset_cents: float, place: str) -> None:
-    drawn = rung(Rung.PROVEN, offset_cents=offset_cents, uncertainty_cents=1.0)
-    assert uses(drawn) == {"#rung-rail": None, "#rung-proven": place}
+    drawn = rung(Rung.IN_TUNE, offset_cents=offset_cents, uncertainty_cents=1.0)
+    assert uses(drawn) == {"#rung-rail": None, "#rung-in-tune": place}
 
 
 def test_the_bar_is_the_uncertainty_to_both_sides_and_ends_at_the_end_of_the_rung() -> None:
-    (bar,) = rung(Rung.PROVEN, offset_cents=3.0, uncertainty_cents=6.0).iter("line")
+    (bar,) = rung(Rung.IN_TUNE, offset_cents=3.0, uncertainty_cents=6.0).iter("line")
     assert (bar.attrib["x1"], bar.attrib["x2"]) == ("45%", "65%")
     (bar,) = rung(Rung.PREDICTED, offset_cents=20.0, uncertainty_cents=90.0).iter("line")
     assert (bar.attrib["x1"], bar.attrib["x2"]) == ("0%", "100%")
@@ -61,8 +61,8 @@ def test_the_stripe_is_the_tolerance_about_the_line_and_never_wider_than_the_run
 @pytest.mark.parametrize(
     ("kind", "offset_cents", "part", "x"),
     [
-        (Rung.PROVEN, 30.1, "#rung-sharper", "100%"),
-        (Rung.PROVEN, -31.0, "#rung-flatter", "0"),
+        (Rung.IN_TUNE, 30.1, "#rung-sharper", "100%"),
+        (Rung.IN_TUNE, -31.0, "#rung-flatter", "0"),
         (Rung.PREDICTED, 31.0, "#rung-predicted-sharper", "100%"),
         (Rung.PREDICTED, -31.0, "#rung-predicted-flatter", "0"),
     ],
@@ -76,19 +76,27 @@ def test_what_lies_beyond_the_rung_becomes_a_wedge_at_its_end(
     }
 
 
-def test_where_nothing_is_known_the_line_is_torn_and_nothing_marks_a_pitch() -> None:
-    assert uses(rung(Rung.OPEN)) == {"#rung-torn": None}
-    assert uses(rung(Rung.SILENT)) == {"#rung-torn": None, "#rung-silent": "50%"}
+def test_where_nothing_serves_the_line_is_broken_and_nothing_marks_a_pitch() -> None:
+    assert uses(rung(Rung.OPEN)) == {"#rung-broken": None}
+    assert uses(rung(Rung.ELSEWHERE, offset_cents=15.0)) == {
+        "#rung-broken": None,
+        "#rung-elsewhere": "75%",
+    }
+    assert uses(rung(Rung.SILENT)) == {"#rung-broken": None, "#rung-silent": "50%"}
     assert uses(rung(Rung.ORDINARY)) == {"#rung-rail": None}
-    torn = next(each for each in parts().iter(f"{SVG}symbol") if each.get("id") == "rung-torn")
-    assert not list(torn.iter(f"{SVG}rect")), "no stripe, so that it is a hole"
+    broken = next(each for each in parts().iter(f"{SVG}symbol") if each.get("id") == "rung-broken")
+    assert not list(broken.iter(f"{SVG}rect")), "no stripe, so that it is a hole"
 
 
-def test_a_prediction_differs_from_a_proof_in_form_and_not_only_in_colour() -> None:
+def test_every_mark_differs_in_form_and_not_only_in_colour() -> None:
     shapes = {each.get("id"): each for each in parts().iter() if each.get("id")}
-    proven, predicted = shapes["rung-proven"], shapes["rung-predicted"]
-    assert proven.attrib["fill"] == "currentColor"
-    assert "stroke-dasharray" not in proven.attrib
+    in_tune, predicted = shapes["rung-in-tune"], shapes["rung-predicted"]
+    assert in_tune.attrib["fill"] == "currentColor"
+    assert "stroke-dasharray" not in in_tune.attrib
+    near, elsewhere = shapes["rung-near"], shapes["rung-elsewhere"]
+    assert {each.attrib["fill"] for each in (near, elsewhere)} == {predicted.attrib["fill"]}
+    assert float(near.attrib["stroke-width"]) > 2 * float(elsewhere.attrib["stroke-width"])
+    assert not [each for each in (near, elsewhere) if "stroke-dasharray" in each.attrib]
     assert predicted.attrib["fill"] != "currentColor"
     assert "stroke-dasharray" in predicted.attrib
     (bar,) = rung(Rung.PREDICTED, offset_cents=0.0, uncertainty_cents=9.0).iter("line")

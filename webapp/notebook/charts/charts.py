@@ -164,8 +164,9 @@ def _choose_for(
     judge: Judge, written: WrittenPitch, here: list[Facts], choice: ChartChoice
 ) -> list[_Placed]:
     if choice.is_best_only:
-        best = judge.answer(written).best
-        every: tuple[Judged, ...] = (best,) if best else ()
+        answer = judge.answer(written)
+        # where nothing may be played, what was tried and does not speak
+        every = (answer.best,) if answer.best else answer.silent[:1]
     else:
         note = judge.note(written)
         every = rank((judge.judge(facts, note) for facts in here), note)

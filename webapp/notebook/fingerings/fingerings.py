@@ -11,6 +11,7 @@ from analysis.keywork import KeyStates, check_playable, format_fingering
 from analysis.pitch import NoteNames, WrittenPitch, format_pitch
 from webapp.notebook.fingerings.linking import link_logged
 from webapp.notebook.fingerings.sameness import find_same
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.derived import keep_keys
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
@@ -56,6 +57,7 @@ class FingeringPage:
     shared_take_count: int = 0
     # the player's words on it for other notes than the one that it was logged for
     other_words: tuple[tuple[WrittenPitch, Word], ...] = ()
+    names: NoteNames = NoteNames.ENGLISH
 
     @property
     def judged(self) -> Judged | None:
@@ -66,7 +68,7 @@ class FingeringPage:
     @property
     def sounds_as(self) -> str:
         """Where it sounds, in words."""
-        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents)
+        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents, self.names)
 
 
 def target_words(fingering: Fingering, names: NoteNames) -> str:
@@ -167,6 +169,8 @@ def load_fingering(session: Session, fingering_id: int) -> FingeringPage:
         answer=answer_note(session, fingering.instrument, fingering.written),
         same=find_same(session, fingering),
         shared_take_count=count_shared(fingering, takes),
+        other_words=_other_words(session, fingering),
+        names=find_preferences(session).names,
     )
 
 

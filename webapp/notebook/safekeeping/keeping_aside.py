@@ -15,7 +15,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.db import tells_of_damage
 from webapp.notebook.store.errors import NotebookUnreadable
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Base
+from webapp.notebook.store.rows import Base, Upkeep
 
 ASIDE_FOLDER = "before-restore"
 # What SQLite leaves beside a file that was not closed; it belongs to that very file.
@@ -63,11 +63,12 @@ def take_place(notebook: Notebook, path: Path, kept: KeptAside) -> None:
 
 
 def _is_blank(notebook: Notebook) -> bool:
-    """Whether there is nothing to keep aside: no row of any kind, and no clip."""
+    """Whether there is nothing to keep aside: no row that is the player's, and no clip."""
     with notebook.database.reading() as session:
         has_rows = any(
             session.scalar(select(exists().select_from(table)))
             for table in Base.metadata.sorted_tables
+            if table is not Upkeep.__table__
         )
     return not has_rows and not notebook.clips.names()
 

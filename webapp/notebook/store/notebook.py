@@ -63,7 +63,7 @@ def open_store(folder: Path, *, is_demo: bool = False) -> Notebook:
     clips = ClipStore(folder / CLIPS_FOLDER)
     clips.prepare()
     engine = make_engine(file_address(folder / DATABASE_FILE) if is_demo else _address(folder))
-    with _disposed_on_failure(engine):
+    with let_go_on_failure(engine):
         _bring_up_to_date(engine, folder / "backups")
     return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
 
@@ -97,7 +97,7 @@ def peek_notebook(folder: Path) -> Notebook | None:
             query={"mode": "ro", "uri": "true"},
         )
     engine = make_engine(url)
-    with _disposed_on_failure(engine):
+    with let_go_on_failure(engine):
         if current_revision(engine) != newest_revision():
             raise NotebookUnreadable(
                 "Another version of the program opened this notebook last. "
@@ -112,7 +112,7 @@ def _address(folder: Path) -> URL:
 
 
 @contextmanager
-def _disposed_on_failure(engine: Engine) -> Iterator[None]:
+def let_go_on_failure(engine: Engine) -> Iterator[None]:
     """Let go of the database if it cannot be used, and say so in a sentence."""
     try:
         yield

@@ -11,7 +11,7 @@ from fractions import Fraction
 from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
-from analysis.pitch import EqualDivision, WrittenPitch, format_cents, format_pitch
+from analysis.pitch import EqualDivision, NoteNames, WrittenPitch, format_cents, format_pitch
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.rows import Fingering, Instrument, Role, exact_key
 from webapp.notebook.targets.choices import describe_word
@@ -85,11 +85,13 @@ class Judge:
         words: Words,
         tolerances: dict[tuple[int, str], float],
         tolerance_cents: float,
+        names: NoteNames = NoteNames.ENGLISH,
     ) -> None:
         self._instrument = instrument
         self._words = words
         self._tolerances = tolerances
         self.tolerance_cents = tolerance_cents
+        self._names = names
         self.facts = tuple(facts)
         self._by_sound = sorted(facts, key=lambda each: each.sounding_cents)
         self._sounds = [each.sounding_cents for each in self._by_sound]
@@ -194,7 +196,7 @@ class Judge:
             if each.standing is Standing.SILENT:
                 yield f"{own} is noted as not speaking, so it no longer comes first."
             elif each.standing is Standing.ELSEWHERE:
-                sounds = self.sounds_as(each.facts)
+                sounds = sounds_as(self._instrument, each.facts.sounding_cents, self._names)
                 yield f"{own} sounds {sounds}, so it no longer comes first."
             elif each.standing is Standing.NEAR and others:
                 offset = format_cents(each.offset_cents or 0.0)
@@ -222,10 +224,6 @@ class Judge:
         inside = bisect_left(self._sounds, last) - bisect_left(self._sounds, first)
         return len(self._sounds) - inside
 
-    def sounds_as(self, facts: Facts) -> str:
-        """Say where a fingering sounds, as the nearest quarter tone and what is left."""
-        return sounds_as(self._instrument, facts.sounding_cents)
-
 
 def _is_meant(judged: Judged, note: Note, reach_cents: float) -> bool:
     """Whether the player logged it for the note, or said something of it for the note."""
@@ -238,11 +236,16 @@ def _name_choice(judged: Judged) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
-def sounds_as(instrument: Instrument, sounding_cents: float) -> str:
-    """Name a sounding pitch as written on an instrument: `D quarter-flat 5 +7`."""
+def sounds_as(
+    instrument: Instrument, sounding_cents: float, names: NoteNames = NoteNames.ENGLISH
+) -> str:
+    """Name a sounding pitch as written on an instrument, the nearest quarter tone and what is left.
+
+    For example `D quarter-flat 5 +7`.
+    """
     written = nearest_written(instrument, sounding_cents)
     left = round(sounding_cents - instrument.transposition.to_sounding(written).cents)
-    name = format_pitch(written)
+    name = format_pitch(written, names=names)
     return f"{name} {format_cents(left, decimals=0)}" if left else name
 
 
@@ -274,7 +277,10 @@ def read_judges(
     for facts in load_facts(session, [Fingering.instrument_id.in_(ids), *wanted]):
         found[facts.instrument_id].append(facts)
     words, tolerances = load_words(session, ids), load_tolerances(session, ids)
-    usual_cents = find_preferences(session).tolerance_cents
+    writing = find_preferences(session)
     return {
-        each.id: Judge(each, found[each.id], words, tolerances, usual_cents) for each in instruments
+        each.id: Judge(
+            each, found[each.id], words, tolerances, writing.tolerance_cents, writing.names
+        )
+        for each in instruments
     }

@@ -93,6 +93,7 @@ class Hit:
 
     fingering: Fingering
     judged: Judged | None = None
+    names: NoteNames = NoteNames.ENGLISH
 
     @property
     def distance_cents(self) -> float | None:
@@ -102,7 +103,7 @@ class Hit:
     @property
     def sounds_as(self) -> str:
         """Where it sounds, in words; its instrument must be loaded."""
-        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents)
+        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents, self.names)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +162,7 @@ def search_within(session: Session, query: SearchQuery, *, names: NoteNames) -> 
     if not query.text.strip():
         return _list_all(session, instrument, wanted, query)
     target = _read(query.text, instrument, names)
-    return _find(session, instrument, target, wanted, query)
+    return _find(session, instrument, target, wanted, query, names)
 
 
 def check_width(query: SearchQuery) -> None:
@@ -251,6 +252,7 @@ def _find(
     target: Target,
     wanted: list[ColumnElement[bool]],
     query: SearchQuery,
+    names: NoteNames,
 ) -> SearchResult:
     instruments = [instrument] if instrument else _list_instruments(session)
     judges = read_judges(
@@ -274,13 +276,13 @@ def _find(
     return SearchResult(
         instrument,
         target,
-        _hits(rows, page),
+        _hits(rows, page, names),
         len(ranked),
         query.before_count,
-        _hits(rows, history),
-        _hits(rows, silent),
-        _judge_nearest(answers, below),
-        _judge_nearest(answers, above),
+        _hits(rows, history, names),
+        _hits(rows, silent, names),
+        _judge_nearest(answers, below, names),
+        _judge_nearest(answers, above, names),
         *neighbours,
         answers,
     )
@@ -327,8 +329,10 @@ def _load_rows(session: Session, judged: Sequence[Judged]) -> dict[int, Fingerin
     return {row.id: row for row in session.scalars(_rows([Fingering.id.in_(ids)]))}
 
 
-def _hits(rows: Mapping[int, Fingering], judged: Sequence[Judged]) -> tuple[Hit, ...]:
-    return tuple(Hit(rows[each.facts.fingering_id], each) for each in judged)
+def _hits(
+    rows: Mapping[int, Fingering], judged: Sequence[Judged], names: NoteNames
+) -> tuple[Hit, ...]:
+    return tuple(Hit(rows[each.facts.fingering_id], each, names) for each in judged)
 
 
 def _nearest(
@@ -350,5 +354,9 @@ def _nearest(
     return list(below), list(above)
 
 
-def _judge_nearest(answers: Mapping[int, NoteAnswer], rows: Iterable[Fingering]) -> tuple[Hit, ...]:
-    return tuple(Hit(row, judge(facts_of(row), answers[row.instrument_id].note)) for row in rows)
+def _judge_nearest(
+    answers: Mapping[int, NoteAnswer], rows: Iterable[Fingering], names: NoteNames
+) -> tuple[Hit, ...]:
+    return tuple(
+        Hit(row, judge(facts_of(row), answers[row.instrument_id].note), names) for row in rows
+    )

@@ -58,7 +58,7 @@ def test_what_waits_on_the_try_list_goes_first_and_as_it_was_said(
     assert all(entry.notes == "On the try list." for entry in entries)
 
 
-def test_a_proven_step_gets_none(
+def test_a_solved_step_gets_none(
     notebook: Notebook, instrument: int, take_maker: TakeMaker
 ) -> None:
     # written F5 -50 on a B-flat soprano sounds 550 cents above A4

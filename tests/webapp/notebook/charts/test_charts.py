@@ -21,6 +21,8 @@ from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import Circumstance, Role
+from webapp.notebook.targets.choices import WordDraft, say_word
 
 KEYS = "T R 123 | 12-"
 HALF = "T R 1(2)3 | 12-"
@@ -110,15 +112,37 @@ def test_filters_narrow_the_chart(
 ) -> None:
     log(notebook, soprano, "C5", KEYS, strategy=Strategy.RAISED, resistance=2)
     log(notebook, soprano, "D5", HALF, resistance=5)
-    proven = log(notebook, soprano, "E5", KEYS)
-    take_maker(notebook, proven, 600.0)
+    measured = log(notebook, soprano, "E5", KEYS)
+    take_maker(notebook, measured, 600.0)  # 37 cents above E5 (closed formula): printed there
     assert spec_of.targets(soprano, strategy=Strategy.RAISED) == ["C5"]
     assert spec_of.targets(soprano, highest_resistance=3) == ["C5"]
-    assert spec_of.targets(soprano, is_without_half_holes=True) == ["C5", "E5"]
-    assert spec_of.targets(soprano, is_proven_only=True) == ["E5"]
+    assert spec_of.targets(soprano, is_without_half_holes=True) == ["C5", "E5+50c"]
+    assert spec_of.targets(soprano, is_measured_only=True) == ["E5+50c"]
 
 
-def test_the_best_for_each_note_is_proven_whole_near_and_free(
+def test_choices_can_be_charted_and_stand_under_the_note_they_are_for(
+    notebook: Notebook, soprano: int, spec_of: SpecReader, take_maker: TakeMaker
+) -> None:
+    mine = log(notebook, soprano, "D5", KEYS, notes="Warm.")
+    log(notebook, soprano, "D5", KEYS)
+    assert spec_of.targets(soprano, is_choice_only=True) == []
+    say_word(notebook, mine, WordDraft(Role.MINE))
+    say_word(notebook, mine, WordDraft(Role.MINE, "D5 -40", Circumstance.SOFT))
+    take_maker(notebook, mine, 440 * 2 ** ((300 - 10) / 1200))
+    entries = spec_of(soprano, is_choice_only=True).entries
+    assert [(each.written.canonical, each.notes) for each in entries] == [
+        ("D5-40c", "Your choice for soft notes. Logged for D5. Warm."),
+        ("D5", "Your choice. Warm."),
+    ]
+    assert [each.offset_cents for each in entries] == pytest.approx([30.0, -10.0])
+    say_word(notebook, mine, WordDraft(Role.REJECTED, reason="shrill"))
+    entries = spec_of(soprano).entries
+    assert [each.notes for each in entries if each.written.canonical == "D5"] == [
+        "", "Rejected: shrill. Warm.",
+    ]  # fmt: skip
+
+
+def test_the_best_for_each_note_is_in_tune_near_whole_and_free(
     notebook: Notebook, soprano: int, spec_of: SpecReader, take_maker: TakeMaker
 ) -> None:
     def best() -> str:
@@ -136,10 +160,13 @@ def test_the_best_for_each_note_is_proven_whole_near_and_free(
     assert best() == "stuffy"
     log(notebook, soprano, "D5", KEYS, notes="free", resistance=1)
     assert best() == "free"
-    take_maker(notebook, log(notebook, soprano, "D5", HALF, notes="far"), sound(40))
-    assert best() == "far"
-    take_maker(notebook, log(notebook, soprano, "D5", HALF, notes="near"), sound(-3))
-    assert best() == "near"
+    take_maker(notebook, log(notebook, soprano, "D5", HALF, notes="sharp"), sound(20))
+    assert best() == "sharp"
+    take_maker(notebook, log(notebook, soprano, "D5", HALF, notes="in tune"), sound(-3))
+    assert best() == "in tune"
+    mine = log(notebook, soprano, "D5", HALF, notes="mine", resistance=5)
+    say_word(notebook, mine, WordDraft(Role.MINE))
+    assert best() == "Your choice. mine"
 
 
 def test_an_entry_carries_its_evidence_and_words(

@@ -1,4 +1,4 @@
-"""A plan sorts the steps of a range into proven, predicted and open."""
+"""A plan sorts the steps of a range into solved, predicted and open."""
 
 from typing import Any
 
@@ -44,13 +44,13 @@ def test_without_ends_it_is_the_whole_instrument(
     assert fake_finder.asked == []
 
 
-@pytest.mark.parametrize(("offset_cents", "is_proven"), [(9.0, True), (11.0, False)])
-def test_proven_is_what_was_measured_within_the_tolerance(
+@pytest.mark.parametrize(("offset_cents", "is_solved"), [(9.0, True), (11.0, False)])
+def test_solved_is_what_was_measured_within_the_tolerance(
     notebook: Notebook,
     fake_finder: FakeFinder,
     take_maker: TakeMaker,
     offset_cents: float,
-    is_proven: bool,
+    is_solved: bool,
 ) -> None:
     del fake_finder
     instrument = add_clarinet(notebook)
@@ -59,8 +59,8 @@ def test_proven_is_what_was_measured_within_the_tolerance(
     take_maker(notebook, entry, 440 * 2 ** ((550 + offset_cents) / 1200))
     page = plan(notebook, instrument, low="E5", high="F5", tolerance_cents=10.0)
     assert page.plan is not None
-    proven_cents = [each.cents for each in page.plan.proven]
-    assert proven_cents == ([F5_FLAT.cents] if is_proven else [])
+    solved_cents = [each.cents for each in page.plan.solved]
+    assert solved_cents == ([F5_FLAT.cents] if is_solved else [])
 
 
 @pytest.mark.parametrize(

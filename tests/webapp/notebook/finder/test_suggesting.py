@@ -211,10 +211,15 @@ def test_peeking_begins_nothing(
 ) -> None:
     row = open_instrument(notebook, add_clarinet(notebook))
     written = WrittenPitch.from_canonical(F5_FLAT)
-    assert peek_suggestions(notebook, result_cache, row, written, WishList()) is None
+
+    def peek() -> SuggestionPage | None:
+        with notebook.database.reading() as session:
+            return peek_suggestions(session, notebook, result_cache, row, written, WishList())
+
+    assert peek() is None
     assert fake_finder.fits == []
     ask(notebook, result_cache, row.id)
-    page = peek_suggestions(notebook, result_cache, row, written, WishList())
+    page = peek()
     assert page is not None
     assert suggested(page) == [RAISED_E5, OTHER]
 

@@ -58,17 +58,17 @@ def test_the_ends_of_the_tuning_range_belong_to_it(notebook: Notebook, tuning_a_
     add_clarinet(notebook, tuning_a_hz=tuning_a_hz)
 
 
-def test_the_list_counts_fingerings_and_those_that_are_proven(
+def test_the_list_counts_fingerings_and_those_that_are_measured(
     notebook: Notebook, take_maker: TakeMaker
 ) -> None:
     first, second = add_clarinet(notebook, "one"), add_clarinet(notebook, "two")
-    proven = log(notebook, first, "D5 -50", "T R 123 | 12-")
+    measured = log(notebook, first, "D5 -50", "T R 123 | 12-")
     log(notebook, first, "D5 -50", "T R 123 | 1--")
     put_in_bin(notebook, "fingering", log(notebook, first, "D5 -50", "T R 123 | ---"))
-    take_maker(notebook, proven, 500.0)
+    take_maker(notebook, measured, 500.0)
     summaries = list_instruments(notebook)
     assert [each.instrument.id for each in summaries] == [first, second]
-    assert [(each.fingering_count, each.proven_count) for each in summaries] == [(2, 1), (0, 0)]
+    assert [(each.fingering_count, each.measured_count) for each in summaries] == [(2, 1), (0, 0)]
     assert [each.id for each in choose_instruments(notebook)] == [first, second]
 
 

@@ -104,21 +104,21 @@ def test_a_list_that_is_full_takes_nothing_more(notebook: Notebook, practice: in
     assert len(texts(notebook, practice)) == TARGETS_AT_MOST
 
 
-def test_gaps_are_steps_without_proof_lowest_first(
+def test_gaps_are_steps_that_are_not_solved_lowest_first(
     notebook: Notebook, clarinet: int, practice: int, take_maker: TakeMaker
 ) -> None:
-    proven = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
-    take_maker(notebook, proven, sounding_hz(7350 + 4))
+    in_tune = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
+    take_maker(notebook, in_tune, sounding_hz(7350 + 4))
     log(notebook, clarinet, "D5 +50", "T R 123 | 1--")  # never recorded: a gap
     far = log(notebook, clarinet, "E5 -50", "T R 12- | ---")
-    take_maker(notebook, far, sounding_hz(7550 + 30))  # proven, but of another pitch
+    take_maker(notebook, far, sounding_hz(7550 + 30))  # measured, but of another pitch
     order = PlanOrder(24, "C5", "F5", 10.0)
     assert add_gaps(notebook, practice, order, count=3, names=ENGLISH) == 3
     # quarter tones from C5 to F5 without the semitones, and without D5 -50
     assert texts(notebook, practice) == ["C5+50c", "D5+50c", "E5-50c"]
     assert add_gaps(notebook, practice, order, count=3, names=ENGLISH) == 1
     assert texts(notebook, practice)[3:] == ["E5+50c"]
-    with pytest.raises(FieldRefused, match="proven or on the list"):
+    with pytest.raises(FieldRefused, match="solved or on the list"):
         add_gaps(notebook, practice, order, count=3, names=ENGLISH)
 
 

@@ -48,7 +48,7 @@ SOME_KEYS = (
 
 
 def only_item(notebook: Notebook, clarinet: int, text: str) -> StandItem:
-    (item,) = open_target_stand(notebook, clarinet, text, names=ENGLISH).items
+    (item,) = open_target_stand(notebook, clarinet, text).items
     return item
 
 
@@ -82,7 +82,7 @@ def test_fingerings_come_as_a_search_sorts_them(
         if offset is not None:
             for _ in range(number % 3 + 1):
                 take_maker(notebook, row, sounding_hz(D5_QUARTER_FLAT + offset))
-    query = SearchQuery("D5 -50", clarinet, tolerance_cents=REACH_CENTS)
+    query = SearchQuery("D5 -50", clarinet, within_cents=REACH_CENTS)
     found = search_target(notebook, query, names=ENGLISH)
     expected = [hit.fingering.keys_text for hit in found.hits]
     assert len(expected) == 6
@@ -228,9 +228,9 @@ def test_the_number_of_queries_does_not_grow_with_targets_and_fingerings(
 def test_nothing_typed_leaves_the_stand_empty_and_nonsense_is_refused(
     notebook: Notebook, clarinet: int
 ) -> None:
-    assert open_target_stand(notebook, clarinet, " ", names=ENGLISH).items == ()
+    assert open_target_stand(notebook, clarinet, " ").items == ()
     with pytest.raises(FieldRefused) as refused:
-        open_target_stand(notebook, clarinet, "spoon", names=ENGLISH)
+        open_target_stand(notebook, clarinet, "spoon")
     assert refused.value.field == "q"
 
 
@@ -250,10 +250,10 @@ def test_what_is_not_there_is_said(notebook: Notebook, clarinet: int) -> None:
     with pytest.raises(NotInNotebook):
         open_fingering_stand(notebook, 99)
     with pytest.raises(NotInNotebook):
-        open_target_stand(notebook, 99, "D5", names=ENGLISH)
+        open_target_stand(notebook, 99, "D5")
 
 
 def test_the_range_to_listen_in_holds_the_instrument(notebook: Notebook, clarinet: int) -> None:
-    low_hz, high_hz = open_target_stand(notebook, clarinet, "", names=ENGLISH).range_hz
+    low_hz, high_hz = open_target_stand(notebook, clarinet, "").range_hz
     # E3 to C7 written, two semitones lower sounding (common practice, from memory)
     assert low_hz < sounding_hz(5200) < sounding_hz(9600) < high_hz

@@ -30,6 +30,7 @@ from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable
 from webapp.notebook.store.migrating import migrate
 from webapp.notebook.store.notebook import Notebook, read_cookie_key
 from webapp.notebook.store.rows import Fingering, Take
+from webapp.notebook.upkeep import bring_up_to_date
 
 KEYS = "T R 123 | 12-"
 
@@ -219,6 +220,7 @@ def test_a_backup_of_an_earlier_form_is_brought_up_to_date_and_keeps_every_value
         restore_backup(new, path)
         assert clips(new) == clips(notebook)
         migrate(notebook.database.engine)
+        bring_up_to_date(notebook.database)
         assert tables_of(file_of(new)) == tables_of(file)
 
 

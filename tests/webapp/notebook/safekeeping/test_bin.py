@@ -26,7 +26,7 @@ def family(notebook: Notebook, take_maker: TakeMaker) -> tuple[int, int, int]:
 
 def found(notebook: Notebook) -> int:
     """How many fingerings a search finds."""
-    query = SearchQuery(text="500 Hz", tolerance_cents=200)
+    query = SearchQuery(text="500 Hz", within_cents=200)
     return search_target(notebook, query, names=ENGLISH).hit_count
 
 

@@ -21,7 +21,7 @@ import migrations
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled
 from tests.webapp.notebook.targets.ranging import predict
-from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
+from tests.webapp.older_forms import EARLIER, Rows, file_of, go_back, tables_of
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.practice.practice_targets import add_tries
@@ -30,16 +30,18 @@ from webapp.notebook.store.db import make_engine
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
 from webapp.notebook.store.migrating import alembic_config, migrate
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Base
+from webapp.notebook.store.rows import Base, Role
 from webapp.notebook.store.schema import current_revision, newest_revision
+from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
+from webapp.notebook.upkeep import bring_up_to_date
 
-HEAD = "0005"
+HEAD = "0006"
 REBUILD = '''"""A made-up later revision."""
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9001"
-down_revision = "0005"
+down_revision = "0006"
 
 
 def upgrade() -> None:
@@ -115,6 +117,8 @@ def crowded(filled: tuple[Notebook, Filled]) -> Notebook:
     change_preferences(notebook, Writing(theme="dark"))
     predict(notebook, rows.soprano, "D5-50c", -12.5)
     add_tries(notebook, start_practice(notebook, rows.soprano, PracticeDraft()))
+    say_word(notebook, rows.base, WordDraft(Role.MINE))
+    set_tolerance(notebook, rows.soprano, "D5 -50", 5.0)
     assert all(tables_of(file_of(notebook)).values())
     return notebook
 
@@ -127,13 +131,23 @@ def test_a_notebook_of_any_earlier_form_keeps_every_value(crowded: Notebook, rev
     before = tables_of(file)
 
     migrate(crowded.database.engine)
+    bring_up_to_date(crowded.database)
 
     after = tables_of(file)
     assert after.keys() == full.keys()
     for name, rows in before.items():
         there = rows[0].keys()
-        assert [{each: row[each] for each in there} for row in full[name]] == rows
-        assert [{each: row[each] for each in there} for row in after[name]] == rows
+        kept = [{each: row[each] for each in there} for row in rows]
+        assert [{each: row[each] for each in there} for row in full[name]] == kept
+        assert [{each: row[each] for each in there} for row in after[name]] == kept
+    # what is derived is derived again: the newest form of every row comes back whole
+    assert after["fingering"] == _without_what_is_new(full["fingering"], before["fingering"])
+
+
+def _without_what_is_new(full: Rows, before: Rows) -> Rows:
+    """Rows as they were, but for what an earlier form could not hold: that is at its default."""
+    lost = {"shares_evidence": 0} if "shares_evidence" not in before[0] else {}
+    return [{**row, **lost} for row in full]
 
 
 def test_a_notebook_that_is_up_to_date_is_not_touched(filled: tuple[Notebook, Filled]) -> None:
@@ -160,7 +174,7 @@ def test_an_older_notebook_is_copied_first_and_loses_no_row(
     copy = migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
     assert copy is not None
     assert copy.read_bytes() == before
-    assert copy.name.startswith("notebook-0005-")
+    assert copy.name.startswith("notebook-0006-")
     assert current_revision(notebook.database.engine) == "9001"
     kept = [line for line in rows_before if '"instrument"' not in line and "alembic" not in line]
     after = dump(notebook)

@@ -30,7 +30,7 @@ STEP_CENTS = {12: 100, 24: 50, 48: 25}
 
 def look(notebook: Notebook, instrument: int, grid: int = 24, **query: Any) -> WholeRange:
     """Open the range; a fingering counts as far as half a step unless the test says otherwise."""
-    facts: dict[str, Any] = {"tolerance_cents": STEP_CENTS.get(grid, 50) / 2, **query}
+    facts: dict[str, Any] = {"within_cents": STEP_CENTS.get(grid, 50) / 2, **query}
     wanted = SearchQuery(instrument_id=instrument, **facts)
     return open_range(notebook, instrument, wanted, steps_per_octave=grid)
 

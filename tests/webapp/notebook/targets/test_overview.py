@@ -6,8 +6,11 @@ from analysis.pitch import Register
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from tests.webapp.snapshots import counted_queries
 from webapp.notebook.instruments.instruments import open_instrument
+from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import Role
+from webapp.notebook.targets.choices import WordDraft, say_word
 from webapp.notebook.targets.overview import Coverage, Overview, cover_instrument, open_overview
 
 KEYS = "T R 123 | 12-"
@@ -20,7 +23,7 @@ def coverage_of(notebook: Notebook, instrument: int) -> dict[Register, Coverage]
 
 
 def test_an_empty_notebook_has_nothing_to_show(notebook: Notebook) -> None:
-    assert open_overview(notebook) == Overview((), (), ())
+    assert open_overview(notebook) == Overview((), Writing(), (), ())
 
 
 def test_the_quarter_tones_between_the_semitones_are_counted(notebook: Notebook) -> None:
@@ -35,21 +38,32 @@ def test_the_quarter_tones_between_the_semitones_are_counted(notebook: Notebook)
         assert all(step.cents % 100 == 50 for step in row.steps)
 
 
-def test_proven_unproven_and_missing_are_told_apart(
+def test_in_tune_near_not_tried_and_missing_are_told_apart(
     notebook: Notebook, take_maker: TakeMaker
 ) -> None:
     instrument = add_clarinet(notebook)
-    proven = log(notebook, instrument, "D5 -50", KEYS)
-    take_maker(notebook, proven, 500.0)
+    in_tune = log(notebook, instrument, "D5 -50", KEYS)
+    # 440 * 2 ** (cents / 1200) Hz; D5 -50 sounds 250 cents above A4 on a B-flat soprano
+    take_maker(notebook, in_tune, 440 * 2 ** ((250 + 9) / 1200))
+    near = log(notebook, instrument, "F5 -50", KEYS)
+    take_maker(notebook, near, 440 * 2 ** ((550 + 20) / 1200))
+    far = log(notebook, instrument, "A5 -50", KEYS)
+    take_maker(notebook, far, 440 * 2 ** ((950 - 20) / 1200))
     log(notebook, instrument, "D5 -50", "T R 123 | 1--")
     log(notebook, instrument, "E5 -50", KEYS)
     log(notebook, instrument, "F5 +50", KEYS, does_not_speak=True)
     put_in_bin(notebook, "fingering", log(notebook, instrument, "G5 +50", KEYS))
     log(notebook, instrument, "G5", KEYS)  # no quarter tone
     row = coverage_of(notebook, instrument)[Register.CLARION]
-    assert [step.cents for step in row.proven] == [7350]
-    assert [step.cents for step in row.unproven] == [7550]
-    assert len(row.missing) == len(row.steps) - 2
+    assert [step.cents for step in row.in_tune] == [7350]
+    assert [step.cents for step in row.near] == [7650]
+    assert [step.cents for step in row.not_tried] == [7550]
+    assert len(row.missing) == len(row.steps) - 3
+    assert row.solved == row.in_tune, "near is not solved"
+    say_word(notebook, near, WordDraft(Role.MINE))
+    row = coverage_of(notebook, instrument)[Register.CLARION]
+    assert [step.cents for step in row.solved] == [7350, 7650], "the player's own solves its note"
+    assert [step.cents for step in row.near] == [7650]
 
 
 def test_a_bass_in_bass_clef_covers_the_same_registers(notebook: Notebook) -> None:
@@ -81,7 +95,7 @@ def test_a_binned_instrument_takes_its_fingerings_out_of_sight(notebook: Noteboo
     instrument = add_clarinet(notebook)
     log(notebook, instrument, "D5 -50", KEYS)
     put_in_bin(notebook, "instrument", instrument)
-    assert open_overview(notebook) == Overview((), (), ())
+    assert open_overview(notebook) == Overview((), Writing(), (), ())
 
 
 @pytest.mark.parametrize("count", [12])

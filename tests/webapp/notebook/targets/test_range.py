@@ -1,7 +1,8 @@
 """The range, step by step, against notebooks built by hand.
 
 Sounding pitches by closed formula: 440 * 2 ** (cents / 1200) Hz. A B-flat soprano sounds a whole
-tone lower than written (common practice, from memory).
+tone lower than written (common practice, from memory). How a step stands follows from the rules of
+the judge (`standing`): in tune within 10 cents, near from 10 flat to 25 sharp.
 """
 
 import pytest
@@ -23,11 +24,9 @@ from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.targets.range import (
-    COLUMNS,
-    Standing,
-    tabulate_range,
-)
+from webapp.notebook.store.rows import Role
+from webapp.notebook.targets.choices import WordDraft, say_word
+from webapp.notebook.targets.range import COLUMNS, StepState, tabulate_range
 
 
 @pytest.mark.parametrize(
@@ -73,10 +72,14 @@ def test_what_sounds_below_the_lowest_note_is_counted_outside(
     prove(take_maker, notebook, low, 5200 - 26)
     whole = look(notebook, soprano)
     assert whole.steps[0].written.canonical == "E3"
-    assert whole.steps[0].standing is Standing.ORDINARY
+    assert whole.steps[0].state is StepState.ORDINARY
     assert whole.outside == 1
     prove(take_maker, notebook, log(notebook, soprano, "E3", KEYS), 5200 - 24.9)
-    assert look(notebook, soprano).steps[0].standing is Standing.PROVEN
+    whole = look(notebook, soprano)
+    assert whole.outside == 1, "half a step belongs to the range"
+    assert whole.steps[0].state is StepState.ORDINARY, "and yet no lip closes 24.9 cents upwards"
+    prove(take_maker, notebook, log(notebook, soprano, "E3", KEYS), 5200 - 10)
+    assert look(notebook, soprano).steps[0].state is StepState.IN_TUNE
 
 
 def test_an_extension_begins_lower_and_has_its_own_register(notebook: Notebook) -> None:
@@ -102,46 +105,52 @@ def test_a_bass_in_bass_clef_has_the_same_registers_an_octave_lower(notebook: No
         each.written.cents for each in high.steps
     ]
     found = step(low, "G3+50c")
-    assert (found.standing, found.register) == (Standing.LOGGED, Register.THROAT)
+    assert (found.state, found.register) == (StepState.NOT_TRIED, Register.THROAT)
 
 
 def test_filters_are_those_of_the_search(
     notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
     prove(take_maker, notebook, log(notebook, soprano, D_FLAT, HALF, resistance=4), 7362)
-    log(notebook, soprano, D_FLAT, KEYS, resistance=2, strategy=Strategy.RAISED)
+    raised = log(notebook, soprano, D_FLAT, KEYS, resistance=2, strategy=Strategy.RAISED)
     predict(notebook, soprano, "E5-50c", -7.0)
     predict(notebook, soprano, "G5-50c", -7.0, keys_text=HALF, strategy="lowered")
 
-    def standings(**filters: object) -> tuple[Standing, Standing, Standing]:
+    def states(**filters: object) -> tuple[StepState, StepState, StepState]:
         whole = look(notebook, soprano, 24, **filters)
-        d, e, g = (step(whole, name).standing for name in (D_FLAT, "E5-50c", "G5-50c"))
+        d, e, g = (step(whole, name).state for name in (D_FLAT, "E5-50c", "G5-50c"))
         return d, e, g
 
-    proven, predicted, logged, nothing = (
-        Standing.PROVEN, Standing.PREDICTED, Standing.LOGGED, Standing.OPEN,
+    near, predicted, not_tried, nothing = (
+        StepState.NEAR, StepState.PREDICTED, StepState.NOT_TRIED, StepState.OPEN,
     )  # fmt: skip
-    assert standings() == (proven, predicted, predicted)
-    assert standings(is_proven_only=True) == (proven, nothing, nothing)
-    assert standings(is_without_half_holes=True) == (logged, predicted, nothing)
-    assert standings(highest_resistance=2) == (logged, nothing, nothing)
-    assert standings(strategy=Strategy.RAISED) == (logged, predicted, nothing)
-    assert standings(tolerance_cents=10.0) == (logged, predicted, predicted)
-    assert standings(tolerance_cents=200.0) == (proven, predicted, predicted)
+    assert states() == (near, predicted, predicted)
+    assert states(is_measured_only=True) == (near, nothing, nothing)
+    assert states(is_without_half_holes=True) == (not_tried, predicted, nothing)
+    assert states(highest_resistance=2) == (not_tried, nothing, nothing)
+    assert states(strategy=Strategy.RAISED) == (not_tried, predicted, nothing)
+    # the width widens the list and never the standing
+    assert states(within_cents=1.0) == (near, predicted, predicted)
+    assert states(within_cents=200.0) == (near, predicted, predicted)
+    assert states(is_choice_only=True) == (nothing, nothing, nothing)
+    say_word(notebook, raised, WordDraft(Role.MINE, "E5 -50"))
+    assert states(is_choice_only=True) == (nothing, not_tried, nothing), "mine for that note alone"
 
 
-def test_a_tolerance_leaves_out_what_lies_aside_wherever_it_is_counted(
+def test_the_width_leaves_out_what_lies_aside_and_is_not_near(
     notebook: Notebook, soprano: int
 ) -> None:
     for target in ("D5-40c", "D5-50c", "D5-61c"):
         log(notebook, soprano, target, KEYS)
         log(notebook, soprano, target, KEYS, does_not_speak=True)
         predict(notebook, soprano, target, 0.0)
-    found = step(look(notebook, soprano, tolerance_cents=10.0), D_FLAT)
-    assert (found.speaking, found.silent) == (2, 2)
+    found = step(look(notebook, soprano, within_cents=10.0), D_FLAT)
+    assert (len(found.answer.ranked), found.silent) == (2, 2)
+    found = step(look(notebook, soprano, within_cents=11.0), D_FLAT)
+    assert (len(found.answer.ranked), found.silent) == (3, 3)
     predict(notebook, soprano, "E5-61c", 0.0)
-    whole = look(notebook, soprano, tolerance_cents=10.0)
-    assert step(whole, "E5-50c").standing is Standing.OPEN
+    whole = look(notebook, soprano, within_cents=10.0)
+    assert step(whole, "E5-50c").state is StepState.OPEN
 
 
 def test_a_register_chooses_the_steps_and_keeps_what_counts_for_them(
@@ -152,7 +161,7 @@ def test_a_register_chooses_the_steps_and_keeps_what_counts_for_them(
     whole = look(notebook, soprano, register=Register.THROAT)
     # G4 less a quarter tone to B flat 4: 6650 to 7000 in steps of 50 (closed formula).
     assert [each.written.cents for each in whole.steps] == list(range(6650, 7001, 50))
-    assert step(whole, "G4").standing is Standing.PROVEN
+    assert step(whole, "G4").state is StepState.IN_TUNE
     assert whole.outside == 0
     empty = look(notebook, soprano, register=Register.EXTENSION)
     assert (empty.steps, empty.largest_gap) == ((), None)
@@ -202,14 +211,14 @@ def test_what_lies_in_the_bin_or_belongs_to_another_instrument_does_not_count(
 
 @pytest.mark.parametrize(
     ("grid", "within", "field"),
-    [(7, 25.0, "grid"), (24, 0.0, "tolerance_cents"), (24, 201.0, "tolerance_cents"),
-     (24, float("nan"), "tolerance_cents")],
+    [(7, 25.0, "grid"), (24, 0.0, "within"), (24, 201.0, "within"),
+     (24, float("nan"), "within")],
 )  # fmt: skip
 def test_what_cannot_be_shown_is_refused_beside_its_field(
     notebook: Notebook, soprano: int, grid: int, within: float, field: str
 ) -> None:
     with pytest.raises(FieldRefused) as refused:
-        look(notebook, soprano, grid, tolerance_cents=within)
+        look(notebook, soprano, grid, within_cents=within)
     assert refused.value.field == field
 
 
@@ -222,20 +231,22 @@ def test_the_table_has_a_row_for_every_step(
     predict(notebook, soprano, "E5-50c", -7.0)
     rows = {str(row[0]): dict(zip(COLUMNS, row, strict=True)) for row in _table(notebook, soprano)}
     assert len(rows) == 79
-    proven = rows[D_FLAT]
-    uncertainty = proven.pop("uncertainty_cents")
+    in_tune = rows[D_FLAT]
+    uncertainty = in_tune.pop("uncertainty_cents")
     assert isinstance(uncertainty, float)
     assert uncertainty > 0
-    assert proven == {
-        "note": D_FLAT, "written_cents": 7350.0, "register": "clarion", "standing": "proven",
+    assert in_tune == {
+        "note": D_FLAT, "written_cents": 7350.0, "register": "clarion", "standing": "in tune",
         "offset_cents": 4.0, "takes": 1, "resistance": 2, "others": 1, "do_not_speak": 0,
-        "target": "D5-48c", "keys": KEYS, "fingering": number, "instrument": "B-flat",
+        "target": "D5-48c", "keys": KEYS, "fingering": number, "choice": None, "solved": "yes",
+        "instrument": "B-flat",
     }  # fmt: skip
     predicted = rows["E5-50c"]
     assert (predicted["standing"], predicted["offset_cents"]) == ("predicted", -7.0)
     assert (predicted["target"], predicted["takes"], predicted["keys"]) == ("E5-50c", None, None)
     assert rows["F5+50c"]["standing"] == "open"
     assert rows["F5+50c"]["offset_cents"] is None
+    assert rows["F5+50c"]["solved"] is None
 
 
 def _table(notebook: Notebook, instrument: int) -> list[tuple[object, ...]]:

@@ -1,5 +1,10 @@
-"""Search. Distances by closed formula: 1200 log2 of the frequency ratio."""
+"""Search. Distances by closed formula: 1200 log2 of the frequency ratio.
 
+Which stands before which follows from the rules of the judge (`standing`, `merit`): in tune within
+10 cents, near from 10 flat to 25 sharp, and only what is measured has an offset.
+"""
+
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
@@ -12,10 +17,11 @@ from tests.webapp.snapshots import counted_queries
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.targets.search import SearchQuery, SearchResult, search_target
+from webapp.notebook.targets.search import Hit, SearchQuery, SearchResult, search_target
 
 KEYS = "T R 123 | 12-"
 HALF = "T R 1(2)3 | 12-"
+TARGET_CENTS = 7150.0  # D5 -50 as a B-flat soprano sounds it: a whole tone lower than written
 
 
 def find(notebook: Notebook, text: str = "", **query: Any) -> SearchResult:
@@ -29,13 +35,19 @@ def ids(result: SearchResult) -> list[int]:
     return [hit.fingering.id for hit in result.hits]
 
 
+def meant(hits: Iterable[Hit]) -> list[float]:
+    """How far what was found is known, or meant, to sound from what was asked for, in cents."""
+    cents = [(hit.fingering.sounding_cents, hit.judged) for hit in hits]
+    return [sounds - TARGET_CENTS for sounds, judged in cents if judged is not None]
+
+
 def sounding_hz(cents_above_a4: float) -> float:
     """A frequency at A = 440."""
     return float(440 * 2 ** (cents_above_a4 / 1200))
 
 
-def test_the_nearest_come_first_and_say_how_far_off_they_are(
-    notebook: Notebook, soprano: int
+def test_the_nearest_come_first_and_measured_ones_say_how_far_off_they_are(
+    notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
     far = log(notebook, soprano, "D5 -70", KEYS)
     near = log(notebook, soprano, "D5 -49", KEYS)
@@ -43,12 +55,18 @@ def test_the_nearest_come_first_and_say_how_far_off_they_are(
     result = find(notebook, "D5 -50", instrument_id=soprano)
     assert ids(result) == [near, far]
     assert outside not in ids(result)
-    assert [hit.distance_cents for hit in result.hits] == [1.0, -20.0]
+    assert [hit.distance_cents for hit in result.hits] == [None, None], "nothing is measured"
+    assert meant(result.hits) == [1.0, -20.0]
     assert result.hit_count == 2
     assert result.nearest_below == result.nearest_above == ()
+    take_maker(notebook, far, sounding_hz(250 - 20))
+    take_maker(notebook, near, sounding_hz(250 + 1))
+    result = find(notebook, "D5 -50", instrument_id=soprano)
+    assert ids(result) == [near, far]
+    assert [hit.distance_cents for hit in result.hits] == pytest.approx([1.0, -20.0])
 
 
-def test_the_order_is_speaking_whole_near_proven_and_free(
+def test_the_order_is_in_tune_near_and_not_tried_and_whole_and_free_among_equals(
     notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
     silent = log(notebook, soprano, "D5 -50", KEYS, does_not_speak=True)
@@ -58,10 +76,14 @@ def test_the_order_is_speaking_whole_near_proven_and_free(
     free = log(notebook, soprano, "D5 -50", KEYS, resistance=1)
     proven = log(notebook, soprano, "D5 -50", KEYS, resistance=5)
     take_maker(notebook, proven, sounding_hz(250 + 4))
-    farther = log(notebook, soprano, "D5 -44", KEYS, resistance=1)
-    assert ids(find(notebook, "D5 -50", instrument_id=soprano)) == [
-        proven, free, unjudged, stuffy, farther, half, silent,
-    ]  # fmt: skip
+    sharp = log(notebook, soprano, "D5 -50", KEYS, resistance=1)
+    take_maker(notebook, sharp, sounding_hz(250 + 20))
+    aside = log(notebook, soprano, "D5 -44", KEYS, resistance=1)
+    far = log(notebook, soprano, "D5 -38", KEYS, resistance=1)
+    result = find(notebook, "D5 -50", instrument_id=soprano)
+    assert ids(result) == [proven, sharp, free, aside, unjudged, stuffy, half, far]
+    assert [hit.fingering.id for hit in result.silent] == [silent], "listed apart, and no hit"
+    assert result.hit_count == 8
 
 
 def test_a_measured_fingering_is_found_where_it_sounds_not_where_it_was_meant(
@@ -69,7 +91,10 @@ def test_a_measured_fingering_is_found_where_it_sounds_not_where_it_was_meant(
 ) -> None:
     fingering = log(notebook, soprano, "D5 -50", KEYS)
     take_maker(notebook, fingering, sounding_hz(250 - 80))
-    assert ids(find(notebook, "D5 -50", instrument_id=soprano)) == []
+    result = find(notebook, "D5 -50", instrument_id=soprano)
+    assert ids(result) == []
+    (history,) = result.history
+    assert (history.fingering.id, history.sounds_as) == (fingering, "C quarter-sharp 5 +20")
     (hit,) = find(notebook, "C#5 -30", instrument_id=soprano).hits
     assert hit.distance_cents == pytest.approx(0.0, abs=1e-6)
 
@@ -79,11 +104,14 @@ def test_nothing_yet_shows_the_nearest_within_three_quarter_tones_on_both_sides(
 ) -> None:
     names = ("D5", "E5", "F5", "G5", "G5 +10", "A5")
     numbers = {name: log(notebook, soprano, name, KEYS) for name in names}
-    result = find(notebook, "F5 +50", instrument_id=soprano, tolerance_cents=20.0)
+    result = find(notebook, "F5 +50", instrument_id=soprano, within_cents=20.0)
     assert result.hits == ()
+    assert result.target is not None
+    target = result.target.sounding.cents
     below = [hit.fingering.id for hit in result.nearest_below]
     assert below == [numbers["F5"], numbers["E5"]]
-    assert [hit.distance_cents for hit in result.nearest_below] == [-50, -150]
+    assert [hit.fingering.sounding_cents - target for hit in result.nearest_below] == [-50, -150]
+    assert {hit.distance_cents for hit in result.nearest} == {None}, "nothing is measured"
     assert [hit.fingering.id for hit in result.nearest_above] == [numbers["G5"]]
 
 
@@ -107,7 +135,7 @@ def test_the_neighbours_that_could_be_raised_or_lowered_are_named(
 def test_a_frequency_is_heard_at_the_tuning_of_the_instrument(notebook: Notebook) -> None:
     instrument = add_clarinet(notebook, tuning_a_hz=442.0)
     fingering = log(notebook, instrument, "B4", KEYS)  # sounds A4
-    result = find(notebook, "442 Hz", instrument_id=instrument, tolerance_cents=1.0)
+    result = find(notebook, "442 Hz", instrument_id=instrument, within_cents=1.0)
     assert ids(result) == [fingering]
     assert result.target is not None
     assert result.target.is_frequency
@@ -159,9 +187,9 @@ def test_filters_narrow_the_hits(notebook: Notebook, soprano: int, take_maker: T
     assert kept(highest_resistance=2) == {plain}
     assert kept(highest_resistance=4) == {plain, half}
     assert kept(is_without_half_holes=True) == {plain, unjudged, low}
-    assert kept(is_proven_only=True) == {half}
+    assert kept(is_measured_only=True) == {half}
     assert kept(register=Register.CHALUMEAU) == {low}
-    assert kept(register=Register.CLARION, is_proven_only=True) == {half}
+    assert kept(register=Register.CLARION, is_measured_only=True) == {half}
 
 
 def test_a_register_means_the_same_fingerings_in_bass_clef(notebook: Notebook) -> None:
@@ -207,16 +235,16 @@ def test_what_cannot_be_read_is_said_and_never_no_result(
     assert caught.value.field == "text"
 
 
-@pytest.mark.parametrize("tolerance_cents", [0.0, -5.0, 200.1, float("nan")])
-def test_a_tolerance_out_of_range_is_refused(notebook: Notebook, tolerance_cents: float) -> None:
+@pytest.mark.parametrize("within_cents", [0.0, -5.0, 200.1, float("nan")])
+def test_a_width_out_of_range_is_refused(notebook: Notebook, within_cents: float) -> None:
     with pytest.raises(FieldRefused) as caught:
-        find(notebook, "A4", tolerance_cents=tolerance_cents)
-    assert caught.value.field == "tolerance_cents"
+        find(notebook, "A4", within_cents=within_cents)
+    assert caught.value.field == "within"
 
 
 def test_the_tolerance_itself_belongs_to_the_range(notebook: Notebook, soprano: int) -> None:
     log(notebook, soprano, "D5 -25", KEYS)
-    assert find(notebook, "D5", instrument_id=soprano, tolerance_cents=25.0).hit_count == 1
+    assert find(notebook, "D5", instrument_id=soprano, within_cents=25.0).hit_count == 1
 
 
 def test_a_long_list_is_cut_and_says_how_long_it_is(notebook: Notebook, soprano: int) -> None:
@@ -245,7 +273,7 @@ def test_searching_takes_as_many_queries_for_many_rows(
 
 def test_a_just_target_is_found_at_its_exact_place(notebook: Notebook, soprano: int) -> None:
     log(notebook, soprano, "5:4 above F4", KEYS)
-    (hit,) = find(notebook, "A4 -13.686", instrument_id=soprano, tolerance_cents=0.01).hits
+    (hit,) = find(notebook, "A4 -13.686", instrument_id=soprano, within_cents=0.01).hits
     assert hit.fingering.written.cents == Fraction("6886.314")
 
 
