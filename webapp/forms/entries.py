@@ -216,12 +216,9 @@ class PressForm(FlaskForm):
     """A button and nothing else: delete, restore, empty the bin."""
 
 
-def add_refusal(
-    form: FlaskForm, error: FieldRefused, renamed: dict[str, str] | None = None
-) -> None:
-    """Put a service's refusal beside the field it speaks of, or above the form."""
-    name = (renamed or {}).get(error.field, error.field)
-    field: Field | None = form._fields.get(name)
+def add_refusal(form: FlaskForm, error: FieldRefused) -> None:
+    """Put a verb's refusal beside the field that it names, or above the form."""
+    field: Field | None = form._fields.get(error.field)
     if field is None:
         form.form_errors.append(str(error))
     else:
