@@ -1,4 +1,4 @@
-"""What the player's own notebook knows of one instrument, for commands that predict."""
+"""Evidence from the player's own notebook on one instrument, for commands that predict."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What commands about fingerings read from their arguments, each refusal with a pointer."""
+"""Arguments of commands about fingerings, each refusal with a pointer."""
 
 import click
 

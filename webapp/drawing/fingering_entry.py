@@ -1,4 +1,4 @@
-"""What the page needs to enter a fingering by touch, by keyboard, and without JavaScript.
+"""All that the page needs to enter a fingering by touch, by keyboard, and without JavaScript.
 
 The truth is one form field for each key (`key-<id>`: up, down or shaded). The picture shows the
 same states; the script `static/js/keys.js` steps a key's field when its place in the picture is

@@ -1,4 +1,4 @@
-"""What is printed on the keys: digits and letters as they are, note names in the player's language.
+"""Labels on the keys: digits and letters as they are, note names in the player's language.
 
 The names of notes are common practice: German writes H for B and B for B flat, and Fis, Es, As for
 altered notes; Romance languages sing do, re, mi.

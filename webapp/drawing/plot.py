@@ -1,4 +1,4 @@
-"""What the plots share: a frame with honest gridlines, ticks at round numbers, small text.
+"""Frame of the plots: honest gridlines, ticks at round numbers, small text.
 
 Conventions. A plot is 360 units wide, so on a phone one unit is about one CSS pixel and text of 12
 units stays legible; printed 90 mm wide it is about 8.5 points. Ink is `currentColor`, so a theme

@@ -1,4 +1,4 @@
-"""What keeps other pages in the same browser away from the notebook.
+"""Guards against other pages in the same browser (Host, Origin, headers).
 
 * The Host header must name this machine (`TRUSTED_HOSTS`), or the request ends with 400 before any
   view: a name that an outsider points at 127.0.0.1 (DNS rebinding) reads nothing.

@@ -1,4 +1,4 @@
-"""What makes the notebook an app of its own: manifest, service worker, and the page without it.
+"""Installation as an app of its own: manifest, service worker, and the page without it.
 
 Sources: Web Application Manifest (W3C); Service Workers (W3C). The worker stands at the root, since
 it may only answer for addresses below its own.

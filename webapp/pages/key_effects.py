@@ -1,4 +1,4 @@
-"""What each key does on one instrument."""
+"""Page of key effects: what each key does on one instrument."""
 
 from flask import Blueprint, render_template
 

@@ -1,4 +1,4 @@
-"""What is wrong with the text of a layout, and where, as the editor shows it."""
+"""Faults in the text of a layout, and their places, as the editor shows it."""
 
 import re
 from dataclasses import dataclass

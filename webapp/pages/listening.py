@@ -1,4 +1,4 @@
-"""What the page of a take shows beside its sound, as files: levels, trace and spectrum."""
+"""Files that the page of a take shows beside its sound: levels, trace and spectrum."""
 
 from flask import Blueprint, Response, request
 

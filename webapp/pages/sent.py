@@ -1,4 +1,4 @@
-"""What the page's microphone sends: takes and tuning notes as they are played, in JSON.
+"""Door for what the page's microphone sends: takes and tuning notes as they are played, in JSON.
 
 A take may come days after it was played, and twice when an answer was lost on its way: the same
 recording again is answered with what is there already.

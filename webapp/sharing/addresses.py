@@ -1,4 +1,4 @@
-"""What this machine is called on the network it is in, and which names a certificate may bear.
+"""Names of this machine on the network it is in, and which names a certificate may bear.
 
 IPv4 only: the shared listener listens on IPv4, and every home router hands such addresses out.
 

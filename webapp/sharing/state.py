@@ -1,4 +1,4 @@
-"""What the page about sharing shows, and what must be there before the door opens."""
+"""State of sharing, as its page shows it, and what must be there before the door opens."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta

@@ -1,4 +1,4 @@
-"""What the invented player logged: the demo's data files, read into small records."""
+"""Log of the invented player: the demo's data files, read into small records."""
 
 import tomllib
 from collections.abc import Mapping

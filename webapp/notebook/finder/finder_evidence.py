@@ -1,4 +1,4 @@
-"""What the finder knows of one player: measured pitches, starting points, the player's model.
+"""Evidence of one player for the finder: measured pitches, starting points, the player's model.
 
 The model is made from everything measured on one instrument, so each new take asks for a new one;
 that is quick, as only the first one has to look at every playable fingering of the layout.
@@ -16,7 +16,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session, contains_eager
 
 from analysis.errors import AnalysisError
-from analysis.finder.asking import LoggedPitch, Start
+from analysis.finder.inputs import LoggedPitch, Start
 from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.pitch import WrittenPitch
 from webapp.notebook.store.clock import now_utc

@@ -1,10 +1,10 @@
-"""What each key does to the pitch on one instrument, learned from the player's own takes."""
+"""Effect of each key on the pitch of one instrument, learned from the player's own takes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.finder.answers import KeyEffect
+from analysis.finder.results import KeyEffect
 from webapp.notebook.finder.finder_evidence import collect_evidence
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook

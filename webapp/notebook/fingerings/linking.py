@@ -1,4 +1,4 @@
-"""What was logged from a suggestion is linked to it, so that prediction and measurement compare."""
+"""Links from a suggestion to what was logged from it, to compare prediction and measurement."""
 
 from sqlalchemy.orm import Session
 

@@ -1,4 +1,4 @@
-"""What a practice session brought: what was proven, what moved, what stays open.
+"""Summary of a practice session: what was proven, what moved, what stays open.
 
 A fingering's takes of the session are pooled, and so are those made before it began; the
 difference carries both uncertainties (GUM, section 5.1: squares add). It has moved where the

@@ -1,4 +1,4 @@
-"""What the tuning note of a session says: how far the day lies from the tuning A.
+"""Tuning reference of a session by its tuning note: how far the day lies from the tuning A.
 
 A take's offset is measured against equal temperament at its tuning A. Cold reeds and warm rooms
 move everything on a day together; the tuning note of that day moves with it. The relative offset

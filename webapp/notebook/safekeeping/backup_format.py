@@ -1,4 +1,4 @@
-"""What a backup is: one zip archive with a whole notebook, and a list of what it holds.
+"""Format of a backup: one zip archive with a whole notebook, and a list of what it holds.
 
 ::
 

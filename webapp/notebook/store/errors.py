@@ -1,4 +1,4 @@
-"""What a player can do something about, one class each.
+"""Errors of the notebook, one class for each thing a player can do something about.
 
 ::
 

@@ -1,4 +1,4 @@
-"""What a player hears beside a fingering: its target, the root of an interval, takes to compare.
+"""Sounds to hear beside a fingering: its target, the root of an interval, takes to compare.
 
 A take serves if its pitch is held; of several the steadiest does, the newer one of two alike.
 """

@@ -1,4 +1,4 @@
-"""What the database tells of every step of a range at once.
+"""Queries about every step of a range at once.
 
 A step is a place on a grid of equal steps; a row belongs to the step nearest to where it is known
 to sound, or, unproven, to where it is meant to (halfway between two steps: to the upper), so it

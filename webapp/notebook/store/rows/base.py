@@ -1,4 +1,4 @@
-"""What every table shares: the declarative base, and moments in UTC."""
+"""Base of every table: the declarative base, and moments in UTC."""
 
 from datetime import UTC, datetime
 
