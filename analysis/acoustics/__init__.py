@@ -1,4 +1,7 @@
-"""Acoustics: where a fingering can sound, from the measures of the tube alone."""
+"""Acoustics: transfer matrices of bore and tone holes, and the resonances of a fingering.
+
+Everything here follows from the measures of the tube alone, not from a player's takes.
+"""
 
 from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, Air, find_air
 from analysis.acoustics.catalogue import list_geometries, load_geometry
@@ -10,7 +13,6 @@ from analysis.acoustics.errors import (
     UnknownGeometry,
 )
 from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole
-from analysis.acoustics.instrument import HOLE_STATES, TubeModel
 from analysis.acoustics.linkage import HoleSets, Linkage, decode_holes, encode_holes
 from analysis.acoustics.parameters import (
     Measure,
@@ -29,6 +31,7 @@ from analysis.acoustics.resonances import (
 )
 from analysis.acoustics.screening import Screening, find_fingerprint, screen
 from analysis.acoustics.sensitivities import find_sensitivities
+from analysis.acoustics.tube_model import HOLE_STATES, TubeModel
 
 __all__ = [
     "CALIBRATION_TEMPERATURE_C",

@@ -1,4 +1,4 @@
-"""The air in the tube: what temperature does to sound.
+"""Physical constants of the air in the tube, by temperature.
 
 Conventions: SI units; temperatures in degrees C in the arguments. Dry air at 1013 hPa: breath is
 moist and holds more carbon dioxide, which shifts all pitches by a few cents together and is not

@@ -1,9 +1,10 @@
-"""Bringing a remembered tube into tune with its ordinary fingerings.
+"""Maximum a posteriori calibration of a remembered tube by its ordinary fingerings.
 
-What is remembered (`starts/`) is a prior: each measure has a spread. The ordinary fingerings say
-where the tube should sound, to within a few cents that the model can't do better than. The
-most probable tube is found by Gauss-Newton steps (Nocedal & Wright, Numerical Optimization, 2006,
-chapter 10) with the derivatives of `sensitivities`. The altissimo is left out: it is a test.
+What is remembered (`initial_geometries/`) is a prior: each measure has a spread. The ordinary
+fingerings say where the tube should sound, to within a few cents that the model can't do better
+than. The most probable tube is found by Gauss-Newton steps (Nocedal & Wright, Numerical
+Optimization, 2006, chapter 10) with the derivatives of `sensitivities`. The altissimo is left out:
+it is a test.
 
 Run ``python -m analysis.acoustics.calibration`` to make all files in `geometries/` anew, or name
 some of them after it.
@@ -20,9 +21,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
-from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole, check_geometry
-from analysis.acoustics.instrument import TubeModel
-from analysis.acoustics.ordinary import (
+from analysis.acoustics.calibration_notes import (
     OrdinaryNote,
     find_errors,
     find_notes,
@@ -32,6 +31,14 @@ from analysis.acoustics.ordinary import (
     split_altissimo,
     stack_states,
 )
+from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole, check_geometry
+from analysis.acoustics.geometry_files import (
+    Table,
+    parse_table,
+    read_geometry,
+    read_hole,
+    write_geometry,
+)
 from analysis.acoustics.parameters import (
     DEFAULT_SPREADS,
     Measure,
@@ -40,16 +47,10 @@ from analysis.acoustics.parameters import (
     change_geometry,
     list_parameters,
 )
-from analysis.acoustics.reading import (
-    Table,
-    parse_table,
-    read_geometry,
-    read_hole,
-    write_geometry,
-)
-from analysis.acoustics.resonances import follow
+from analysis.acoustics.resonances import follow_resonances
 from analysis.acoustics.sensitivities import find_sensitivities
-from analysis.acoustics.tubes import Real
+from analysis.acoustics.transfer_matrices import Real
+from analysis.acoustics.tube_model import TubeModel
 from analysis.keywork import load_layout, parse_fingering
 from analysis.pitch import KINDS
 
@@ -65,8 +66,8 @@ _FOLDER = Path(__file__).parent
 
 
 @dataclass(frozen=True)
-class TunedTube:
-    """A tube in tune.
+class CalibratedTube:
+    """A calibrated tube.
 
     Attributes:
         start: the tube as remembered.
@@ -87,12 +88,12 @@ class TunedTube:
 
 def calibrate(
     start: Geometry, notes: Sequence[OrdinaryNote], *, spreads: Spreads = DEFAULT_SPREADS
-) -> TunedTube:
+) -> CalibratedTube:
     """Find the most probable tube for notes that are in tune.
 
     Args:
         start: the tube as remembered; centre of the prior.
-        notes: ordinary fingerings, see `ordinary.list_notes`.
+        notes: ordinary fingerings, see `calibration_notes.list_notes`.
         spreads: how well the tube is remembered.
     """
     parameters = list_parameters(start, spreads)
@@ -108,11 +109,11 @@ def calibrate(
         if np.max(np.abs(step) / _spreads(parameters)) < _SETTLED:
             break
     geometry = change_geometry(start, parameters, changes)
-    return TunedTube(start, geometry, tuple(notes), parameters, changes, slopes)
+    return CalibratedTube(start, geometry, tuple(notes), parameters, changes, slopes)
 
 
-def find_left_out(calibration: TunedTube, *, steps: int = 2) -> Real:
-    """Find the error of each note when the tube is calibrated by all others.
+def cross_validate(calibration: CalibratedTube, *, steps: int = 2) -> Real:
+    """Cross-validate: find the error of each note when the tube is calibrated by all others.
 
     Each note in turn is taken out and the tube is calibrated again from where it was, with the
     sensitivities it had: two steps settle to about a tenth of a cent.
@@ -128,7 +129,7 @@ def find_left_out(calibration: TunedTube, *, steps: int = 2) -> Real:
     return np.array([_leave_out(calibration, place, steps) for place in range(count)])
 
 
-def _leave_out(calibration: TunedTube, place: int, steps: int) -> float:
+def _leave_out(calibration: CalibratedTube, place: int, steps: int) -> float:
     notes, parameters = calibration.notes, calibration.parameters
     states, targets = stack_states(notes), find_targets(notes, calibration.start)
     kept = np.arange(len(notes)) != place
@@ -137,7 +138,7 @@ def _leave_out(calibration: TunedTube, place: int, steps: int) -> float:
     cents = targets
     for _ in range(steps + 1):
         model = _model(calibration.start, parameters, changes)
-        cents = follow(model, states, cents, reach_cents=_FOLLOW_CENTS)
+        cents = follow_resonances(model, states, cents, reach_cents=_FOLLOW_CENTS)
         errors = cents - targets
         changes = changes - solver @ _weigh(errors[kept], changes, parameters)
     return float(errors[place])
@@ -184,24 +185,24 @@ def _weigh(errors: Real, changes: Real, parameters: Sequence[Parameter]) -> Real
     return np.concatenate([errors / NOTE_SPREAD_CENTS, changes / _spreads(parameters)])
 
 
-def list_starts() -> tuple[str, ...]:
+def list_initial_geometries() -> tuple[str, ...]:
     """List the ids of all remembered tubes; derived ones come after those they derive from."""
-    ids = sorted(file.stem for file in (_FOLDER / "starts").glob("*.toml"))
-    return tuple(sorted(ids, key=lambda one: _read_start_table(one).has("from")))
+    ids = sorted(file.stem for file in (_FOLDER / "initial_geometries").glob("*.toml"))
+    return tuple(sorted(ids, key=lambda one: _read_initial_table(one).has("from")))
 
 
 @cache
-def calibrate_start(start_id: str) -> TunedTube:
+def calibrate_initial(initial_id: str) -> CalibratedTube:
     """Calibrate a remembered tube by the ordinary fingerings of its layout."""
-    return calibrate(load_start(start_id), list_calibrating_notes(start_id))
+    return calibrate(load_initial_geometry(initial_id), list_calibrating_notes(initial_id))
 
 
-def list_calibrating_notes(start_id: str) -> list[OrdinaryNote]:
+def list_calibrating_notes(initial_id: str) -> list[OrdinaryNote]:
     """List the ordinary notes below the altissimo by which a remembered tube is calibrated.
 
     Its file may name fingerings that are left out, because this tube can't have them in tune.
     """
-    table = _read_start_table(start_id)
+    table = _read_initial_table(initial_id)
     layout = load_layout(table.text("layout"))
     without = table.texts("without") if table.has("without") else ()
     left_out = {parse_fingering(text, layout) for text in without}
@@ -209,16 +210,16 @@ def list_calibrating_notes(start_id: str) -> list[OrdinaryNote]:
     return [note for note in notes if note.fingering not in left_out]
 
 
-def load_start(start_id: str) -> Geometry:
+def load_initial_geometry(initial_id: str) -> Geometry:
     """Load a remembered tube, or derive it from the calibrated one that its file names.
 
     A derived tube is longer, perhaps wider, perhaps carried on below by a bell that stands lower
     and by further holes, which the file gives in mm of the derived tube.
     """
-    table = _read_start_table(start_id)
+    table = _read_initial_table(initial_id)
     if not table.has("from"):
-        return read_geometry(_start_path(start_id).read_text(encoding="utf-8"), start_id)
-    model = calibrate_start(table.text("from")).geometry
+        return read_geometry(_initial_path(initial_id).read_text(encoding="utf-8"), initial_id)
+    model = calibrate_initial(table.text("from")).geometry
     kind = KINDS[table.texts("kinds")[0]]
     layout = load_layout(table.text("layout"))
     scaled = scale_geometry(
@@ -228,7 +229,7 @@ def load_start(start_id: str) -> Geometry:
     )
     made = replace(
         _carry_on(scaled, table),
-        id=start_id,
+        id=initial_id,
         kind_ids=table.texts("kinds"),
         layout_id=layout.id,
         like_layout_ids=(),
@@ -270,16 +271,18 @@ def scale_geometry(geometry: Geometry, factor: float, *, across: float = 1.0) ->
     )
 
 
-def _start_path(start_id: str) -> Path:
-    return _FOLDER / "starts" / f"{start_id}.toml"
+def _initial_path(initial_id: str) -> Path:
+    return _FOLDER / "initial_geometries" / f"{initial_id}.toml"
 
 
-def _read_start_table(start_id: str) -> Table:
-    return parse_table(_start_path(start_id).read_text(encoding="utf-8"), start_id)
+def _read_initial_table(initial_id: str) -> Table:
+    return parse_table(_initial_path(initial_id).read_text(encoding="utf-8"), initial_id)
 
 
-_REMARK = """Made by python -m analysis.acoustics.calibration; change the file in starts/ instead.
-x counts in mm from the pressure antinode near the tip of the mouthpiece."""
+_REMARK = (
+    "Made by python -m analysis.acoustics.calibration; change the file in initial_geometries/ "
+    "instead.\nx counts in mm from the pressure antinode near the tip of the mouthpiece."
+)
 
 _CALIBRATED = (
     " All measures then calibrated within their spreads so that the ordinary fingerings below the "
@@ -289,15 +292,15 @@ _CALIBRATED = (
 
 def main() -> None:
     """Calibrate remembered tubes, write their files, and say how well they are in tune."""
-    for start_id in sys.argv[1:] or list_starts():
-        made = calibrate_start(start_id)
+    for initial_id in sys.argv[1:] or list_initial_geometries():
+        made = calibrate_initial(initial_id)
         geometry = replace(made.geometry, provenance=made.start.provenance + _CALIBRATED)
-        path = _FOLDER / "geometries" / f"{start_id}.toml"
+        path = _FOLDER / "geometries" / f"{initial_id}.toml"
         path.write_text(write_geometry(geometry, _REMARK), encoding="utf-8")
         model = TubeModel(made.geometry, find_air(CALIBRATION_TEMPERATURE_C))
         rms = find_rms(made.notes, find_errors(model, made.notes))
         words = ", ".join(f"{group} {cents:.1f}" for group, cents in rms.items())
-        sys.stdout.write(f"{start_id}: rms in cents: {words}\n")
+        sys.stdout.write(f"{initial_id}: rms in cents: {words}\n")
 
 
 if __name__ == "__main__":

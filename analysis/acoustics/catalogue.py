@@ -1,4 +1,4 @@
-"""The tubes that ship with the program."""
+"""Catalogue of the geometries (tubes) that ship with the program."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from importlib.resources.abc import Traversable
 
 from analysis.acoustics.errors import UnknownGeometry
 from analysis.acoustics.geometry import Geometry
-from analysis.acoustics.reading import read_geometry
+from analysis.acoustics.geometry_files import read_geometry
 from analysis.keywork import load_layout
 from analysis.pitch import KINDS
 

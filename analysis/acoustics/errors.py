@@ -1,4 +1,4 @@
-"""What can go wrong in predicting pitch from a tube.
+"""Errors in predicting pitch from a tube.
 
 The tree::
 

@@ -1,4 +1,4 @@
-"""From keys to holes for many fingerings at once, and every hole state that hands can reach.
+"""Keys to holes in bit sets, for many fingerings at once; every hole state that hands can reach.
 
 A key set is one 64-bit number: bit i for key i of the layout down, bit 32 + i for it shaded. A
 hole set is one too: bit i for hole i of the layout open, bit 32 + i for it shaded. Both are made
@@ -16,7 +16,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.acoustics.instrument import CLOSED, OPEN, SHADED, States
+from analysis.acoustics.tube_model import CLOSED, OPEN, SHADED, States
 from analysis.keywork import Digit, Key, KeyKind, KeyStates, Layout, State
 from analysis.keywork.keys import Hole, Mover
 
@@ -31,7 +31,7 @@ class HoleSets:
     """The different hole states of a layout that hands can reach.
 
     Attributes:
-        holes: hole sets, rising, each once.
+        holes: hole sets, shape (n,), rising, each once.
         keys: for each the playable key set with the fewest keys that reaches it.
     """
 
@@ -39,7 +39,7 @@ class HoleSets:
     keys: Bits
 
     def find(self, holes: Bits) -> NDArray[np.int64]:
-        """Find the places of hole sets in `holes`; -1 for those that are not there."""
+        """Find the places of hole sets, shape (n,), in `self.holes`; -1 for those not there."""
         places = np.searchsorted(self.holes, holes)
         places = np.minimum(places, len(self.holes) - 1)
         return np.where(self.holes[places] == holes, places, -1).astype(np.int64)
@@ -69,7 +69,10 @@ class Linkage:
         return len(self.layout.keys)
 
     def find_holes(self, keys: Bits) -> Bits:
-        """Find the hole set of each key set; the same as `find_hole_states`, for arrays."""
+        """Find the hole set of each key set; the same as `find_hole_states`, for arrays.
+
+        `keys` of any shape; returns the same shape.
+        """
         sets = np.zeros(keys.shape, dtype=np.uint64)
         for place, hole in enumerate(self.layout.holes):
             is_open, is_shaded = self._find_hole(hole, keys)
@@ -158,7 +161,10 @@ class Linkage:
         return np.asarray(around[((around & shaded) == 0) & self.is_playable(around)])
 
     def is_playable(self, keys: Bits) -> NDArray[np.bool_]:
-        """Tell for each key set whether two hands can hold it; as `find_conflicts` does."""
+        """Tell for each key set whether two hands can hold it; as `find_conflicts` does.
+
+        `keys` of any shape; returns the same shape.
+        """
         pressed = (keys | (keys >> np.uint64(_HALF))) & _LOW
         playable = np.ones(keys.shape, dtype=bool)
         for reach, held in self._held_by_groups:
@@ -225,7 +231,7 @@ class Linkage:
 
 
 def decode_holes(holes: Bits, count: int) -> States:
-    """Read hole sets as codes of `HOLE_STATES`, shape (n, count)."""
+    """Read hole sets, shape (n,), as codes of `HOLE_STATES`, shape (n, count)."""
     places = np.arange(count, dtype=np.uint64)
     is_open = (holes[:, np.newaxis] >> places) & np.uint64(1)
     is_shaded = (holes[:, np.newaxis] >> (places + np.uint64(_HALF))) & np.uint64(1)
@@ -233,7 +239,7 @@ def decode_holes(holes: Bits, count: int) -> States:
 
 
 def encode_holes(states: States) -> Bits:
-    """Write codes of `HOLE_STATES`, shape (n, holes), as hole sets."""
+    """Write codes of `HOLE_STATES`, shape (n, holes), as hole sets, shape (n,)."""
     places = np.arange(states.shape[1], dtype=np.uint64)
     is_open = (states == OPEN).astype(np.uint64) << places
     is_shaded = (states == SHADED).astype(np.uint64) << (places + np.uint64(_HALF))
@@ -241,7 +247,7 @@ def encode_holes(states: States) -> Bits:
 
 
 def arrange_holes(holes: Bits, order: Sequence[int]) -> Bits:
-    """Write hole sets anew with their holes in another order."""
+    """Write hole sets, of any shape, anew with their holes in another order."""
     made = np.zeros_like(holes)
     for place, hole in enumerate(order):
         for half in (0, _HALF):
@@ -251,7 +257,7 @@ def arrange_holes(holes: Bits, order: Sequence[int]) -> Bits:
 
 
 def mask_holes(holes: Bits, first: int, end: int) -> Bits:
-    """Keep only the holes from `first` to before `end` of hole sets."""
+    """Keep only the holes from `first` to before `end` of hole sets of any shape."""
     bits = (1 << end) - (1 << first)
     return np.asarray(holes & np.uint64(bits | bits << _HALF))
 

@@ -1,4 +1,4 @@
-"""The measures of a tube that may be off, how far, and a tube with some of them changed.
+"""Parameters of a tube with their prior spreads, and a tube with some of them changed.
 
 What can be read off an instrument only roughly is a parameter: place, radius, chimney and pad
 height of each hole, the bore as a whole, its upper end (mouthpiece, reed and barrel, which the
@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole
-from analysis.acoustics.tubes import Real
+from analysis.acoustics.transfer_matrices import Real
 
 # The first stations of every bore are mouthpiece and barrel; the next but one ends the cylinder.
 _TOP_STATIONS = 2
@@ -95,7 +95,10 @@ def _list_hole(hole: ToneHole, geometry: Geometry, spreads: Spreads) -> list[Par
 def change_geometry(
     geometry: Geometry, parameters: Sequence[Parameter], changes: Sequence[float] | Real
 ) -> Geometry:
-    """Make the geometry that differs by some changes, each in its parameter's unit."""
+    """Make the geometry that differs by some changes, each in its parameter's unit.
+
+    `changes` of shape (parameters,): mm for places, natural logarithms of the ratio for the rest.
+    """
     by_hole: dict[str, dict[Measure, float]] = {}
     bore = geometry.bore
     for parameter, change in zip(parameters, changes, strict=True):

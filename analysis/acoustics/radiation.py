@@ -1,4 +1,4 @@
-"""Where sound leaves a tube: open ends without and with a flange, pads hanging over a hole.
+"""Radiation impedance (end correction) of open ends, unflanged and flanged, and of pads.
 
 An open end is given as a complex phase: the impedance of an end is j Z tan(phase), where Z is the
 characteristic impedance of the tube at that radius. So a tube of length L before the end
@@ -14,14 +14,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.acoustics.tubes import Complex, Real
+from analysis.acoustics.transfer_matrices import Complex, Real
 
 
 def find_unflanged_phase(wavenumber_per_m: Real, radius_m: float) -> Complex:
     """Find the phase of a thin-walled open end.
 
     Args:
-        wavenumber_per_m: real wave numbers in free air, rad/m.
+        wavenumber_per_m: real wave numbers in free air, rad/m, any shape.
         radius_m: radius of the opening.
 
     >>> phase = find_unflanged_phase(np.array([1.0]), 0.01)
@@ -36,7 +36,10 @@ def find_unflanged_phase(wavenumber_per_m: Real, radius_m: float) -> Complex:
 
 
 def find_flanged_phase(wavenumber_per_m: Real, radius_m: float) -> Complex:
-    """Find the phase of an opening in a wide wall; arguments as for `find_unflanged_phase`."""
+    """Find the phase of an opening in a wide wall; arguments as for `find_unflanged_phase`.
+
+    Returns the shape of `wavenumber_per_m`.
+    """
     ka = wavenumber_per_m * radius_m
     modulus = (1.0 + 0.323 * ka - 0.077 * ka**2) / (1.0 + 0.323 * ka + 0.923 * ka**2)
     length = 0.8216 / (1.0 + (0.77 * ka) ** 2 / (1.0 + 0.77 * ka))

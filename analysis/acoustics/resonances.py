@@ -1,11 +1,12 @@
-"""Where a fingering can sound: the upward zeros of the imaginary part of the input admittance.
+"""Resonances of a fingering: the upward zeros of the imaginary part of the input admittance.
 
-A reed closes the tube, so it sounds near the frequencies where the admittance that it sees is real
-and small: its imaginary part passes zero going up (Nederveen, Acustica 14, 1964; Chaigne &
-Kergomard 2016, chapter 9). Zeros are counted from the lowest: the first is the chalumeau's and the
-throat's, the second the clarion's, the third the altissimo's. Poles and zeros alternate on a tube
-without losses and can't overtake each other when holes open or close (Foster, Bell Syst.
-Tech. J. 3, 1924), so counting follows a resonance from a base fingering to any other.
+There a fingering can sound. A reed closes the tube, so it sounds near the frequencies where the
+admittance that it sees is real and small: its imaginary part passes zero going up (Nederveen,
+Acustica 14, 1964; Chaigne & Kergomard 2016, chapter 9). Zeros are counted from the lowest: the
+first is the chalumeau's and the throat's, the second the clarion's, the third the altissimo's.
+Poles and zeros alternate on a tube without losses and can't overtake each other when holes open or
+close (Foster, Bell Syst. Tech. J. 3, 1924), so counting follows a resonance from a base fingering
+to any other.
 
 Conventions: sounding cents with A4 = 6900 at 440 Hz; written cents in treble notation.
 """
@@ -19,9 +20,9 @@ from numpy.typing import NDArray
 
 from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
 from analysis.acoustics.geometry import Geometry
-from analysis.acoustics.instrument import HOLE_STATES, States, TubeModel
-from analysis.acoustics.tubes import Complex, Real, find_wave
-from analysis.acoustics.zeros import find_rising_zeros
+from analysis.acoustics.root_finding import find_rising_zeros
+from analysis.acoustics.transfer_matrices import Complex, Real, find_wave
+from analysis.acoustics.tube_model import HOLE_STATES, States, TubeModel
 from analysis.keywork import KeyStates, find_hole_states
 from analysis.pitch import Register, register_bounds
 
@@ -129,7 +130,7 @@ def make_grid(geometry: Geometry) -> Real:
 
 
 def find_omega(cents: Real) -> Real:
-    """Find the angular frequencies in rad/s of sounding cents."""
+    """Find the angular frequencies in rad/s of sounding cents, any shape; returns the same."""
     return np.asarray(2.0 * np.pi * 440.0 * 2.0 ** ((cents - 6900.0) / 1200.0))
 
 
@@ -165,8 +166,8 @@ def _pick_cells(grid: Real, values: Real) -> Real:
     return found
 
 
-def follow(model: TubeModel, states: States, cents: Real, *, reach_cents: float) -> Real:
-    """Follow resonances of one number each from where they were, by the secant rule.
+def follow_resonances(model: TubeModel, states: States, cents: Real, *, reach_cents: float) -> Real:
+    """Follow resonances of one number each from where they were, by the secant method.
 
     Args:
         model: a tube that differs a little from the one before.

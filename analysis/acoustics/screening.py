@@ -1,6 +1,6 @@
-"""Every hole state of a layout at once: where each of them can sound.
+"""Resonances of every hole state of a layout at once, by meeting in the middle.
 
-Meet in the middle: the tube is cut at one hole. For every state of the holes above the cut there
+The tube is cut at one hole. For every state of the holes above the cut there
 is one matrix, for every state below it one pair of pressure and flow, on a grid of
 frequencies that all fingerings share. The sign of the imaginary part of the input admittance is
 that of a product of four numbers from above with four from below, so all fingerings are one
@@ -24,10 +24,10 @@ import numpy as np
 from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
 from analysis.acoustics.errors import OutdatedScreening
 from analysis.acoustics.geometry import Geometry
-from analysis.acoustics.halves import Halves, Places, Single
-from analysis.acoustics.instrument import TubeModel
 from analysis.acoustics.linkage import Bits, HoleSets, Linkage
 from analysis.acoustics.resonances import RESONANCE_COUNT
+from analysis.acoustics.split_tube import Places, Single, SplitTube
+from analysis.acoustics.tube_model import TubeModel
 from analysis.keywork import Layout
 
 # Changes whenever the same figures would give other results.
@@ -51,7 +51,7 @@ class Screening:
     fingerprint: str
 
     def find_places(self, holes: Bits) -> Places:
-        """Find the places of hole sets; -1 for those that hands can't reach."""
+        """Find the places of hole sets, shape (n,); -1 for those that hands can't reach."""
         return self.hole_sets.find(holes)
 
     def to_bytes(self) -> bytes:
@@ -141,10 +141,10 @@ def screen(
     report(0.0)
     shaded = tuple(shaded_key_ids)
     hole_sets = Linkage(layout).enumerate_hole_sets(shaded_key_ids=shaded)
-    halves = Halves.cut(TubeModel(geometry, find_air(temperature_c)), hole_sets.holes)
+    split_tube = SplitTube.cut(TubeModel(geometry, find_air(temperature_c)), hole_sets.holes)
     cents = np.full((len(hole_sets.holes), RESONANCE_COUNT), np.nan, dtype=np.float32)
     heights = np.full_like(cents, np.nan)
-    for places, found in halves.solve(report):
+    for places, found in split_tube.solve(report):
         cents[places] = found.cents - geometry.treble_transposition_cents
         heights[places] = found.heights
     fingerprint = find_fingerprint(

@@ -1,4 +1,4 @@
-"""How far each measure of the tube moves the pitch of each fingering.
+"""Sensitivities: derivatives of the resonances to the parameters of the tube.
 
 At a resonance the imaginary part of the input admittance is zero, so a measure q moves it by
 -(dY/dq) / (dY/dcents), imaginary parts (implicit differentiation). What stands below a hole and
@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.acoustics.instrument import States, TubeModel
 from analysis.acoustics.parameters import Measure, Parameter, change_geometry
 from analysis.acoustics.resonances import find_omega
-from analysis.acoustics.tubes import Complex, Matrix, Real
+from analysis.acoustics.transfer_matrices import Complex, Matrix, Real
+from analysis.acoustics.tube_model import States, TubeModel
 
 # Steps of the central differences: small against what is measured, large against rounding.
 _STEP = dict.fromkeys(Measure, 1e-3) | {Measure.PLACE: 1e-2, Measure.BELL_PLACE: 1e-2}

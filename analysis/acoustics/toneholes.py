@@ -1,7 +1,8 @@
-"""Tone holes as T circuits: what an open, closed or shaded hole does to the wave in the bore.
+"""Transfer matrices of tone holes as T circuits: open, closed and shaded.
 
 Two equal halves of a series impedance with a shunt impedance between them. Conventions as in
-`tubes`; b is the hole's radius, a the bore's, d = b / a, t the chimney, k the wave number.
+`transfer_matrices`; b is the hole's radius, a the bore's, d = b / a, t the chimney, k the wave
+number.
 
 Sources: Lefebvre & Scavone, J. Acoust. Soc. Am. 131 (2012) 3153-3163: inner length of open and
 closed holes eqs. 31-32, series length of open holes eq. 33, of closed holes eq. 34 (d from 0.1 to
@@ -21,7 +22,7 @@ import numpy as np
 
 from analysis.acoustics.air import Air
 from analysis.acoustics.radiation import find_flanged_phase, find_pad_length, find_unflanged_phase
-from analysis.acoustics.tubes import Complex, Matrix, Real, find_wave
+from analysis.acoustics.transfer_matrices import Complex, Matrix, Real, find_wave
 from analysis.keywork import HoleState
 
 
@@ -53,7 +54,7 @@ def find_hole_matrix(hole: ToneHoleSection, state: HoleState, *, omega: Real, ai
     Args:
         hole: its measures.
         state: open, closed or shaded.
-        omega: angular frequencies, rad/s.
+        omega: angular frequencies, rad/s, any shape; the entries have the same.
         air: constants of the air.
     """
     k0 = omega / air.sound_speed_m_s

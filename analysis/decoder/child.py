@@ -1,7 +1,7 @@
-"""What the child process does: one clip, block by block, to samples of one channel and a report.
+"""Entry point of the child process: one clip, block by block, to samples and a report.
 
-The samples go to standard output as little-endian float32, then the report: JSON padded with blanks
-to `REPORT_BYTES`.
+The samples, of one channel, go to standard output as little-endian float32, then the report: JSON
+padded with blanks to `REPORT_BYTES`.
 """
 
 from __future__ import annotations
@@ -73,7 +73,10 @@ def _run(path: Path, kind: str, bounds: Bounds) -> None:
 
 
 def load_library(kind: str) -> Library:
-    """Load what reads this kind; to be done before memory is limited."""
+    """Load what reads this kind; to be done before memory is limited.
+
+    Only the library that is needed is imported: loading takes most of the child's time.
+    """
     if kind in FFMPEG_KINDS:
         from analysis.decoder import ffmpeg
 

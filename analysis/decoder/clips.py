@@ -1,4 +1,4 @@
-"""What the child knows of an open clip, whichever library reads it."""
+"""Interface of an open clip, whichever library reads it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Clips that FFmpeg reads: MP4 (AAC, ALAC), AAC in ADTS, WebM (Opus, Vorbis).
+"""FFmpeg reader of clips: MP4 (AAC, ALAC), AAC in ADTS, WebM (Opus, Vorbis).
 
 FFmpeg is told which container to read and given an open file instead of a name, so it never looks
 for another file or an address, whatever the clip says.

@@ -1,4 +1,4 @@
-"""Clips that libsndfile reads: wav, flac, mp3, ogg."""
+"""libsndfile reader of clips: wav, flac, mp3, ogg."""
 
 from __future__ import annotations
 

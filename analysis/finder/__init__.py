@@ -1,11 +1,18 @@
-"""Ways to look for a fingering: what to try next for a target, and how it is predicted to sound.
+"""Finder: ranked fingerings to try next for a target, and predictions of where they sound.
 
 Ground: `analysis.pitch`, `analysis.keywork`, `analysis.acoustics`. Strategies are the trade's own
 (common practice, from memory). Predictions come from a tube that is plausible, not measured, and
 are corrected by the player's own takes.
 """
 
-from analysis.finder.answers import (
+from analysis.finder.caching import FinderCache
+from analysis.finder.candidates import list_ordinary_starts, prepare
+from analysis.finder.effects import key_effects
+from analysis.finder.errors import FinderError, FinderUnavailable
+from analysis.finder.inputs import DEFAULT_TOLERANCE_CENTS, LoggedPitch, Start, Wishes
+from analysis.finder.planning import plan_range
+from analysis.finder.player_model import PlayerModel
+from analysis.finder.results import (
     PREDICTION_VERSION,
     ErrorReduction,
     KeyEffect,
@@ -16,13 +23,6 @@ from analysis.finder.answers import (
     RegisterPrediction,
     Suggestions,
 )
-from analysis.finder.asking import DEFAULT_TOLERANCE_CENTS, LoggedPitch, Start, Wishes
-from analysis.finder.caching import FinderCache
-from analysis.finder.candidates import list_ordinary_starts, prepare
-from analysis.finder.effects import key_effects
-from analysis.finder.errors import FinderError, FinderUnavailable
-from analysis.finder.model import PlayerModel
-from analysis.finder.planning import plan_range
 from analysis.finder.strategies import Strategy, recognise_strategy
 from analysis.finder.suggesting import name_strategy, suggest
 

@@ -1,4 +1,4 @@
-"""Where what is costly to compute about a tube is kept: in memory, and in a folder if there is one.
+"""Cache of what is costly to compute about a tube: in memory, and in a folder if there is one.
 
 Files are named by a digest of everything that they depend on, so an outdated one is never read;
 they may be deleted at any time. A file is written beside its place and then renamed, so half a
@@ -104,7 +104,7 @@ class FinderCache:
             return None
 
     def store_arrays(self, name: str, arrays: Arrays) -> None:
-        """Store a table under a name that says what it depends on."""
+        """Store arrays of any shape under a name that says what they depend on."""
         if self.folder is None:
             return
         file = io.BytesIO()

@@ -1,4 +1,4 @@
-"""Every fingering within a few keys of the starting points that could give a target.
+"""Neighbourhood search: fingerings within a few keys of the starting points, for one target.
 
 Starting points are the ordinary fingerings and what the player brings, up to three quarter tones
 away. Keys of a register vent stay as they are at the start: with them the register changes. Each
@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from analysis.finder.asking import NO_WISHES, Start, Wishes
+from analysis.finder.inputs import NO_WISHES, Start, Wishes
 from analysis.finder.strategies import THREE_QUARTER_TONES_REACH_CENTS
 from analysis.finder.tube import PREPARED_CENTS, Bits, Numbers, Spots, Tube
 from analysis.keywork import Layout, ordinary_fingerings

@@ -1,4 +1,4 @@
-"""What each key does to the pitch, from the player's own takes."""
+"""Paired differences: the effect of each key on the pitch, from the player's own takes."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from itertools import product
 from typing import NamedTuple
 
 from analysis.acoustics import Linkage
-from analysis.finder.answers import KeyEffect
-from analysis.finder.asking import LoggedPitch
+from analysis.finder.inputs import LoggedPitch
+from analysis.finder.results import KeyEffect
 from analysis.keywork import Key, Layout
 from analysis.pitch import KINDS, Register, WrittenPitch, register_of
 

@@ -1,4 +1,4 @@
-"""What can go wrong in looking for a fingering.
+"""Errors in looking for a fingering.
 
 The tree::
 

@@ -1,13 +1,13 @@
-"""A whole range at a glance: what is solved, predicted, open, and what to try first."""
+"""Plan of tries for a whole range, by expected gain: what is solved, predicted, open."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from typing import NamedTuple
 
-from analysis.finder.answers import Plan, PlannedTry, RankedFingering
-from analysis.finder.asking import NO_WISHES, Start, Wishes
-from analysis.finder.model import PlayerModel
+from analysis.finder.inputs import NO_WISHES, Start, Wishes
+from analysis.finder.player_model import PlayerModel
+from analysis.finder.results import Plan, PlannedTry, RankedFingering
 from analysis.finder.suggesting import suggest
 from analysis.pitch import WrittenPitch
 

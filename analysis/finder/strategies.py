@@ -1,4 +1,4 @@
-"""The ways in which a player derives a fingering for a note that no ordinary fingering gives.
+"""Strategies by which a player derives a fingering for a note that no ordinary fingering gives.
 
 A quarter tone is 50 cents. The *lower neighbour* is a note less than 75 cents below the target,
 the *upper neighbour* one less than 75 cents above it; further off, the distance is counted in

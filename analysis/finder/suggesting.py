@@ -1,4 +1,4 @@
-"""What to try next for a target: the few most promising fingerings, each with its reason."""
+"""Ranking of fingerings to try next for a target: the few most promising, each with its reason."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.finder.answers import RankedFingering, Suggestions
-from analysis.finder.asking import NO_WISHES, Start, Wishes
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
-from analysis.finder.choosing import choose_together, draw_hits, find_chances, place_early
-from analysis.finder.features import describe
-from analysis.finder.model import PlayerModel
+from analysis.finder.explanations import explain_rank, sum_up
+from analysis.finder.inputs import NO_WISHES, Start, Wishes
+from analysis.finder.kernel import describe
+from analysis.finder.maximum_coverage import choose_together, draw_hits, find_chances, place_early
+from analysis.finder.player_model import PlayerModel
+from analysis.finder.results import RankedFingering, Suggestions
 from analysis.finder.strategies import Strategy, recognise_strategy
 from analysis.finder.tube import Numbers, Real
-from analysis.finder.wording import explain_rank, sum_up
 from analysis.keywork import (
     Change,
     Effect,
@@ -134,7 +134,7 @@ def _leave_known(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> 
 
 
 def select_candidates(candidates: Candidates, places: Numbers) -> Candidates:
-    """Select some of the candidates."""
+    """Select some of the candidates; `places` of shape (any,)."""
     return Candidates(
         candidates.starts,
         candidates.keys[places],

@@ -1,4 +1,4 @@
-"""What the bare tube says: where each fingering sounds, and what it would take to move it.
+"""Tube of one kind of clarinet: where each fingering sounds by itself, and its sensitivities.
 
 A *spot* is a hole set together with the number of one of its resonances (1 to 3): what a logged
 or a suggested fingering comes down to. Cents here are written, in treble notation.
@@ -30,10 +30,10 @@ from analysis.acoustics import (
     list_parameters,
     load_geometry,
 )
-from analysis.acoustics.ordinary import list_notes
+from analysis.acoustics.calibration_notes import list_notes
 from analysis.finder.caching import FinderCache, Progress
 from analysis.finder.errors import FinderUnavailable
-from analysis.finder.ways import find_root
+from analysis.finder.principal_components import find_covariance_root
 from analysis.keywork import Acts, Digit, Finger, Hand, Key, Layout, State
 from analysis.pitch import KINDS, Register, register_bounds
 
@@ -58,9 +58,10 @@ _FIRST_BOUNDS = np.array(
 
 @dataclass(frozen=True, slots=True)
 class Spots:
-    """Some spots: hole sets, numbers of the resonance, and the tube's cents for them.
+    """Some spots: hole sets, numbers of the resonance, and the tube's cents, each of shape (n,).
 
-    Cents are not-a-number where the tube has no such resonance.
+    Cents are written, in treble notation; they are not-a-number where the tube has no such
+    resonance.
     """
 
     holes: Bits
@@ -71,7 +72,7 @@ class Spots:
         return len(self.holes)
 
     def select(self, places: NDArray[np.bool_] | NDArray[np.int64]) -> Spots:
-        """Select some of the spots."""
+        """Select some of the spots; `places` of shape (any,), or a mask (n,)."""
         return Spots(self.holes[places], self.numbers[places], self.cents[places])
 
     @property
@@ -147,7 +148,7 @@ class Tube:
             geometry=geometry,
             temperature_c=temperature_c,
             screening=screening,
-            covariance_root=find_root(geometry, screening, temperature_c),
+            covariance_root=find_covariance_root(geometry, screening, temperature_c),
             cache=cache,
             linkage=Linkage(layout),
             ordinary=ordinary,
@@ -205,11 +206,11 @@ class Tube:
         return np.asarray((opened != 0) & (spots.numbers > 1))
 
     def locate(self, holes: Bits, numbers: Numbers) -> Spots:
-        """Find where hole sets sound on given resonances."""
+        """Find where hole sets sound on given resonances; `holes` and `numbers` of shape (n,)."""
         return Spots(holes, numbers, self.find_cents(holes)[np.arange(len(holes)), numbers - 1])
 
     def find_cents(self, holes: Bits) -> Real:
-        """Find the three resonances of hole sets, shape (n, 3); not-a-number for none."""
+        """Find the resonances of hole sets (n,), shape (n, 3); not-a-number for none."""
         places = self.screening.find_places(holes)
         cents = self.screening.written_cents[places].astype(np.float64)
         missing = np.flatnonzero(places < 0)
@@ -235,7 +236,7 @@ class Tube:
         return np.where(places < 0, np.nan, heights)
 
     def find_nearest(self, holes: Bits, cents: Real) -> Spots:
-        """Find for each hole set the resonance that is nearest to the cents wanted."""
+        """Find for each hole set the resonance nearest to the cents wanted; both of shape (n,)."""
         found = self.find_cents(holes)
         distance = np.where(np.isnan(found), np.inf, np.abs(found - cents[:, np.newaxis]))
         numbers = np.argmin(distance, axis=1) + 1

@@ -1,5 +1,6 @@
 """Keywork: layouts, key states, what they do to the holes, what hands can do, and their words."""
 
+from analysis.keywork.acoustic_equality import are_acoustically_equal, hole_signature
 from analysis.keywork.catalogue import layout_ids, layouts_for_kind, load_layout
 from analysis.keywork.changes import Change, Effect, describe_changes, find_changes
 from analysis.keywork.customising import customise, optional_keys
@@ -15,7 +16,6 @@ from analysis.keywork.errors import (
     UnknownLayout,
     UnreadableFingering,
 )
-from analysis.keywork.fingering import KeyStates
 from analysis.keywork.first_day import FirstFingering, list_first_day
 from analysis.keywork.hands import (
     Conflict,
@@ -27,6 +27,8 @@ from analysis.keywork.hands import (
     find_pairs,
 )
 from analysis.keywork.holes import find_hole_states
+from analysis.keywork.key_names import typed_names
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import (
     Acts,
     Bar,
@@ -43,14 +45,12 @@ from analysis.keywork.keys import (
     State,
 )
 from analysis.keywork.layout import Layout
+from analysis.keywork.layout_reading import read_layout
+from analysis.keywork.layout_writing import write_layout
 from analysis.keywork.motion import FingerMotion, Slide, SlideKind, describe_motion
-from analysis.keywork.names import typed_names
 from analysis.keywork.ordinary import OrdinaryFingering, neighbours, ordinary_fingerings
-from analysis.keywork.reading import read_layout
-from analysis.keywork.sameness import are_acoustically_equal, hole_signature
+from analysis.keywork.screen_reader_text import spell_out
 from analysis.keywork.text import format_fingering, parse_fingering
-from analysis.keywork.words import spell_out
-from analysis.keywork.writing import write_layout
 
 __all__ = [
     "AWKWARD_FIGURE",

@@ -1,4 +1,4 @@
-"""The layouts that ship with the program."""
+"""Catalogue of the layouts that ship with the program."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from functools import cache
 
 from analysis.keywork.errors import UnknownLayout
 from analysis.keywork.layout import Layout
-from analysis.keywork.reading import read_layout
-from analysis.keywork.shipped import shipped_ids, shipped_text
+from analysis.keywork.layout_reading import read_layout
+from analysis.keywork.shipped_layouts import shipped_ids, shipped_text
 
 
 def layout_ids() -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""What changed between a fingering and the one it came from; computed, never typed in."""
+"""Difference between a fingering and the one it came from; computed, never typed in."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from analysis.keywork.errors import DifferentLayouts
-from analysis.keywork.fingering import KeyStates
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Acts, Key, State
 
 

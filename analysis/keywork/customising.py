@@ -1,4 +1,4 @@
-"""One player's instrument: a layout without the keys it lacks, under the player's own names.
+"""Customised layouts: one player's instrument, without the keys it lacks, with own names.
 
 A layout's file declares which keys are optional, and which of those are usual. Everything that a
 missing key took part in goes with it: the fingerings that need it, the pairs it lies in, and its
@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from analysis.keywork.checking import check_names
 from analysis.keywork.errors import KeyNotOptional, LayoutError
+from analysis.keywork.key_names import fold, typed_names
 from analysis.keywork.keys import Condition, Hole, Key, Mover, OrdinaryLine
 from analysis.keywork.layout import Layout, ViewBox
-from analysis.keywork.names import fold, typed_names
+from analysis.keywork.layout_checks import check_names
 from analysis.keywork.ordinary import read_ordinary
 from analysis.keywork.text import format_fingering
 from analysis.pitch import WrittenPitch

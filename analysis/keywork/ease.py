@@ -1,4 +1,4 @@
-"""How easily a fingering lies in the hands, as a figure and in its terms.
+"""Ease of a fingering: a cost model of how easily it lies in the hands, with its terms.
 
 The figure runs from 1 (nothing in the way) down to 0 (two hands can't hold it). Each awkward thing
 is a term with an effort, and the figure is 1 / (1 + the sum of all efforts): an effort of 1 halves
@@ -31,8 +31,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-from analysis.keywork.fingering import KeyStates
 from analysis.keywork.hands import assign_fingers, find_clashes
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
 
 # The table of the module's head; the tests compare the two.

@@ -1,4 +1,4 @@
-"""What can go wrong with keywork and fingerings.
+"""Errors about keywork and fingerings.
 
 The tree::
 

@@ -1,4 +1,4 @@
-"""What to record first on an instrument: some ordinary notes, and some simple cross-fingerings.
+"""First takes on an instrument: some ordinary notes, and some simple cross-fingerings.
 
 Ordinary notes show how the instrument stands and how much its notes scatter. They are in tune on
 any good instrument, whatever its tube is like, so they can't show how far a prediction for another
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import NamedTuple
 
-from analysis.keywork.fingering import KeyStates
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import State
 from analysis.keywork.layout import Layout
 from analysis.keywork.ordinary import OrdinaryFingering, ordinary_fingerings

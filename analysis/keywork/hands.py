@@ -1,4 +1,4 @@
-"""What hands can do: which fingers a fingering needs, and where one finger would be needed twice.
+"""Assignment of fingers to keys, and conflicts: where one finger would be needed twice.
 
 A finger holds one key, or two that the layout says lie together. Where the layout lets a
 second finger reach a key, any assignment that works will do.
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations, islice, product
 
 from analysis.keywork.errors import ImpossibleFingering
-from analysis.keywork.fingering import KeyStates
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Acts, Digit, Key
 from analysis.keywork.layout import Layout
 

@@ -1,4 +1,4 @@
-"""What a fingering does to the holes of the tube, linkage included.
+"""Hole states of a fingering, by the linkage of the keys.
 
 Pads move with rings (a ring down or shaded still presses its vent pad), with other keys (low E
 takes low F with it), or only while something else holds (an automatic register vent). All of
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from analysis.keywork.fingering import KeyStates
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Hole, HoleState, Mover, State
 
 _BY_FINGER = {

@@ -1,4 +1,4 @@
-"""The parts of a layout: keys with their states and outlines, holes with their linkage.
+"""Parts of a layout: keys with their states and outlines, holes with their linkage.
 
 Conventions. "Key" is everything a finger works: a ring, an open hole, a plate or a touch piece.
 Lengths are drawing units, 240 across the whole drawing, y downwards, seen as the player sees it.

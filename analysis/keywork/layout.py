@@ -1,4 +1,4 @@
-"""A clarinet's keywork as one value: its keys, holes, text places, drawing and ordinary fingerings.
+"""Layout: a clarinet's keywork as one value, with its drawing and ordinary fingerings.
 
 A stored fingering names a layout's id and version. Layouts are equal when all that they say is, so
 that a player's own layout never passes for a shipped one of the same id.

@@ -1,4 +1,4 @@
-"""The way from one fingering to another: which fingers move, and what makes it awkward.
+"""Motion from one fingering to another: a cost model of which fingers move, and how.
 
 The cost is a sum, from memory of common practice and not measured: it puts moves in the order in
 which a player would.
@@ -23,8 +23,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from analysis.keywork.errors import DifferentLayouts
-from analysis.keywork.fingering import KeyStates
 from analysis.keywork.hands import assign_fingers
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
 
 # The table of the module's head; the tests compare the two.

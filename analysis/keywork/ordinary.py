@@ -1,4 +1,4 @@
-"""The ordinary chromatic fingerings of a layout: where every derivation starts.
+"""Ordinary chromatic fingerings of a layout: where every derivation starts.
 
 They are part of the layout's file; the notes are written pitches in treble notation.
 """
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from analysis.keywork.errors import LayoutError, UnreadableFingering
-from analysis.keywork.fingering import KeyStates
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import OrdinaryLine
 from analysis.keywork.layout import Layout
 from analysis.keywork.text import format_fingering, parse_fingering

@@ -1,4 +1,4 @@
-"""The text form of a fingering: how it is stored, typed and printed in a line.
+"""Text form of a fingering: grammar, parser and writer of the line that is stored and printed.
 
 The canonical form, always written by `format_fingering`::
 
@@ -35,10 +35,10 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from analysis.keywork.errors import UnreadableFingering
-from analysis.keywork.fingering import KeyStates
+from analysis.keywork.key_names import fold, index_names, is_hand, plain
+from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Key, State
 from analysis.keywork.layout import Layout
-from analysis.keywork.names import fold, index_names, is_hand, plain
 
 HALF = "½"
 _CHUNK = re.compile(r"([^|,;+]*)([|,;+]|$)")

@@ -23,7 +23,7 @@ from analysis.pitch.errors import (
 )
 from analysis.pitch.family import KINDS, InstrumentKind, find_kind
 from analysis.pitch.formatting import format_cents, format_pitch
-from analysis.pitch.just import JUST_INTERVALS, JustInterval, find_just_interval
+from analysis.pitch.just_intervals import JUST_INTERVALS, JustInterval, find_just_interval
 from analysis.pitch.names import AccidentalStyle, NoteNames, Side
 from analysis.pitch.parsing import parse_pitch
 from analysis.pitch.registers import Register, register_bounds, register_of

@@ -1,4 +1,4 @@
-"""What can go wrong with a pitch, each with a sentence for the player.
+"""Errors about pitch, each with a sentence for the player.
 
 ::
 
@@ -11,7 +11,7 @@
     +-- UnknownInterval         no just interval of this name
 
 Mixing written and sounding pitch is a mistake of the code and not of the player: it raises a plain
-`TypeError` (see `analysis.pitch.order`).
+`TypeError` (see `analysis.pitch.height_order`).
 """
 
 from analysis.errors import AnalysisError

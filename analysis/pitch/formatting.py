@@ -1,4 +1,4 @@
-"""How pitches and cents are shown to a player.
+"""Formatting of pitches and cents for a player.
 
 Everything that `format_pitch` writes reads back exactly with `parse_pitch` under the same note
 names. Cents carry a true minus sign (U+2212).

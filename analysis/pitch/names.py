@@ -1,4 +1,4 @@
-"""The choices a player has in how pitches are named and written, and the seven letters.
+"""Options for the naming of pitches: language, spelling, accidentals; and the seven letters.
 
 Octaves are scientific in every language here: A4 is the tuning note and the octave number changes
 at C. (Part of the French tradition counts one lower; that count is not used.)

@@ -1,4 +1,4 @@
-"""Reading one note: a name, an accidental, an octave and a shift.
+"""Parser of one note: a name, an accidental, an octave and a shift.
 
 First everything written is collected (`_NoteParts`); then all pitches it can mean are worked out.
 One meaning is the answer; several make a question.

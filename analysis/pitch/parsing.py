@@ -1,4 +1,4 @@
-"""Reading what a player types as a pitch.
+"""Parser of what a player types as a pitch.
 
 The text is one of: a frequency; a size above or below a note; a note with an optional shift. Where
 it could mean several things the answer is a question (`AmbiguousPitch`) and never a guess; where
@@ -16,7 +16,7 @@ from analysis.pitch.errors import (
     UnreadablePitch,
 )
 from analysis.pitch.formatting import format_pitch
-from analysis.pitch.just import find_just_interval, names_of_degree
+from analysis.pitch.just_intervals import find_just_interval, names_of_degree
 from analysis.pitch.lexicon import BARE_NUMBER, FREQUENCY, HELMHOLTZ, fold_phrase, parse_number
 from analysis.pitch.names import NoteNames
 from analysis.pitch.note_reading import read_note, shift_note

@@ -1,4 +1,4 @@
-"""A text while it is being read, and the two ways to turn it back to the player."""
+"""Parser state of a typed text, and the two ways to turn it back to the player."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

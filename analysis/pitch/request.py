@@ -1,10 +1,10 @@
-"""What a player may ask for: a written note, a frequency, or a just interval over a note."""
+"""Requests for a pitch: a written note, a frequency, or a just interval over a note."""
 
 from dataclasses import dataclass
 from fractions import Fraction
 
 from analysis.pitch.errors import PitchOutOfRange
-from analysis.pitch.just import JustInterval
+from analysis.pitch.just_intervals import JustInterval
 from analysis.pitch.names import LETTERS, NATURAL_CENTS, Side
 from analysis.pitch.sounding import SoundingPitch, Transposition
 from analysis.pitch.tuning import Tuning

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Self
 
 from analysis.pitch.errors import PitchOutOfRange
+from analysis.pitch.height_order import HeightOrder, require_same_kind
 from analysis.pitch.names import Side
-from analysis.pitch.order import HeightOrder, require_same_kind
 from analysis.pitch.tuning import Tuning
 from analysis.pitch.written import WrittenPitch
 

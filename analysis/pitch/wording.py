@@ -1,4 +1,4 @@
-"""How notes are named in each language when they are shown: tables only.
+"""Names of notes in each language when they are shown: tables only.
 
 Each letter has five names, from double flat to double sharp. Octaves are scientific in all.
 """

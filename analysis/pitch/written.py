@@ -13,8 +13,8 @@ from fractions import Fraction
 from typing import Self
 
 from analysis.pitch.errors import PitchOutOfRange, UnreadablePitch
+from analysis.pitch.height_order import HeightOrder, require_same_kind
 from analysis.pitch.names import LETTERS, NATURAL_CENTS, Side
-from analysis.pitch.order import HeightOrder, require_same_kind
 
 MAX_ALTER_CENTS = 250
 MAX_OCTAVE = 9

@@ -22,8 +22,8 @@ from analysis.recording.errors import (
     UnreadableMeasurement,
     UnsupportedFormat,
 )
+from analysis.recording.explanations import explain, explain_warning
 from analysis.recording.formats import ACCEPTED_FORMATS, ClipFormat, sniff_format
-from analysis.recording.judging import find_reference_warnings
 from analysis.recording.measurement import (
     METHOD_VERSION,
     Component,
@@ -35,6 +35,7 @@ from analysis.recording.measurement import (
     Verdict,
     Vibrato,
 )
+from analysis.recording.measurement_json import read_measurement, write_measurement
 from analysis.recording.pooling import (
     PooledColour,
     PooledOffset,
@@ -42,7 +43,6 @@ from analysis.recording.pooling import (
     pool_colour,
     pool_takes,
 )
-from analysis.recording.proposing import NoProposal, Proposal, propose_by_pitch
 from analysis.recording.splitting import (
     MeasuredSpan,
     TakeSpan,
@@ -50,9 +50,9 @@ from analysis.recording.splitting import (
     measure_spans,
     split_takes,
 )
-from analysis.recording.stored import read_measurement, write_measurement
 from analysis.recording.take import measure_take
-from analysis.recording.wording import explain, explain_warning
+from analysis.recording.target_matching import NoProposal, Proposal, propose_by_pitch
+from analysis.recording.verdicts import find_reference_warnings
 
 __all__ = [
     "ACCEPTED_FORMATS",

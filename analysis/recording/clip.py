@@ -1,4 +1,4 @@
-"""From an untrusted file to its measurement: the one way that pages and command line take."""
+"""Decode and measure a clip: the one way from an untrusted file to its measurement."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Colour of a tone: brightness, odd against even partials, breath noise; and the spectrum shown.
+"""Timbre (colour) of a tone: spectral centroid, odd/even balance, breath noise; and its spectrum.
 
 Brightness is the harmonic spectral centroid: the mean frequency of the partials weighted by their
 linear amplitude, sum f_k A_k / sum A_k, as in MPEG-7's HarmonicSpectralCentroid (ISO/IEC 15938-4)
@@ -31,10 +31,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.coarse import CoarseFrames
+from analysis.recording.coarse_pitch import CoarseFrames
 from analysis.recording.measurement import Partial, Spectrum
+from analysis.recording.order_statistics import pick_quantile
 from analysis.recording.partials import PartialReadings
-from analysis.recording.ranks import pick_quantile
 
 Floats = NDArray[np.floating[Any]]
 
@@ -50,7 +50,7 @@ HANN_POWER = 3 / 8  # mean square of the window
 
 
 def find_amplitudes(readings: PartialReadings) -> Floats:
-    """Amplitude of each partial, noise taken off; 0 where it is not heard."""
+    """Amplitude of each partial, shape (k,), noise power taken off; 0 where it is not heard."""
     noise = np.mean(readings.noise, axis=0)
     power = np.mean(readings.power, axis=0)
     return np.asarray(np.sqrt(np.where(power > MIN_POWER_OVER_NOISE * noise, power - noise, 0.0)))
@@ -59,8 +59,8 @@ def find_amplitudes(readings: PartialReadings) -> Floats:
 def find_brightness(amplitudes: Floats) -> float | None:
     """Centroid in partial numbers, without unit: sum k A_k / sum A_k; 1 is a pure fundamental.
 
-    `amplitudes` are linear, of partials 1, 2, ...; their scale does not matter. None where no
-    partial is heard. Source and limits: see the module.
+    `amplitudes` of shape (k,) are linear, of partials 1 to k; their scale does not matter. None
+    where no partial is heard. Source and limits: see the module.
 
     >>> import numpy as np
     >>> find_brightness(np.array([1.0, 0.0, 1.0]))
@@ -76,8 +76,8 @@ def find_brightness(amplitudes: Floats) -> float | None:
 def find_odd_even_db(amplitudes: Floats) -> float | None:
     """Power of the odd partials over that of the even ones, in dB; above 0 the odd ones prevail.
 
-    `amplitudes` as for `find_brightness`. None where one kind is not heard at all: it lies under
-    the noise by nobody knows how much. Source and limits: see the module.
+    `amplitudes` as for `find_brightness`, shape (k,). None where one kind is not heard at all: it
+    lies under the noise by nobody knows how much. Source and limits: see the module.
 
     >>> import numpy as np
     >>> round(find_odd_even_db(np.array([1.0, 0.1])), 1)
@@ -92,10 +92,11 @@ def find_odd_even_db(amplitudes: Floats) -> float | None:
 def find_breath_noise_db(readings: PartialReadings, amplitudes: Floats) -> float | None:
     """Noise between the partials against the tone, in dB.
 
-    Each reading half-way between two partials stands for the band from one to the next; medians
-    over time, so that a click does not count. By Parseval's theorem the sum over all bins is the
-    noise's mean square, and a partial of amplitude A has A^2 / 2. None where there is no tone or no
-    noise at all. Source and limits: see the module.
+    `amplitudes` from `find_amplitudes`, shape (k,). Each reading half-way between two partials
+    stands for the band from one to the next; medians over time, so that a click does not count. By
+    Parseval's theorem the sum over all bins is the noise's mean square, and a partial of amplitude
+    A has A^2 / 2. None where there is no tone or no noise at all. Source and limits: see the
+    module.
     """
     per_bin = pick_quantile(readings.noise) / NOISE_MEDIAN_SHARE
     # white noise of variance v shows 16 / n v HANN_POWER in each of the n / 2 bins of n samples
@@ -109,7 +110,10 @@ def find_breath_noise_db(readings: PartialReadings, amplitudes: Floats) -> float
 def make_spectrum(
     frames: CoarseFrames, amplitudes: Floats, *, f0_hz: float, from_s: float, to_s: float
 ) -> Spectrum:
-    """The average spectrum of the steady part in dB, the strongest partial at 0 dB."""
+    """Average the spectrum of the steady part, in dB, the strongest partial at 0 dB.
+
+    `amplitudes` from `find_amplitudes`, shape (k,); the steady part in seconds.
+    """
     strongest = float(amplitudes.max())
     if strongest <= 0:
         return Spectrum((), (), ())

@@ -1,6 +1,7 @@
-"""Pitches compared: with the day's tuning note, with the base, and one dynamic with another.
+"""Differences of pitch offsets with combined standard uncertainty.
 
-A difference of two offsets carries both uncertainties: the squares of two independent standard
+Offsets are compared with the day's tuning note, with the base, and one dynamic with another. A
+difference of two offsets carries both uncertainties: the squares of two independent standard
 uncertainties add (ISO/IEC Guide 98-3, "GUM", 5.1; from memory). Takes of one day share a reed and a
 temperature and are not quite independent, which makes the stated uncertainty rather too large.
 """

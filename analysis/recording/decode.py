@@ -1,4 +1,4 @@
-"""Untrusted clips to samples, in a child process with time, processor and memory limits.
+"""Decode untrusted clips to samples, in a child process with time, processor and memory limits.
 
 Accepted: wav, flac, mp3, ogg (Vorbis, Opus), MP4 (m4a, mp4: AAC, ALAC), AAC in ADTS and WebM (Opus,
 Vorbis), judged by content; up to 10 minutes and 60 million samples a channel (so 5 minutes at
@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 
 from analysis.decoder.child import REPORT_BYTES
 from analysis.decoder.limits import OUT_OF_MEMORY
-from analysis.recording.children import Child, Spare, start_child
+from analysis.recording.child_processes import Child, SpareChild, start_child
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
@@ -150,7 +150,7 @@ def _start(kind: ClipFormat) -> Child:
     )
 
 
-_SPARE = Spare(lambda: _start(ClipFormat.WAV))
+_SPARE = SpareChild(lambda: _start(ClipFormat.WAV))
 
 
 @cache

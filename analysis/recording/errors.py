@@ -1,4 +1,4 @@
-"""What can go wrong with a recording, one class per thing a player can do something about.
+"""Errors about recordings, one class for each thing that a player can do something about.
 
 ::
 

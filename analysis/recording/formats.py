@@ -1,4 +1,4 @@
-"""Which kind of sound file some bytes are, judged by content, never by a name.
+"""File type sniffing: the kind of sound file by its magic bytes, never by a name.
 
 Sources of the signatures: wav: RIFF/WAVE (IBM and Microsoft, Multimedia Programming Interface 1.0,
 1991) and RF64/WAVE (EBU Tech 3306); flac: RFC 9639 section 8.1 ("fLaC"); ogg: RFC 3533 section 6

@@ -1,4 +1,4 @@
-"""What is known about one take: the public types of `analysis.recording`.
+"""Public types of `analysis.recording`: everything that is known about one take.
 
 Conventions: times in seconds from the start of the clip; frequencies in Hz; levels in dB relative
 to the strongest partial (which is 0 dB); cents are 1200 log2 of a frequency ratio. Absent is
@@ -99,7 +99,7 @@ class TakeMeasurement:
     are the same brightness in Hz and in multiples of f0; `odd_even_db` is the power of the odd
     partials over that of the even ones, `breath_noise_db` the noise between the partials against
     the tone (`colour`), `time_to_speak_s` how long the tone takes from its onset to its full level
-    (`response`). None of these five depends on the recording level.
+    (`time_to_speak`). None of these five depends on the recording level.
 
     With `Verdict.TOO_SHORT` the steady span still says where sound was found. With
     `Verdict.MULTIPHONIC` there is no one pitch, but `components` (two or more, loudest first).

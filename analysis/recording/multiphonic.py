@@ -1,4 +1,4 @@
-"""Multiphonics: two or more notes sounding at once, and which.
+"""Multiple fundamental frequencies (multiphonics) by iterative harmonic matching.
 
 The spectrum that lasts (the lower quartile over the loud frames) is reduced to its lines. A series
 of partials is good when it explains much of them and has few gaps: the odd ones alone will do, as
@@ -28,10 +28,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.coarse import MAX_F0_HZ, MIN_F0_HZ, CoarseFrames
-from analysis.recording.lines import drop_hum, estimate_floor, find_lines, is_near_mains
+from analysis.recording.coarse_pitch import MAX_F0_HZ, MIN_F0_HZ, CoarseFrames
 from analysis.recording.measurement import Component
-from analysis.recording.ranks import pick_quantile
+from analysis.recording.order_statistics import pick_quantile
+from analysis.recording.spectral_lines import drop_hum, estimate_floor, find_lines, is_near_mains
 
 Floats = NDArray[np.floating[Any]]
 

@@ -1,4 +1,6 @@
-"""The partials of a steady part, and what sounds between them: what colour is told from.
+"""Amplitude spectrum by pitch-synchronous windows: the partials, and what sounds between them.
+
+Timbre (`colour`) is told from it.
 
 Hann windows of whole periods, at least five and 45 ms, as long as the pitch at their place asks
 for: each partial then stands in one bin, with all others on the zeros of the window's spectrum. At
@@ -13,8 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.curve import PitchCurve
-from analysis.recording.fine import MIN_PERIODS, MIN_WINDOW_S, TOP_HZ
+from analysis.recording.phase_vocoder import MIN_PERIODS, MIN_WINDOW_S, TOP_HZ
+from analysis.recording.pitch_curve import PitchCurve
 from analysis.recording.samples import Samples, release_pages
 
 Floats = NDArray[np.floating[Any]]
@@ -36,7 +38,10 @@ class PartialReadings:
 
 
 def read_partials(samples: Samples, sample_rate_hz: float, curve: PitchCurve) -> PartialReadings:
-    """The partials up to 8 kHz (0.45 of the sample rate if that is lower) along a pitch curve."""
+    """Read the partials up to 8 kHz (0.45 of the sample rate if that is lower) along a pitch curve.
+
+    `samples` of shape (n,), full scale -1 to 1, at `sample_rate_hz`.
+    """
     pitch_hz = curve.f0_hz * 2 ** (curve.cents / 1200)
     periods = max(MIN_PERIODS, int(np.ceil(MIN_WINDOW_S * curve.f0_hz)))
     top_hz = min(TOP_HZ, 0.45 * sample_rate_hz)
@@ -68,7 +73,7 @@ def _spread_windows(curve: PitchCurve, window_s: float) -> Floats:
 
 def _find_powers(samples: Samples, starts: NDArray[np.intp], size: int) -> Floats:
     """Powers in all bins of windows of one size; a partial of amplitude a shows as a^2."""
-    from scipy import fft
+    from scipy import fft  # late: scipy loads slowly, and most pages measure nothing
 
     rows = np.lib.stride_tricks.sliding_window_view(samples, size)[starts]
     window = np.hanning(size + 1)[:-1].astype(np.float32) * (4 / size)

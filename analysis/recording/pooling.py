@@ -1,4 +1,4 @@
-"""Several takes of one fingering, pooled into one figure.
+"""Robust random-effects pooling: several takes of one fingering into one offset with uncertainty.
 
 Two spreads are kept apart. Within a take the pitch is known to the take's own uncertainty, a few
 hundredths of a cent; from take to take the player comes back to another place, some cents away. A

@@ -1,8 +1,9 @@
-"""Samples before any measurement: are they usable at all, silent, clipped, quiet?
+"""Checks of samples before any measurement: readable, silent, clipped, quiet.
 
-Levels are relative to full scale (samples in -1 to 1). A take is silent when its loudest 20 ms stay
-under -80 dB, which is where the noise of a 16-bit recorder with the input off lies (16 bits:
--98 dB for a full-scale sine's quantisation noise, by the 6.02 n + 1.76 dB formula).
+Samples have shape (n,) everywhere; levels are relative to full scale (samples in -1 to 1). A take
+is silent when its loudest 20 ms stay under -80 dB, which is where the noise of a 16-bit recorder
+with the input off lies (16 bits: -98 dB for a full-scale sine's quantisation noise, by the 6.02 n +
+1.76 dB formula).
 """
 
 from __future__ import annotations
@@ -26,7 +27,9 @@ ABSURD_LEVEL = 1e6  # 120 dB above full scale: numbers, but no sound
 
 
 def release_pages(samples: Samples) -> None:
-    """Let go of what was read of samples that lie in a file (see `decode`), to be read again.
+    """Let go of what was read of samples, of any shape, that lie in a file (see `decode`).
+
+    They are read again when they are used again.
 
     Without it a long recording is soon in memory as a whole. Samples that don't lie in a file are
     left alone, as is everything on systems without such advice.
@@ -46,7 +49,7 @@ def _iterate_blocks(samples: Samples) -> Iterator[Samples]:
 
 
 def is_readable(samples: Samples, sample_rate_hz: float) -> bool:
-    """Whether this is one channel of sensible samples at a rate from 8 to 192 kHz."""
+    """Whether this is one channel, shape (n,), of sensible samples at a rate from 8 to 192 kHz."""
     if samples.ndim != 1 or samples.size == 0 or samples.dtype.kind != "f":
         return False
     # a NaN rate fails both comparisons
@@ -60,7 +63,7 @@ def is_readable(samples: Samples, sample_rate_hz: float) -> bool:
 
 
 def find_loudest_rms(samples: Samples, sample_rate_hz: float) -> float:
-    """RMS of the loudest 20 ms, the mean of each 20 ms removed."""
+    """RMS of the loudest 20 ms of samples of shape (n,), the mean of each 20 ms removed."""
     size = min(len(samples), int(0.02 * sample_rate_hz))
     frames = samples[: len(samples) // size * size].reshape(-1, size)
     loudest = 0.0
@@ -72,13 +75,13 @@ def find_loudest_rms(samples: Samples, sample_rate_hz: float) -> float:
 
 
 def find_mean_power(samples: Samples) -> float:
-    """Mean square of the samples."""
+    """Mean square of samples of shape (n,)."""
     total = sum(float(np.dot(block, block)) for block in _iterate_blocks(samples))
     return total / len(samples)
 
 
 def is_clipped(samples: Samples) -> bool:
-    """Whether the wave is cut flat at its upper or lower extreme.
+    """Whether the wave, shape (n,), is cut flat at its upper or lower extreme.
 
     Near its crest a smooth wave is a parabola, so it spends 2.4 times as long in the outermost
     band of levels as in the next band of the same width (sqrt(1) to sqrt(2) - sqrt(1)), whatever

@@ -1,4 +1,4 @@
-"""Speech: voice whose pitch slides from syllable to syllable, told from notes, which hold theirs.
+"""Speech detection by pitch slides: voice slides from syllable to syllable, notes hold their pitch.
 
 The contour is cut where the voice stops or the pitch leaps, and long stretches into pieces of at
 most 0.4 s. A piece slides when its last third lies 40 cents (60 in a long one) from its first and
@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.contour import HOP_S, Contour
+from analysis.recording.pitch_contour import HOP_S, Contour
 
 Floats = NDArray[np.floating[Any]]
 Bools = NDArray[np.bool_]
@@ -49,7 +49,7 @@ def is_speech(contour: Contour) -> bool:
 
 
 def find_speech(contour: Contour) -> Bools:
-    """Which rows lie in talk, for a long recording of notes with talk between them."""
+    """Which rows lie in talk, shape (n,), in a long recording of notes with talk between them."""
     slides, held = _mark_pieces(contour)
     size = round(WINDOW_S / HOP_S)
     begins = (np.diff(slides, prepend=0) > 0).astype(np.float64)
@@ -95,7 +95,7 @@ def _cut_pieces(contour: Contour, cents: Floats) -> list[tuple[int, int]]:
 
 
 def find_stretches(is_on: Bools) -> list[tuple[int, int]]:
-    """Start and end (exclusive) of each stretch of True.
+    """Start and end (exclusive) of each run of True in an array of shape (n,).
 
     >>> import numpy as np
     >>> find_stretches(np.array([False, True, True, False, True]))

@@ -1,12 +1,12 @@
-"""A long recording of several notes, split into takes.
+"""Note segmentation of a long recording: change points of pitch and gaps in level make takes.
 
-On the contour (pitch and level each 10 ms, `contour`) a note is a stretch of sound of one pitch.
-It ends where the sound stops for 30 ms; where the level dips by 9 dB and comes back, as between
-tongued notes in a room; and where the pitch steps by 35 cents, as between slurred notes. Steps are
-places where the medians of the 0.14 s before and after differ most; of these the weakest are taken
-back, one after another, as long as joining the notes on both sides costs little (the sum of
-absolute deviations from their medians): so vibrato and a slow bend make no steps. Notes of less
-than 0.3 s, and talk (`speech`), are left out.
+On the contour (pitch and level each 10 ms, `pitch_contour`) a note is a stretch of sound of one
+pitch. It ends where the sound stops for 30 ms; where the level dips by 9 dB and comes back, as
+between tongued notes in a room; and where the pitch steps by 35 cents, as between slurred notes.
+Steps are change points, where the medians of the 0.14 s before and after differ most; of these the
+weakest are taken back, one after another, as long as joining the notes on both sides costs little
+(the sum of absolute deviations from their medians; bottom-up segmentation): so vibrato and a slow
+bend make no steps. Notes of less than 0.3 s, and talk (`speech`), are left out.
 
 Loud stretches without one pitch are kept when several notes sound together in them (`multiphonic`).
 
@@ -24,10 +24,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.coarse import make_coarse_frames
-from analysis.recording.contour import HOP_S, Contour, trace_contour
+from analysis.recording.coarse_pitch import make_coarse_frames
 from analysis.recording.measurement import TakeMeasurement
 from analysis.recording.multiphonic import find_components
+from analysis.recording.pitch_contour import HOP_S, Contour, trace_contour
 from analysis.recording.samples import SILENCE_RMS, Samples, is_readable
 from analysis.recording.speech import find_speech, find_stretches
 from analysis.recording.take import measure_take
@@ -134,7 +134,11 @@ def measure_spans(
     expected_f0_hz: float | None = None,
     progress: Progress | None = None,
 ) -> tuple[MeasuredSpan, ...]:
-    """Measure each span as a take of its own; `progress` is told the share done, 0 to 1."""
+    """Measure each span as a take of its own.
+
+    `samples` of shape (n,) and `sample_rate_hz` as for `split_takes`; `expected_f0_hz` as for
+    `measure_take`; `progress` is told the share done, 0 to 1.
+    """
     measured = []
     for number, span in enumerate(spans, start=1):
         take = measure_take(
@@ -149,7 +153,7 @@ def measure_spans(
 def cut_span(
     samples: NDArray[np.floating[Any]], sample_rate_hz: float, span: TakeSpan
 ) -> NDArray[np.floating[Any]]:
-    """The samples of one span (a view)."""
+    """The samples of one span, as a view; `samples` of shape (n,)."""
     return samples[round(span.from_s * sample_rate_hz) : round(span.to_s * sample_rate_hz)]
 
 

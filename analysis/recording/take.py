@@ -1,10 +1,11 @@
-"""Measuring one take, from samples to `TakeMeasurement`.
+"""Measurement of one take, from samples to `TakeMeasurement`: the steps in their order.
 
-The way: usable samples -> coarse pitch per frame (`coarse`) -> held notes (`runs`) -> phase advance
-of the partials (`fine`) -> steady part (`region`) -> pitch curve, drift and vibrato (`curve`) ->
-the partials again (`partials`) and their colour (`colour`) -> warnings (`judging`). Each step that
-can't go on names its verdict; talk (`speech`) and notes that sound together (`multiphonic`) are
-looked for when the way did not go straight.
+Readable samples (`samples`) -> fundamental frequency of each frame by harmonic matching
+(`coarse_pitch`) -> note segmentation (`held_notes`) -> phase vocoder (`phase_vocoder`) -> steady
+part (`steady_part`) -> order tracking and smoothing to the pitch curve, with drift and vibrato
+(`pitch_curve`) -> the partials again (`partials`) and their timbre (`colour`) -> warnings
+(`verdicts`). Each step that can't go on names its verdict; talk (`speech`) and notes that sound
+together (`multiphonic`) are looked for when the way did not go straight.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.coarse import CoarseFrames, find_pitches, make_coarse_frames
+from analysis.recording.coarse_pitch import CoarseFrames, find_pitches, make_coarse_frames
 from analysis.recording.colour import (
     find_amplitudes,
     find_breath_noise_db,
@@ -23,28 +24,28 @@ from analysis.recording.colour import (
     find_odd_even_db,
     make_spectrum,
 )
-from analysis.recording.contour import trace_contour
-from analysis.recording.curve import PitchCurve, find_curve
-from analysis.recording.fine import HarmonicTrack, lay_grid, track_harmonics
-from analysis.recording.joining import CENTS, join_partials
-from analysis.recording.judging import (
+from analysis.recording.held_notes import HeldNote, find_held_notes
+from analysis.recording.measurement import PitchTrace, TakeMeasurement, Verdict
+from analysis.recording.multiphonic import find_components
+from analysis.recording.partials import read_partials
+from analysis.recording.phase_fit import CENTS, combine_partials
+from analysis.recording.phase_vocoder import HarmonicTrack, lay_grid, track_harmonics
+from analysis.recording.pitch_contour import trace_contour
+from analysis.recording.pitch_curve import PitchCurve, find_pitch_curve
+from analysis.recording.samples import SILENCE_RMS, find_loudest_rms, is_readable
+from analysis.recording.speech import is_speech
+from analysis.recording.steady_part import SteadyPart, find_steady_part, is_noise_like
+from analysis.recording.time_to_speak import find_time_to_speak_s
+from analysis.recording.verdicts import (
     MIN_TONE_S,
-    find_curve_warnings,
+    find_pitch_curve_warnings,
     find_warnings,
-    judge_curve,
     judge_missing_tone,
+    judge_pitch_curve,
     may_be_multiphonic,
     may_be_speech,
     name_quiet_noise,
 )
-from analysis.recording.measurement import PitchTrace, TakeMeasurement, Verdict
-from analysis.recording.multiphonic import find_components
-from analysis.recording.partials import read_partials
-from analysis.recording.region import Region, find_region, is_noise_like
-from analysis.recording.response import find_time_to_speak_s
-from analysis.recording.runs import Run, find_runs
-from analysis.recording.samples import SILENCE_RMS, find_loudest_rms, is_readable
-from analysis.recording.speech import is_speech
 
 TRACE_STEP_S = 0.02
 TRACE_POINTS = 500
@@ -54,9 +55,9 @@ TRACE_POINTS = 500
 class _Note:
     """The held note that is measured, as far as it was found."""
 
-    run: Run
+    held_note: HeldNote
     track: HarmonicTrack
-    region: Region
+    steady_part: SteadyPart
 
 
 def measure_take(
@@ -67,9 +68,10 @@ def measure_take(
 ) -> TakeMeasurement:
     """Measure one held note: median pitch, steadiness, brightness, and what stands against them.
 
-    Time is bent until the note stands still, and what the phases of up to 24 partials then say
-    together is smoothed as their noise asks for; the median of this pitch curve over the steady
-    part is the pitch. The stated uncertainty is one standard deviation of that median.
+    Order tracking lets the pitch stand still; the phases of up to 24 partials are then combined by
+    weighted least squares and smoothed (Whittaker, strength by restricted likelihood); the median
+    of this pitch curve over the steady part is the pitch. The stated uncertainty is one standard
+    deviation of that median.
 
     Parameters: `samples` of shape (n,), float, full scale -1 to 1; `sample_rate_hz` from 8,000 to
     192,000; `expected_f0_hz` the sounding pitch of the target, which never moves the result and
@@ -102,67 +104,71 @@ def measure_take(
         is_silent = loudest_rms < SILENCE_RMS
         return TakeMeasurement(Verdict.SILENCE if is_silent else Verdict.TOO_SHORT, duration_s)
     frames = make_coarse_frames(samples, sample_rate_hz)
-    runs = find_runs(frames, find_pitches(frames))
-    measured = _measure_note(samples, sample_rate_hz, frames, runs)
-    if may_be_speech(measured, runs) and is_speech(trace_contour(samples, sample_rate_hz)):
+    held_notes = find_held_notes(frames, find_pitches(frames))
+    measured = _measure_note(samples, sample_rate_hz, frames, held_notes)
+    if may_be_speech(measured, held_notes) and is_speech(trace_contour(samples, sample_rate_hz)):
         return TakeMeasurement(Verdict.SPEECH, duration_s)
     components = find_components(frames) if may_be_multiphonic(measured) else ()
     if components:
         return TakeMeasurement(Verdict.MULTIPHONIC, duration_s, components=components)
     if not measured.is_usable:
         return name_quiet_noise(measured, loudest_rms)
-    warnings = find_warnings(samples, measured, runs=runs, expected_f0_hz=expected_f0_hz)
+    warnings = find_warnings(
+        samples, measured, held_notes=held_notes, expected_f0_hz=expected_f0_hz
+    )
     return measured.with_warnings(*warnings)
 
 
 def _measure_note(
-    samples: NDArray[Any], rate_hz: float, frames: CoarseFrames, runs: tuple[Run, ...]
+    samples: NDArray[Any], rate_hz: float, frames: CoarseFrames, held_notes: tuple[HeldNote, ...]
 ) -> TakeMeasurement:
     """The longest held note, or the verdict that none can be measured."""
     duration_s = len(samples) / rate_hz
-    note = _find_note(samples, rate_hz, runs)
-    if note is None or note.region.sounding_s < MIN_TONE_S:
-        return _report_missing_tone(duration_s, runs, note)
-    curve = find_curve(samples, note.track, note.region)
+    note = _find_note(samples, rate_hz, held_notes)
+    if note is None or note.steady_part.sounding_s < MIN_TONE_S:
+        return _report_missing_tone(duration_s, held_notes, note)
+    curve = find_pitch_curve(samples, note.track, note.steady_part)
     if curve is None:
-        return _report_missing_tone(duration_s, runs, note)
-    verdict = judge_curve(curve)
+        return _report_missing_tone(duration_s, held_notes, note)
+    verdict = judge_pitch_curve(curve)
     if verdict is not Verdict.OK:
         return TakeMeasurement(verdict, duration_s)
-    return _report(samples, frames, note, curve).with_warnings(*find_curve_warnings(curve))
+    return _report(samples, frames, note, curve).with_warnings(*find_pitch_curve_warnings(curve))
 
 
-def _find_note(samples: NDArray[Any], rate_hz: float, runs: tuple[Run, ...]) -> _Note | None:
-    if not runs:
+def _find_note(
+    samples: NDArray[Any], rate_hz: float, held_notes: tuple[HeldNote, ...]
+) -> _Note | None:
+    if not held_notes:
         return None
-    grid = lay_grid(runs[0], len(samples), rate_hz)
+    grid = lay_grid(held_notes[0], len(samples), rate_hz)
     if grid is None:
         return None
-    track = track_harmonics(samples, runs[0], grid)
-    region = find_region(track)
-    if region is None or is_noise_like(track, region):
+    track = track_harmonics(samples, held_notes[0], grid)
+    steady_part = find_steady_part(track)
+    if steady_part is None or is_noise_like(track, steady_part):
         return None
-    return _Note(runs[0], track, region)
+    return _Note(held_notes[0], track, steady_part)
 
 
 def _report_missing_tone(
-    duration_s: float, runs: tuple[Run, ...], note: _Note | None
+    duration_s: float, held_notes: tuple[HeldNote, ...], note: _Note | None
 ) -> TakeMeasurement:
-    verdict = judge_missing_tone(runs, has_tone=note is not None)
+    verdict = judge_missing_tone(held_notes, has_tone=note is not None)
     if verdict is not Verdict.TOO_SHORT or note is None:
         return TakeMeasurement(verdict, duration_s)
     return TakeMeasurement(
         verdict,
         duration_s,
-        steady_from_s=round(note.region.sounds_from_s, 4),
-        steady_to_s=round(note.region.sounds_to_s, 4),
+        steady_from_s=round(note.steady_part.sounds_from_s, 4),
+        steady_to_s=round(note.steady_part.sounds_to_s, 4),
     )
 
 
 def _report(
     samples: NDArray[Any], frames: CoarseFrames, note: _Note, curve: PitchCurve
 ) -> TakeMeasurement:
-    rows, rate_hz = note.region.rows, note.track.grid.sample_rate_hz
+    rows, rate_hz = note.steady_part.rows, note.track.grid.sample_rate_hz
     times_s = note.track.times_s[rows]
     f0_hz = curve.f0_hz
     readings = read_partials(samples, rate_hz, curve)
@@ -193,13 +199,13 @@ def _report(
 
 def _make_trace(note: _Note, curve: PitchCurve) -> PitchTrace:
     """The pitch over the whole note: the smooth curve where steady, plain joining at the ends."""
-    region, track = note.region, note.track
-    whole = join_partials(track, slice(None))
+    steady_part, track = note.steady_part, note.track
+    whole = combine_partials(track, slice(None))
     cents = whole.cents + CENTS * np.log(whole.reference_hz / curve.f0_hz)
-    cents[region.rows] = np.interp(track.times_s[region.rows], curve.times_s, curve.cents)
+    cents[steady_part.rows] = np.interp(track.times_s[steady_part.rows], curve.times_s, curve.cents)
     half_s = track.grid.window_s / 2
-    is_shown = (track.times_s >= region.sounds_from_s + half_s / 2) & (
-        track.times_s <= region.sounds_to_s - half_s / 2
+    is_shown = (track.times_s >= steady_part.sounds_from_s + half_s / 2) & (
+        track.times_s <= steady_part.sounds_to_s - half_s / 2
     )
     shown = np.flatnonzero(is_shown)
     span_s = float(track.times_s[shown[-1]] - track.times_s[shown[0]])

@@ -1,9 +1,9 @@
-"""Drift and vibrato, fitted together.
+"""Drift and vibrato by least squares: a line and one sinusoid, fitted together.
 
-A line and one sinusoid of 3 to 9 Hz are fitted jointly by least squares: a line alone is bent by an
+The sinusoid has 3 to 9 Hz; both are fitted jointly: a line alone is bent by an
 incomplete cycle at the ends. The rate starts at the highest peak of the periodogram and is refined
-by golden steps about it. Under 2 cents, or when it explains less than half of what the line leaves,
-the wave is wander and not vibrato. Limits: vibrato needs two full cycles.
+by halving steps about it. Under 2 cents, or when it explains less than half of what the line
+leaves, the wave is wander and not vibrato. Limits: vibrato needs two full cycles.
 """
 
 from __future__ import annotations
@@ -34,7 +34,10 @@ class PitchMotion:
 
 
 def find_motion(times_s: Floats, cents: Floats) -> PitchMotion:
-    """Drift in cents per second and vibrato of a pitch curve (equal steps, in cents)."""
+    """Find the drift in cents per second and the vibrato of a pitch curve.
+
+    `times_s` and `cents`, both of shape (m,), in about equal steps of time.
+    """
     middle_s = times_s - times_s.mean()
     plain, left = _fit(middle_s, cents, None)
     without = PitchMotion(float(plain[1]), None, cents)

@@ -25,8 +25,13 @@ from analysis.acoustics import (
     predict,
     screen,
 )
-from analysis.acoustics.calibration import calibrate, calibrate_start, find_left_out, list_starts
-from analysis.acoustics.ordinary import find_errors, find_rms, list_notes, split_altissimo
+from analysis.acoustics.calibration import (
+    calibrate,
+    calibrate_initial,
+    cross_validate,
+    list_initial_geometries,
+)
+from analysis.acoustics.calibration_notes import find_errors, find_rms, list_notes, split_altissimo
 from analysis.acoustics.parameters import DEFAULT_SPREADS
 from analysis.keywork import UnreadableFingering, load_layout, parse_fingering
 
@@ -45,17 +50,17 @@ TRADE = (
 )
 
 
-def show_calibration(start_id: str) -> None:
-    made = calibrate_start(start_id)
+def show_calibration(initial_id: str) -> None:
+    made = calibrate_initial(initial_id)
     model = TubeModel(made.geometry, find_air())
     wider = calibrate(made.start, made.notes, spreads=WIDER)
     fitted = find_rms(made.notes, find_errors(model, made.notes))
-    out, out_wider = find_left_out(made), find_left_out(wider)
+    out, out_wider = cross_validate(made), cross_validate(wider)
     worst = {
         g: max(abs(e) for n, e in zip(made.notes, out, strict=True) if n.group == g) for g in fitted
     }
     left, left_wider = find_rms(made.notes, out), find_rms(made.notes, out_wider)
-    print(f"\n| {start_id}, rms in cents | calibrated | left out (worst) | places half as sure |")
+    print(f"\n| {initial_id}, rms in cents | calibrated | left out (worst) | places half as sure |")
     print("| --- | --- | --- | --- |")
     for group in fitted:
         print(
@@ -120,5 +125,5 @@ if __name__ == "__main__":
     show_trade()
     show_temperature()
     show_screening()
-    for start_id in list_starts():
-        show_calibration(start_id)
+    for initial_id in list_initial_geometries():
+        show_calibration(initial_id)

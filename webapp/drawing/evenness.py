@@ -1,4 +1,4 @@
-"""How even a note is with its neighbours: one note as a mark on a rule, the others as strokes.
+"""Evenness of a note with its neighbours: one note as a mark on a rule, the others as strokes.
 
 The middle of the rule is the middle of the notes nearby; each of them is a short stroke, so that
 their own scatter is seen. Less is left, more is right, and the two ends say of what. A mark beyond

@@ -1,4 +1,4 @@
-"""How thick the lines of a fingering drawing are, for each size it is meant to be seen at.
+"""Line widths of a fingering drawing, for each size it is meant to be seen at.
 
 Lengths are drawing units, 240 across: one unit is 0.1 mm when the drawing is 24 mm wide. No line
 may print thinner than 0.12 mm. 12 mm is the smallest width that stays readable.

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.recording.levels import FLOOR_DB, View
+from analysis.recording.spectrogram import FLOOR_DB, View
 from webapp.drawing.plot import (
     PLOT_WIDTH,
     Axis,

@@ -1,4 +1,4 @@
-"""How far a fingering lies from its target: a mark on a short rule with the target in the middle.
+"""Offset of a fingering from its target: a mark on a short rule with the target in the middle.
 
 Flat is left, sharp is right. The box about the middle is the tolerance, the bar through the mark
 its uncertainty (one standard deviation, as measured). A mark beyond the rule becomes a wedge at its

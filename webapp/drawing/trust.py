@@ -1,4 +1,4 @@
-"""How far predictions were off, try by try in the order in which they were measured.
+"""Errors of predictions, try by try in the order in which they were measured.
 
 Up is sharper than predicted, down flatter; the middle line is "as predicted". A disc is what was
 measured; the dashed bar is how far it was expected to stray (one standard uncertainty of the

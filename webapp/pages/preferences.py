@@ -1,4 +1,4 @@
-"""How the player wants things written."""
+"""Page of preferences: how the player wants things written."""
 
 from flask import Blueprint, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response

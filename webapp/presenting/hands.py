@@ -1,4 +1,4 @@
-"""How a fingering lies in the hands, in a line for the pages.
+"""Ease of a fingering in a line for the pages.
 
 The figure and its terms are `analysis.keywork.assess_ease`; the grades here only give it a word.
 """

@@ -20,7 +20,7 @@ from analysis.pitch import (
     WrittenPitch,
 )
 from analysis.recording import TakeMeasurement
-from analysis.recording.levels import View
+from analysis.recording.spectrogram import View
 from webapp.drawing.evenness import draw_evenness
 from webapp.drawing.fingering import draw_fingering
 from webapp.drawing.fingering_profiles import Profile

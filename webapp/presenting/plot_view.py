@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from analysis.recording.levels import View
+from analysis.recording.spectrogram import View
 from webapp.notebook.store.errors import Refused
 
 SHORTEST_S = 0.05

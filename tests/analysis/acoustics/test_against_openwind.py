@@ -21,7 +21,7 @@ from analysis.acoustics import (
     find_resonances,
     load_geometry,
 )
-from analysis.acoustics.tubes import Real
+from analysis.acoustics.transfer_matrices import Real
 from tests.tools import report_missing
 
 SOPRANO = load_geometry("b-flat-soprano", "soprano-17-6")

@@ -3,14 +3,14 @@ import pytest
 
 from analysis.acoustics import list_geometries, load_geometry
 from analysis.acoustics.calibration import (
-    calibrate_start,
+    calibrate_initial,
+    cross_validate,
     find_covariance,
-    find_left_out,
-    list_starts,
-    load_start,
+    list_initial_geometries,
+    load_initial_geometry,
     scale_geometry,
 )
-from analysis.acoustics.ordinary import find_rms
+from analysis.acoustics.calibration_notes import find_rms
 from analysis.acoustics.parameters import list_parameters
 from analysis.keywork import format_fingering
 
@@ -18,7 +18,7 @@ SOPRANO = load_geometry("b-flat-soprano", "soprano-17-6")
 
 
 def test_the_shipped_soprano_is_what_its_calibration_makes() -> None:
-    made = calibrate_start("b-flat-soprano").geometry
+    made = calibrate_initial("b-flat-soprano").geometry
     assert made.hole_ids == SOPRANO.hole_ids
     for new, shipped in zip(made.holes, SOPRANO.holes, strict=True):
         assert new.x_mm == pytest.approx(shipped.x_mm, abs=0.01)
@@ -28,8 +28,8 @@ def test_the_shipped_soprano_is_what_its_calibration_makes() -> None:
 def test_a_note_left_out_is_predicted_from_all_others() -> None:
     # Levels of a trial with the same formulas: 11.6, 8.3, 11.1 and 13.8 cents; the worst 31. The
     # throat has a note for each of its holes, so without it only the remembered place is left.
-    made = calibrate_start("b-flat-soprano")
-    errors = find_left_out(made, steps=1)
+    made = calibrate_initial("b-flat-soprano")
+    errors = cross_validate(made, steps=1)
     rms = find_rms(made.notes, errors)
     bounds = {"chalumeau": 11.6, "throat": 12.0, "clarion": 11.1, "alternates": 13.8}
     for group, cents in rms.items():
@@ -38,22 +38,22 @@ def test_a_note_left_out_is_predicted_from_all_others() -> None:
 
 
 def test_derived_tubes_come_after_those_they_derive_from() -> None:
-    starts = list_starts()
+    starts = list_initial_geometries()
     assert set(starts) == {geometry.id for geometry in list_geometries()}
     assert starts.index("b-flat-soprano") < starts.index("a-soprano")
 
 
 def test_the_a_soprano_starts_as_a_stretched_b_flat_with_the_same_bore() -> None:
-    made = calibrate_start("b-flat-soprano").geometry
-    start = load_start("a-soprano")
+    made = calibrate_initial("b-flat-soprano").geometry
+    start = load_initial_geometry("a-soprano")
     assert start.length_mm / made.length_mm == pytest.approx(2 ** (1 / 12))
     assert start.bore[0].radius_mm == made.bore[0].radius_mm
     assert start.treble_transposition_cents == -300
 
 
 def test_a_tube_that_is_carried_on_below_is_the_same_above() -> None:
-    made = calibrate_start("b-flat-soprano").geometry
-    start = load_start("b-flat-soprano-20-7")
+    made = calibrate_initial("b-flat-soprano").geometry
+    start = load_initial_geometry("b-flat-soprano-20-7")
     assert start.holes[:-1] == made.holes
     assert start.hole_ids[-1] == "low-eb"
     assert start.length_mm == pytest.approx(made.length_mm + 35)
@@ -62,14 +62,14 @@ def test_a_tube_that_is_carried_on_below_is_the_same_above() -> None:
 
 def test_a_fingering_that_the_tube_cannot_have_in_tune_is_left_out() -> None:
     # the forked E flat of the seventh ring
-    texts = [format_fingering(n.fingering) for n in calibrate_start("b-flat-soprano-20-7").notes]
+    texts = [format_fingering(n.fingering) for n in calibrate_initial("b-flat-soprano-20-7").notes]
     assert "T 1-3 | ---" not in texts
     assert "T 12- | --- | left cross" in texts
 
 
 def test_a_derived_tube_may_be_longer_without_being_as_much_wider() -> None:
-    bass = calibrate_start("bass-low-eb").geometry
-    contrabass = load_start("contrabass-low-eb")
+    bass = calibrate_initial("bass-low-eb").geometry
+    contrabass = load_initial_geometry("contrabass-low-eb")
     assert contrabass.length_mm == pytest.approx(2.0 * bass.length_mm)
     assert contrabass.bore[0].radius_mm == pytest.approx(2**0.5 * bass.bore[0].radius_mm)
 

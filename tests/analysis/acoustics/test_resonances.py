@@ -16,7 +16,7 @@ from analysis.acoustics import (
     predict,
 )
 from analysis.acoustics.calibration import list_calibrating_notes
-from analysis.acoustics.ordinary import (
+from analysis.acoustics.calibration_notes import (
     find_errors,
     find_notes,
     find_rms,

@@ -17,8 +17,8 @@ from functools import cache
 import numpy as np
 
 from analysis.acoustics import Screening, Spreads, change_geometry, list_parameters, screen
-from analysis.acoustics.calibration import calibrate, load_start
-from analysis.acoustics.ordinary import list_notes, split_altissimo
+from analysis.acoustics.calibration import calibrate, load_initial_geometry
+from analysis.acoustics.calibration_notes import list_notes, split_altissimo
 from analysis.finder import LoggedPitch, PlayerModel
 from analysis.finder.tube import Real, Spots, Tube
 from analysis.keywork import KeyStates, Layout, list_first_day, load_layout
@@ -96,7 +96,7 @@ def make_player(name: str, seed: int) -> Player:
         drawn = [p.spread * rng.standard_normal() for p in parameters]
         geometry = change_geometry(tube.geometry, parameters, drawn)
         return Player(tube, screen(geometry, soprano()), seed, 1.0, 0.0)
-    start = load_start(KIND)
+    start = load_initial_geometry(KIND)
     parameters = list_parameters(start)
     start = change_geometry(
         start, parameters, [p.spread * rng.standard_normal() for p in parameters]

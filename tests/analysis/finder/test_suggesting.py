@@ -17,7 +17,7 @@ from analysis.finder import (
     name_strategy,
     suggest,
 )
-from analysis.finder.asking import MOST_CHANGES
+from analysis.finder.inputs import MOST_CHANGES
 from analysis.keywork import (
     KeyStates,
     State,

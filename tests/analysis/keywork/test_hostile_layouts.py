@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from analysis.keywork import Layout, LayoutError, read_layout
 from tests.analysis.keywork.layout_texts import shipped_text
-from tests.analysis.keywork.test_reading import TOY
+from tests.analysis.keywork.test_layout_reading import TOY
 
 LINES = tuple(shipped_text("bass-low-c").splitlines(keepends=True))
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from analysis.recording import TakeMeasurement, TakeWarning, Verdict, measure_take
-from analysis.recording.coarse import find_pitches, make_coarse_frames
+from analysis.recording.coarse_pitch import find_pitches, make_coarse_frames
 from tests.analysis.recording.sounds import RATE, hum
 from tests.analysis.recording.tones import Samples, Tone
 

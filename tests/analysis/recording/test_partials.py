@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.recording.curve import PitchCurve
 from analysis.recording.partials import MOST_WINDOWS, PartialReadings, read_partials
+from analysis.recording.pitch_curve import PitchCurve
 from analysis.recording.vibrato import PitchMotion
 
 RATE = 44_100.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from analysis.recording.contour import trace_contour
+from analysis.recording.pitch_contour import trace_contour
 from analysis.recording.speech import find_speech, is_speech
 from tests.analysis.recording.sounds import RATE, Played, play, speak
 from tests.analysis.recording.tones import Tone, make_noise

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from analysis.recording import TakeWarning, measure_take, split_takes
-from analysis.recording.coarse import find_pitches, make_coarse_frames
+from analysis.recording.coarse_pitch import find_pitches, make_coarse_frames
 from tests.analysis.recording.sounds import RATE, Played, play
 from tests.analysis.recording.tones import Tone, make_noise
 

@@ -7,7 +7,7 @@ import zlib
 import numpy as np
 import pytest
 
-from analysis.recording.levels import View
+from analysis.recording.spectrogram import View
 from webapp.drawing.levels import NoteTick, draw_levels, ink_levels
 from webapp.drawing.png import write_grey_png
 

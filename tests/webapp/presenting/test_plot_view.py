@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.recording.levels import View
+from analysis.recording.spectrogram import View
 from webapp.notebook.store.errors import Refused
 from webapp.presenting.plot_view import (
     HIGHEST_HZ,

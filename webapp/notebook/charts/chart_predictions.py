@@ -1,4 +1,4 @@
-"""What a chart prints for open steps: one prediction each, never taken for a measurement.
+"""Predictions on a chart for open steps: one prediction each, never taken for a measurement.
 
 A suggestion that waits on the try list goes first, with what was predicted when it was taken up;
 else it is the first try of the plan for the range.
@@ -13,7 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import contains_eager
 
 from analysis.errors import AnalysisError
-from analysis.finder.answers import Plan, PlannedTry
+from analysis.finder.results import Plan, PlannedTry
 from analysis.keywork import KeyStates
 from webapp.notebook.charts.charts import ChartChoice
 from webapp.notebook.charts.pdf import ChartEntry, ChartPrediction

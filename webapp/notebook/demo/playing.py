@@ -1,4 +1,4 @@
-"""How the invented player blows: from a logged take to the tone of its clip.
+"""Playing of the invented player: from a logged take to the tone of its clip.
 
 Louder is brighter, a resistant fingering is duller and comes later (common practice, from memory).
 The pitch is neither's business: it is the target moved by the take's own offset.

@@ -16,7 +16,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session, contains_eager
 
 from analysis.errors import AnalysisError
-from analysis.finder.asking import LoggedPitch, Start
+from analysis.finder.inputs import LoggedPitch, Start
 from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.pitch import WrittenPitch
 from webapp.notebook.store.clock import now_utc

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.finder.answers import KeyEffect
+from analysis.finder.results import KeyEffect
 from webapp.notebook.finder.finder_evidence import collect_evidence
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook

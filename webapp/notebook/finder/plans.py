@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.finder.answers import Plan
-from analysis.finder.asking import Start, Wishes
+from analysis.finder.inputs import Start, Wishes
+from analysis.finder.results import Plan
 from analysis.pitch import (
     EqualDivision,
     NoteNames,

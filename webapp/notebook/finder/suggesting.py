@@ -1,4 +1,4 @@
-"""What to try next for a target: the finder asked on behalf of one player."""
+"""Suggestions for a target: the finder asked on behalf of one player."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.finder.answers import Suggestions
-from analysis.finder.asking import Wishes
+from analysis.finder.inputs import Wishes
+from analysis.finder.results import Suggestions
 from analysis.keywork import KeyStates
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.finder_evidence import (

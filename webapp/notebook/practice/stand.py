@@ -1,4 +1,4 @@
-"""What lies on the music stand: targets, each with the fingerings to try for it.
+"""Music stand: targets, each with the fingerings to try for it.
 
 Fingerings come in the judge's order, then what waits on the try list; what a target was put on the
 list for comes first. The number of queries does not grow with the targets.

@@ -1,4 +1,4 @@
-"""How the player wants things written."""
+"""Preferences: how the player wants things written."""
 
 from dataclasses import dataclass
 

@@ -15,7 +15,7 @@ from analysis.pitch import (
     format_pitch,
 )
 from analysis.recording import Recording, TakeMeasurement, decode_clip
-from analysis.recording.levels import View, find_levels
+from analysis.recording.spectrogram import View, find_levels
 from webapp.drawing.levels import NoteTick, ink_levels
 from webapp.drawing.png import write_grey_png
 from webapp.notebook.store.errors import NotInNotebook

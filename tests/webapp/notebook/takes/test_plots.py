@@ -3,7 +3,7 @@
 import pytest
 
 from analysis.pitch import NoteNames, Transposition, Tuning
-from analysis.recording.levels import View
+from analysis.recording.spectrogram import View
 from webapp.notebook.takes.plots import list_notes
 from webapp.presenting.plot_view import HIGHEST_HZ, LOWEST_HZ
 

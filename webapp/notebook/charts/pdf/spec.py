@@ -1,4 +1,4 @@
-"""What a chart is made of: the types its caller fills in.
+"""Specification of a chart: the types its caller fills in.
 
 Everything here is already computed: a chart shows, it doesn't measure, search or sort. Entries are
 printed in the order given. All text is the player's own and may hold anything.

@@ -1,4 +1,4 @@
-"""How the player wants things written."""
+"""Row of preferences: how the player wants things written."""
 
 from sqlalchemy import CheckConstraint, String
 from sqlalchemy.orm import Mapped, mapped_column

@@ -8,7 +8,7 @@
 // of its power, so that a fundamental far under its neighbours still counts and a missing one is
 // not missed.
 //
-// The server's analysis/recording/coarse.py goes the same way, so that both agree on the note.
+// The server's analysis/recording/coarse_pitch.py goes the same way, so that both agree on the note.
 // Sources: judging a candidate by how predicted and measured partials match, Maher & Beauchamp,
 // JASA 95(4), 1994; the top of a peak by a parabola through three log powers, Smith & Serra, PARSHL,
 // ICMC 1987 (both from memory).

@@ -13,7 +13,7 @@
 //
 // Sources: Flanagan & Golden, Bell Syst. Tech. J. 45, 1966 (phase vocoder); Charpentier, ICASSP 1986
 // (pitch from phase); Huber, Ann. Math. Stat. 35, 1964 (all from memory).
-// The server's analysis/recording/fine.py and joining.py stand on the same ground.
+// The server's analysis/recording/phase_vocoder.py and phase_fit.py stand on the same ground.
 
 import { makeHann } from "./fft.js";
 

@@ -1,0 +1,155 @@
+"""Transfer-matrix model of the whole tube: its input admittance, as the reed sees it.
+
+A geometry is cut at every hole and every bore station into cones; the pieces from the top down are
+what `TubeModel` keeps. States of holes are small integers in the order of the layout: the
+index into `HOLE_STATES`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.acoustics.air import Air
+from analysis.acoustics.geometry import SHADED_AREA_SHARE, Geometry, ToneHole
+from analysis.acoustics.radiation import find_unflanged_phase
+from analysis.acoustics.toneholes import ToneHoleSection, find_hole_matrix, pad_length_m
+from analysis.acoustics.transfer_matrices import Complex, Matrix, Real, find_cone_matrix, find_wave
+from analysis.keywork import HoleState
+
+HOLE_STATES = (HoleState.CLOSED, HoleState.OPEN, HoleState.SHADED)
+CLOSED, OPEN, SHADED = range(3)
+
+# One row for each fingering, one column for each hole of the layout.
+States = NDArray[np.int8]
+
+
+@dataclass(frozen=True, slots=True)
+class Cone:
+    """A piece of bore without holes; metres."""
+
+    upper_radius_m: float
+    lower_radius_m: float
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedHole:
+    """A hole on the tube: its place in the layout and the cones that lead to it from above."""
+
+    index: int
+    above: tuple[Cone, ...]
+    hole: ToneHoleSection
+
+
+@dataclass(frozen=True)
+class TubeModel:
+    """A geometry in a given air, ready to be evaluated at any frequencies.
+
+    Angular frequencies `omega` are arrays of any shape, rad/s, above 0; admittances in m^3/(Pa s)
+    have the same shape, or that of the states beside it.
+    """
+
+    geometry: Geometry
+    air: Air
+
+    @cached_property
+    def holes(self) -> tuple[PlacedHole, ...]:
+        """The holes from the top of the tube down, each with the bore above it."""
+        order = sorted(range(len(self.geometry.holes)), key=lambda i: self.geometry.holes[i].x_mm)
+        placed = []
+        above_mm = 0.0
+        for index in order:
+            hole = self.geometry.holes[index]
+            cones = self._cut(above_mm, hole.x_mm)
+            placed.append(PlacedHole(index, cones, self._measure(hole)))
+            above_mm = hole.x_mm
+        return tuple(placed)
+
+    @cached_property
+    def foot(self) -> tuple[Cone, ...]:
+        """The bore below the lowest hole."""
+        return self._cut(max(hole.x_mm for hole in self.geometry.holes), self.geometry.length_mm)
+
+    def find_bell_admittance(self, omega: Real) -> Complex:
+        """Find the admittance of the open end of the bell."""
+        radius_m = self.geometry.bore[-1].radius_mm / 1000.0
+        phase = find_unflanged_phase(omega / self.air.sound_speed_m_s, radius_m)
+        return 1.0 / (1j * find_wave(radius_m, omega, self.air).impedance * np.tan(phase))
+
+    def find_foot_admittance(self, omega: Real) -> Complex:
+        """Find the admittance just below the lowest hole."""
+        return self.climb(self.foot, self.find_bell_admittance(omega), omega)
+
+    def climb(self, cones: tuple[Cone, ...], below: Complex, omega: Real) -> Complex:
+        """Carry an admittance up through pieces of bore."""
+        for cone in reversed(cones):
+            below = self.cone_matrix(cone, omega).admittance(below)
+        return below
+
+    def cone_matrix(self, cone: Cone, omega: Real) -> Matrix:
+        """Find the matrix of one piece of bore."""
+        return find_cone_matrix(
+            cone.upper_radius_m, cone.lower_radius_m, cone.length_m, omega=omega, air=self.air
+        )
+
+    def hole_matrix(self, hole: ToneHoleSection, states: States, omega: Real) -> Matrix:
+        """Find the matrix of a hole; states and frequencies are broadcast against each other."""
+        first, *others = np.unique(states)
+        made = find_hole_matrix(hole, HOLE_STATES[first], omega=omega, air=self.air)
+        for code in others:
+            matrix = find_hole_matrix(hole, HOLE_STATES[code], omega=omega, air=self.air)
+            pairs = zip(matrix, made, strict=True)
+            made = Matrix(*(np.where(states == code, new, old) for new, old in pairs))
+        return made
+
+    def find_input_admittance(self, states: States, omega: Real) -> Complex:
+        """Find the input admittance of many fingerings at many frequencies.
+
+        Args:
+            states: shape (..., holes), codes of `HOLE_STATES`, at least one fingering.
+            omega: rad/s; its shape is broadcast against the leading axes of `states`.
+
+        Returns:
+            Admittances in m^3/(Pa s), of the broadcast shape.
+        """
+        below = self.find_foot_admittance(omega)
+        for placed in reversed(self.holes):
+            matrix = self.hole_matrix(placed.hole, states[..., placed.index], omega)
+            below = self.climb(placed.above, matrix.admittance(below), omega)
+        return np.broadcast_to(below, np.broadcast_shapes(states.shape[:-1], omega.shape))
+
+    def _cut(self, upper_mm: float, lower_mm: float) -> tuple[Cone, ...]:
+        inside = [s.x_mm for s in self.geometry.bore if upper_mm < s.x_mm < lower_mm]
+        ends = [upper_mm, *inside, lower_mm]
+        return tuple(
+            Cone(self.radius_mm(a) / 1000.0, self.radius_mm(b) / 1000.0, (b - a) / 1000.0)
+            for a, b in pairwise(ends)
+        )
+
+    def radius_mm(self, x_mm: float) -> float:
+        """Find the radius of the bore at a place, straight between stations."""
+        bore = self.geometry.bore
+        places = [station.x_mm for station in bore]
+        return float(np.interp(x_mm, places, [station.radius_mm for station in bore]))
+
+    def _measure(self, hole: ToneHole) -> ToneHoleSection:
+        iris_mm = hole.iris_radius_mm or hole.radius_mm * math.sqrt(SHADED_AREA_SHARE)
+        return ToneHoleSection(
+            radius_m=hole.radius_mm / 1000.0,
+            bore_radius_m=self.radius_mm(hole.x_mm) / 1000.0,
+            chimney_m=hole.chimney_mm / 1000.0,
+            pad_length_m=pad_length_m(
+                radius_mm=hole.radius_mm,
+                pad_rim_mm=self.geometry.pad_rim_mm,
+                height_mm=hole.pad_height_mm,
+                rim_mm=self.geometry.hole_rim_mm,
+            ),
+            iris_radius_m=iris_mm / 1000.0,
+            iris_thickness_m=hole.iris_thickness_mm / 1000.0,
+        )

@@ -1,0 +1,80 @@
+"""Input types of the finder: starting points, logged pitches, wishes.
+
+Conventions: written pitches are in the notation of the instrument's kind; offsets are cents from
+the written pitch beside them, positive for sharp.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analysis.keywork import KeyStates
+from analysis.pitch import WrittenPitch
+
+DEFAULT_TOLERANCE_CENTS = 10.0
+MOST_CHANGES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A fingering that works, from which another may be derived.
+
+    `offset_cents` is how far it was measured from `written`, None if it was not; `logged_id` is
+    the caller's own number for a logged fingering.
+    """
+
+    written: WrittenPitch
+    fingering: KeyStates
+    label: str = ""
+    offset_cents: float | None = None
+    logged_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedPitch:
+    """Where a fingering sounded on the player's own instrument.
+
+    `written` is the note that it was logged for; `offset_cents` None says that it did not speak;
+    `sigma_cents` is the standard uncertainty of the offset, all takes pooled; `air_c` the
+    temperature of the room in degrees C, their mean, None if it is not known.
+    """
+
+    fingering: KeyStates
+    written: WrittenPitch
+    offset_cents: float | None
+    sigma_cents: float
+    air_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What a ranked fingering has to respect.
+
+    Attributes:
+        tolerance_cents: an offset up to this counts as in tune.
+        has_half_holes: whether half-holes may be needed (`KeyStates.has_half_hole`).
+        most_changes: from the base, 1 to 4 keys.
+        must_be_free: ids of keys that must stay up.
+        must_be_down: ids of keys that must be held.
+        prefers_colour_of: a fingering whose colour is wanted: those with like open holes gain.
+        dismissed: canonical texts of fingerings not to suggest again.
+    """
+
+    tolerance_cents: float = DEFAULT_TOLERANCE_CENTS
+    has_half_holes: bool = False
+    most_changes: int = 3
+    must_be_free: frozenset[str] = frozenset()
+    must_be_down: frozenset[str] = frozenset()
+    prefers_colour_of: KeyStates | None = None
+    dismissed: frozenset[str] = frozenset()
+
+    def __post_init__(self) -> None:
+        if not self.tolerance_cents > 0:
+            raise ValueError(f"A tolerance above 0 cents was expected, not {self.tolerance_cents}.")
+        if not 1 <= self.most_changes <= MOST_CHANGES:
+            raise ValueError(
+                f"1 to {MOST_CHANGES} changed keys were expected, not {self.most_changes}."
+            )
+
+
+NO_WISHES = Wishes()

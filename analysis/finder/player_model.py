@@ -1,0 +1,262 @@
+"""Player's model: Gaussian process regression on the errors of the bare tube."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from analysis.acoustics import CALIBRATION_TEMPERATURE_C, find_register
+from analysis.finder.caching import FinderCache
+from analysis.finder.gaussian_process import Estimate, FittedProcess, fit_process
+from analysis.finder.hyperparameters import Residuals
+from analysis.finder.inputs import LoggedPitch
+from analysis.finder.kernel import describe, list_groups
+from analysis.finder.results import ErrorReduction, Prediction, RegisterPrediction
+from analysis.finder.speaking_chance import find_speaking_chances
+from analysis.finder.tube import Bits, Numbers, Real, Spots, Tube
+from analysis.keywork import KeyStates, Layout, State
+from analysis.pitch import KINDS, Register, WrittenPitch, register_bounds
+
+# No measurement is trusted further: a player's notes differ by more from day to day.
+_LEAST_SIGMA_CENTS = 1.5
+# A logged pitch further than this from any resonance tells nothing about one: another register,
+# a slip of the pen, a multiphonic.
+_FAR_CENTS = 150.0
+_FEWEST_TO_JUDGE = 3
+_ZERO_C_K = 273.15
+_SHARED = FinderCache()
+
+
+@dataclass(frozen=True)
+class PlayerModel:
+    """Predicts where fingerings sound on one instrument, and how surely.
+
+    Made by `fit`. Offsets are cents from a written pitch in the notation of the kind.
+    """
+
+    tube: Tube
+    logs: tuple[LoggedPitch, ...]
+    spots: Spots
+    learned: FittedProcess
+    votes: tuple[Bits, Numbers, Real]
+
+    @classmethod
+    def fit(
+        cls,
+        kind_id: str,
+        layout: Layout,
+        logs: Sequence[LoggedPitch],
+        *,
+        temperature_c: float = CALIBRATION_TEMPERATURE_C,
+        air_c: float | None = None,
+        cache: FinderCache | None = None,
+    ) -> PlayerModel:
+        """Fit the model to what was measured on one instrument.
+
+        A Gaussian process on top of the tube (see `kernel`, `hyperparameters`, `gaussian_process`).
+        Repeated measurements of the same holes on the same resonance are pooled.
+
+        Args:
+            kind_id: an id of `analysis.pitch.KINDS`.
+            layout: the keywork; all logged fingerings must be of it.
+            logs: measured pitches, and fingerings that did not speak (offset None). Those
+                more than 150 cents from any resonance of the tube are left aside.
+            temperature_c: of the air inside, 0 to 45.
+            air_c: of the room for which is predicted; None for one like those measured in.
+            cache: keeps screenings; without one they are kept in memory.
+
+        Raises:
+            FinderUnavailable: nothing is known of this tube; says which are known.
+
+        Limits: the tube is plausible, not measured; with no logs errors of 10 to 35 cents are
+        usual. It can't tell for certain what speaks.
+
+        >>> from analysis.keywork import load_layout, parse_fingering
+        >>> soprano = load_layout("soprano-17-6")
+        >>> model = PlayerModel.fit("b-flat-soprano", soprano, [])
+        >>> g5 = parse_fingering("T R 123 | ---", soprano)
+        >>> abs(model.predict(g5, WrittenPitch.from_canonical("G5")).offset_cents) < 10
+        True
+        """
+        tube = Tube.load(kind_id, layout, temperature_c=temperature_c, cache=cache or _SHARED)
+        return cls.fit_tube(tube, logs, air_c=air_c)
+
+    @classmethod
+    def fit_tube(
+        cls, tube: Tube, logs: Sequence[LoggedPitch], *, air_c: float | None = None
+    ) -> PlayerModel:
+        """Fit the model on a tube that is loaded already; see `fit`."""
+        spots, cents, sigmas = _read_logs(tube, logs, find_warming(logs, air_c))
+        spoke = np.isfinite(cents)
+        known, residuals = _pool(tube, spots.select(spoke), cents[spoke], sigmas[spoke])
+        return cls(
+            tube=tube,
+            logs=tuple(logs),
+            spots=known,
+            learned=fit_process(residuals),
+            votes=(spots.holes, spots.numbers, spoke.astype(np.float64)),
+        )
+
+    @property
+    def log_count(self) -> int:
+        """How many logged pitches it was given."""
+        return len(self.logs)
+
+    def find_treble_cents(self, written: WrittenPitch) -> float:
+        """Find the height of a written pitch in treble notation, in which the tube counts."""
+        return float(written.cents) + self.tube.treble_shift_cents
+
+    def predict(self, fingering: KeyStates, written: WrittenPitch) -> Prediction:
+        """Predict where a fingering sounds, by the resonance nearest to a written pitch.
+
+        Returns:
+            Its offset from `written`, sigma for one further playing, chance of speaking. Far
+            from any resonance the offset is large, and no note to play.
+        """
+        wanted = self.find_treble_cents(written)
+        holes = self._find_holes(fingering)
+        spots = self.tube.find_nearest(holes, np.array([wanted]))
+        estimate = self.estimate(spots)
+        return Prediction(
+            offset_cents=float(estimate.mean[0]) - wanted,
+            sigma_cents=float(np.sqrt(estimate.variance[0])),
+            speaks_chance=float(self.find_speaking(spots)[0]),
+        )
+
+    def predict_registers(self, fingering: KeyStates) -> tuple[RegisterPrediction, ...]:
+        """Predict every register that a fingering may sound in, from low to high.
+
+        Each is given as an offset from the nearest note of the equal-tempered scale. With a
+        register key down its first resonance counts in the throat only.
+        """
+        holes = np.repeat(self._find_holes(fingering), 3)
+        spots = self.tube.locate(holes, np.arange(1, 4))
+        spots = spots.select(np.isfinite(spots.cents))
+        if any(fingering.state(key.id) is not State.UP for key in self.tube.vent_keys):
+            throat = float(register_bounds(Register.THROAT)[0])
+            spots = spots.select((spots.numbers > 1) | (spots.cents >= throat - 50.0))
+        estimate = self.estimate(spots)
+        return tuple(
+            self._describe(int(number), float(mean), float(np.sqrt(variance)))
+            for number, mean, variance in zip(spots.numbers, *estimate, strict=True)
+        )
+
+    def _describe(self, number: int, cents: float, sigma_cents: float) -> RegisterPrediction:
+        nearest = round(cents / 100.0) * 100
+        kind = KINDS[self.tube.kind_id]
+        return RegisterPrediction(
+            register=find_register(number, cents),
+            written=kind.from_treble_notation(WrittenPitch.from_cents(nearest)),
+            offset_cents=cents - nearest,
+            sigma_cents=sigma_cents,
+        )
+
+    def _find_holes(self, fingering: KeyStates) -> Bits:
+        keys = np.array([self.tube.linkage.encode(fingering)], dtype=np.uint64)
+        return self.tube.linkage.find_holes(keys)
+
+    @property
+    def tried(self) -> list[int]:
+        """The names of all spots that were logged, those that did not speak included."""
+        holes, numbers, _ = self.votes
+        return Spots(holes, numbers, np.zeros(len(holes))).names
+
+    @cached_property
+    def _known(self) -> dict[int, tuple[float, float]]:
+        estimate = self.learned.estimate_known()
+        return dict(zip(self.spots.names, zip(*map(list, estimate), strict=True), strict=True))
+
+    def estimate(self, spots: Spots) -> Estimate:
+        """Estimate where spots sound: written cents in treble notation, for one more playing."""
+        described = describe(self.tube, spots)
+        shared = self.learned.estimate(described.features)
+        own = self.learned.hyperparameters.find_own(described.own)
+        mean, variance = shared.mean, shared.variance + own
+        for place, name in enumerate(spots.names):
+            if name in self._known:
+                mean[place], variance[place] = self._known[name]
+        return Estimate(spots.cents + mean, variance)
+
+    def find_speaking(self, spots: Spots) -> Real:
+        """Find the chance of each spot to speak."""
+        bases, _ = self.tube.find_bases(spots)
+        base_heights = self.tube.find_heights(self.tube.ordinary)[bases]
+        return find_speaking_chances(
+            spots,
+            self.tube.find_heights(spots) / base_heights,
+            self.votes,
+            is_wild=self.tube.find_wild(spots),
+        )
+
+    @property
+    def gain(self) -> ErrorReduction:
+        """Say what the logged pitches gained, each predicted from all the others."""
+        cents = self.learned.residuals.cents
+        if len(cents) < _FEWEST_TO_JUDGE:
+            words = f"{len(cents)} measured; from {_FEWEST_TO_JUDGE} on the gain can be judged."
+            return ErrorReduction(self.log_count, None, None, words)
+        tube_cents = float(np.median(np.abs(cents)))
+        left_out = cents - self.learned.estimate_left_out().mean
+        learned_cents = float(np.median(np.abs(left_out)))
+        words = (
+            f"From {len(cents)} measured fingerings: the typical error went from "
+            f"{tube_cents:.0f} to {learned_cents:.0f} cents, each predicted from all the others."
+        )
+        return ErrorReduction(self.log_count, tube_cents, learned_cents, words)
+
+
+def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
+    """Find how much higher each logged pitch would sound in the air of today, in cents.
+
+    Those of unknown temperature count as measured at the mean of the others; where none is known
+    nothing changes.
+
+    Source: the speed of sound goes with the square root of absolute temperature, which near 20
+    degrees C is 3 cents a degree; what the breath adds is taken to be the same each day.
+
+    >>> from analysis.keywork import load_layout, ordinary_fingerings
+    >>> one = ordinary_fingerings(load_layout("soprano-17-6"))[0]
+    >>> log = LoggedPitch(one.fingering, one.written, 0.0, 1.0, air_c=18.0)
+    >>> find_warming([log], 22.0).round(1).tolist()
+    [11.8]
+    """
+    known = [log.air_c for log in logs if log.air_c is not None]
+    if not known:
+        return np.zeros(len(logs))
+    mean = float(np.mean(known))
+    then = np.array([mean if log.air_c is None else log.air_c for log in logs])
+    today = mean if air_c is None else air_c
+    return np.asarray(600.0 * np.log2((today + _ZERO_C_K) / (then + _ZERO_C_K)))
+
+
+def _read_logs(tube: Tube, logs: Sequence[LoggedPitch], warming: Real) -> tuple[Spots, Real, Real]:
+    """Find the spots of logged pitches; cents are not-a-number for what did not speak."""
+    keys = np.array([tube.linkage.encode(log.fingering) for log in logs], dtype=np.uint64)
+    shift = tube.treble_shift_cents
+    wanted = np.array([float(log.written.cents) + shift for log in logs], dtype=np.float64)
+    offsets = np.array(
+        [np.nan if log.offset_cents is None else log.offset_cents for log in logs],
+        dtype=np.float64,
+    )
+    sigmas = np.array([log.sigma_cents for log in logs], dtype=np.float64)
+    sounded = wanted + offsets + warming
+    spots = tube.find_nearest(
+        tube.linkage.find_holes(keys), np.where(np.isnan(sounded), wanted, sounded)
+    )
+    usable = np.isfinite(spots.cents) & ~(np.abs(spots.cents - sounded) > _FAR_CENTS)
+    return spots.select(usable), sounded[usable], sigmas[usable]
+
+
+def _pool(tube: Tube, spots: Spots, cents: Real, sigmas: Real) -> tuple[Spots, Residuals]:
+    """Pool repeated measurements of one spot, each weighed by its variance."""
+    _, first, group = np.unique(spots.codes, return_index=True, return_inverse=True)
+    weight = np.maximum(sigmas, _LEAST_SIGMA_CENTS) ** -2.0
+    total = np.bincount(group, weight, minlength=len(first))
+    mean = np.bincount(group, weight * (cents - spots.cents), minlength=len(first)) / total
+    known = spots.select(first)
+    features, own = describe(tube, known)
+    groups = list_groups(features.shape[1])
+    return known, Residuals(features, groups, mean, 1.0 / total, own)

@@ -1,0 +1,112 @@
+"""Sentences for verdicts and warnings: one calm one each, what was found, what to do."""
+
+from __future__ import annotations
+
+from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
+from analysis.recording.verdicts import MIN_TONE_S
+
+_VERDICTS = {
+    Verdict.OK: "This take has a steady pitch and can stand as evidence.",
+    Verdict.SILENCE: "This clip is silent: check that the microphone was on and record it again.",
+    Verdict.TOO_QUIET: (
+        "This clip is too quiet to hold a tone: turn the input level up, or move closer to the"
+        " microphone, and record it again."
+    ),
+    Verdict.NOISE: (
+        "This clip holds noise but no tone:"
+        " move closer to the microphone, or to a quieter room, and record it again."
+    ),
+    Verdict.SPEECH: (
+        "This sounds like someone talking rather than a held note:"
+        " record the note alone, or split the recording if a note is in it."
+    ),
+    Verdict.NO_STEADY_PITCH: (
+        "This clip has sound, but no pitch that holds still long enough to measure:"
+        " record one note, held evenly."
+    ),
+    Verdict.UNREADABLE: (
+        "The samples in this clip are damaged, so nothing was measured: export or record it again."
+    ),
+}
+_WARNINGS = {
+    TakeWarning.CLIPPED: (
+        "The recording was too loud and is clipped: the pitch still stands, the brightness less so,"
+        " and the input level should be turned down next time."
+    ),
+    TakeWarning.TOO_QUIET: (
+        "The recording is very quiet, so the pitch is less certain:"
+        " turn the input level up or move closer."
+    ),
+    TakeWarning.TWO_NOTES: (
+        "The take seems to hold more than one note, and the longest was measured:"
+        " record one note per take if that is not the one you meant."
+    ),
+    TakeWarning.BENT: (
+        "The pitch moves a good deal while the note is held:"
+        " if that was not meant, record it again without bending."
+    ),
+    TakeWarning.MAINS_HUM: (
+        "This looks like hum from the mains rather than a played note:"
+        " unplug the charger or move the cable, and record it again."
+    ),
+    TakeWarning.OTHER_REGISTER: (
+        "The note sounds an octave, a twelfth or more away from the target:"
+        " if it overblew or did not speak, record it again, or else change the target."
+    ),
+    TakeWarning.OTHER_NOTE: (
+        "The note is a semitone or more from the target:"
+        " if this is another fingering, move the take to that one."
+    ),
+    TakeWarning.TRUNCATED: (
+        "The file breaks off before its end and was measured up to there:"
+        " export it again if something is missing."
+    ),
+    TakeWarning.NO_TUNING_REFERENCE: (
+        "This session has no usable tuning note, so offsets stand against the tuning A alone:"
+        " record a tuning note to see them relative to the day."
+    ),
+}
+
+
+def explain(measurement: TakeMeasurement) -> str:
+    """One sentence on the verdict, with what to do when the take can't be used.
+
+    >>> explain(TakeMeasurement(Verdict.SILENCE, duration_s=2.0))
+    'This clip is silent: check that the microphone was on and record it again.'
+    """
+    if measurement.verdict is Verdict.TOO_SHORT:
+        return _explain_too_short(measurement)
+    if measurement.verdict is Verdict.MULTIPHONIC:
+        return _explain_multiphonic(measurement)
+    return _VERDICTS[measurement.verdict]
+
+
+def _explain_too_short(measurement: TakeMeasurement) -> str:
+    if measurement.steady_from_s is None or measurement.steady_to_s is None:
+        held_s = measurement.duration_s
+    else:
+        held_s = measurement.steady_to_s - measurement.steady_from_s
+    # rounded down, so that 0.29 s is not told to be the 0.3 s that is asked for
+    shown_s = int(held_s * 10) / 10
+    return (
+        f"This clip holds {shown_s:.1f} s of tone and pitch needs at least {MIN_TONE_S} s:"
+        " record it again a little longer."
+    )
+
+
+def _explain_multiphonic(measurement: TakeMeasurement) -> str:
+    notes = " and ".join(f"{component.f0_hz:.1f} Hz" for component in measurement.components)
+    named = f" ({notes})" if notes else ""
+    return (
+        f"Several notes sound at once{named}, so there is no one pitch:"
+        " keep it if a multiphonic is what you want, or else record a single note."
+    )
+
+
+def explain_warning(warning: TakeWarning) -> str:
+    """One sentence on a warning, with what to do.
+
+    >>> explain_warning(TakeWarning.TOO_QUIET).startswith("The recording is very quiet")
+    True
+    """
+    return _WARNINGS[warning]
