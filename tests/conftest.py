@@ -1,12 +1,51 @@
-"""What holds for every test: no network but this machine, no environment of the player's own."""
+"""What holds for every test: no network but this machine, no environment of the player's own.
+
+Also which tests run: those with the mark `long_run` only with `--all`, the slowest files first.
+"""
 
 import socket
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+from tests.long_files import LONG_FILES
 
 Address = tuple[str, int] | str | bytes  # as the socket module takes it
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
+
+DAILY_EXAMPLES, ALL_EXAMPLES = 25, 100
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Offer the long run."""
+    words = "run everything: the tests with the mark long_run, and all examples"
+    parser.addoption("--all", action="store_true", default=False, help=words)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Property tests without a clock and without chance: the same examples on every machine."""
+    count = ALL_EXAMPLES if config.getoption("--all") else DAILY_EXAMPLES
+    settings.register_profile("steady", deadline=None, derandomize=True, max_examples=count)
+    settings.load_profile("steady")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the long run out unless it is asked for; the slowest files go first."""
+    if not config.getoption("--all"):
+        left_out = [item for item in items if item.get_closest_marker("long_run")]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if not item.get_closest_marker("long_run")]
+    ranks = {name: rank for rank, name in enumerate(LONG_FILES)}
+    folder = Path(__file__).parent
+
+    def rank(item: pytest.Item) -> int:
+        is_here = item.path.is_relative_to(folder)
+        name = item.path.relative_to(folder).as_posix() if is_here else ""
+        return ranks.get(name, len(ranks))
+
+    items.sort(key=rank)  # stable: the rest keeps its order
 
 
 class NetworkUsed(AssertionError):
