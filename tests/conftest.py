@@ -3,19 +3,32 @@
 Also which tests run: those with the mark `long_run` only with `--all`, the slowest files first.
 """
 
+from __future__ import annotations
+
 import socket
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
 
 from tests.long_files import LONG_FILES
+from tests.tools import CHROMIUM_FLAGS, find_chromium
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Playwright
+
+    from tests.webapp.logging_rows import Filled
+
+    Launch = Callable[..., Browser]
 
 Address = tuple[str, int] | str | bytes  # as the socket module takes it
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 
 DAILY_EXAMPLES, ALL_EXAMPLES = 25, 100
+PATIENCE_MS = 30_000  # of a browser test: a busy machine is no fault of a page
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -93,3 +106,47 @@ def no_own_notebook(
     """Keep every test away from the player's notebook."""
     monkeypatch.setenv("QUARTERVENT_INSTANCE", str(tmp_path_factory.getbasetemp() / "unnamed"))
     monkeypatch.delenv("QUARTERVENT_DATABASE", raising=False)
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    """The one Playwright of this process, which allows no second one."""
+    from playwright.sync_api import expect, sync_playwright
+
+    expect.set_options(timeout=PATIENCE_MS)
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def launch(playwright: Playwright) -> Iterator[Launch]:
+    """Start a chromium with flags of its own; the same flags give the one that runs already."""
+    running: dict[tuple[str, ...], Browser] = {}
+
+    def start(*flags: str) -> Browser:
+        if flags not in running:
+            running[flags] = playwright.chromium.launch(
+                executable_path=find_chromium(), args=[*CHROMIUM_FLAGS, *flags]
+            )
+        return running[flags]
+
+    yield start
+    for each in running.values():
+        each.close()
+
+
+@pytest.fixture(scope="session")
+def browser(launch: Launch) -> Browser:
+    """The chromium without flags of its own."""
+    return launch()
+
+
+@pytest.fixture(scope="session")
+def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Filled]:
+    """A notebook with a bit of everything, really measured takes included, to be copied."""
+    from tests.webapp.logging_rows import fill
+    from webapp.notebook.store.notebook import open_notebook
+
+    folder = tmp_path_factory.mktemp("filled") / "notebook"
+    with closing(open_notebook(folder)) as notebook:
+        return folder, fill(notebook)
