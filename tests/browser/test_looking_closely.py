@@ -80,8 +80,10 @@ def test_the_cursor_runs_while_the_recording_plays(
             await ended;
         }"""
     )
-    page.wait_for_timeout(100)
-    assert _cursor_x(levels) > before + 100
+    page.wait_for_function(
+        "least => Number(document.querySelector('svg.levels .cursor').getAttribute('x1')) > least",
+        arg=before + 100,
+    )
 
 
 def test_without_scripts_the_pictures_are_there_and_no_dead_slider(

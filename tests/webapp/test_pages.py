@@ -154,7 +154,10 @@ def test_every_page_has_one_first_heading_and_a_title(pages: dict[str, Page]) ->
         assert len(titles) == 1, path
 
 
-def test_inner_links_lead_to_pages_that_exist(walk: Walk, pages: dict[str, Page]) -> None:
+@pytest.mark.parametrize("step", [60, pytest.param(15, marks=pytest.mark.long_run)])
+def test_inner_links_lead_to_pages_that_exist(
+    walk: Walk, pages: dict[str, Page], step: int
+) -> None:
     links = {
         element.attributes["href"]
         for page in pages.values()
@@ -164,7 +167,7 @@ def test_inner_links_lead_to_pages_that_exist(walk: Walk, pages: dict[str, Page]
     assert len(links) > 30
     # The many links of coverage and range lead to the same two pages; a few stand for all.
     targets = sorted(each for each in links if each.startswith("/search?") or "/next?q=" in each)
-    for link in [each for each in links if each not in targets] + targets[::15]:
+    for link in [each for each in links if each not in targets] + targets[::step]:
         answer = walk.answers.get(link) or walk.browser.fetch(link)
         assert answer.status_code == 200, link
 
