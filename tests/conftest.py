@@ -1,12 +1,64 @@
-"""Rules for every test: no network but this machine, no environment of the player's own."""
+"""Rules for every test: no network but this machine, no environment of the player's own.
+
+Also which tests run: those with the mark `long_run` only with `--all`, the slowest files first.
+"""
+
+from __future__ import annotations
 
 import socket
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
+
+from tests.long_files import LONG_FILES
+from tests.tools import CHROMIUM_FLAGS, find_chromium
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Playwright
+
+    from tests.webapp.logging_rows import Filled
+
+    Launch = Callable[..., Browser]
 
 Address = tuple[str, int] | str | bytes  # as the socket module takes it
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
+
+DAILY_EXAMPLES, ALL_EXAMPLES = 25, 100
+PATIENCE_MS = 30_000  # of a browser test: a busy machine is no fault of a page
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Offer the long run."""
+    words = "run everything: the tests with the mark long_run, and all examples"
+    parser.addoption("--all", action="store_true", default=False, help=words)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Property tests without a clock and without chance: the same examples on every machine."""
+    count = ALL_EXAMPLES if config.getoption("--all") else DAILY_EXAMPLES
+    settings.register_profile("steady", deadline=None, derandomize=True, max_examples=count)
+    settings.load_profile("steady")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the long run out unless it is asked for; the slowest files go first."""
+    if not config.getoption("--all"):
+        left_out = [item for item in items if item.get_closest_marker("long_run")]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if not item.get_closest_marker("long_run")]
+    ranks = {name: rank for rank, name in enumerate(LONG_FILES)}
+    folder = Path(__file__).parent
+
+    def rank(item: pytest.Item) -> int:
+        is_here = item.path.is_relative_to(folder)
+        name = item.path.relative_to(folder).as_posix() if is_here else ""
+        return ranks.get(name, len(ranks))
+
+    items.sort(key=rank)  # stable: the rest keeps its order
 
 
 class NetworkUsed(AssertionError):
@@ -54,3 +106,47 @@ def no_own_notebook(
     """Keep every test away from the player's notebook."""
     monkeypatch.setenv("QUARTERVENT_INSTANCE", str(tmp_path_factory.getbasetemp() / "unnamed"))
     monkeypatch.delenv("QUARTERVENT_DATABASE", raising=False)
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    """The one Playwright of this process, which allows no second one."""
+    from playwright.sync_api import expect, sync_playwright
+
+    expect.set_options(timeout=PATIENCE_MS)
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def launch(playwright: Playwright) -> Iterator[Launch]:
+    """Start a chromium with flags of its own; the same flags give the one that runs already."""
+    running: dict[tuple[str, ...], Browser] = {}
+
+    def start(*flags: str) -> Browser:
+        if flags not in running:
+            running[flags] = playwright.chromium.launch(
+                executable_path=find_chromium(), args=[*CHROMIUM_FLAGS, *flags]
+            )
+        return running[flags]
+
+    yield start
+    for each in running.values():
+        each.close()
+
+
+@pytest.fixture(scope="session")
+def browser(launch: Launch) -> Browser:
+    """The chromium without flags of its own."""
+    return launch()
+
+
+@pytest.fixture(scope="session")
+def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Filled]:
+    """A notebook with a bit of everything, really measured takes included, to be copied."""
+    from tests.webapp.logging_rows import fill
+    from webapp.notebook.opening import open_notebook
+
+    folder = tmp_path_factory.mktemp("filled") / "notebook"
+    with closing(open_notebook(folder)) as notebook:
+        return folder, fill(notebook)

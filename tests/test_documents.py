@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 import pytest
 
+from tests.long_files import LONG_FILES
 from webapp.cli import COMMANDS, open_command
 from webapp.notebook.store import notebook
 
@@ -109,3 +110,7 @@ def test_no_file_names_a_machine_or_a_registry(tracked: dict[str, str]) -> None:
 def test_no_text_has_marks_of_unfinished_work(tracked: dict[str, str]) -> None:
     marks = r"\b(?:TO" + r"DO|FIX" + r"ME|XX" + r"X)\b"
     assert [name for name, text in tracked.items() if re.search(marks, text)] == []
+
+
+def test_the_long_files_are_there() -> None:
+    assert [name for name in LONG_FILES if not (ROOT / "tests" / name).is_file()] == []

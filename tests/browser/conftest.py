@@ -1,86 +1,62 @@
-"""Chromium for all browser tests; served notebooks; visitors whose faults fail the test."""
+"""Served notebooks; visitors whose faults fail the test."""
 
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, closing
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from playwright.sync_api import Browser, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, Page
 
+from analysis.recording.spectrogram import View, find_levels
 from tests.browser.microphones import playing, write_notes
 from tests.browser.recording_takes import PLAYED_HZ
 from tests.browser.serving import Site, serve_folder
 from tests.browser.standing import evening_wav
 from tests.browser.visiting import Visitor, make_visitor
-from tests.tools import CHROMIUM_FLAGS, find_chromium
-from tests.webapp.logging_rows import Filled, fill
-from webapp.notebook.opening import open_notebook
+from tests.compiled_once import compile_templates_once
+from tests.webapp.logging_rows import Filled
 
 Visit = Callable[..., Visitor]
 Launch = Callable[..., Browser]
 
 
-# Not for the session: Playwright allows one at a time, and other folders start their own.
-@pytest.fixture(scope="package")
-def playwright() -> Iterator[Playwright]:
-    """The one Playwright of all browser tests."""
-    with sync_playwright() as started:
-        yield started
+@pytest.fixture(scope="session", autouse=True)
+def templates_compiled_once() -> None:
+    compile_templates_once()
 
 
-@pytest.fixture(scope="package")
-def launch(playwright: Playwright) -> Iterator[Launch]:
-    """Start a chromium with flags of its own; the same flags give the one that runs already."""
-    running: dict[tuple[str, ...], Browser] = {}
-
-    def start(*flags: str) -> Browser:
-        if flags not in running:
-            running[flags] = playwright.chromium.launch(
-                executable_path=find_chromium(), args=[*CHROMIUM_FLAGS, *flags]
-            )
-        return running[flags]
-
-    yield start
-    for each in running.values():
-        each.close()
+@pytest.fixture(scope="session")
+def pictures_compiled() -> None:
+    """What draws levels is compiled before a page waits for it, since that may take long."""
+    samples = np.zeros(8_000)
+    find_levels(samples, 8_000, View(0.2, 0.8, 220.0, 880.0))
 
 
-@pytest.fixture(scope="package")
-def browser(launch: Launch) -> Browser:
-    """The chromium without flags of its own."""
-    return launch()
-
-
-@pytest.fixture(scope="package")
-def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Filled]:
-    """A notebook with a bit of everything, to be copied or only looked at."""
-    folder = tmp_path_factory.mktemp("browser") / "filled"
-    with closing(open_notebook(folder)) as notebook:
-        return folder, fill(notebook)
-
-
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def rows(filled_folder: tuple[Path, Filled]) -> Filled:
     """The numbers of the rows in every filled notebook."""
     return filled_folder[1]
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def looked_at(
-    filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
+    filled_folder: tuple[Path, Filled],
+    pictures_compiled: None,
+    tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Site]:
     """A copy of the filled notebook, for tests that keep nothing but what leads to a place."""
+    del pictures_compiled
     folder = tmp_path_factory.mktemp("browser") / "looked-at"
     shutil.copytree(filled_folder[0], folder)
     with serve_folder(folder) as site:
         yield site
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def empty_looked_at(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     """An empty notebook, for tests that keep nothing."""
     with serve_folder(tmp_path_factory.mktemp("browser") / "empty") as site:
@@ -95,8 +71,14 @@ def closed_last() -> Iterator[ExitStack]:
 
 
 @pytest.fixture
-def written_in(filled_folder: tuple[Path, Filled], tmp_path: Path, closed_last: ExitStack) -> Site:
+def written_in(
+    filled_folder: tuple[Path, Filled],
+    pictures_compiled: None,
+    tmp_path: Path,
+    closed_last: ExitStack,
+) -> Site:
     """A fresh copy of the filled notebook, for tests that keep something."""
+    del pictures_compiled
     shutil.copytree(filled_folder[0], tmp_path / "notebook")
     return closed_last.enter_context(serve_folder(tmp_path / "notebook"))
 
@@ -136,7 +118,7 @@ def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
     assert visitor.faults == []
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def evening(tmp_path_factory: pytest.TempPathFactory, launch: Launch) -> Browser:
     """A chromium that hears two notes for the first target, a long rest, and one for the second."""
     file = tmp_path_factory.mktemp("heard") / "evening.wav"
@@ -144,14 +126,14 @@ def evening(tmp_path_factory: pytest.TempPathFactory, launch: Launch) -> Browser
     return launch(*playing(file))
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def played(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, NDArray[np.float32]]:
     """Three notes for the fingering of `recording_takes`, as a file and as the samples in it."""
     path = tmp_path_factory.mktemp("microphone") / "notes.wav"
     return path, write_notes(path, PLAYED_HZ)
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="session")
 def hearing(launch: Launch, played: tuple[Path, NDArray[np.float32]]) -> Browser:
     """A chromium whose microphone hears three notes each time it is opened."""
     return launch(*playing(played[0]))

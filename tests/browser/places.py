@@ -100,7 +100,7 @@ def _open_when_computed(path: str) -> Opener:
 
     def go(visitor: Visitor, rows: Filled) -> Page:
         page = visitor.open(path.format_map(vars(rows)))
-        page.wait_for_selector("main:not(:has([data-working]))", timeout=60_000)
+        page.wait_for_selector("main:not(:has([data-working]))", timeout=180_000)
         return page
 
     return go

@@ -27,7 +27,7 @@ CENTS = (4.0, 9.0, -6.0)
 PLAYED_HZ = [TARGET_HZ * 2 ** (cents / 1200) for cents in CENTS]
 
 
-PATIENCE_MS = 20_000
+PATIENCE_MS = 60_000
 
 
 AWAY = "ERR_CONNECTION_REFUSED"

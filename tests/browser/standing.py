@@ -31,7 +31,7 @@ FIRST, SECOND, THIRD = 5.0, -3.0, 6.0
 LIST = "D5 -50, C#5 +25"
 
 
-HEARD_MS = 20_000
+HEARD_MS = 60_000
 
 
 def note(written_cents: float, seed: int) -> NDArray[np.float64]:

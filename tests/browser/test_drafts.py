@@ -109,8 +109,8 @@ def test_leaving_with_something_entered_is_asked_about_first(
     page.go_back()
     _enter(page)
 
-    page.get_by_role("link", name="Bin").tap(no_wait_after=True)
-    page.wait_for_timeout(300)
+    with page.expect_event("dialog"):
+        page.get_by_role("link", name="Bin").tap(no_wait_after=True)
 
     assert asked == ["beforeunload"]
     _assert_entered(page)
@@ -201,8 +201,11 @@ def test_a_recording_that_is_too_large_is_named_before_it_is_sent(
 
     page.set_input_files("#clip", huge)
     message = page.locator("#clip").evaluate("field => field.validationMessage")
+    page.evaluate(
+        "addEventListener('invalid', () => { window.isRefused = true; }, { capture: true })"
+    )
     page.get_by_role("button", name="Measure and keep").tap()
-    page.wait_for_timeout(200)
+    page.wait_for_function("window.isRefused")
 
     assert message == "This file has 64.0 MB; a take may have up to 64 MB. Cut it to the held note."
     assert [each.method for each in visitor.requests if each.method != "GET"] == []
@@ -239,11 +242,15 @@ def test_choosing_what_it_came_from_sets_the_keys_and_keeps_the_chosen_recording
 
 
 def test_a_choice_throws_no_touched_keys_away(visit: Visit, looked_at: Site, rows: Filled) -> None:
-    page = _open_log(visit(looked_at), rows)
+    visitor = visit(looked_at)
+    page = _open_log(visitor, rows)
     page.locator('[data-hit="thumb"]').tap()
     touched = page.locator("[data-keys-text]").inner_text()
+    page.wait_for_load_state("networkidle")
+    asked = len(visitor.requests)
 
     page.select_option("#base", "ordinary:C#5:1")
-    page.wait_for_timeout(500)
+    page.evaluate("() => new Promise((done) => requestAnimationFrame(() => setTimeout(done)))")
 
+    assert len(visitor.requests) == asked  # setting the keys would ask for them
     assert page.locator("[data-keys-text]").inner_text() == touched

@@ -36,10 +36,8 @@ def render(page: Page, hz: float, wave: str, *, level: float = 1.0, seconds: int
 
 @pytest.mark.parametrize("wave", ["sine", "reed"])
 @pytest.mark.parametrize("hz", [69.3, 233.08, 1396.9])
-def test_a_tone_has_the_pitch_that_was_asked_for(
-    visit: Visit, looked_at: Site, wave: str, hz: float
-) -> None:
-    samples = render(visit(looked_at).open("/about"), hz, wave)
+def test_a_tone_has_the_pitch_that_was_asked_for(page: Page, wave: str, hz: float) -> None:
+    samples = render(page, hz, wave)
 
     measured = measure_take(samples[4800:], 48_000, expected_f0_hz=hz)
 
@@ -47,8 +45,7 @@ def test_a_tone_has_the_pitch_that_was_asked_for(
     assert 1200 * np.log2(measured.f0_hz / hz) == pytest.approx(0, abs=0.02)
 
 
-def test_a_tone_begins_softly_and_is_never_loud(visit: Visit, looked_at: Site) -> None:
-    page = visit(looked_at).open("/about")
+def test_a_tone_begins_softly_and_is_never_loud(page: Page) -> None:
     loud, soft = render(page, 440, "sine"), render(page, 440, "sine", level=0.5)
 
     assert np.abs(loud).max() == pytest.approx(0.25, abs=0.01)

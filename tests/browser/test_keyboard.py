@@ -22,8 +22,8 @@ def _tab_to(page: Page, selector: str) -> None:
     """Press Tab until a place has the focus; every stop on the way must be seen to have it."""
     for _ in range(80):
         page.keyboard.press("Tab")
-        stop = page.evaluate("document.activeElement.outerHTML.slice(0, 80)")
-        assert page.evaluate(FOCUS_OUTLINE) >= 2, f"no visible focus on {stop}"
+        if page.evaluate(FOCUS_OUTLINE) < 2:  # drawn a moment later on a busy machine
+            page.wait_for_function(f"({FOCUS_OUTLINE})() >= 2")
         if page.evaluate("wanted => document.activeElement.matches(wanted)", selector):
             return
     pytest.fail(f"Tab never reached {selector}")

@@ -3,25 +3,37 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import Visit
 from tests.browser.live_readings import COUNT_CHANGES, FEED, PLACE, TARGET_HZ, Reading, hold, play
 from tests.browser.serving import Site
-from tests.browser.test_access import RUN_AXE, SMALL_TARGETS
+from tests.browser.test_access import RUN_AXE, RUN_AXE_ON_COLOURS, SMALL_TARGETS
+from tests.browser.visiting import PHONE, Visitor, make_visitor
 
 pytestmark = pytest.mark.browser
 
 
+@pytest.fixture(scope="module")
+def visitor(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
+    """One profile and tab for the whole file: the display keeps nothing when its page is left."""
+    visitor = make_visitor(browser, looked_at, has_one_tab=True)
+    yield visitor
+    visitor.context.close()
+
+
 @pytest.fixture
-def page(visit: Visit, looked_at: Site) -> Page:
-    page = visit(looked_at).open("/about")
+def page(visitor: Visitor) -> Iterator[Page]:
+    page = visitor.open("/about")
+    page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
+    page.emulate_media(color_scheme="light", reduced_motion="reduce")
     page.evaluate(PLACE, [TARGET_HZ, 50])
-    return page
+    yield page
+    assert visitor.faults == []
 
 
 def _words(page: Page, part: str) -> str:
@@ -306,7 +318,8 @@ def test_it_can_be_read_by_everyone_at_every_width(page: Page, state: str) -> No
         page.set_viewport_size({"width": width, "height": 844})
         for scheme in ("light", "dark"):
             page.emulate_media(color_scheme=scheme)
-            found[f"{width} {scheme}"] = page.evaluate(RUN_AXE)
+            run = RUN_AXE if scheme == "light" else RUN_AXE_ON_COLOURS
+            found[f"{width} {scheme}"] = page.evaluate(run)
         found[f"{width} wide"] = page.evaluate(
             "Math.max(0, document.documentElement.scrollWidth - innerWidth)"
         )

@@ -56,7 +56,8 @@ def test_the_loop_needs_no_scrolling_on_tablet_and_laptop(
 ) -> None:  # fmt: skip
     page = to_the_stand(visit(written_in, browser=evening, size=size), begin(folder, rows))
     page.keyboard.press("Space")
-    expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
+    # at least: on a busy machine the third note may have been heard before the second is looked at
+    expect(takes(page).nth(1)).to_be_visible(timeout=HEARD_MS)
     for part in (".stand-name", ".live-number", ".live-trace", ".stand-drawing", ".stand-listen",
                  "[data-do=next-target]", ".stand-take"):  # fmt: skip
         found = box(page, f".stand-item:not([hidden]) {part}, .stand > * {part}, .stand > {part}")

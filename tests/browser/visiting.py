@@ -96,6 +96,7 @@ def make_visitor(
         service_workers="allow" if has_workers else "block",
         ignore_https_errors=site.origin.startswith("https:"),
     )
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
+    context.set_default_navigation_timeout(60_000)  # a busy machine is no fault of a page
     context.add_init_script(REPORT_VIOLATIONS)
     return Visitor(site, context, has_one_tab)

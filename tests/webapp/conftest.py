@@ -2,15 +2,15 @@
 
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import closing
 from pathlib import Path
 
 import pytest
 from flask import Flask
 
+from tests.compiled_once import compile_templates_once
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
-from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, fill, log
+from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from tests.webapp.shared_access import Shared
 from webapp.app import create_app
 from webapp.notebook.opening import open_notebook
@@ -20,20 +20,17 @@ from webapp.notebook.store.notebook import Notebook
 Opener = Callable[[Path], Notebook]
 
 
+@pytest.fixture(scope="session", autouse=True)
+def templates_compiled_once() -> None:
+    compile_templates_once()
+
+
 @pytest.fixture(scope="session")
 def empty_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A migrated notebook without rows, to be copied."""
     folder = tmp_path_factory.mktemp("empty") / "notebook"
     open_notebook(folder).close()
     return folder
-
-
-@pytest.fixture(scope="session")
-def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Filled]:
-    """A notebook with a bit of everything, really measured takes included, to be copied."""
-    folder = tmp_path_factory.mktemp("filled") / "notebook"
-    with closing(open_notebook(folder)) as notebook:
-        return folder, fill(notebook)
 
 
 @pytest.fixture

@@ -7,11 +7,14 @@ Standard (ids are unique, labels belong to controls).
 import re
 import shutil
 from collections import Counter
+from collections.abc import Iterator, Sequence
 from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from werkzeug.test import TestResponse
 
 import webapp
 from tests.webapp.browsing import Browser, Page
@@ -37,40 +40,68 @@ ADDRESS_ATTRIBUTES = (
 )
 
 
+@dataclass(frozen=True)
+class Walk:
+    """A notebook through which was walked: what lay there, what it answered, what it was asked."""
+
+    notebook: Notebook
+    browser: Browser
+    before: dict[str, bytes]
+    answers: dict[str, TestResponse]
+    statements: tuple[str, ...]
+
+
 @pytest.fixture(scope="module")
-def pages(
+def walk(
     filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
-) -> dict[str, Page]:
-    """Every page of a filled notebook, opened once for all the tests that only look."""
+) -> Iterator[Walk]:
+    """Every page of a filled notebook, opened once for all the tests."""
     source, rows = filled_folder
     folder = tmp_path_factory.mktemp("pages") / "notebook"
     shutil.copytree(source, folder)
     with closing(open_notebook(folder)) as notebook:
         app = create_app(notebook)
         browser = Browser(app)
-        answers = {path: browser.fetch(path) for path in openable_paths(app, rows)}
+        before = snapshot(notebook)
+        with counted_queries(notebook) as statements:
+            answers = {path: browser.fetch(path) for path in openable_paths(app, rows)}
+        yield Walk(notebook, browser, before, answers, tuple(statements))
+
+
+@pytest.fixture(scope="module")
+def pages(walk: Walk) -> dict[str, Page]:
+    """What was answered as a page."""
     return {
-        path: Page(answer) for path, answer in answers.items() if answer.mimetype == "text/html"
+        path: Page(answer)
+        for path, answer in walk.answers.items()
+        if answer.mimetype == "text/html"
     }
 
 
-def test_opening_everything_changes_no_byte(filled: tuple[Notebook, Filled]) -> None:
-    notebook, rows = filled
-    app = create_app(notebook)
-    browser = Browser(app)
-    before = snapshot(notebook)
-    assert sum(name.startswith("clips") for name in before) == 5
-    with counted_queries(notebook) as statements:
-        for path in openable_paths(app, rows):
-            assert browser.fetch(path).status_code < 500, path
-            assert browser.open(path, method="HEAD").status_code < 500, path
-    writes = [
+def test_opening_everything_changes_no_byte(walk: Walk) -> None:
+    assert sum(name.startswith("clips") for name in walk.before) == 5
+    assert [path for path, answer in walk.answers.items() if answer.status_code >= 500] == []
+    assert find_writes(walk.statements) == []
+    assert snapshot(walk.notebook) == walk.before
+
+
+def find_writes(statements: Sequence[str]) -> list[str]:
+    return [
         each
         for each in statements
         if not each.lstrip().upper().startswith(("SELECT", "WITH", "BEGIN"))
     ]
-    assert writes == []
-    assert snapshot(notebook) == before
+
+
+@pytest.mark.parametrize(
+    "step", [6, pytest.param(1, marks=pytest.mark.long_run)], ids=["one in six", "all"]
+)
+def test_asking_for_the_head_alone_changes_no_byte(walk: Walk, step: int) -> None:
+    with counted_queries(walk.notebook) as statements:
+        for path in list(walk.answers)[::step]:
+            assert walk.browser.open(path, method="HEAD").status_code < 500, path
+    assert find_writes(statements) == []
+    assert snapshot(walk.notebook) == walk.before
 
 
 def test_every_kind_of_page_was_opened(pages: dict[str, Page]) -> None:
@@ -124,8 +155,9 @@ def test_every_page_has_one_first_heading_and_a_title(pages: dict[str, Page]) ->
         assert len(titles) == 1, path
 
 
+@pytest.mark.parametrize("step", [60, pytest.param(15, marks=pytest.mark.long_run)])
 def test_inner_links_lead_to_pages_that_exist(
-    filled_client: Browser, pages: dict[str, Page]
+    walk: Walk, pages: dict[str, Page], step: int
 ) -> None:
     links = {
         element.attributes["href"]
@@ -136,8 +168,9 @@ def test_inner_links_lead_to_pages_that_exist(
     assert len(links) > 30
     # The many links of coverage and range lead to the same two pages; a few stand for all.
     targets = sorted(each for each in links if each.startswith("/search?") or "/next?q=" in each)
-    for link in [each for each in links if each not in targets] + targets[::15]:
-        assert filled_client.fetch(link).status_code == 200, link
+    for link in [each for each in links if each not in targets] + targets[::step]:
+        answer = walk.answers.get(link) or walk.browser.fetch(link)
+        assert answer.status_code == 200, link
 
 
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)

@@ -34,7 +34,11 @@ def test_every_reachable_hole_state_is_screened(screening: Screening) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind_id", "layout_id"), [("b-flat-soprano", "soprano-17-6"), ("b-flat-bass", "bass-low-eb")]
+    ("kind_id", "layout_id"),
+    [
+        ("b-flat-soprano", "soprano-17-6"),
+        pytest.param("b-flat-bass", "bass-low-eb", marks=pytest.mark.long_run),
+    ],
 )
 def test_a_screening_agrees_with_exact_predictions(kind_id: str, layout_id: str) -> None:
     geometry, layout = load_geometry(kind_id, layout_id), load_layout(layout_id)

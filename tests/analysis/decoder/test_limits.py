@@ -18,6 +18,16 @@ def _run(code: str) -> subprocess.CompletedProcess[bytes]:
     )
 
 
+def _run_afresh(code: str) -> subprocess.CompletedProcess[bytes]:
+    """Run in the child of a small process.
+
+    A process starts with its parent's peak of memory on its account, and this one's is large.
+    """
+    return _run(
+        f"import subprocess, sys\nsys.exit(subprocess.call([sys.executable, '-c', {code!r}]))\n"
+    )
+
+
 def test_memory_beyond_the_allowance_is_refused() -> None:
     done = _run(
         "from analysis.decoder.limits import limit_resources\n"
@@ -28,16 +38,14 @@ def test_memory_beyond_the_allowance_is_refused() -> None:
 
 
 def test_the_watch_ends_a_process_that_grows() -> None:
-    done = _run(
+    done = _run_afresh(
         "import threading\n"
         "from analysis.decoder import limits\n"
         "limits.EXTRA_MEMORY_BYTES = 2**24\n"
         "threading.Thread(target=limits.watch_memory, daemon=True).start()\n"
-        # a process starts with its parent's peak on its account: grow beyond any of them
-        "blocks = []\n"
-        "while len(blocks) < 256:\n"
-        "    blocks.append(b'x' * 2**24)\n"
-        "    threading.Event().wait(0.01)\n"
+        "blocks = [b'x' * 2**24 for _ in range(16)]\n"
+        # a minute, which the watch does not let it have
+        "threading.Event().wait(60)\n"
     )
     assert done.returncode == OUT_OF_MEMORY
 

@@ -1,6 +1,7 @@
 """What is kept on disk is read again, and made again when it is damaged."""
 
-from dataclasses import replace
+import shutil
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,19 @@ from analysis.finder.tube import Spots, Tube
 from analysis.keywork import parse_fingering
 from analysis.pitch import WrittenPitch
 from tests.analysis.finder.players import KIND, soprano
+
+
+@pytest.fixture(scope="module")
+def screened(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder where the soprano's screening lies, to be copied: making one takes a second."""
+    folder = tmp_path_factory.mktemp("screened")
+    fit(folder, [])
+    return folder
+
+
+@pytest.fixture
+def kept(screened: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(screened, tmp_path / "kept"))
 
 
 def fit(folder: Path, seen: list[float]) -> PlayerModel:
@@ -37,8 +51,8 @@ def test_a_screening_is_made_once_with_progress_and_made_again_if_damaged(tmp_pa
     assert seen
 
 
-def test_sensitivities_come_back_from_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    model = fit(tmp_path, [])
+def test_sensitivities_come_back_from_disk(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    model = fit(kept, [])
     fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
     target = WrittenPitch.from_canonical("G5-50c")
     first = model.predict(fingering, target)
@@ -48,7 +62,7 @@ def test_sensitivities_come_back_from_disk(tmp_path: Path, monkeypatch: pytest.M
         raise AssertionError("computed again")
 
     monkeypatch.setattr(Tube, "_compute_rows", refuse)
-    second = fit(tmp_path, []).predict(fingering, target)
+    second = fit(kept, []).predict(fingering, target)
     assert second.sigma_cents == pytest.approx(first.sigma_cents, rel=1e-5)
 
 
@@ -59,20 +73,37 @@ def test_without_a_folder_nothing_is_written(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
-def test_after_preparing_nothing_is_computed_for_a_suggestion(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    model = PlayerModel.fit(KIND, soprano(), [], cache=FinderCache())
+@dataclass(frozen=True)
+class Prepared:
+    """A model that was prepared for a start, and the progress that was told meanwhile."""
+
+    model: PlayerModel
+    start: Start
+    progress: tuple[float, ...]
+    seen: list[float]
+
+
+@pytest.fixture(scope="module")
+def prepared(screened: Path) -> Prepared:
+    seen: list[float] = []
+    model = PlayerModel.fit(KIND, soprano(), [], cache=FinderCache(screened, progress=seen.append))
     fingering = parse_fingering("T R 123 | -2- | right cross, G#/Eb", soprano())
-    target = WrittenPitch.from_canonical("G5-50c")
-    starts = [Start(target, fingering, "logged", -14.0, 7)]
-    prepare(model.tube, starts)
+    start = Start(WrittenPitch.from_canonical("G5-50c"), fingering, "logged", -14.0, 7)
+    seen.clear()
+    prepare(model.tube, [start])
+    return Prepared(model, start, tuple(seen), seen)
+
+
+def test_after_preparing_nothing_is_computed_for_a_suggestion(
+    prepared: Prepared, monkeypatch: pytest.MonkeyPatch
+) -> None:
 
     def refuse(self: Tube, spots: Spots) -> None:
         assert len(spots) == 0, "computed late"
 
     monkeypatch.setattr(Tube, "_compute_rows", refuse)
-    assert suggest(target, model=model, starts=starts).items
+    start = prepared.start
+    assert suggest(start.written, model=prepared.model, starts=[start]).items
 
 
 def test_what_was_asked_for_least_recently_goes_first(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -88,23 +119,18 @@ def test_what_was_asked_for_least_recently_goes_first(monkeypatch: pytest.Monkey
     assert made == ["first", "second", "third", "second"]
 
 
-def test_two_tubes_of_one_instrument_never_share_what_lies_around_a_fingering() -> None:
-    cache = FinderCache()
+def test_two_tubes_of_one_instrument_never_share_what_lies_around_a_fingering(
+    kept: Path,
+) -> None:
+    cache = FinderCache(kept)
     tube = PlayerModel.fit(KIND, soprano(), [], cache=cache).tube
     other = Tube._make(KIND, soprano(), tube.geometry, tube.temperature_c, cache)
     assert other.serial != tube.serial
 
 
-def test_preparing_tells_its_progress_to_the_end() -> None:
-    seen: list[float] = []
-    cache = FinderCache(progress=seen.append)
-    tube = PlayerModel.fit(KIND, soprano(), [], cache=cache).tube
-    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
-    starts = [Start(WrittenPitch.from_canonical("G5-50c"), fingering, "logged", -14.0, 7)]
-    seen.clear()
-    prepare(tube, starts)
-    assert seen == sorted(seen)
-    assert seen[-1] == 1.0
-    seen.clear()
-    prepare(tube, [replace(starts[0], offset_cents=-9.0)])
-    assert seen == [1.0]
+def test_preparing_tells_its_progress_to_the_end(prepared: Prepared) -> None:
+    assert list(prepared.progress) == sorted(prepared.progress)
+    assert prepared.progress[-1] == 1.0
+    prepared.seen.clear()
+    prepare(prepared.model.tube, [replace(prepared.start, offset_cents=-9.0)])
+    assert prepared.seen == [1.0]

@@ -13,6 +13,7 @@ from analysis.recording import TakeMeasurement, TakeWarning, Verdict, measure_ta
 from analysis.recording.coarse_pitch import find_pitches, make_coarse_frames
 from tests.analysis.recording.sounds import RATE, hum
 from tests.analysis.recording.tones import Samples, Tone
+from tests.thinning import pairwise_daily
 
 MAINS_HZ = (49.98, 60.02, 100.0, 119.9)
 # some lie within 2 Hz of the mains or twice that: 61.7, 98, 118.5; and 99 Hz nearly at twice 50
@@ -32,9 +33,9 @@ def _find_error_cents(tone: Tone, take: TakeMeasurement) -> float:
     return float(1200 * np.log2(take.f0_hz / true_hz))
 
 
-@pytest.mark.parametrize("f0_hz", NOTES_HZ)
-@pytest.mark.parametrize("mains_hz", MAINS_HZ)
-@pytest.mark.parametrize("kind", ["pure", "odd", "buzz"])
+@pytest.mark.parametrize(
+    ("kind", "mains_hz", "f0_hz"), pairwise_daily(["pure", "odd", "buzz"], MAINS_HZ, NOTES_HZ)
+)
 def test_a_note_over_hum_of_a_tenth_of_it_is_measured(
     f0_hz: float, mains_hz: float, kind: str
 ) -> None:
@@ -44,9 +45,9 @@ def test_a_note_over_hum_of_a_tenth_of_it_is_measured(
     assert abs(_find_error_cents(tone, take)) < 1.5
 
 
-@pytest.mark.parametrize("f0_hz", NOTES_HZ)
-@pytest.mark.parametrize("mains_hz", MAINS_HZ)
-@pytest.mark.parametrize("kind", ["pure", "odd", "buzz"])
+@pytest.mark.parametrize(
+    ("kind", "mains_hz", "f0_hz"), pairwise_daily(["pure", "odd", "buzz"], MAINS_HZ, NOTES_HZ)
+)
 def test_over_louder_hum_it_is_measured_or_refused(
     f0_hz: float, mains_hz: float, kind: str
 ) -> None:

@@ -74,10 +74,17 @@ def test_mains_hum_under_a_note_does_not_move_it(f0_hz: float, mains_hz: float) 
     assert abs(_find_error_cents(tone, take)) < 1.0
 
 
-def test_the_truth_lies_within_two_stated_sigmas_in_about_95_percent() -> None:
+# 120 draws of 0.95 fall outside 0.89 to 1 once in some 300 times, 24 outside 0.83 to 1 once in
+# some 170; the benchmark counts more
+@pytest.mark.parametrize(
+    ("count", "least"), [(24, 0.83), pytest.param(120, 0.89, marks=pytest.mark.long_run)]
+)
+def test_the_truth_lies_within_two_stated_sigmas_in_about_95_percent(
+    count: int, least: float
+) -> None:
     rng = np.random.default_rng(2)
     inside = []
-    for seed in range(120):
+    for seed in range(count):
         tone = replace(
             PLAYED,
             f0_hz=float(58 * (1900 / 58) ** rng.uniform()),
@@ -90,8 +97,7 @@ def test_the_truth_lies_within_two_stated_sigmas_in_about_95_percent() -> None:
         take = _measure(tone)
         assert take.f0_uncertainty_cents is not None
         inside.append(abs(_find_error_cents(tone, take)) <= 2 * take.f0_uncertainty_cents)
-    # 120 draws of 0.95 fall outside 0.89 to 1 once in some 300 times; the benchmark counts more
-    assert 0.89 <= np.mean(inside) <= 1.0
+    assert least <= np.mean(inside) <= 1.0
 
 
 def test_a_still_tone_in_white_noise_comes_near_the_cramer_rao_bound() -> None:

@@ -9,6 +9,7 @@ from analysis.recording import TakeWarning, measure_take, split_takes
 from analysis.recording.coarse_pitch import find_pitches, make_coarse_frames
 from tests.analysis.recording.sounds import RATE, Played, play
 from tests.analysis.recording.tones import Tone, make_noise
+from tests.thinning import pairwise_daily
 
 LOW_HZ = (58.3, 73.4, 110.0, 146.8, 233.1, 415.3, 622.3)
 HIGH_HZ = (783.0, 932.3, 1108.7, 1318.5, 1568.0, 1760.0, 1900.0)
@@ -28,9 +29,10 @@ def _check(tone: Tone, *, within_cents: float) -> None:
         assert take.vibrato.extent_cents == pytest.approx(tone.vibrato_cents, rel=0.1)
 
 
-@pytest.mark.parametrize("f0_hz", HIGH_HZ)
-@pytest.mark.parametrize("vibrato_cents", [0.0, 20.0, 40.0])
-@pytest.mark.parametrize("partial_db", [{1: -90.0}, {1: -30.0, 2: -10.0}, {}], ids=str)
+@pytest.mark.parametrize(
+    ("partial_db", "vibrato_cents", "f0_hz"),
+    pairwise_daily([{1: -90.0}, {1: -30.0, 2: -10.0}, {}], [0.0, 20.0, 40.0], HIGH_HZ),
+)
 def test_high_notes_with_vibrato_are_measured(
     f0_hz: float, vibrato_cents: float, partial_db: dict[int, float]
 ) -> None:

@@ -11,14 +11,13 @@ from pathlib import Path
 
 import jinja2
 import pytest
-from playwright.sync_api import Browser, Page, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Route
 
 from analysis.keywork import (
     KeyStates,
     load_layout,
     parse_fingering,
 )
-from tests.tools import CHROMIUM_FLAGS, find_chromium
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
 from webapp.presenting.text_direction import isolate
@@ -35,14 +34,6 @@ PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Keys
 {% from "fingering/_keys.html" import keys_entry %}{{ keys_entry(view) }}
 </form></main></body></html>"""
 BASE = "T R 123 | 123 | left F#"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=find_chromium(), args=CHROMIUM_FLAGS)
-        yield started
-        started.close()
 
 
 @pytest.fixture

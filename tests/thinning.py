@@ -1,0 +1,53 @@
+"""Thinned grids: the daily run takes a covering array of each, and `--all` takes every case.
+
+What the daily run leaves out carries the mark `long_run` (see `tests/conftest.py`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations, product
+from typing import Any
+
+import pytest
+from _pytest.mark import ParameterSet
+
+_Pair = tuple[int, int, int, int]
+"""Two axes, and the place of a value on each."""
+
+
+def pairwise_daily(*axes: Sequence[Any]) -> list[ParameterSet]:
+    """Return the product of the axes; a covering array of strength two is for every day.
+
+    Each value of an axis meets each value of every other axis in some daily case, so with two axes
+    all cases are for every day. The array is built greedily: always the case with the most pairs
+    not seen yet, the first of those.
+
+    >>> cases = pairwise_daily("ab", "cd", "ef")
+    >>> ["".join(case.values) for case in cases if not case.marks]
+    ['ace', 'adf', 'bcf', 'bde']
+    """
+    places = list(product(*(range(len(axis)) for axis in axes)))
+    daily = _cover(places)
+    return [
+        pytest.param(
+            *(axis[at] for axis, at in zip(axes, place, strict=True)),
+            marks=() if place in daily else pytest.mark.long_run,
+        )
+        for place in places
+    ]
+
+
+def _cover(places: Sequence[tuple[int, ...]]) -> set[tuple[int, ...]]:
+    pairs = {place: _pairs_of(place) for place in places}
+    missing = set[_Pair]().union(*pairs.values())
+    chosen = set()
+    while missing:
+        best = max(places, key=lambda place: len(pairs[place] & missing))
+        chosen.add(best)
+        missing -= pairs[best]
+    return chosen
+
+
+def _pairs_of(place: tuple[int, ...]) -> set[_Pair]:
+    return {(a, b, place[a], place[b]) for a, b in combinations(range(len(place)), 2)}
