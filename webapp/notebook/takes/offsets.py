@@ -1,4 +1,4 @@
-"""How far a take lies from a target, at the tuning A of its day."""
+"""Offset of a take from a target, in cents, at the tuning A of its day."""
 
 from analysis.pitch import SoundingPitch
 from analysis.recording import TakeOffset

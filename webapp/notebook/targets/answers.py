@@ -1,4 +1,4 @@
-"""What the notebook answers to a note: ranked, with the reason for the first, and what is apart.
+"""Answer of the notebook to a note: ranked, with the reason for the first, and what is apart.
 
 Every page and command that says whether a note is solved, and by which fingering, asks here.
 """

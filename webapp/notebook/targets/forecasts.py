@@ -1,4 +1,4 @@
-"""What was predicted for fingerings that are still to be measured, by the steps of a grid."""
+"""Predictions of fingerings that are still to be measured, by the steps of a grid."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

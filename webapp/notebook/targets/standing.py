@@ -1,4 +1,4 @@
-"""How a fingering stands to a note: the only place that says in tune, near, elsewhere.
+"""Standing of a fingering to a note: the only place that says in tune, near, elsewhere.
 
 Where a fingering is known to sound decides, not what it was logged for. Offsets are counted in
 cents from the note; what is compared with a bound is rounded to a tenth of a cent, as it is shown.
