@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
+from analysis.errors import AnalysisError
+from analysis.keywork import Layout, parse_fingering
 from analysis.pitch import WrittenPitch
-from webapp.notebook.store.rows import Fingering, Suggestion, TryState
+from webapp.notebook.store.rows import Fingering, Instrument, Suggestion, TryState
 from webapp.notebook.targets.search import SearchQuery
-
-_SHADED_MARK = "("  # what a canonical key text writes for a shaded hole, and for nothing else
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class Forecast:
     sigma_cents: float
 
 
-def find_forecasts(session: Session, instrument_id: int, query: SearchQuery) -> list[Forecast]:
+def find_forecasts(session: Session, instrument: Instrument, query: SearchQuery) -> list[Forecast]:
     """Return what is predicted and not measured yet.
 
     That is what waits on the try list, and what was logged from it and has no usable take. How such
@@ -41,19 +41,30 @@ def find_forecasts(session: Session, instrument_id: int, query: SearchQuery) -> 
     wanted: list[ColumnElement[bool]] = [or_(waiting, unmeasured)]
     if query.strategy is not None:
         wanted.append(Suggestion.strategy == query.strategy.value)
-    if query.is_without_half_holes:
-        wanted.append(Suggestion.keys_text.not_like(f"%{_SHADED_MARK}%"))
     rows = session.execute(
         select(
             Suggestion.target_text,
             Suggestion.predicted_offset_cents,
             Suggestion.predicted_sigma_cents,
+            Suggestion.keys_text,
         )
         .outerjoin(Fingering, Fingering.id == Suggestion.fingering_id)
-        .where(Suggestion.instrument_id == instrument_id, *wanted)
+        .where(Suggestion.instrument_id == instrument.id, *wanted)
         .order_by(Suggestion.id)
     )
-    return [Forecast(*facts) for facts in rows]
+    layout = instrument.layout
+    return [
+        Forecast(target_text, offset_cents, sigma_cents)
+        for target_text, offset_cents, sigma_cents, keys_text in rows
+        if not (query.is_without_half_holes and _needs_half_hole(keys_text, layout))
+    ]
+
+
+def _needs_half_hole(keys_text: str, layout: Layout) -> bool:
+    try:
+        return parse_fingering(keys_text, layout).has_half_hole
+    except AnalysisError:
+        return False  # keys that cannot be read any more are told where they stand
 
 
 def place_forecasts(

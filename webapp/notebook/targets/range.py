@@ -205,7 +205,7 @@ def open_range(
         instrument = fetch(session, Instrument, instrument_id)
         notes = _choose_steps(session, instrument, division)
         judge = read_judge(session, instrument, narrow_down(query))
-        forecasts = find_forecasts(session, instrument.id, query)
+        forecasts = find_forecasts(session, instrument, query)
         half_cents = float(division.step_cents / 2)
         outside = judge.count_outside(notes[0], notes[-1], half_cents) if notes else 0
         if query.register is not None:
