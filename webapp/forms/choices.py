@@ -11,6 +11,10 @@ ROLES = [
     SelectChoice("", "take back"),
     *(SelectChoice(each.value, each.value) for each in Role),
 ]
+CIRCUMSTANCES = [
+    SelectChoice("", "always"),
+    *(SelectChoice(each.value, each.value) for each in Circumstance),
+]
 
 
 class _ShortForm(FlaskForm):
@@ -28,9 +32,7 @@ class WordForm(_ShortForm):
 
     target = HiddenField("Note", [AtMost(120)])
     role = OneOfField("Your word", choices=ROLES)
-    circumstance = OneOfField(
-        "When", choices=[SelectChoice(each.value, each.value) for each in Circumstance]
-    )
+    circumstance = OneOfField("When", choices=CIRCUMSTANCES)
     reason = StringField("Why", [AtMost(REASON_CHARACTERS)])
 
 
