@@ -3,13 +3,17 @@
 from flask_wtf import FlaskForm
 from wtforms import HiddenField, SelectChoice, StringField
 
-from webapp.forms.fields import AtMost, NumberField, OneOfField
+from webapp.forms.fields import AtMost, ChoiceField, NumberField, OneOfField
 from webapp.notebook.store.rows import Circumstance, Role
 from webapp.notebook.targets.choices import REASON_CHARACTERS
 
 ROLES = [
     SelectChoice("", "take back"),
     *(SelectChoice(each.value, each.value) for each in Role),
+]
+CIRCUMSTANCES = [
+    SelectChoice("", "always"),
+    *(SelectChoice(each.value, each.value) for each in Circumstance),
 ]
 
 
@@ -28,9 +32,7 @@ class WordForm(_ShortForm):
 
     target = HiddenField("Note", [AtMost(120)])
     role = OneOfField("Your word", choices=ROLES)
-    circumstance = OneOfField(
-        "When", choices=[SelectChoice(each.value, each.value) for each in Circumstance]
-    )
+    circumstance = ChoiceField("When", choices=CIRCUMSTANCES, default="")
     reason = StringField("Why", [AtMost(REASON_CHARACTERS)])
 
 

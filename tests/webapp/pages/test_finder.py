@@ -198,7 +198,7 @@ def test_a_plan_shows_its_state_and_its_tries(
     del fake_finder
     add_clarinet(notebook)
     page = client.get("/instruments/1/plan?grid=24&low=E5&high=G5")
-    assert "Of 3 steps between the semitones, 0 are proven" in page.text
+    assert "Of 3 steps between the semitones, 0 are solved" in page.text
     assert "1 are only predicted, and 2 are open" in page.text
     assert len(page.find("span", class_="is-predicted")) == 1
     (card,) = page.find("li", class_="suggestion")

@@ -161,7 +161,7 @@ def test_the_page_shows_set_up_coverage_and_fingerings(
 ) -> None:
     page = filled_client.get(f"/instruments/{filled[1].soprano}")
     assert "Mouthpiece: open, invented. Reed: 3" in page.text
-    assert "quarter tones proven" in page.text
+    assert "quarter tones in tune" in page.text
     assert len(page.find("li", class_="hit")) == 5
 
 

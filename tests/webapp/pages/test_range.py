@@ -48,14 +48,16 @@ def test_every_step_stands_in_a_table_with_what_is_known_of_it(
     # E3 to G6 in quarter tones: 2 * 39 + 1 (closed formula).
     assert len(found) == 79
     assert len(page.find("th", scope="row")) == 79
-    # The base is meant for C#5 +25 and was recorded 10 cents sharper: 15 cents under C#5 +50.
-    assert found["7350"].startswith(
-        "D5 −50 cD quarter-flat 5 proven, outside the tolerance −15.0 ±"
-    )
-    assert "light, 2 others" in found["7350"]
+    # The base is meant for C#5 +25 and was recorded 10 cents sharper: 15 cents under C#5 +50, which
+    # is farther than the lip goes up, so it does not count there.
+    assert found["7350"] == "D5 −50 cD quarter-flat 5 meant for this step not tried 1 other"
+    eighths = filled_client.get(f"/instruments/{filled[1].soprano}/range?grid=48")
+    assert "in tune +10.0 ±" in rows(eighths)["7325"]
+    assert rows(eighths)["7325"].endswith("light")
+    assert "1 of 157 steps in tune; " in eighths.text
     assert found["7400"].endswith("nothing recorded ordinary note")
     assert found["6450"].endswith("a gap open 1 does not speak"), "E4 +50 was tried"
-    assert "1 of 79 steps proven, none of them within 10 cents; 1 logged" in page.text
+    assert "0 of 79 steps in tune; 2 logged and not tried" in page.text
 
 
 def test_every_step_opens_its_target_and_an_open_one_what_could_be_tried(
@@ -64,16 +66,16 @@ def test_every_step_opens_its_target_and_an_open_one_what_could_be_tried(
     number = filled[1].soprano
     page = filled_client.get(f"/instruments/{number}/range")
     assert len(targets(page)) == 79
-    proven = "/search?" + urlencode({"q": "D5-50c", "instrument": number})
-    assert proven in targets(page)
+    logged = "/search?" + urlencode({"q": "D5-50c", "instrument": number})
+    assert logged in targets(page)
     assert f"/instruments/{number}/next?q=G5-50c" in targets(page)
-    assert filled_client.get(proven).find("a", href=f"/fingerings/{filled[1].base}")
+    assert filled_client.get(logged).find("a", href=f"/fingerings/{filled[1].base}")
 
 
 def test_a_semitone_opens_a_search_as_wide_as_the_step(notebook: Notebook, client: Browser) -> None:
     log(notebook, add_clarinet(notebook), "D5 -40", KEYS)
     page = client.get(f"{RANGE}?grid=12")
-    assert "not measured" in rows(page)["7400"]
+    assert "not tried" in rows(page)["7400"]
     (there,) = [each for each in targets(page) if "q=D5&" in each]
     assert "1 fingering within 50 cents" in client.get(there).text
 
@@ -90,7 +92,7 @@ def test_a_prediction_looks_and_reads_like_one_and_is_only_read(
             )
         )  # fmt: skip
     page = client.get(RANGE)
-    assert rows(page)["7350"].endswith("predicted, within the tolerance −7 ± 12 predicted")
+    assert rows(page)["7350"].endswith("predicted −7 ± 12 predicted")
     (row,) = page.find("tr", id="step-7350")
     assert row.attributes["class"] == "is-predicted"
     assert "1 predicted only" in page.text
@@ -100,14 +102,14 @@ def test_a_prediction_looks_and_reads_like_one_and_is_only_read(
 def test_an_empty_instrument_says_what_to_do(notebook: Notebook, client: Browser) -> None:
     add_clarinet(notebook)
     page = client.get(RANGE)
-    assert "0 of 79 steps proven; 39 ordinary and not logged, 40 open." in page.text
+    assert "0 of 79 steps in tune; 39 ordinary and not logged, 40 open." in page.text
     assert "Nothing is logged on this instrument yet" in page.text
     assert page.find("a", href="/instruments/1/fingerings/new")
 
 
 def test_choices_that_leave_nothing_say_so(notebook: Notebook, client: Browser) -> None:
     log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
-    page = client.get(f"{RANGE}?proven=y")
+    page = client.get(f"{RANGE}?measured=y")
     assert "Nothing in the notebook passes these choices" in page.text
     assert "Nothing is logged on this instrument yet" not in page.text
 
@@ -116,7 +118,7 @@ def test_the_grid_is_chosen_by_links_that_keep_the_filters(
     notebook: Notebook, client: Browser
 ) -> None:
     add_clarinet(notebook)
-    page = client.get(f"{RANGE}?within=8&proven=y&register=clarion")
+    page = client.get(f"{RANGE}?within=8&measured=y&register=clarion")
     counts = {}
     for link in page.find("a"):
         if "grid=" not in link.attributes["href"]:
@@ -124,7 +126,7 @@ def test_the_grid_is_chosen_by_links_that_keep_the_filters(
         turned = client.get(link.attributes["href"])
         counts[link.text] = len(rows(turned))
         values = dict(turned.form(method="get").values)
-        assert (values["within"], values["proven"], values["register"]) == ("8", "y", "clarion")
+        assert (values["within"], values["measured"], values["register"]) == ("8", "y", "clarion")
     # The clarion goes from a quarter tone under B4 to C6 and what is nearer to it than to C#6:
     # 7050 to below 8450 (closed formula).
     assert counts == {"semitones": 14, "quarter tones": 28, "eighth tones": 56}
@@ -134,12 +136,13 @@ def test_the_form_keeps_every_choice(notebook: Notebook, client: Browser) -> Non
     add_clarinet(notebook)
     query = {
         "grid": "48", "within": "7,5", "strategy": "raised", "resistance": "3",
-        "register": "clarion", "whole": "y", "proven": "y",
+        "register": "clarion", "whole": "y", "measured": "y",
+        "mine": "y",
     }  # fmt: skip
     page = client.get(f"{RANGE}?{urlencode(query)}")
     assert page.status == 200
     assert dict(page.form(method="get").values) == query
-    assert "at most 7.5 cents away" in page.text
+    assert "sounds within 7.5 cents is shown at an open step" in page.text
 
 
 def test_registers_are_reached_by_jumps_and_so_is_the_largest_gap(
@@ -216,7 +219,7 @@ def test_a_bass_in_bass_clef_is_shown_as_it_is_written(
     found = rows(page)
     assert next(iter(found)) == "3900", "E flat 2"
     # G3 +50 is the throat's in bass clef, as G4 +50 is in treble clef.
-    assert "not measured" in found["5550"]
+    assert "not tried" in found["5550"]
     assert [each.attributes["id"] for each in page.find("h2") if "id" in each.attributes][:3] == [
         "extension", "chalumeau", "throat",
     ]  # fmt: skip
@@ -262,20 +265,21 @@ def test_the_table_is_that_of_the_page(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:
     path = f"/instruments/{filled[1].soprano}/range.csv"
-    answer = filled_client.fetch(f"{path}?register=clarion")
+    answer = filled_client.fetch(f"{path}?grid=48&register=clarion")
     assert answer.mimetype == "text/csv"
     assert answer.headers["Content-Disposition"] == "attachment; filename=range-1.csv"
     table = list(csv.DictReader(io.StringIO(answer.get_data(as_text=True))))
-    assert len(table) == 28
-    (proven,) = [each for each in table if each["standing"] == "proven"]
-    assert (proven["note"], proven["target"], proven["fingering"]) == (
-        "D5-50c", "C#5+25c", str(filled[1].base),
+    assert len(table) == 56
+    (in_tune,) = [each for each in table if each["standing"] == "in tune"]
+    assert (in_tune["written_cents"], in_tune["target"], in_tune["fingering"]) == (
+        "7325.0", "C#5+25c", str(filled[1].base),
     )  # fmt: skip
-    assert float(proven["offset_cents"]) == pytest.approx(-15.0, abs=0.1)
-    page = filled_client.get(f"/instruments/{filled[1].soprano}/range?register=clarion")
+    assert (in_tune["solved"], in_tune["choice"]) == ("yes", "")
+    assert float(in_tune["offset_cents"]) == pytest.approx(10.0, abs=0.1)
+    page = filled_client.get(f"/instruments/{filled[1].soprano}/range?grid=48&register=clarion")
     assert len(rows(page)) == len(table)
     link = [each for each in page.find("a") if "range.csv" in each.attributes["href"]]
-    assert link[0].attributes["href"] == f"{path}?register=clarion"
+    assert link[0].attributes["href"] == f"{path}?grid=48&register=clarion"
 
 
 def test_a_spreadsheet_reads_no_formula_out_of_the_table(

@@ -89,7 +89,8 @@ def test_the_form_keeps_every_choice(
 ) -> None:
     query = {
         "q": "C#5", "instrument": str(filled[1].soprano), "within": "40", "strategy": "raised",
-        "resistance": "3", "register": "clarion", "whole": "y", "proven": "y",
+        "resistance": "3", "register": "clarion", "whole": "y", "measured": "y",
+        "mine": "y",
     }  # fmt: skip
     address = "&".join(f"{name}={value.replace('#', '%23')}" for name, value in query.items())
     page = filled_client.get(f"/search?{address}")
@@ -131,7 +132,7 @@ def test_a_just_interval_is_named_to_a_tenth_and_asked_for_exactly(
 
 def test_filters_that_leave_nothing_say_so(notebook: Notebook, client: Browser) -> None:
     log(notebook, add_clarinet(notebook), "D5 -50", KEYS)
-    assert "passes these filters" in client.get("/search?instrument=1&proven=y").text
+    assert "passes these filters" in client.get("/search?instrument=1&measured=y").text
 
 
 def test_a_long_list_is_turned_over_and_back(notebook: Notebook, client: Browser) -> None:

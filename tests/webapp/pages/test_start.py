@@ -20,7 +20,7 @@ def test_a_filled_one_shows_what_there_is_what_is_missing_and_where_to_go_on(
     assert "Invented B-flat" in page.text
     assert "Invented bass" in page.text
     assert "Invented, sold" not in page.text
-    assert "5 fingerings, 1 proven by recordings." in page.text
+    assert "5 fingerings, 1 measured." in page.text
     assert "Waiting for a recording" in page.text
     assert page.find("a", href=f"/instruments/{rows.soprano}/fingerings/new")
     assert page.find("a", href=f"/instruments/{rows.soprano}/chart")
