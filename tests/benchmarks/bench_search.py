@@ -45,7 +45,7 @@ def fill(notebook: Notebook) -> None:
     for _ in range(FINGERINGS):
         written = WrittenPitch.from_cents(25 * chance.randrange(5200 // 25, 9100 // 25))
         offset = chance.gauss(0, 12)
-        is_proven = chance.random() < 0.6
+        is_measured = chance.random() < 0.6
         target = instrument.transposition.to_sounding(written).cents
         rows.append(
             {
@@ -58,10 +58,10 @@ def fill(notebook: Notebook) -> None:
                 "does_not_speak": chance.random() < 0.05,
                 "written_cents": float(written.cents),
                 "target_cents": target,
-                "take_count": chance.randrange(1, 5) if is_proven else 0,
-                "offset_cents": offset if is_proven else None,
-                "offset_uncertainty_cents": 1.0 if is_proven else None,
-                "sounding_cents": target + offset if is_proven else target,
+                "take_count": chance.randrange(1, 5) if is_measured else 0,
+                "offset_cents": offset if is_measured else None,
+                "offset_uncertainty_cents": 1.0 if is_measured else None,
+                "sounding_cents": target + offset if is_measured else target,
                 "version": 1,
             }
         )

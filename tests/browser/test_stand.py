@@ -101,7 +101,7 @@ def test_the_whole_loop_by_keys_alone(
         page.keyboard.press("Enter")
 
     brought = page.locator(".outcomes").inner_text()
-    assert "1 proven for the first time, 1 again" in brought
+    assert "1 measured for the first time, 1 again" in brought
     assert "1 of 2 targets done." in brought
     assert "D quarter-flat 5 not played" in " ".join(brought.split())
 

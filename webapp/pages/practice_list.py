@@ -19,7 +19,7 @@ from webapp.notebook.practice.practice_targets import (
     add_gaps,
     add_tries,
     add_typed,
-    add_unproven,
+    add_unmeasured,
     move_target,
     remove_target,
     settle_target,
@@ -92,9 +92,9 @@ def add_from_tries(practice_id: int) -> Answer:
 
 
 @blueprint.post("/practice/<int:practice_id>/targets/unproven")
-def add_from_unproven(practice_id: int) -> Answer:
+def add_from_unmeasured(practice_id: int) -> Answer:
     """Put the fingerings that wait for a recording on the list."""
-    return _add(practice_id, add_unproven)
+    return _add(practice_id, add_unmeasured)
 
 
 @blueprint.post("/instruments/<int:instrument_id>/tries/practise")

@@ -148,7 +148,7 @@ def _describe(measurement: TakeMeasurement, offset_cents: float | None) -> dict[
 
 
 def _describe_evidence(fingering: Fingering) -> dict[str, object] | None:
-    if not fingering.is_proven:
+    if not fingering.is_measured:
         return None
     return {
         "take_count": fingering.take_count,

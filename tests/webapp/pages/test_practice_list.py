@@ -245,7 +245,7 @@ def test_what_a_practice_brought_stands_on_its_page(
     assert "So far" in client.get(f"/practice/{practice}").text
     page = press(client, practice, "/end")
     assert "What it brought" in page.text
-    assert "1 proven for the first time, 1 again, of which 1 moved." in page.text
+    assert "1 measured for the first time, 1 again, of which 1 moved." in page.text
     assert "1 of 3 targets done." in page.text
     assert "Moved +30.0" in page.text
     assert "−4.0 ±" in page.text

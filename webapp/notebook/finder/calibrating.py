@@ -57,7 +57,7 @@ class AskedNote:
     @property
     def is_measured(self) -> bool:
         """Whether a usable take stands behind it."""
-        return self.fingering is not None and self.fingering.is_proven
+        return self.fingering is not None and self.fingering.is_measured
 
 
 @dataclass(frozen=True, slots=True)

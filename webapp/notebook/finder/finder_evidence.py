@@ -69,9 +69,9 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
     logs = tuple(
         _log_of(row, place, air.get(row.id))
         for row, place in rows
-        if row.is_proven or row.does_not_speak
+        if row.is_measured or row.does_not_speak
     )
-    measured = {place: row for row, place in rows if row.is_proven and not row.does_not_speak}
+    measured = {place: row for row, place in rows if row.is_measured and not row.does_not_speak}
     references: dict[_Place, str] = {}
     starts: list[Start] = []
     for base in ordinary_bases(instrument):

@@ -23,14 +23,14 @@ BASE_REACH_CENTS = 300.0
 
 @dataclass(frozen=True, slots=True)
 class BaseShift:
-    """How far a fingering sounds from its base as the player plays it; `base` is proven."""
+    """How far a fingering sounds from its base as the player plays it; `base` is measured."""
 
     shift: TakeOffset
     base: Fingering
 
 
 def shift_from_base(session: Session, fingering: Fingering) -> BaseShift | None:
-    """Return how far a proven fingering sounds from its base, as measured on this instrument.
+    """Return how far a measured fingering sounds from its base, as measured on this instrument.
 
     The base's own pitch is that of a logged fingering with the base's keys and written target: the
     one it came from, if that still has these keys, or else the one with most takes. So an ordinary
@@ -40,8 +40,8 @@ def shift_from_base(session: Session, fingering: Fingering) -> BaseShift | None:
     Returns:
         None where the fingering or its base is not measured, or where it has no base.
     """
-    base = _find_proven_base(session, fingering)
-    if base is None or not fingering.is_proven:
+    base = _find_measured_base(session, fingering)
+    if base is None or not fingering.is_measured:
         return None
     shift = relative_offset(_sounding(fingering), _sounding(base))
     return BaseShift(shift, base)
@@ -59,7 +59,7 @@ def find_dynamic_shifts(fingering: Fingering, takes: Collection[Take]) -> tuple[
     )
 
 
-def _find_proven_base(session: Session, fingering: Fingering) -> Fingering | None:
+def _find_measured_base(session: Session, fingering: Fingering) -> Fingering | None:
     written = fingering.base_written
     if written is None:
         return None
@@ -85,5 +85,5 @@ def _find_proven_base(session: Session, fingering: Fingering) -> Fingering | Non
 
 
 def _sounding(fingering: Fingering) -> TakeOffset:
-    """Return where a proven fingering sounds, in sounding cents, with its uncertainty."""
+    """Return where a measured fingering sounds, in sounding cents, with its uncertainty."""
     return TakeOffset(fingering.sounding_cents, fingering.offset_uncertainty_cents or 0.0)

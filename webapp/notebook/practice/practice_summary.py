@@ -1,4 +1,4 @@
-"""Summary of a practice: the fingerings that were proven, that moved, and that stay open.
+"""Summary of a practice: the fingerings that were measured, that moved, and that stay open.
 
 A fingering's takes of the practice are pooled, and so are those made before it began; the
 difference carries both uncertainties (GUM, section 5.1: squares add). It has moved where the
@@ -80,12 +80,12 @@ class PracticeSummaryPage:
 
     @property
     def first(self) -> tuple[Proof, ...]:
-        """What was proven for the first time."""
+        """What was measured for the first time."""
         return tuple(each for each in self.proofs if each.is_first)
 
     @property
     def again(self) -> tuple[Proof, ...]:
-        """What had been proven before."""
+        """What had been measured before."""
         return tuple(each for each in self.proofs if not each.is_first)
 
     @property

@@ -2,7 +2,7 @@
 
 A target stands on the list by itself (typed, or a gap), with a fingering that waits for a
 recording, or with a suggestion of the try list. Nothing is computed here: gaps are read from what
-is proven.
+is measured.
 """
 
 import re
@@ -127,7 +127,7 @@ def add_tries(notebook: Notebook, practice_id: int) -> int:
         return _append(session, practice_id, wanted)
 
 
-def add_unproven(notebook: Notebook, practice_id: int) -> int:
+def add_unmeasured(notebook: Notebook, practice_id: int) -> int:
     """Put the fingerings that wait for a recording on the list and return how many are new.
 
     Raises:

@@ -72,7 +72,7 @@ class Candidate:
         if self.fingering is None:
             assert self.suggestion is not None
             return self.suggestion.predicted_offset_cents
-        if not self.fingering.is_proven:
+        if not self.fingering.is_measured:
             return None
         return self.fingering.sounding_cents - self.target.cents
 

@@ -109,7 +109,7 @@ def list_playback(
 ) -> tuple[PlaybackTake, ...]:
     """Return takes to compare by ear: the fingering's own, then the best of its neighbours.
 
-    Neighbours are other fingerings of the same note, and the nearest proven notes below and above.
+    Neighbours are other fingerings of the same note, and the nearest measured notes on both sides.
     The measurements of `takes`, oldest first, must be loaded.
     """
     own = [_steady_part(take, fingering, "this one") for take in _steadiest_first(takes)]
@@ -159,10 +159,10 @@ def _load_best(session: Session, fingering_ids: Collection[int]) -> dict[int, Ta
 
 def _neighbours(session: Session, fingering: Fingering) -> list[tuple[Fingering, str]]:
     cents, reach = fingering.written_cents, FARTHEST_NEIGHBOUR_CENTS
-    proven = _proven(fingering)
-    same = proven.where(Fingering.written_cents == cents, Fingering.id != fingering.id)
-    below = proven.where(Fingering.written_cents.between(cents - reach, cents - 1.0))
-    above = proven.where(Fingering.written_cents.between(cents + 1.0, cents + reach))
+    measured = _measured(fingering)
+    same = measured.where(Fingering.written_cents == cents, Fingering.id != fingering.id)
+    below = measured.where(Fingering.written_cents.between(cents - reach, cents - 1.0))
+    above = measured.where(Fingering.written_cents.between(cents + 1.0, cents + reach))
     found = [
         (row, "same note")
         for row in session.scalars(same.order_by(Fingering.id).limit(NEIGHBOURS_LOOKED_AT))
@@ -177,7 +177,7 @@ def _neighbours(session: Session, fingering: Fingering) -> list[tuple[Fingering,
     return found
 
 
-def _proven(fingering: Fingering) -> Select[Fingering]:
+def _measured(fingering: Fingering) -> Select[Fingering]:
     return (
         select(Fingering)
         .join(Fingering.instrument)

@@ -17,7 +17,7 @@ from webapp.notebook.targets.standing import Standing
 
 SEMITONE_CENTS = 100
 LATEST_SHOWN = 6
-UNPROVEN_SHOWN = 6
+UNMEASURED_SHOWN = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class Overview:
     instruments: tuple[InstrumentOverview, ...]
     writing: Writing
     latest: tuple[Fingering, ...]
-    unproven: tuple[Fingering, ...]
+    unmeasured: tuple[Fingering, ...]
 
 
 def open_overview(notebook: Notebook) -> Overview:
@@ -66,8 +66,8 @@ def open_overview(notebook: Notebook) -> Overview:
                 for each in summaries
             ),
             writing=find_preferences(session),
-            latest=_newest(session, LATEST_SHOWN, is_unproven_only=False),
-            unproven=_newest(session, UNPROVEN_SHOWN, is_unproven_only=True),
+            latest=_newest(session, LATEST_SHOWN, is_unmeasured_only=False),
+            unmeasured=_newest(session, UNMEASURED_SHOWN, is_unmeasured_only=True),
         )
 
 
@@ -77,7 +77,7 @@ def cover_instrument(notebook: Notebook, instrument: Instrument) -> tuple[Covera
         return _cover(read_judge(session, instrument), instrument)
 
 
-def _newest(session: Session, count: int, *, is_unproven_only: bool) -> tuple[Fingering, ...]:
+def _newest(session: Session, count: int, *, is_unmeasured_only: bool) -> tuple[Fingering, ...]:
     query = (
         select(Fingering)
         .join(Fingering.instrument)
@@ -86,7 +86,7 @@ def _newest(session: Session, count: int, *, is_unproven_only: bool) -> tuple[Fi
         .order_by(Fingering.id.desc())
         .limit(count)
     )
-    if is_unproven_only:
+    if is_unmeasured_only:
         query = query.where(Fingering.take_count == 0, Fingering.does_not_speak.is_(False))
     return tuple(session.scalars(query))
 

@@ -64,7 +64,7 @@ def test_evidence_is_shared_on_wish_and_kept_apart_again(
     notebook: Notebook, pair: tuple[int, int], take_maker: TakeMaker
 ) -> None:
     take_maker(notebook, pair[0], at(12))
-    assert not page(notebook, pair[1]).fingering.is_proven, "nobody wished for it yet"
+    assert not page(notebook, pair[1]).fingering.is_measured, "nobody wished for it yet"
     share_evidence(notebook, pair[1], is_shared=True)
     for fingering_id, others in zip(pair, (0, 1), strict=True):
         shown = page(notebook, fingering_id)
@@ -94,9 +94,9 @@ def test_a_binned_fingering_takes_its_evidence_with_it(
     share_evidence(notebook, pair[0], is_shared=True)
     take_maker(notebook, pair[0], at(8))
     put_in_bin(notebook, "fingering", pair[0])
-    assert not page(notebook, pair[1]).fingering.is_proven
+    assert not page(notebook, pair[1]).fingering.is_measured
     restore(notebook, "fingering", pair[0])
-    assert page(notebook, pair[1]).fingering.is_proven
+    assert page(notebook, pair[1]).fingering.is_measured
 
 
 @pytest.mark.parametrize("changes", [{"keys": "T R 123 | 123"}, {"target": "D5 -50"}])
@@ -111,7 +111,7 @@ def test_what_is_no_longer_the_same_no_longer_shares(
     wanted = draft(**{"target": "C#5 +25", "keys": LEFT, **changes})
     change_fingering(notebook, pair[0], wanted, seen_version=1, names=ENGLISH)
     assert page(notebook, pair[0]).fingering.take_count == 1
-    assert not page(notebook, pair[1]).fingering.is_proven
+    assert not page(notebook, pair[1]).fingering.is_measured
 
 
 def test_another_target_is_the_same_but_shares_nothing(

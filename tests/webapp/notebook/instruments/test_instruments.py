@@ -93,9 +93,9 @@ def test_another_kind_moves_what_the_fingerings_sound(
     moved = open_fingering(notebook, unmeasured).fingering
     assert (moved.written_cents, moved.target_cents, moved.sounding_cents) == (6900, 6600, 6600)
     # The same sound is 110 cents above written A4 on an A clarinet.
-    proven = open_fingering(notebook, measured).fingering
-    assert proven.offset_cents == pytest.approx(110)
-    assert proven.sounding_cents == pytest.approx(6710)
+    row = open_fingering(notebook, measured).fingering
+    assert row.offset_cents == pytest.approx(110)
+    assert row.sounding_cents == pytest.approx(6710)
 
 
 def test_another_layout_is_refused_once_fingerings_are_logged(notebook: Notebook) -> None:

@@ -22,7 +22,7 @@ from webapp.notebook.practice.practice_targets import (
     add_gaps,
     add_tries,
     add_typed,
-    add_unproven,
+    add_unmeasured,
     move_target,
     remove_target,
     settle_target,
@@ -159,13 +159,13 @@ def test_what_waits_for_a_recording_comes_with_its_fingering(
     take_maker(notebook, log(notebook, clarinet, "A5", "T R 12- | --3"), 800.0)
     put_in_bin(notebook, "fingering", log(notebook, clarinet, "G5", "T R --- | ---"))
     log(notebook, add_clarinet(notebook, "Another"), "D5", "T R 123 | 12-")
-    assert add_unproven(notebook, practice) == 2
+    assert add_unmeasured(notebook, practice) == 2
     assert [row.fingering_id for row in listed(notebook, practice)] == [low, high]
 
 
 def test_nothing_waiting_is_said(notebook: Notebook, practice: int) -> None:
     with pytest.raises(Refused, match="has been recorded"):
-        add_unproven(notebook, practice)
+        add_unmeasured(notebook, practice)
     with pytest.raises(Refused, match="Nothing waits on the try list"):
         add_tries(notebook, practice)
 
@@ -227,7 +227,7 @@ def test_a_practice_that_is_over_stays_as_it_is(notebook: Notebook, practice: in
         lambda: type_in(notebook, practice, "E5"),
         lambda: add_gaps(notebook, practice, PlanOrder(24), count=3, names=ENGLISH),
         lambda: add_tries(notebook, practice),
-        lambda: add_unproven(notebook, practice),
+        lambda: add_unmeasured(notebook, practice),
         lambda: move_target(notebook, number, is_up=False),
         lambda: remove_target(notebook, number),
         lambda: settle_target(notebook, number, TargetState.DONE),
@@ -262,7 +262,7 @@ def test_what_is_not_there_is_said(notebook: Notebook, practice: int, number: in
 
 def test_a_list_goes_with_its_instrument(notebook: Notebook, clarinet: int, practice: int) -> None:
     log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
-    add_unproven(notebook, practice)
+    add_unmeasured(notebook, practice)
     put_in_bin(notebook, "instrument", clarinet)
     with pytest.raises(NotInNotebook, match="lies in the bin"):
         type_in(notebook, practice, "E5")
@@ -277,7 +277,7 @@ def test_the_number_of_queries_does_not_grow_with_the_list(
     counts = []
     for target in ("D5 -50", "E5 -50", "F5 +50"):
         log(notebook, clarinet, target, "T R 123 | 12-")
-        add_unproven(notebook, practice)
+        add_unmeasured(notebook, practice)
         with counted_queries(notebook) as statements:
             listed(notebook, practice)
         counts.append(len(statements))

@@ -16,7 +16,7 @@ from webapp.notebook.practice.practice import (
     end_practice,
     start_practice,
 )
-from webapp.notebook.practice.practice_targets import add_tries, add_typed, add_unproven
+from webapp.notebook.practice.practice_targets import add_tries, add_typed, add_unmeasured
 from webapp.notebook.practice.stand import (
     LOGGED_SHOWN,
     REACH_CENTS,
@@ -135,7 +135,7 @@ def test_what_a_target_is_on_the_list_for_comes_first(
     take_maker(notebook, good, sounding_hz(D5_QUARTER_FLAT))
     log(notebook, clarinet, "D5 -50", SOME_KEYS[1], resistance=5)
     practice = start_practice(notebook, clarinet, PracticeDraft())
-    add_unproven(notebook, practice)
+    add_unmeasured(notebook, practice)
     (item,) = open_stand(notebook, practice).items
     assert keys_of(item) == [SOME_KEYS[1], SOME_KEYS[0]]
     assert keys_of(only_item(notebook, clarinet, "D5 -50")) == [SOME_KEYS[0], SOME_KEYS[1]]

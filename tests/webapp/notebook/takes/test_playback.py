@@ -108,7 +108,7 @@ def test_neighbours_are_the_nearest_proven_notes_and_others_of_the_same_note(
     again = log(notebook, clarinet, "C5", "T R 123 | 12-")
     elsewhere = log(notebook, add_clarinet(notebook, "Another"), "C5 +25", keys)
     for row in (*rows.values(), again, elsewhere):
-        if row != rows["C5 +50"]:  # not proven: nothing to hear
+        if row != rows["C5 +50"]:  # not measured: nothing to hear
             take_maker(notebook, row, 466.0)
     found = [(each.written.canonical, each.relation) for each in heard(notebook, rows["C5"])]
     assert found == [

@@ -84,11 +84,11 @@ def test_the_latest_and_the_waiting_are_listed_newest_first(
     instrument = add_clarinet(notebook)
     first = log(notebook, instrument, "D5 -50", KEYS)
     silent = log(notebook, instrument, "E5 -50", KEYS, does_not_speak=True)
-    proven = log(notebook, instrument, "F5 -50", KEYS)
-    take_maker(notebook, proven, 500.0)
+    measured = log(notebook, instrument, "F5 -50", KEYS)
+    take_maker(notebook, measured, 500.0)
     overview = open_overview(notebook)
-    assert [row.id for row in overview.latest] == [proven, silent, first]
-    assert [row.id for row in overview.unproven] == [first]
+    assert [row.id for row in overview.latest] == [measured, silent, first]
+    assert [row.id for row in overview.unmeasured] == [first]
 
 
 def test_a_binned_instrument_takes_its_fingerings_out_of_sight(notebook: Notebook) -> None:

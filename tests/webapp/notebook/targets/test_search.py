@@ -74,14 +74,14 @@ def test_the_order_is_in_tune_near_and_not_tried_and_whole_and_free_among_equals
     stuffy = log(notebook, soprano, "D5 -50", KEYS, resistance=5)
     unjudged = log(notebook, soprano, "D5 -50", KEYS)
     free = log(notebook, soprano, "D5 -50", KEYS, resistance=1)
-    proven = log(notebook, soprano, "D5 -50", KEYS, resistance=5)
-    take_maker(notebook, proven, sounding_hz(250 + 4))
+    measured = log(notebook, soprano, "D5 -50", KEYS, resistance=5)
+    take_maker(notebook, measured, sounding_hz(250 + 4))
     sharp = log(notebook, soprano, "D5 -50", KEYS, resistance=1)
     take_maker(notebook, sharp, sounding_hz(250 + 20))
     aside = log(notebook, soprano, "D5 -44", KEYS, resistance=1)
     far = log(notebook, soprano, "D5 -38", KEYS, resistance=1)
     result = find(notebook, "D5 -50", instrument_id=soprano)
-    assert ids(result) == [proven, sharp, free, aside, unjudged, stuffy, half, far]
+    assert ids(result) == [measured, sharp, free, aside, unjudged, stuffy, half, far]
     assert [hit.fingering.id for hit in result.silent] == [silent], "listed apart, and no hit"
     assert result.hit_count == 8
 

@@ -111,7 +111,7 @@ class Fingering(Base):
         return tuple(row.tag for row in self.tag_rows)
 
     @property
-    def is_proven(self) -> bool:
+    def is_measured(self) -> bool:
         """Whether at least one usable take stands behind it."""
         return self.take_count > 0
 
