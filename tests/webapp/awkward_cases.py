@@ -18,7 +18,7 @@ from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
 from webapp.notebook.targets.standing import Standing
 
 KEYS = "T R 123 | 12-"
-HALF = "T R (1)23 | 12-"
+HALF = "T R 1(2)3 | 12-"
 LOWEST_NOTE_CENTS, STEP_CENTS = 5350, 100  # E3 +150 written
 IN_TUNE, NEAR, NOT_TRIED = Standing.IN_TUNE, Standing.NEAR, Standing.NOT_TRIED
 

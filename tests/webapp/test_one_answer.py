@@ -6,6 +6,7 @@ kept in a dictionary that holds only what it does say, so pages that say more ar
 
 import csv
 import io
+import json
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
@@ -14,10 +15,12 @@ from pathlib import Path
 from urllib.parse import quote
 
 import pytest
+from sqlalchemy import select
 
 from analysis.pitch import WrittenPitch
 from tests.webapp.awkward_cases import CASES, Case, Entry, log_case, note_of_case
 from tests.webapp.browsing import Browser, Page
+from tests.webapp.cli.running import run
 from tests.webapp.finder_fakes import put_in_place
 from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet
 from tests.webapp.notebook.targets.ranging import predict
@@ -36,7 +39,8 @@ from webapp.notebook.practice.practice_targets import TARGETS_AT_MOST, add_gaps
 from webapp.notebook.practice.stand import open_target_stand
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.slow_results import Workshop
+from webapp.notebook.store.result_cache import ResultCache
+from webapp.notebook.store.rows import Choice, Role
 from webapp.notebook.targets.answers import NoteAnswer
 from webapp.notebook.targets.overview import open_overview
 from webapp.notebook.targets.range import StepState, open_range
@@ -56,7 +60,14 @@ class World:
     notes: tuple[WrittenPitch, ...]
     client: Browser
     specs: list[ChartSpec] = field(default_factory=list)
-    workshop: Workshop = field(default_factory=Workshop)
+    result_cache: ResultCache = field(default_factory=ResultCache)
+
+    @property
+    def rejected(self) -> frozenset[int]:
+        """The fingerings that the player rejected for some note."""
+        query = select(Choice.fingering_id).where(Choice.role == Role.REJECTED.value)
+        with self.notebook.database.reading() as session:
+            return frozenset(session.scalars(query))
 
 
 Asker = Callable[[World], Mapping[WrittenPitch, Said]]
@@ -160,7 +171,7 @@ def ask_search(world: World) -> Mapping[WrittenPitch, Said]:
 def ask_search_page(world: World) -> Mapping[WrittenPitch, Said]:
     """The search page: the first hit, where the page says why it is the first."""
     return {
-        note: {"best": _first_link(page) if "The first is" in page.text else None}
+        note: {"best": _first_link(page) if "First: " in page.text else None}
         for note, page in _pages(world, "/search?q={}&instrument={}")
     }
 
@@ -191,7 +202,9 @@ def ask_entries(world: World) -> Mapping[WrittenPitch, Said]:
 
 def ask_plan(world: World) -> Mapping[WrittenPitch, Said]:
     """The plan of the whole range."""
-    page = open_plan(world.notebook, world.workshop, world.instrument, PlanOrder(), names=ENGLISH)
+    page = open_plan(
+        world.notebook, world.result_cache, world.instrument, PlanOrder(), names=ENGLISH
+    )
     assert page.plan is not None
     solved = set(page.plan.solved)
     return {note: {"solved": note in solved} for note in world.notes}
@@ -236,9 +249,7 @@ def ask_stand(world: World) -> Mapping[WrittenPitch, Said]:
     """The stand: what lies there first, if it serves."""
     said: dict[WrittenPitch, Said] = {}
     for note in world.notes:
-        (item,) = open_target_stand(
-            world.notebook, world.instrument, note.canonical, names=ENGLISH
-        ).items
+        (item,) = open_target_stand(world.notebook, world.instrument, note.canonical).items
         first = item.candidates[0] if item.candidates else None
         serves = first and first.judged and first.judged.standing in SERVING
         number = first.fingering.id if serves and first and first.fingering else None
@@ -270,7 +281,7 @@ def ask_suggestions(world: World) -> Mapping[WrittenPitch, Said]:
     return {
         note: say(
             find_suggestions(
-                world.notebook, world.workshop, world.instrument, note.canonical, WishList(),
+                world.notebook, world.result_cache, world.instrument, note.canonical, WishList(),
                 names=ENGLISH,
             ).answer
         )
@@ -286,6 +297,23 @@ def ask_suggestion_page(world: World) -> Mapping[WrittenPitch, Said]:
         is_solved = "Solved already" in page.text
         is_known = is_solved or "Known so far" in page.text
         said[note] = {"solved": is_solved, "best": _first_link(page) if is_known else None}
+    return said
+
+
+def ask_command(world: World) -> Mapping[WrittenPitch, Said]:
+    """The search command, as a script reads it."""
+    said: dict[WrittenPitch, Said] = {}
+    for note in world.notes:
+        words = ("search", note.canonical, "--instrument", "B-flat", "--json")
+        done = run(*words, folder=world.notebook.folder)
+        assert done.exit_code == 0, done.output
+        hits = [json.loads(line) for line in done.output.splitlines()]
+        serving = [each["standing"] in SERVING for each in hits[:1]]
+        first = hits[0] if serving == [True] and hits[0]["id"] not in world.rejected else None
+        said[note] = {
+            "best": first["id"] if first else None,
+            "standing": Standing(first["standing"]) if first else None,
+        }
     return said
 
 
@@ -324,6 +352,7 @@ ASKERS: dict[str, Asker] = {
     "stand page": ask_stand_page,
     "suggestions": ask_suggestions,
     "suggestion page": ask_suggestion_page,
+    "command": ask_command,
     "gaps": ask_gaps,
     "try list": ask_try_list,
 }
@@ -424,7 +453,9 @@ VENTED = Case(
 )
 
 
-def test_a_vented_plate_ranks_as_its_row_says(patched: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_vented_plate_is_an_ordinary_state_and_no_half_hole(
+    patched: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     # A B-flat bass in treble clef sounds a ninth lower than written (common practice, from memory).
     note = WrittenPitch.from_canonical("G4+50c")
     world = open_world(
@@ -435,8 +466,8 @@ def test_a_vented_plate_ranks_as_its_row_says(patched: pytest.MonkeyPatch, tmp_p
             world.notebook, TakeMaker(patched), world.instrument, note, VENTED,
             layout_id="bass-low-eb", transposition_cents=-1400.0,
         )  # fmt: skip
-        row = open_fingering(world.notebook, numbers["vented"]).fingering
-        best = numbers["whole" if row.has_half_hole else "vented"]
+        assert not open_fingering(world.notebook, numbers["vented"]).fingering.has_half_hole
+        best = numbers["vented"]
         right = {"solved": True, "best": best, "standing": Standing.IN_TUNE, "open": False}
         for page, notes in ask_every_page(world).items():
             for said in notes.values():

@@ -38,7 +38,7 @@ def test_a_word_said_in_a_search_comes_back_to_the_search(
     assert answer.status_code == 302
     page = client.follow(answer)
     assert "This one is yours now." in page.text
-    assert "The first is your choice." in page.text
+    assert "First: your choice." in page.text
     links = [each.attributes["href"] for each in page.find("a")]
     first, second = (f"/fingerings/{number}" for number in (other, fingering))
     assert links.index(first) < links.index(second)
@@ -129,11 +129,11 @@ def test_a_note_gets_a_tolerance_of_its_own_and_gives_it_back(
     del clarinet
     take_maker(notebook, fingering, 440 * 2 ** ((250 + 8) / 1200))
     page = client.get(SEARCH)
-    assert "The first is the only one in tune." in page.text
+    assert "First: the only one in tune." in page.text
     fields = {"tolerance_cents": "5"}
     page = client.follow(client.send(page, page.form("/tolerance"), fields=fields))
     assert "In tune within 5 cents" in page.text
-    assert "The first is near: 8 cents sharp" in page.text
+    assert "First: near: 8 cents sharp" in page.text
     fields = {"tolerance_cents": ""}
     page = client.follow(client.send(page, page.form("/tolerance"), fields=fields))
     assert "In tune within 10 cents" in page.text
