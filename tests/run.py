@@ -225,10 +225,19 @@ def bring(package: str, commands: Sequence[str], purpose: str) -> None:
 def run(title: str, *command: str | Path) -> int:
     """Run a command in the project's folder and return its status."""
     say(title)
-    settings = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     return subprocess.run(
-        [str(word) for word in command], cwd=ROOT, env=settings, check=False
+        [str(word) for word in command], cwd=ROOT, env=make_settings(), check=False
     ).returncode
+
+
+def make_settings() -> dict[str, str]:
+    """Return the environment of all commands.
+
+    They keep what they compiled, whatever this machine wants: hundreds of processes are started.
+    """
+    settings = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    settings.pop("PYTHONDONTWRITEBYTECODE", None)
+    return settings
 
 
 def collect(name: str, *command: str | Path) -> Part:
@@ -237,6 +246,7 @@ def collect(name: str, *command: str | Path) -> Part:
     done = subprocess.run(
         [str(word) for word in command],
         cwd=ROOT,
+        env=make_settings(),
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
