@@ -203,7 +203,7 @@ PLACES: dict[str, Opener] = {
     "plan": _open_when_computed("/instruments/{soprano}/plan?grid=24&low=C5&high=G5"),
     "range": _at("/instruments/{soprano}/range"),
     "range in eighth tones": _at("/instruments/{bass}/range?grid=48"),
-    "range narrowed down": _at("/instruments/{soprano}/range?grid=12&proven=y&within=40"),
+    "range narrowed down": _at("/instruments/{soprano}/range?grid=12&measured=y&within=40"),
     "range refused": _at("/instruments/{soprano}/range?within=wide"),
     "charts": _at("/charts"),
     "chart": _at("/instruments/{soprano}/chart"),
