@@ -356,7 +356,7 @@ def test_plain_serving_loads_nothing_of_what_sharing_needs(tmp_path: Path) -> No
         "from pathlib import Path\n"
         "from webapp.app import create_app\n"
         "from webapp.cli import serve\n"
-        "from webapp.notebook.store.notebook import open_notebook\n"
+        "from webapp.notebook.opening import open_notebook\n"
         f"create_app(open_notebook(Path({str(tmp_path / 'plain')!r})))\n"
         "print([name for name in ('cheroot', 'cryptography') if name in sys.modules])\n"
     )

@@ -30,8 +30,10 @@ from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import ResultCache
-from webapp.notebook.store.rows import TryState
+from webapp.notebook.store.rows import Role, TryState
+from webapp.notebook.targets.choices import WordDraft, say_word
 from webapp.notebook.targets.search import SearchQuery, search_target
+from webapp.notebook.targets.standing import Standing
 
 ENGLISH = NoteNames.ENGLISH
 D5_QUARTER_FLAT = 7350.0
@@ -257,3 +259,34 @@ def test_the_range_to_listen_in_holds_the_instrument(notebook: Notebook, clarine
     low_hz, high_hz = open_target_stand(notebook, clarinet, "").range_hz
     # E3 to C7 written, two semitones lower sounding (common practice, from memory)
     assert low_hz < sounding_hz(5200) < sounding_hz(9600) < high_hz
+
+
+def test_the_first_says_why_it_is_first_and_a_pinned_one_how_it_stands(
+    notebook: Notebook, clarinet: int, take_maker: TakeMaker
+) -> None:
+    in_tune = log(notebook, clarinet, "D5 -50", SOME_KEYS[0])
+    far = log(notebook, clarinet, "D5 -50", SOME_KEYS[1])
+    take_maker(notebook, in_tune, sounding_hz(D5_QUARTER_FLAT + 2))
+    take_maker(notebook, far, sounding_hz(D5_QUARTER_FLAT - 60))
+    item = only_item(notebook, clarinet, "D5 -50")
+    assert item.reason == "the only one in tune"
+    assert keys_of(item) == [SOME_KEYS[0]]
+    (pinned,) = open_fingering_stand(notebook, far).items
+    assert keys_of(pinned) == [SOME_KEYS[1], SOME_KEYS[0]]
+    assert pinned.reason == "", "it is first since it was asked for"
+    standings = [each.judged.standing for each in pinned.candidates if each.judged]
+    assert standings == [Standing.ELSEWHERE, Standing.IN_TUNE]
+
+
+def test_a_choice_comes_first_and_what_was_rejected_is_left_out(
+    notebook: Notebook, clarinet: int, take_maker: TakeMaker
+) -> None:
+    numbers = [log(notebook, clarinet, "D5 -50", keys) for keys in SOME_KEYS[:3]]
+    for number in numbers:
+        take_maker(notebook, number, sounding_hz(D5_QUARTER_FLAT))
+    say_word(notebook, numbers[2], WordDraft(Role.MINE))
+    say_word(notebook, numbers[0], WordDraft(Role.REJECTED))
+    item = only_item(notebook, clarinet, "D5 -50")
+    assert keys_of(item) == [SOME_KEYS[2], SOME_KEYS[1]]
+    assert [each.is_choice for each in item.candidates] == [True, False]
+    assert item.reason == "your choice"
