@@ -17,6 +17,7 @@ from analysis.keywork import KeyStates, format_fingering
 from webapp.drawing.fingering_entry import EntryView, entry_view
 from webapp.forms.entries import FingeringForm, TakeForm, add_refusal, read_count
 from webapp.notebook.entry.log import LogOffer, open_change, open_log
+from webapp.notebook.fingerings.base_choices import BaseGroup
 from webapp.notebook.fingerings.fingerings import (
     FingeringDraft,
     change_fingering,
@@ -25,7 +26,7 @@ from webapp.notebook.fingerings.fingerings import (
 )
 from webapp.notebook.store.errors import FieldRefused, NotebookError, Refused, StaleEdit
 from webapp.notebook.store.rows import Fingering, Instrument, Suggestion
-from webapp.notebook.targets.bases import BaseGroup, StartingPoint
+from webapp.notebook.targets.bases import StartingPoint
 from webapp.notebook.targets.reading import read_target
 from webapp.pages.entry import render_entry
 from webapp.pages.takes import attach_from_form

@@ -4,14 +4,13 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session, joinedload, selectinload
 
-from webapp.notebook.fingerings.base_choices import offer_bases
+from webapp.notebook.fingerings.base_choices import BaseGroup, offer_bases
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import LARGEST_ID, fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Suggestion
 from webapp.notebook.targets.bases import (
-    BaseGroup,
     StartingPoint,
     find_base,
     kept_base,

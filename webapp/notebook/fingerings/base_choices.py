@@ -1,19 +1,25 @@
 """The bases that a player can choose from: the ordinary fingerings, and those that are logged."""
 
+from dataclasses import dataclass
 from itertools import groupby
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.keywork import ordinary_fingerings, parse_fingering
+from analysis.keywork import ordinary_fingerings
 from analysis.pitch import register_of
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.targets.bases import (
-    LOGGED_BASES_OFFERED,
-    BaseGroup,
-    StartingPoint,
-    from_ordinary,
-)
+from webapp.notebook.targets.bases import StartingPoint, from_logged, from_ordinary
+
+LOGGED_BASES_OFFERED = 400
+
+
+@dataclass(frozen=True, slots=True)
+class BaseGroup:
+    """Bases that stand together in a list."""
+
+    name: str
+    bases: tuple[StartingPoint, ...]
 
 
 def offer_bases(
@@ -38,15 +44,10 @@ def offer_bases(
         .order_by(Fingering.written_cents, Fingering.id)
         .limit(LOGGED_BASES_OFFERED)
     )
-    logged = tuple(_from_logged(row, instrument) for row in session.scalars(query))
+    logged = tuple(from_logged(row, instrument) for row in session.scalars(query))
     if logged:
         groups.append(BaseGroup("In this notebook", logged))
     offered = {base.reference for group in groups for base in group.bases}
     if kept is not None and kept.reference not in offered:
         groups.append(BaseGroup("As it is kept", (kept,)))
     return tuple(groups)
-
-
-def _from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
-    keys = parse_fingering(row.keys_text, instrument.layout)
-    return StartingPoint(f"logged:{row.id}", row.written, keys, row.keys_text, row.id)

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from analysis.keywork import are_acoustically_equal
-from webapp.notebook.fingerings.base_choices import offer_bases
+from webapp.notebook.fingerings.base_choices import BaseGroup, offer_bases
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.takes.playback import PlaybackTake, list_best
-from webapp.notebook.targets.bases import BaseGroup, StartingPoint, find_base
+from webapp.notebook.targets.bases import StartingPoint, find_base
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,13 +9,14 @@ from analysis.finder.strategies import Strategy
 from analysis.keywork import KeyStates, format_fingering
 from analysis.pitch import NoteNames, WrittenPitch
 from analysis.recording import decode_clip
+from webapp.notebook.fingerings.base_choices import offer_bases
 from webapp.notebook.fingerings.fingerings import FingeringDraft, log_fingering, open_fingering
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.takes.takes import TakeNote, attach_take, check_note
-from webapp.notebook.targets.bases import StartingPoint, list_bases
+from webapp.notebook.targets.bases import StartingPoint
 from webapp.notebook.targets.reading import read_target
 from webapp.notebook.targets.standing import Judged
 
@@ -88,12 +89,9 @@ def _find_base(
     notebook: Notebook, instrument: Instrument, keys: KeyStates, written: WrittenPitch
 ) -> StartingPoint:
     """Find what has these keys, ordinary or logged, the one that is nearest to the note."""
-    found = [
-        base
-        for group in list_bases(notebook, instrument)
-        for base in group.bases
-        if base.keys == keys
-    ]
+    with notebook.database.reading() as session:
+        groups = offer_bases(session, instrument)
+    found = [base for group in groups for base in group.bases if base.keys == keys]
     if not found:
         raise FieldRefused(
             "base",

@@ -9,9 +9,7 @@ Layouts speak treble notation; here everything is written as this instrument's p
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import groupby
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
@@ -22,12 +20,11 @@ from analysis.keywork import (
     ordinary_fingerings,
     parse_fingering,
 )
-from analysis.pitch import WrittenPitch, register_of
+from analysis.pitch import WrittenPitch
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 
-LOGGED_BASES_OFFERED = 400
 KEPT = "kept"
 
 
@@ -40,46 +37,6 @@ class StartingPoint:
     keys: KeyStates
     remark: str = ""
     fingering_id: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class BaseGroup:
-    """Bases that stand together in a list."""
-
-    name: str
-    bases: tuple[StartingPoint, ...]
-
-
-def list_bases(
-    notebook: Notebook, instrument: Instrument, *, kept: StartingPoint | None = None
-) -> tuple[BaseGroup, ...]:
-    """Return what the player can start from: ordinary fingerings by register, then logged ones.
-
-    The one that a fingering has already (`kept`) is offered in any case, so that a form sends it
-    back.
-    """
-    ordinary = ordinary_fingerings(instrument.layout)
-    groups = [
-        BaseGroup(
-            f"Ordinary, {register.value}",
-            tuple(from_ordinary(each, instrument) for each in members),
-        )
-        for register, members in groupby(ordinary, key=lambda each: register_of(each.written))
-    ]
-    query = (
-        select(Fingering)
-        .where(Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None))
-        .order_by(Fingering.written_cents, Fingering.id)
-        .limit(LOGGED_BASES_OFFERED)
-    )
-    with notebook.database.reading() as session:
-        logged = tuple(_from_logged(row, instrument) for row in session.scalars(query))
-    if logged:
-        groups.append(BaseGroup("In this notebook", logged))
-    offered = {base.reference for group in groups for base in group.bases}
-    if kept is not None and kept.reference not in offered:
-        groups.append(BaseGroup("As it is kept", (kept,)))
-    return tuple(groups)
 
 
 def find_base(session: Session, instrument: Instrument, reference: str) -> StartingPoint | None:
@@ -159,7 +116,8 @@ def from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> StartingPo
     return StartingPoint(reference, written, each.fingering, each.remark)
 
 
-def _from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
+def from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
+    """Return a logged fingering as a base."""
     keys = parse_fingering(row.keys_text, instrument.layout)
     return StartingPoint(f"logged:{row.id}", row.written, keys, row.keys_text, row.id)
 
@@ -174,6 +132,6 @@ def _find_logged(session: Session, instrument: Instrument, number: str) -> Start
     if row is None or row.instrument_id != instrument.id:
         return None
     try:
-        return _from_logged(row, instrument)
+        return from_logged(row, instrument)
     except AnalysisError:
         return None

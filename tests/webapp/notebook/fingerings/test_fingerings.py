@@ -13,6 +13,7 @@ from analysis.finder import Strategy
 from analysis.pitch import NoteNames
 from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, clarinet, draft, log
 from tests.webapp.snapshots import counted_queries
+from webapp.notebook.fingerings.base_choices import BaseGroup, offer_bases
 from webapp.notebook.fingerings.fingerings import (
     change_fingering,
     log_fingering,
@@ -23,10 +24,10 @@ from webapp.notebook.instruments.instruments import change_instrument, open_inst
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, StaleEdit
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Fingering
+from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.targets.bases import (
+    StartingPoint,
     kept_base,
-    list_bases,
     neighbour_bases,
     open_base,
     reference_of,
@@ -34,6 +35,14 @@ from webapp.notebook.targets.bases import (
 from webapp.notebook.targets.reading import read_target
 
 KEYS = "T R 123 | 12-"
+
+
+def list_offered(
+    notebook: Notebook, instrument: Instrument, kept: StartingPoint | None = None
+) -> tuple[BaseGroup, ...]:
+    """What the player can start from."""
+    with notebook.database.reading() as session:
+        return offer_bases(session, instrument, kept)
 
 
 def shown(notebook: Notebook, fingering: int) -> Fingering:
@@ -219,7 +228,7 @@ def test_a_fingering_keeps_a_base_that_was_removed_for_good(
     row = shown(notebook, child)
     offered = [
         each.reference
-        for group in list_bases(notebook, row.instrument, kept=kept_base(row))
+        for group in list_offered(notebook, row.instrument, kept_base(row))
         for each in group.bases
     ]
     assert f"logged:{base}" in offered, "a form must be able to send it back"
@@ -287,12 +296,12 @@ def test_ordinary_bases_stand_by_register_and_logged_ones_after_them(
     notebook: Notebook, soprano: int
 ) -> None:
     instrument = open_instrument(notebook, soprano)
-    names = [group.name for group in list_bases(notebook, instrument)]
+    names = [group.name for group in list_offered(notebook, instrument)]
     assert names == [
         f"Ordinary, {register}" for register in ("chalumeau", "throat", "clarion", "altissimo")
     ]
     log(notebook, soprano, "D5 -50", KEYS)
-    assert [group.name for group in list_bases(notebook, instrument)] == [
+    assert [group.name for group in list_offered(notebook, instrument)] == [
         *names,
         "In this notebook",
     ]
@@ -303,7 +312,7 @@ def test_every_base_that_is_offered_can_be_opened_by_its_reference(
 ) -> None:
     log(notebook, soprano, "D5 -50", KEYS)
     instrument = open_instrument(notebook, soprano)
-    for group in list_bases(notebook, instrument):
+    for group in list_offered(notebook, instrument):
         for base in group.bases:
             again = open_base(notebook, instrument, base.reference)
             assert again is not None
