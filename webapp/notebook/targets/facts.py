@@ -49,7 +49,7 @@ def load_facts(session: Session, wanted: Iterable[ColumnElement[bool]]) -> list[
         .where(Fingering.deleted_at.is_(None), Instrument.deleted_at.is_(None), *wanted)
         .order_by(Fingering.sounding_cents, Fingering.id)
     )
-    return [Facts(*tuple(row)) for row in session.execute(query)]
+    return [Facts._make(row) for row in session.execute(query)]
 
 
 def may_matter(sounding: SoundingPitch, width_cents: float = 0.0) -> ColumnElement[bool]:

@@ -7,6 +7,7 @@ cents from the note; what is compared with a bound is rounded to a tenth of a ce
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from typing import NamedTuple
 
 from analysis.pitch import Register, SoundingPitch, WrittenPitch, register_of
 from webapp.notebook.store.rows import Circumstance, Instrument, Role
@@ -62,8 +63,7 @@ def note_of(instrument: Instrument, written: WrittenPitch, tolerance_cents: floa
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(NamedTuple):
     """What is known of a logged fingering, as far as judging it needs.
 
     `sounding_cents` is where it is measured to sound with the day's tuning taken out, or where it
