@@ -64,7 +64,7 @@ def test_played_notes_are_known_as_well_as_their_noise_allows(
     ],
     ids=["40 dB", "15 dB", "25 dB pink", "vibrato", "reverberation"],
 )
-# 95% of 48 is 45.8; fewer than 41 would come once in 90 times from an honest 95%; of 12 it is
+# 95% of 48 is 45.8; fewer than 41 would come once in 400 times from an honest 95%; of 12 it is
 # 11.4, and fewer than 9 would come once in 450 times
 @pytest.mark.parametrize(
     ("count", "least", "most_far_off"),
