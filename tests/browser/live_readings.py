@@ -29,7 +29,7 @@ PLACE = """async ([hz, range]) => {
 # Resolves once what was added is drawn, also where drawing waits for its half second.
 FEED = """async (readings) => {
     for (const reading of readings) view.add(reading);
-    while (view._isWaiting) await new Promise(requestAnimationFrame);
+    while (view.isWaiting) await new Promise(requestAnimationFrame);
 }"""
 
 

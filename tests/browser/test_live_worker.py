@@ -100,17 +100,23 @@ BURST = f"""async ([text, rate]) => {{
     const times = [];
     live.onReading = ({{ timeS }}) => times.push(timeS);
     const wait = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
+    const quiet = async () => {{
+        for (let known = -1; !times.length || times.length !== known; await wait(1000)) {{
+            known = times.length;
+        }}
+    }};
     const step = Math.round(rate / 30);
     let at = 0;
     for (; at < 0.8 * samples.length; at += step) live.push(samples.slice(at, at + step), at);
     const sentInBurst = sent;
-    await wait(300);
+    // what was read of the burst is told: something came, and nothing more for a second
+    await quiet();
     const toldInBurst = times.splice(0).length;
     for (; at < samples.length; at += step) {{
         live.push(samples.slice(at, at + step), at);
         await wait(25);
     }}
-    await wait(200);
+    await quiet();
     live.close();
     return [sentInBurst, toldInBurst, times[0] ?? null, times.at(-1) ?? null];
 }}"""

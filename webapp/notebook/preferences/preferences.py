@@ -30,8 +30,14 @@ def read_preferences(notebook: Notebook) -> Writing:
 
 
 def find_preferences(session: Session) -> Writing:
-    """Return the preferences, within a transaction that may read more."""
-    row = session.get(Preferences, 1)
+    """Return the preferences, within a transaction that may read more; they are read once in it."""
+    known = session.info.get(Writing)
+    if not isinstance(known, Writing):
+        known = session.info[Writing] = _read(session.get(Preferences, 1))
+    return known
+
+
+def _read(row: Preferences | None) -> Writing:
     if row is None:
         return Writing()
     return Writing(

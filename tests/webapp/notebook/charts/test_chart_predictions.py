@@ -28,7 +28,7 @@ def instrument(notebook: Notebook, fake_finder: FakeFinder) -> int:
 
 def predict(notebook: Notebook, instrument: int, **choice: Any) -> tuple[ChartEntry, ...]:
     """Predict the open quarter tones from E5 to G5."""
-    asked: dict[str, Any] = {"lowest": "E5", "highest": "G5", "predicted_steps": 24, **choice}
+    asked: dict[str, Any] = {"low": "E5", "high": "G5", "predicted_steps": 24, **choice}
     wanted = ChartChoice(instrument, **asked)
     outcome = predict_open_steps(notebook, ResultCache(), wanted, writing=Writing())
     assert isinstance(outcome, Ready)
@@ -79,7 +79,7 @@ def test_the_filters_of_the_chart_hold_for_predictions_too(
 
 def test_a_range_that_cannot_be_read_is_refused(notebook: Notebook, instrument: int) -> None:
     with pytest.raises(FieldRefused) as refused:
-        predict(notebook, instrument, highest="nonsense")
+        predict(notebook, instrument, high="nonsense")
     assert refused.value.field == "high"
 
 

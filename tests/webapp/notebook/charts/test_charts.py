@@ -85,18 +85,18 @@ def test_the_ends_of_the_range_belong_to_it(
 ) -> None:
     for target in ("C5", "D5 -50", "D5", "E5"):
         log(notebook, soprano, target, KEYS)
-    assert spec_of.targets(soprano, lowest="Dqf5", highest="D5") == ["D5-50c", "D5"]
-    assert spec_of.targets(soprano, lowest="D5") == ["D5", "E5"]
-    assert spec_of.targets(soprano, highest="C5") == ["C5"]
-    assert spec_of.targets(soprano, lowest="E5", highest="E5") == ["E5"]
+    assert spec_of.targets(soprano, low="Dqf5", high="D5") == ["D5-50c", "D5"]
+    assert spec_of.targets(soprano, low="D5") == ["D5", "E5"]
+    assert spec_of.targets(soprano, high="C5") == ["C5"]
+    assert spec_of.targets(soprano, low="E5", high="E5") == ["E5"]
 
 
 @pytest.mark.parametrize(
     ("choice", "field"),
     [
-        ({"lowest": "nonsense"}, "lowest"),
-        ({"highest": "D"}, "highest"),
-        ({"lowest": "D5", "highest": "C5"}, "highest"),
+        ({"low": "nonsense"}, "low"),
+        ({"high": "D"}, "high"),
+        ({"low": "D5", "high": "C5"}, "high"),
     ],
 )
 def test_a_range_that_cannot_be_read_names_its_field(

@@ -232,7 +232,7 @@ def test_what_cannot_be_read_is_said_and_never_no_result(
 ) -> None:
     with pytest.raises(FieldRefused) as caught:
         find(notebook, text, instrument_id=soprano)
-    assert caught.value.field == "text"
+    assert caught.value.field == "q"
 
 
 @pytest.mark.parametrize("within_cents", [0.0, -5.0, 200.1, float("nan")])

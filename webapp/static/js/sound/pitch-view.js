@@ -59,6 +59,11 @@ export class PitchView {
     new ResizeObserver(([{ contentRect }]) => this.#resize(contentRect)).observe(this.#drawing.svg);
   }
 
+  /** @returns {boolean} whether what was added is still to be drawn */
+  get isWaiting() {
+    return this.#isWaiting;
+  }
+
   /** @param {{hz: number | null, label?: string}} target the sounding pitch, and its written name */
   setTarget({ hz, label = "" }) {
     const isOther = hz !== this.#target.hz || label !== this.#target.label;
