@@ -1,6 +1,5 @@
 """The words of the range page."""
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -49,7 +48,7 @@ FACTS = Facts(
 
 def judged(offset_cents: float = 4.04, word: Word | None = None, **facts: Any) -> Judged:
     """A measured fingering as it stands to the note."""
-    known = replace(FACTS, sounding_cents=7150.0 + offset_cents, **facts)
+    known = FACTS._replace(sounding_cents=7150.0 + offset_cents, **facts)
     return judge(known, NOTE, word)
 
 
