@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     Launch = Callable[..., Browser]
 
+ASKING = "--deny-permission-prompts"  # what asks for the microphone is the whole browser
 Address = tuple[str, int] | str | bytes  # as the socket module takes it
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 
@@ -126,7 +127,8 @@ def launch(playwright: Playwright) -> Iterator[Launch]:
     def start(*flags: str) -> Browser:
         if flags not in running:
             running[flags] = playwright.chromium.launch(
-                executable_path=find_chromium(), args=[*CHROMIUM_FLAGS, *flags]
+                executable_path=find_chromium(is_whole=ASKING in flags),
+                args=[*CHROMIUM_FLAGS, *flags],
             )
         return running[flags]
 

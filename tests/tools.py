@@ -7,6 +7,9 @@ from typing import NoReturn
 import pytest
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+# The same engine without the windows round it, which cost a third of a browser test's time; it
+# knows nothing of installing a page or of asking for the microphone.
+SHELL_NAME = "chromium-headless-shell"
 CHROMIUM_FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -18,10 +21,13 @@ CHROMIUM_FLAGS = [
 ]
 
 
-def find_chromium() -> str:
-    """Return the path of a chromium, or skip (fail under CI) for want of one."""
-    paths = filter(None, map(shutil.which, CHROMIUM_NAMES))
-    path = next(paths, None)
+def find_chromium(*, is_whole: bool = False) -> str:
+    """Return the path of a chromium, or skip (fail under CI) for want of one.
+
+    With `is_whole` it is one that installs pages and asks for the microphone.
+    """
+    names = CHROMIUM_NAMES if is_whole else (SHELL_NAME, *CHROMIUM_NAMES)
+    path = next(filter(None, map(shutil.which, names)), None)
     if path is None:
         report_missing("chromium is not installed; tests/run.py says how to get it")
     return path

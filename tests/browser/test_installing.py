@@ -34,7 +34,7 @@ INK, PAPER, NOTHING = [29, 27, 24, 255], [251, 250, 246, 255], [0, 0, 0, 0]
 def lasting_page(browser: Browser, looked_at: Site, tmp_path: Path) -> Iterator[Page]:
     """The start page in a profile that stays: in a passing one nothing can be installed."""
     context = browser.browser_type.launch_persistent_context(
-        tmp_path / "profile", executable_path=find_chromium(), args=CHROMIUM_FLAGS
+        tmp_path / "profile", executable_path=find_chromium(is_whole=True), args=CHROMIUM_FLAGS
     )
     page = context.pages[0]
     page.goto(looked_at.origin)
