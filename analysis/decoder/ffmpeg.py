@@ -34,7 +34,7 @@ SAMPLES: dict[str, tuple[str, int]] = {
 LEADING_ERRORS = 8  # damaged packets that may come before the first sound
 MISSING_S = 0.1  # how much shorter than its container says a clip may be: padding, rounding
 DAMAGE_ERRORS: tuple[type[Exception], ...] = (av.error.FFmpegError,)
-"""What reading a damaged file can raise; anything else is a fault of ours."""
+"""Errors that reading a damaged file can raise; anything else is a fault of ours."""
 # Names and titles in a container may be of any encoding. PyAV 19 replaces what it can't read;
 # before, it had to be told to.
 _PYAV_MAJOR = int(av.__version__.partition(".")[0])

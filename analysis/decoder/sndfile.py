@@ -24,7 +24,7 @@ KINDS = {
 }
 OGG_PAGE_BYTES = 65_307  # the longest page: RFC 3533, section 6
 DAMAGE_ERRORS: tuple[type[Exception], ...] = (soundfile.SoundFileError,)
-"""What reading a damaged file can raise; anything else is a fault of ours."""
+"""Errors that reading a damaged file can raise; anything else is a fault of ours."""
 
 
 class _Stream(soundfile.SoundFile):  # type: ignore[misc]  # soundfile carries no types

@@ -48,7 +48,7 @@ class LoggedPitch:
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """What a ranked fingering has to respect.
+    """Constraints that a ranked fingering has to respect.
 
     Attributes:
         tolerance_cents: an offset up to this counts as in tune.

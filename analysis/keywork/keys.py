@@ -45,7 +45,7 @@ class Finger(StrEnum):
 
 
 class KeyKind(StrEnum):
-    """What lies under the finger; a half-plate is a vented plate, with a small hole of its own."""
+    """Kind of place under the finger; a half-plate is a vented plate, with a hole of its own."""
 
     RING = "ring"
     HOLE = "hole"
@@ -122,7 +122,7 @@ class Rectangle:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """What must hold of other keys (ids): all of the one sort down, all of the other up."""
+    """Condition on other keys (ids): all of the one sort down, all of the other up."""
 
     while_down: tuple[str, ...]
     while_up: tuple[str, ...]

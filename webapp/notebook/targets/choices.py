@@ -11,6 +11,7 @@ from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from analysis.pitch import WrittenPitch
+from webapp.notebook.preferences.preferences import TOLERANCE_RANGE_CENTS
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
@@ -28,7 +29,6 @@ from webapp.notebook.targets.reading import read_target
 from webapp.notebook.targets.standing import Word
 
 REASON_CHARACTERS = 500
-TOLERANCE_RANGE_CENTS = (1.0, 50.0)
 
 CIRCUMSTANCE_WORDS = {
     Circumstance.ALWAYS: "",

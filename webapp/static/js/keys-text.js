@@ -31,6 +31,7 @@ function enhance(place, form) {
     waiting = new AbortController();
     const query = new URLSearchParams({ text, base: way?.dataset.base ?? "" });
     const answer = await fetch(`${place.dataset.keysTyped}?${query}`, { signal: waiting.signal });
+    if (!answer.ok) throw new Error("the notebook did not read it"); // a refusal holds no keys
     return answer.json();
   }
 
