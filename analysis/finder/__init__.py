@@ -25,6 +25,7 @@ from analysis.finder.results import (
 )
 from analysis.finder.strategies import Strategy, recognise_strategy
 from analysis.finder.suggesting import name_strategy, suggest
+from analysis.finder.untaught import UntaughtPitch, predict_untaught
 
 __all__ = [
     "DEFAULT_TOLERANCE_CENTS",
@@ -44,11 +45,13 @@ __all__ = [
     "Start",
     "Strategy",
     "Suggestions",
+    "UntaughtPitch",
     "Wishes",
     "key_effects",
     "list_ordinary_starts",
     "name_strategy",
     "plan_range",
+    "predict_untaught",
     "prepare",
     "recognise_strategy",
     "suggest",

@@ -32,12 +32,13 @@ from analysis.pitch import Register, register_bounds
 
 CURVE_LENGTH_CENTS = 400.0
 _REGISTER_SHARE, _CURVE_SHARE = 0.6, 0.8
+PLAYER_SIZE = (1.0 + _REGISTER_SHARE**2 + _CURVE_SHARE**2) ** 0.5
 _EVEN = 0.5**0.5
 _KNOT_CENTS = 200.0
 # Written C3 to C7: lower and higher nothing is played.
 _LOWEST_CENTS, _HIGHEST_CENTS = 4800.0, 9600.0
 # How a half-hole is set differs each time: judgement, from memory.
-_SHADED_CENTS = 25.0
+SHADED_CENTS = 25.0
 _SHADED_BITS = np.uint64(((1 << 32) - 1) << 32)
 
 
@@ -78,7 +79,7 @@ def describe(tube: Tube, spots: Spots) -> Described:
     rows = bound_rows(tube.find_rows(spots))
     features = np.hstack([_find_player(spots), _find_shares(spots, shifts), rows])
     is_shaded = (spots.holes & _SHADED_BITS) != 0
-    own = Own(np.abs(shifts), np.linalg.norm(rows, axis=1), is_shaded * _SHADED_CENTS**2)
+    own = Own(np.abs(shifts), np.linalg.norm(rows, axis=1), is_shaded * SHADED_CENTS**2)
     return Described(features, own)
 
 

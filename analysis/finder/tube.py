@@ -46,7 +46,7 @@ _SENSITIVITIES_VERSION = "1"
 _BATCH = 2_000
 _SERIALS = count()
 PREPARED_CHANGES = 3
-_CENTS_LIKE_A_HOLE = 50.0
+CENTS_LIKE_A_HOLE = 50.0
 # Neighbours three quarter tones away, and how far the tube may be off.
 PREPARED_CENTS = 260.0
 # The first resonance is the extension's, the chalumeau's or the throat's, by its height; the second
@@ -246,7 +246,7 @@ class Tube:
         """Find for each spot the place of its base in `ordinary`, and its shift from there."""
         differing = np.bitwise_count(spots.holes[:, np.newaxis] ^ self.ordinary.holes)
         apart = np.abs(spots.cents[:, np.newaxis] - self.ordinary.cents)
-        cost = differing + np.minimum(apart, 2400.0) / _CENTS_LIKE_A_HOLE
+        cost = differing + np.minimum(apart, 2400.0) / CENTS_LIKE_A_HOLE
         cost = np.where(spots.numbers[:, np.newaxis] == self.ordinary.numbers, cost, np.inf)
         bases = np.argmin(cost, axis=1)
         return bases, spots.cents - self.ordinary.cents[bases]

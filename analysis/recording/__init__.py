@@ -51,12 +51,22 @@ from analysis.recording.splitting import (
     split_takes,
 )
 from analysis.recording.take import measure_take
+from analysis.recording.take_selection import (
+    OTHER_NOTES,
+    Expectation,
+    Reading,
+    Selection,
+    TakeStanding,
+    asks_the_tube,
+    select_takes,
+)
 from analysis.recording.target_matching import NoProposal, Proposal, propose_by_pitch
 from analysis.recording.verdicts import find_reference_warnings
 
 __all__ = [
     "ACCEPTED_FORMATS",
     "METHOD_VERSION",
+    "OTHER_NOTES",
     "ClipFormat",
     "ClipTooLarge",
     "ClipTooLong",
@@ -66,6 +76,7 @@ __all__ = [
     "DecodingTookTooLong",
     "DynamicShift",
     "EmptyClip",
+    "Expectation",
     "MeasuredSpan",
     "NoProposal",
     "NothingToPool",
@@ -74,18 +85,22 @@ __all__ = [
     "PooledColour",
     "PooledOffset",
     "Proposal",
+    "Reading",
     "Recording",
     "RecordingError",
+    "Selection",
     "Spectrum",
     "TakeMeasurement",
     "TakeOffset",
     "TakeSpan",
+    "TakeStanding",
     "TakeWarning",
     "UnreadableClip",
     "UnreadableMeasurement",
     "UnsupportedFormat",
     "Verdict",
     "Vibrato",
+    "asks_the_tube",
     "compare_dynamics",
     "cut_span",
     "decode_clip",
@@ -100,6 +115,7 @@ __all__ = [
     "propose_by_pitch",
     "read_measurement",
     "relative_offset",
+    "select_takes",
     "sniff_format",
     "split_takes",
     "start_spare",

@@ -29,6 +29,14 @@ _VERDICTS = {
     ),
 }
 _WARNINGS = {
+    TakeWarning.OVERDRIVEN: (
+        "The sound is cut off most of the time, which leaves little of the note:"
+        " turn the input down or move away, and record it again."
+    ),
+    TakeWarning.LOST_SOUND: (
+        "A piece of the sound is missing inside the note, as when a device was too busy:"
+        " record it again."
+    ),
     TakeWarning.CLIPPED: (
         "The recording was too loud and is clipped: the pitch still stands, the brightness less so,"
         " and the input level should be turned down next time."

@@ -32,6 +32,8 @@ class TakeWarning(StrEnum):
     """Something to know about a take; the number still stands, with less weight."""
 
     CLIPPED = "clipped"
+    OVERDRIVEN = "overdriven"
+    LOST_SOUND = "lost sound"
     TOO_QUIET = "too quiet"
     TWO_NOTES = "two notes"
     BENT = "bent"
@@ -40,6 +42,10 @@ class TakeWarning(StrEnum):
     OTHER_NOTE = "other note"
     TRUNCATED = "truncated"
     NO_TUNING_REFERENCE = "no tuning reference"
+
+
+SPOILING = frozenset({TakeWarning.OVERDRIVEN, TakeWarning.LOST_SOUND})
+"""Warnings about a recording that is too damaged to be evidence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +135,11 @@ class TakeMeasurement:
     def is_usable(self) -> bool:
         """Whether the take carries a pitch."""
         return self.verdict is Verdict.OK
+
+    @property
+    def is_spoilt(self) -> bool:
+        """Whether the recording is too damaged to stand as evidence, whatever its pitch."""
+        return not SPOILING.isdisjoint(self.warnings)
 
     def with_warnings(self, *warnings: TakeWarning) -> TakeMeasurement:
         """The same measurement with further warnings; one already there is not repeated."""

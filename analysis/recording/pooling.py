@@ -136,7 +136,7 @@ def pool_colour(readings: Sequence[float]) -> PooledColour:
             "Measure that take again."
         )
     middle, count = median(readings), len(readings)
-    spread = _find_scale([each - middle for each in readings]) if count > 1 else None
+    spread = find_scale([each - middle for each in readings]) if count > 1 else None
     return PooledColour(middle, spread, count)
 
 
@@ -159,15 +159,19 @@ def _find_between_takes(offsets: Sequence[TakeOffset]) -> float:
     if count == 1:
         return BETWEEN_TAKES_PRIOR_CENTS
     middle = median(take.offset_cents for take in offsets)
-    scale = _find_scale([take.offset_cents - middle for take in offsets])
+    scale = find_scale([take.offset_cents - middle for take in offsets])
     within = median(take.uncertainty_cents**2 for take in offsets)
     seen = max(0.0, scale**2 - within)
     freedom = count - 1
     return math.sqrt((PRIOR_TAKES * prior + freedom * seen) / (PRIOR_TAKES + freedom))
 
 
-def _find_scale(deviations: Sequence[float]) -> float:
-    """Standard deviation of two or more normal readings from their deviations from the median."""
+def find_scale(deviations: Sequence[float]) -> float:
+    """Return the standard deviation of normal readings, robustly.
+
+    Parameters: deviations from the median of two or more readings, in any unit; one gives 0.
+    Source: Croux & Rousseeuw 1992, see the module.
+    """
     count = len(deviations)
     factor = _MAD_FACTORS.get(count, count / (count - 0.8))
     return 1.4826 * factor * median(abs(each) for each in deviations)

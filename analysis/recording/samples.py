@@ -20,6 +20,7 @@ Samples = NDArray[np.floating[Any]]
 MIN_SAMPLE_RATE_HZ = 8_000.0
 MAX_SAMPLE_RATE_HZ = 192_000.0
 SILENCE_RMS = 10 ** (-80 / 20)
+DROPOUT_S = 0.004  # as the page's recorder has it
 QUIET_RMS = 10 ** (-54 / 20)
 BLOCK_FRAMES = 500
 BLOCK_SAMPLES = 1 << 20
@@ -97,6 +98,35 @@ def is_clipped(samples: Samples) -> bool:
         for sign, extreme in extremes
         if extreme > 0
     )
+
+
+def find_flat_share(samples: Samples) -> float:
+    """Share of samples, shape (n,), within 1% of the upper or lower extreme."""
+    highest = max(float(block.max()) for block in _iterate_blocks(samples))
+    lowest = min(float(block.min()) for block in _iterate_blocks(samples))
+    flat = sum(
+        int(np.count_nonzero((block > 0.99 * highest) | (block < 0.99 * lowest)))
+        for block in _iterate_blocks(samples)
+    )
+    return flat / len(samples)
+
+
+def has_dropout(samples: Samples, sample_rate_hz: float) -> bool:
+    """Whether sound was lost inside a note of shape (n,): a run of exact zeros of `DROPOUT_S`.
+
+    No microphone gives them while a note sounds; a recorder that misses a buffer does.
+    """
+    longest, run = round(DROPOUT_S * sample_rate_hz), 0
+    for block in _iterate_blocks(samples):
+        places = np.flatnonzero(block)
+        if len(places) == 0:
+            run += len(block)
+            continue
+        runs = np.diff(places, prepend=-1 - run, append=len(block)) - 1
+        if runs[:-1].max() >= longest:
+            return True
+        run = int(runs[-1])
+    return run >= longest
 
 
 def _collect_crest(samples: Samples, sign: int, extreme: float) -> Samples:

@@ -21,7 +21,13 @@ from numpy.typing import NDArray
 from analysis.recording.held_notes import HeldNote
 from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
 from analysis.recording.pitch_curve import PitchCurve
-from analysis.recording.samples import QUIET_RMS, find_mean_power, is_clipped
+from analysis.recording.samples import (
+    QUIET_RMS,
+    find_flat_share,
+    find_mean_power,
+    has_dropout,
+    is_clipped,
+)
 
 Floats = NDArray[np.floating[Any]]
 
@@ -43,6 +49,7 @@ HUM_HZ = (50.0, 60.0, 100.0, 120.0)
 HUM_WIDTH = 0.003
 HUM_SPREAD_CENTS = 0.3
 OTHER_NOTE_CENTS = 90.0
+OVERDRIVEN_SHARE = 0.5  # of the time that the wave is cut flat
 REGISTER_SLACK_CENTS = 80.0
 # octave, twelfth, two octaves, and the twelfth's twelfth of an overblown clarinet, both ways
 REGISTER_RATIOS = (2, 3, 4, 5)
@@ -142,9 +149,12 @@ def find_warnings(
     last = int(measured.steady_to_s / duration_s * len(samples)) + 1
     steady = samples[first:last]
     if is_clipped(steady):
-        yield TakeWarning.CLIPPED
+        is_flat = find_flat_share(steady) > OVERDRIVEN_SHARE
+        yield TakeWarning.OVERDRIVEN if is_flat else TakeWarning.CLIPPED
     if find_mean_power(steady) < QUIET_RMS**2:
         yield TakeWarning.TOO_QUIET
+    elif has_dropout(steady, len(samples) / duration_s):
+        yield TakeWarning.LOST_SOUND
     if has_second_note(held_notes):
         yield TakeWarning.TWO_NOTES
     if is_mains_hum(measured):

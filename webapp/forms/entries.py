@@ -74,6 +74,7 @@ class FingeringForm(FlaskForm):
     tags = StringField("Tags, separated by commas", [AtMost(2000)])
     version = HiddenField()
     suggestion = HiddenField()
+    take = HiddenField()
 
 
 class TakeForm(FlaskForm):
@@ -92,6 +93,8 @@ class UploadedTakeForm(TakeForm):
     """A take that the page itself recorded: it may have waited, so its moment comes with it."""
 
     recorded_at = MomentField("Recorded at")
+    is_watched = BooleanField("Played watching")
+    meant = StringField("The note that was to sound", [AtMost(120)])
 
 
 class PreferencesForm(FlaskForm):

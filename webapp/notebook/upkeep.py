@@ -18,7 +18,7 @@ from webapp.notebook.store.rows import Fingering, Upkeep
 from webapp.notebook.takes.evidence import pool_evidence
 
 KEYS_VERSION = 1  # ease; vented plates and the rolled first finger are no half-holes
-EVIDENCE_VERSION = 1  # the day's tuning is taken out; spread and failed takes
+EVIDENCE_VERSION = 2  # takes of another note or far from the others are not counted
 STRETCH = 500
 
 

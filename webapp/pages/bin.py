@@ -60,6 +60,8 @@ def empty() -> Response:
 def _page_of(kind: str, row_id: int) -> str:
     if kind == "instrument":
         return url_for("instruments.show", instrument_id=row_id)
+    if kind == "unsorted takes of instrument":
+        return url_for("sorting.unsorted", instrument_id=row_id)
     if kind == "recordings of instrument":
         return url_for("recordings.show_all", instrument_id=row_id)
     if kind == "recording":

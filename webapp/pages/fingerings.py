@@ -24,6 +24,7 @@ from webapp.notebook.fingerings.fingerings import (
     log_fingering,
     target_words,
 )
+from webapp.notebook.fingerings.sorting import give_take
 from webapp.notebook.store.errors import FieldRefused, NotebookError, Refused, StaleEdit
 from webapp.notebook.store.rows import Fingering, Instrument, Suggestion
 from webapp.notebook.targets.bases import StartingPoint
@@ -86,6 +87,9 @@ def log(instrument_id: int) -> str | Response | tuple[str, int]:
             add_refusal(page.form, error)
         else:
             flash("The fingering is in the notebook.")
+            take_id = read_count(page.form.take)
+            if take_id is not None:
+                give_take(current_notebook(), take_id, fingering_id)
             return _attach_first_take(fingering_id, page.take_form)
     return _render(page), 422
 
@@ -146,6 +150,7 @@ def _open_log_page(instrument_id: int) -> LogPage:
         target=request.args.get("target", ""),
         base=request.args.get("base", ""),
         suggestion=request.args.get("suggestion", ""),
+        take=request.args.get("take", ""),
         keys_text=request.args.get("keys", ""),
     )
     offer = open_log(

@@ -188,7 +188,7 @@ def _take_choices(page: PracticePage) -> list[SelectChoice]:
     return [
         SelectChoice(
             str(each.take.id),
-            f"{pitch_words(each.take.fingering.written)}, {format_cents(each.offset.offset_cents)} "
+            f"{pitch_words(each.take.owner.written)}, {format_cents(each.offset.offset_cents)} "
             f"cents, {each.take.recorded_at:%H:%M}",
         )
         for each in page.takes

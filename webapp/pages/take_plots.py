@@ -33,7 +33,8 @@ def levels(take_id: int) -> Response:
 def trace_svg(take_id: int) -> Response:
     """Hand out the trace as a drawing."""
     page, measured = open_trace(current_notebook(), take_id)
-    drawn = trace_picture(measured, page.take, page.fingering)
+    assert page.target is not None  # a trace has a pitch
+    drawn = trace_picture(measured, page.take, page.target)
     return _file(str(drawn), "image/svg+xml", f"take-{take_id}-trace.svg")
 
 

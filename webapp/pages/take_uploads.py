@@ -5,6 +5,7 @@ recording again is answered with what is there already.
 """
 
 from collections.abc import Callable, Sequence
+from typing import IO
 
 from flask import Blueprint, Response, abort, current_app, jsonify, request, url_for
 from flask_wtf import FlaskForm
@@ -23,9 +24,17 @@ from webapp.notebook.practice.tuning_notes import attach_tuning_note
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused
 from webapp.notebook.store.rows import Fingering
-from webapp.notebook.takes.takes import attach_take, expect_take, moment_of_day, open_take
+from webapp.notebook.takes.takes import (
+    TakeNote,
+    attach_take,
+    attach_unsorted,
+    expect_take,
+    moment_of_day,
+    open_take,
+)
 from webapp.pages.takes import note_from_form
-from webapp.presenting.words import current_notebook, current_writing, take_offset_cents
+from webapp.presenting.take_words import describe_standing, played_note
+from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("take_uploads", __name__)
 
@@ -33,6 +42,7 @@ blueprint = Blueprint("take_uploads", __name__)
 # when they were kept.
 EARLIER_NAMES = {"take_tuning_a_hz": "tuning_a_hz", "recorded_on": "recorded_at"}
 CREATED, THERE_ALREADY = 201, 200
+UNSORTED = "Kept as an unsorted take."
 
 
 @blueprint.get("/token.json")
@@ -62,18 +72,40 @@ def take_of_try(suggestion_id: int) -> Response:
     return _keep_take(lambda: log_try(current_notebook(), suggestion_id))
 
 
+@blueprint.post("/instruments/<int:instrument_id>/takes.json")
+def unsorted_take(instrument_id: int) -> Response:
+    """Keep and measure a take that belongs to no fingering yet."""
+
+    def attach(upload: IO[bytes], note: TakeNote, meant: str) -> int:
+        names = current_writing().names
+        return attach_unsorted(
+            current_notebook(), instrument_id, upload, note, meant=meant, names=names
+        )
+
+    return _answer(attach)
+
+
 def _keep_take(find_fingering: Callable[[], int]) -> Response:
     """Keep a take of a fingering that is only looked for once a recording is there."""
+
+    def attach(upload: IO[bytes], note: TakeNote, meant: str) -> int:
+        del meant
+        return attach_take(current_notebook(), find_fingering(), upload, note)
+
+    return _answer(attach)
+
+
+def _answer(attach: Callable[[IO[bytes], TakeNote, str], int]) -> Response:
     form = _read_take_form()
     if not form.validate():
         raise _first_problem(form)
     upload = read_clip(form.clip.data)
     recorded_at = form.recorded_at.moment or moment_of_day(form.recorded_at.day)
-    note = note_from_form(form, upload.filename or "", recorded_at)
-    fingering_id = find_fingering()
+    is_watched = bool(form.is_watched.data)
+    note = note_from_form(form, upload.filename or "", recorded_at, is_watched=is_watched)
     status = CREATED
     try:
-        take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
+        take_id = attach(upload.stream, note, form.meant.data or "")
     except DuplicateClip as error:
         take_id, status = error.take_id, THERE_ALREADY
     answer = jsonify(_describe_take(take_id))
@@ -126,12 +158,16 @@ def _first_problem(form: FlaskForm) -> FieldRefused:
 
 def _describe_take(take_id: int) -> dict[str, object]:
     page = open_take(current_notebook(), take_id)
+    fingering = page.fingering
     return {
         "take": take_id,
-        "fingering": page.fingering.id,
-        "pooled": _describe_evidence(page.fingering),
+        "fingering": fingering.id if fingering is not None else None,
+        "counts": fingering is not None and page.take.counts,
+        "played": played_note(page.take, page.instrument),
+        "standing": describe_standing(page.take, page.instrument) if fingering else UNSORTED,
+        "pooled": _describe_evidence(fingering) if fingering is not None else None,
         "url": url_for("takes.show", take_id=take_id),
-        **_describe(page.take.measurement.read(), take_offset_cents(page.take, page.fingering)),
+        **_describe(page.take.measurement.read(), page.offset_cents),
     }
 
 

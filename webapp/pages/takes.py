@@ -18,8 +18,15 @@ from webapp.forms.entries import TakeForm, add_refusal
 from webapp.guards.uploads import read_clip
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.takes.plots import list_components
-from webapp.notebook.takes.takes import TakeNote, attach_take, find_clip, moment_of_day, open_take
-from webapp.notebook.takes.tuning_reference import MISSING, open_days
+from webapp.notebook.takes.takes import (
+    TakeNote,
+    TakePage,
+    attach_take,
+    find_clip,
+    moment_of_day,
+    open_take,
+)
+from webapp.notebook.takes.tuning_reference import MISSING, TakeDay, open_days
 from webapp.pages.entry import render_entry
 from webapp.pages.refusal_links import with_link
 from webapp.presenting.plot_view import list_moves, query_of, read_view, whole_view
@@ -65,16 +72,25 @@ def show(take_id: int) -> str:
     view = read_view(request.args, whole)
     return render_template(
         "takes/show.html",
+        page=page,
         take=page.take,
+        instrument=page.instrument,
         fingering=page.fingering,
         measurement=measurement,
-        components=list_components(measurement, page.take, page.fingering),
-        day=open_days(notebook, page.fingering, [page.take]).by_take.get(take_id),
+        components=list_components(measurement, page.take, page.instrument),
+        day=_find_day(page),
         missing=MISSING,
         view=view,
         moves=list_moves(view, whole),
         levels_query=query_of(view),
     )
+
+
+def _find_day(page: TakePage) -> TakeDay | None:
+    if page.fingering is None:
+        return None
+    days = open_days(current_notebook(), page.fingering, [page.take])
+    return days.by_take.get(page.take.id)
 
 
 @blueprint.get("/takes/<int:take_id>/clip")
@@ -99,7 +115,13 @@ def attach_from_form(fingering_id: int, form: TakeForm) -> int:
     return take_id
 
 
-def note_from_form(form: TakeForm, original_name: str, recorded_at: datetime | None) -> TakeNote:
+def note_from_form(
+    form: TakeForm,
+    original_name: str,
+    recorded_at: datetime | None,
+    *,
+    is_watched: bool = False,
+) -> TakeNote:
     """Return what a form says about its recording."""
     return TakeNote(
         original_name=original_name,
@@ -107,4 +129,5 @@ def note_from_form(form: TakeForm, original_name: str, recorded_at: datetime | N
         dynamic=form.dynamic.data or None,
         air_temperature_c=form.air_temperature_c.number,
         tuning_a_hz=form.tuning_a_hz.number,
+        is_watched=is_watched,
     )

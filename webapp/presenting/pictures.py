@@ -157,16 +157,12 @@ def evenness_picture(compared: AspectComparison) -> Markup:
     )
 
 
-def _target_hz(take: Take, fingering: Fingering) -> float:
-    return SoundingPitch(fingering.target_cents).hz(Tuning(take.tuning_a_hz))
-
-
-def trace_picture(measurement: TakeMeasurement, take: Take, fingering: Fingering) -> Markup:
+def trace_picture(measurement: TakeMeasurement, take: Take, target: SoundingPitch) -> Markup:
     """Draw pitch over time against the target."""
     return Markup(
         draw_trace(
             measurement.trace,
-            target_hz=_target_hz(take, fingering),
+            target_hz=target.hz(Tuning(take.tuning_a_hz)),
             steady=_steady_span(measurement),
             id_prefix=_next_prefix("trace"),
         )

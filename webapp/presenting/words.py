@@ -1,5 +1,6 @@
 """Words for the templates: filters, facts, and the player's way of writing."""
 
+import json
 from datetime import datetime
 
 from flask import Flask, current_app, g
@@ -82,6 +83,7 @@ def register(app: Flask) -> None:
         isolate=isolate,
         isolate_plain=isolate_plain,
         isolate_quotes=isolate_quotes,
+        from_json=json.loads,
     )
     app.jinja_env.globals.update(
         writing=current_writing,

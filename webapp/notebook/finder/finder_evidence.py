@@ -19,6 +19,7 @@ from analysis.errors import AnalysisError
 from analysis.finder.inputs import LoggedPitch, Start
 from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.pitch import WrittenPitch
+from analysis.recording import TakeStanding
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_open_practice
@@ -176,6 +177,7 @@ def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
             Fingering.instrument_id == instrument.id,
             Take.deleted_at.is_(None),
             Take.air_temperature_c.is_not(None),
+            Take.standing == TakeStanding.COUNTS.value,
         )
         .group_by(Take.fingering_id)
     )

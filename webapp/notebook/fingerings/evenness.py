@@ -21,6 +21,7 @@ from analysis.recording import (
     DynamicShift,
     PooledColour,
     TakeMeasurement,
+    TakeStanding,
     TakeWarning,
     pool_colour,
 )
@@ -170,7 +171,7 @@ def _read_aspect(aspect: Aspect, measured: Iterable[TakeMeasurement]) -> list[fl
 
 def _read_colours(takes: Iterable[Take]) -> Iterator[TakeMeasurement]:
     for take in takes:
-        if take.measurement.f0_hz is None:
+        if not take.counts:
             continue
         measured = take.measurement.read()
         if TakeWarning.CLIPPED not in measured.warnings:
@@ -200,7 +201,8 @@ def _measure_notes_nearby(session: Session, fingering: Fingering) -> list[list[T
         return []
     found: dict[Note, list[TakeMeasurement]] = defaultdict(list)
     for take in _load_newest_takes(session, note_of):
-        found[note_of[take.fingering_id]].extend(_read_colours([take]))
+        if take.fingering_id is not None:
+            found[note_of[take.fingering_id]].extend(_read_colours([take]))
     return [found[note] for note in sorted(found)]
 
 
@@ -223,7 +225,11 @@ def _load_newest_takes(session: Session, fingering_ids: Collection[int]) -> Iter
     )
     ranked = (
         select(Take.id, age.label("age"))
-        .where(Take.fingering_id.in_(fingering_ids), Take.deleted_at.is_(None))
+        .where(
+            Take.fingering_id.in_(fingering_ids),
+            Take.deleted_at.is_(None),
+            Take.standing == TakeStanding.COUNTS.value,
+        )
         .subquery()
     )
     query = (

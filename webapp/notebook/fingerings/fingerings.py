@@ -1,6 +1,7 @@
 """Fingerings: log, change, open."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
@@ -9,6 +10,7 @@ from analysis.errors import AnalysisError
 from analysis.finder import Strategy
 from analysis.keywork import KeyStates, check_playable, format_fingering
 from analysis.pitch import NoteNames, WrittenPitch, format_pitch
+from analysis.recording import OTHER_NOTES, TakeStanding
 from webapp.notebook.fingerings.linking import link_logged
 from webapp.notebook.fingerings.sameness import find_same
 from webapp.notebook.preferences.preferences import find_preferences
@@ -18,6 +20,7 @@ from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
+from webapp.notebook.takes.unsorted import offer_fingerings
 from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
 from webapp.notebook.targets.choices import load_words_of
@@ -58,6 +61,8 @@ class FingeringPage:
     # the player's words on it for other notes than the one that it was logged for
     other_words: tuple[tuple[WrittenPitch, Word], ...] = ()
     names: NoteNames = NoteNames.ENGLISH
+    # by the number of a take that does not count: the fingerings that it may have been
+    offered: Mapping[int, tuple[Fingering, ...]] = field(default_factory=dict)
 
     @property
     def judged(self) -> Judged | None:
@@ -171,7 +176,20 @@ def load_fingering(session: Session, fingering_id: int) -> FingeringPage:
         shared_take_count=count_shared(fingering, takes),
         other_words=_other_words(session, fingering),
         names=find_preferences(session).names,
+        offered=_offer_others(session, fingering, takes),
     )
+
+
+def _offer_others(
+    session: Session, fingering: Fingering, takes: Sequence[Take]
+) -> dict[int, tuple[Fingering, ...]]:
+    """Offer other fingerings for the takes that sounded as another note."""
+    strange = [take for take in takes if TakeStanding(take.standing) in OTHER_NOTES]
+    offered = offer_fingerings(session, fingering.instrument, strange)
+    return {
+        number: tuple(row for row in rows if row.id != fingering.id)
+        for number, rows in offered.items()
+    }
 
 
 def _other_words(session: Session, fingering: Fingering) -> tuple[tuple[WrittenPitch, Word], ...]:

@@ -50,7 +50,7 @@ def shift_from_base(session: Session, fingering: Fingering) -> BaseShift | None:
 def find_dynamic_shifts(fingering: Fingering, takes: Collection[Take]) -> tuple[DynamicShift, ...]:
     """Return where the dynamic moves the pitch of a fingering, clear of the uncertainty."""
     target = SoundingPitch(fingering.target_cents)
-    offsets = [(take.dynamic, take_offset(take, target)) for take in takes]
+    offsets = [(take.dynamic, take_offset(take, target)) for take in takes if take.counts]
     return compare_dynamics(
         {
             dynamic: [offset for played, offset in offsets if played == dynamic and offset]

@@ -206,7 +206,7 @@ def load_takes(session: Session, practice_id: int) -> tuple[Take, ...]:
 
 
 def _compare(take: Take, reference: Reference | None) -> PracticeTake:
-    offset = take_offset(take, SoundingPitch(take.fingering.target_cents))
+    offset = take_offset(take, SoundingPitch(take.owner.target_cents))
     is_reference = reference is not None and reference.take_id == take.id
     relative = None
     if offset is not None and reference is not None and not is_reference:

@@ -15,7 +15,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, contains_eager, defer, selectinload
 
 from analysis.pitch import SoundingPitch
-from analysis.recording import PooledOffset, TakeOffset, pool_takes
+from analysis.recording import PooledOffset, TakeOffset, TakeStanding, pool_takes
 from webapp.notebook.practice.practice_targets import load_targets
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_practice
@@ -146,13 +146,18 @@ def _load_takes(session: Session, fingering_ids: Collection[int]) -> dict[int, l
     """Return all takes of some fingerings, without the traces that nobody looks at here."""
     query = (
         select(Take)
-        .where(Take.fingering_id.in_(fingering_ids), Take.deleted_at.is_(None))
+        .where(
+            Take.fingering_id.in_(fingering_ids),
+            Take.deleted_at.is_(None),
+            Take.standing == TakeStanding.COUNTS.value,
+        )
         .options(selectinload(Take.measurements).options(defer(Measurement.details)))
         .order_by(Take.recorded_at, Take.id)
     )
     found: dict[int, list[Take]] = {}
     for take in session.scalars(query):
-        found.setdefault(take.fingering_id, []).append(take)
+        if take.fingering_id is not None:
+            found.setdefault(take.fingering_id, []).append(take)
     return found
 
 

@@ -46,14 +46,14 @@ def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> No
         take = next((each for each in takes if each.id == take_id), None)
         if take is None:
             raise FieldRefused("take", "Choose one of the takes of this session.")
-        offset = take_offset(take, SoundingPitch(take.fingering.target_cents))
+        offset = take_offset(take, SoundingPitch(take.owner.target_cents))
         if offset is None:
             raise FieldRefused("take", "No pitch was found in this take; choose another one.")
-        _refuse_far("take", offset.offset_cents, take.fingering.written)
+        _refuse_far("take", offset.offset_cents, take.owner.written)
         session.add(
             TuningNote(
                 practice_id=practice_id,
-                written_text=take.fingering.target_text,
+                written_text=take.owner.target_text,
                 take_id=take_id,
             )
         )

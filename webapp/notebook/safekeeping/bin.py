@@ -107,7 +107,10 @@ def list_bin(notebook: Notebook) -> BinContents:
                 session.scalars(
                     select(Take)
                     .where(Take.deleted_at.is_not(None))
-                    .options(joinedload(Take.fingering).joinedload(Fingering.instrument))
+                    .options(
+                        joinedload(Take.fingering).joinedload(Fingering.instrument),
+                        joinedload(Take.instrument),
+                    )
                     .order_by(Take.deleted_at.desc())
                 )
             ),
@@ -134,8 +137,8 @@ def empty_bin(notebook: Notebook) -> int:
     with notebook.database.writing() as session:
         doomed = (
             select(Take.clip_name)
-            .join(Take.fingering)
-            .join(Fingering.instrument)
+            .outerjoin(Take.fingering)
+            .join(Take.instrument)
             .where(
                 or_(
                     Take.deleted_at.is_not(None),
@@ -183,6 +186,8 @@ def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = Fals
 
 def _place_of(row: BinRow) -> Place | None:
     if isinstance(row, Take):
+        if row.fingering_id is None:
+            return Place("unsorted takes of instrument", row.instrument_id)
         return Place("fingering", row.fingering_id)
     if isinstance(row, LongRecording):
         return Place("recordings of instrument", row.instrument_id)
@@ -192,10 +197,10 @@ def _place_of(row: BinRow) -> Place | None:
 def _can_be_opened(session: Session, row: BinRow) -> bool:
     if row.deleted_at is not None:
         return False
-    if isinstance(row, Take):
+    if isinstance(row, Take) and row.fingering_id is not None:
         fingering = fetch(session, Fingering, row.fingering_id, with_binned=True)
         return _can_be_opened(session, fingering)
-    if isinstance(row, Fingering | LongRecording):
+    if isinstance(row, Take | Fingering | LongRecording):
         return _can_be_opened(
             session, fetch(session, Instrument, row.instrument_id, with_binned=True)
         )
@@ -204,7 +209,7 @@ def _can_be_opened(session: Session, row: BinRow) -> bool:
 
 def _refresh_for(session: Session, row: BinRow) -> None:
     session.flush()
-    if isinstance(row, Take):
+    if isinstance(row, Take) and row.fingering_id is not None:
         refresh_evidence(session, fetch(session, Fingering, row.fingering_id, with_binned=True))
     elif isinstance(row, Fingering) and row.shares_evidence:
         refresh_evidence(session, row)

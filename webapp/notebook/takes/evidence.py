@@ -1,21 +1,33 @@
 """Pools takes into one offset with uncertainty, the day taken out: the one figure of a fingering.
 
-Cold reeds and warm rooms move everything on a day together. Where a day has a tuning note, a take
-counts by its distance from that note (`tuning_reference`), else from the tuning A alone.
+Only takes that count are pooled (`analysis.recording.take_selection`). Cold reeds and warm rooms
+move everything on a day together. Where a day has a tuning note, a take counts by its distance from
+that note (`tuning_reference`), else from the tuning A alone.
 
 Fingerings that leave the same holes open are one to the air. Where the player wishes it
 (`shares_evidence`), those of one instrument and one target have their takes pooled together.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from statistics import median
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
+from analysis.errors import AnalysisError
+from analysis.finder import predict_untaught
+from analysis.keywork import parse_fingering
 from analysis.pitch import SoundingPitch
-from analysis.recording import TakeOffset, pool_takes, relative_offset
-from webapp.notebook.store.rows import Fingering, Take, TuningNote
+from analysis.recording import (
+    Expectation,
+    Reading,
+    TakeOffset,
+    asks_the_tube,
+    pool_takes,
+    relative_offset,
+    select_takes,
+)
+from webapp.notebook.store.rows import Fingering, Instrument, Take, TuningNote
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.tuning_reference import find_references
 
@@ -33,8 +45,7 @@ def load_takes(session: Session, fingering_id: int) -> list[Take]:
 
 def count_shared(fingering: Fingering, own_takes: Sequence[Take]) -> int:
     """Count the takes of other fingerings that stand behind the figure of this one."""
-    target = SoundingPitch(fingering.target_cents)
-    own = sum(take_offset(take, target) is not None for take in own_takes)
+    own = sum(take.counts for take in own_takes)
     return fingering.take_count - own if fingering.shares_evidence else 0
 
 
@@ -101,22 +112,61 @@ def _pool(session: Session, fingering: Fingering, others: Sequence[Fingering]) -
     target = SoundingPitch(fingering.target_cents)
     takes = [take for each in (fingering, *others) for take in load_takes(session, each.id)]
     offsets = correct_for_day(session, takes, target)
-    fingering.take_count = len(offsets)
+    is_asking = _select(session, fingering, takes, offsets)
+    counting = [take for take in takes if take.counts]
+    fingering.take_count = len(counting)
     fingering.failed_take_count = len(takes) - len(offsets)
-    spreads = [
-        spread
-        for take in takes
-        if take.id in offsets and (spread := take.measurement.spread_cents) is not None
-    ]
+    fingering.set_aside_count = len(offsets) - len(counting)
+    fingering.is_asking = is_asking
+    fingering.is_watched = bool(counting) and all(take.is_watched for take in counting)
+    spreads = [spread for take in counting if (spread := take.measurement.spread_cents) is not None]
     fingering.spread_cents = median(spreads) if spreads else None
-    if not offsets:
+    if not counting:
         fingering.offset_cents = fingering.offset_uncertainty_cents = None
         fingering.sounding_cents = fingering.target_cents
         return
-    pooled = pool_takes(list(offsets.values()))
+    pooled = pool_takes([offsets[take.id] for take in counting])
     fingering.offset_cents = pooled.offset_cents
     fingering.offset_uncertainty_cents = pooled.uncertainty_cents
     fingering.sounding_cents = fingering.target_cents + pooled.offset_cents
+
+
+def _select(
+    session: Session,
+    fingering: Fingering,
+    takes: Sequence[Take],
+    offsets: Mapping[int, TakeOffset],
+) -> bool:
+    """Write the standing of each take, and tell whether the player is asked what counts."""
+    readings = [_read(take, offsets.get(take.id)) for take in takes]
+    expectation = _expect(session, fingering) if asks_the_tube(readings) else None
+    selection = select_takes(
+        readings, expectation=expectation, has_half_hole=fingering.has_half_hole
+    )
+    for take, standing in zip(takes, selection.standings, strict=True):
+        take.standing = standing.value
+    return selection.is_asking
+
+
+def _read(take: Take, offset: TakeOffset | None) -> Reading:
+    return Reading(
+        offset_cents=None if offset is None else offset.offset_cents,
+        cell=(take.dynamic, take.practice_id or take.recorded_at.date()),
+        is_spoilt=take.measurement.is_spoilt,
+        is_watched=take.is_watched,
+        is_confirmed=take.is_confirmed,
+    )
+
+
+def _expect(session: Session, fingering: Fingering) -> Expectation | None:
+    """Ask the untaught tube, never the player's model: what was learned cannot judge itself."""
+    instrument = session.get_one(Instrument, fingering.instrument_id)
+    try:
+        keys = parse_fingering(fingering.keys_text, instrument.layout)
+        found = predict_untaught(instrument.kind_id, keys, fingering.written)
+    except AnalysisError:
+        return None
+    return Expectation(*found) if found is not None else None
 
 
 def correct_for_day(

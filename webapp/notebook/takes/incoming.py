@@ -24,7 +24,7 @@ def sniff_staged(staged: StagedClip) -> str:
         raise ClipRefused(str(error)) from error
 
 
-def measure_staged(staged: StagedClip, target_hz: float) -> tuple[str, TakeMeasurement]:
+def measure_staged(staged: StagedClip, target_hz: float | None) -> tuple[str, TakeMeasurement]:
     """Return the format of a file and what was measured in it, a note of about `target_hz`.
 
     Raises:

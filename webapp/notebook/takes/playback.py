@@ -19,6 +19,7 @@ from analysis.pitch import (
     parse_pitch,
     resolve_written,
 )
+from analysis.recording import TakeStanding
 from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 
 OWN_SHOWN = 6
@@ -133,14 +134,18 @@ def load_best_takes(session: Session, fingering_ids: Collection[int]) -> dict[in
     query = (
         select(Take.fingering_id, Take.id, Measurement.f0_hz, Measurement.spread_cents)
         .join(Take.measurements)
-        .where(Take.fingering_id.in_(fingering_ids), Take.deleted_at.is_(None))
+        .where(
+            Take.fingering_id.in_(fingering_ids),
+            Take.deleted_at.is_(None),
+            Take.standing == TakeStanding.COUNTS.value,
+        )
         .order_by(Take.recorded_at, Take.id, Measurement.id)
     )
     # the newest measurement of a take is its last row
     newest = {row.id: row for row in session.execute(query)}
     best: dict[int, tuple[float, int]] = {}
     for take_id, row in newest.items():
-        if row.f0_hz is None:
+        if row.f0_hz is None or row.fingering_id is None:
             continue
         spread = row.spread_cents or 0.0
         if row.fingering_id not in best or spread <= best[row.fingering_id][0]:
@@ -154,7 +159,7 @@ def _load_best(session: Session, fingering_ids: Collection[int]) -> dict[int, Ta
     if not ids:
         return {}
     query = select(Take).where(Take.id.in_(ids)).options(selectinload(Take.measurements))
-    return {take.fingering_id: take for take in session.scalars(query)}
+    return {take.fingering_id: take for take in session.scalars(query) if take.fingering_id}
 
 
 def _neighbours(session: Session, fingering: Fingering) -> list[tuple[Fingering, str]]:

@@ -20,7 +20,7 @@ from webapp.drawing.levels import NoteTick, ink_levels
 from webapp.drawing.png import write_grey_png
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Fingering, Take
+from webapp.notebook.store.rows import Instrument, Take
 from webapp.notebook.takes.takes import TakePage, find_clip, open_take
 
 _CENTS_PER_OCTAVE = 1200
@@ -83,10 +83,10 @@ def list_notes(
 
 
 def list_components(
-    measurement: TakeMeasurement, take: Take, fingering: Fingering
+    measurement: TakeMeasurement, take: Take, instrument: Instrument
 ) -> tuple[ComponentNote, ...]:
-    """Return the notes of a multiphonic, low to high; the instrument must be loaded."""
-    transposition, tuning = fingering.instrument.transposition, Tuning(take.tuning_a_hz)
+    """Return the notes of a multiphonic, low to high."""
+    transposition, tuning = instrument.transposition, Tuning(take.tuning_a_hz)
     notes = []
     for each in sorted(measurement.components, key=lambda component: component.f0_hz):
         cents = SoundingPitch.from_hz(each.f0_hz, tuning).cents - transposition.cents
@@ -127,7 +127,8 @@ def open_spectrum(notebook: Notebook, take_id: int) -> tuple[TakePage, TakeMeasu
 
 def tabulate_trace(page: TakePage, measured: TakeMeasurement) -> list[Row]:
     """List the trace: seconds, Hz, cents from the target, whether steady, target, recording."""
-    target_hz = SoundingPitch(page.fingering.target_cents).hz(Tuning(page.take.tuning_a_hz))
+    assert page.target is not None and page.written is not None  # a trace has a pitch
+    target_hz = page.target.hz(Tuning(page.take.tuning_a_hz))
     from_s, to_s = measured.steady_from_s, measured.steady_to_s
     return [
         (
@@ -135,7 +136,7 @@ def tabulate_trace(page: TakePage, measured: TakeMeasurement) -> list[Row]:
             f0_hz,
             round(_CENTS_PER_OCTAVE * math.log2(f0_hz / target_hz), 3),
             "yes" if from_s is not None and to_s is not None and from_s <= time_s <= to_s else "no",
-            page.fingering.target_text,
+            page.written.canonical,
             page.take.original_name,
         )
         for time_s, f0_hz in zip(measured.trace.times_s, measured.trace.f0_hz, strict=True)
@@ -144,7 +145,8 @@ def tabulate_trace(page: TakePage, measured: TakeMeasurement) -> list[Row]:
 
 def tabulate_spectrum(page: TakePage, measured: TakeMeasurement) -> list[Row]:
     """List the partials and then the curve: what it is, number, Hz, dB, target, recording."""
-    ending = (page.fingering.target_text, page.take.original_name)
+    assert page.written is not None  # a spectrum has a pitch
+    ending = (page.written.canonical, page.take.original_name)
     spectrum = measured.spectrum
     partials: list[Row] = [
         ("partial", each.number, each.freq_hz, each.level_db, *ending) for each in spectrum.partials

@@ -17,6 +17,7 @@ from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Measurement, Practice, Take, TuningNote
 from webapp.notebook.takes.evidence import refresh_evidence, refresh_practice
+from webapp.notebook.takes.offsets import target_of
 from webapp.notebook.takes.takes import row_of
 
 
@@ -81,8 +82,8 @@ def remeasure_take(notebook: Notebook, take_id: int) -> Moved:
     """
     with notebook.database.reading() as session:
         take = _fetch_take(session, take_id)
-    target = SoundingPitch(take.fingering.target_cents)
-    target_hz = target.hz(Tuning(take.tuning_a_hz))
+    target = target_of(take)
+    target_hz = target.hz(Tuning(take.tuning_a_hz)) if target is not None else None
     try:
         path = notebook.clips.find(take.clip_name)
         measured = measure_clip(path, expected_f0_hz=target_hz)
@@ -100,7 +101,9 @@ def remeasure_take(notebook: Notebook, take_id: int) -> Moved:
         row.take_id = take_id
         session.add(row)
         session.flush()
-        refresh_evidence(session, fetch(session, Fingering, take.fingering_id, with_binned=True))
+        if take.fingering_id is not None:
+            fingering = fetch(session, Fingering, take.fingering_id, with_binned=True)
+            refresh_evidence(session, fingering)
     return _compare(take, measured, "")
 
 
@@ -142,7 +145,8 @@ def remeasure_note(notebook: Notebook, note_id: int) -> str:
 def _fetch_take(session: Session, take_id: int) -> Take:
     options = (
         selectinload(Take.measurements),
-        joinedload(Take.fingering).joinedload(Fingering.instrument),
+        joinedload(Take.fingering),
+        joinedload(Take.instrument),
     )
     return fetch(session, Take, take_id, *options, with_binned=True)
 
@@ -152,8 +156,8 @@ def _compare(take: Take, measured: TakeMeasurement | None, problem: str) -> Move
     after_hz = measured.f0_hz if measured else None
     return Moved(
         take_id=take.id,
-        target_text=take.fingering.target_text,
-        instrument_name=take.fingering.instrument.name,
+        target_text=take.fingering.target_text if take.fingering else take.meant_text or "",
+        instrument_name=take.instrument.name,
         before_version=before.method_version,
         before_verdict=before.verdict,
         after_verdict=measured.verdict.value if measured else before.verdict,
@@ -164,7 +168,7 @@ def _compare(take: Take, measured: TakeMeasurement | None, problem: str) -> Move
 
 
 def _offset_cents(take: Take, f0_hz: float | None) -> float | None:
-    if f0_hz is None:
+    target = target_of(take)
+    if f0_hz is None or target is None:
         return None
-    target = SoundingPitch(take.fingering.target_cents)
     return target.interval_to(SoundingPitch.from_hz(f0_hz, Tuning(take.tuning_a_hz)))

@@ -17,7 +17,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
-from analysis.pitch import SoundingPitch, Tuning
+from analysis.pitch import EqualDivision, NoteNames, SoundingPitch, Tuning, WrittenPitch
 from analysis.recording import (
     ClipFormat,
     TakeMeasurement,
@@ -30,9 +30,10 @@ from webapp.notebook.store.errors import DuplicateClip, FieldRefused, NotebookEr
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_practice_at
-from webapp.notebook.store.rows import Fingering, Measurement, Take
+from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.incoming import measure_staged
+from webapp.notebook.targets.reading import read_target
 
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
 NAME_CHARACTERS = 255
@@ -51,6 +52,7 @@ class TakeNote:
     dynamic: str | None = None
     air_temperature_c: float | None = None
     tuning_a_hz: float | None = None
+    is_watched: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +67,46 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class TakePage:
-    """A take with its fingering."""
+    """A take with its instrument, and its fingering if it is sorted.
+
+    `written` is what it is compared with: the note of its fingering, or the one that was meant, or
+    else the quarter tone that it is nearest to; None where an unsorted take has no pitch.
+    """
 
     take: Take
-    fingering: Fingering
+    instrument: Instrument
+    fingering: Fingering | None
+    written: WrittenPitch | None
+
+    @property
+    def target(self) -> SoundingPitch | None:
+        """Where the note it is compared with sounds."""
+        if self.written is None:
+            return None
+        return self.instrument.transposition.to_sounding(self.written)
+
+    @property
+    def offset_cents(self) -> float | None:
+        """How far it lies from that note."""
+        if self.target is None or self.take.sounding is None:
+            return None
+        return self.target.interval_to(self.take.sounding)
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where a take goes: to a fingering, or to an instrument alone."""
+
+    instrument: Instrument
+    fingering: Fingering | None = None
+    meant: WrittenPitch | None = None
+
+    @property
+    def target(self) -> SoundingPitch | None:
+        """Where the note that is expected sounds."""
+        if self.fingering is not None:
+            return SoundingPitch(self.fingering.target_cents)
+        return self.instrument.transposition.to_sounding(self.meant) if self.meant else None
 
 
 def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: TakeNote) -> int:
@@ -86,7 +124,7 @@ def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: 
         DuplicateClip: this very recording is attached to this fingering already.
         FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
     """
-    return _attach(notebook, fingering_id, upload, note, None)
+    return _attach(notebook, _find_place(notebook, fingering_id), upload, note)
 
 
 def attach_cut(notebook: Notebook, fingering_id: int, cut: Cut, note: TakeNote) -> int:
@@ -96,31 +134,67 @@ def attach_cut(notebook: Notebook, fingering_id: int, cut: Cut, note: TakeNote) 
         NotInNotebook: no such fingering.
         DuplicateClip: this very cut is attached to this fingering already.
     """
-    return _attach(notebook, fingering_id, BytesIO(cut.wav), note, cut)
+    return _attach(notebook, _find_place(notebook, fingering_id), BytesIO(cut.wav), note, cut)
+
+
+def attach_unsorted(
+    notebook: Notebook,
+    instrument_id: int,
+    upload: IO[bytes],
+    note: TakeNote,
+    *,
+    meant: str = "",
+    names: NoteNames = NoteNames.ENGLISH,
+) -> int:
+    """Keep and measure a recording that belongs to no fingering yet.
+
+    Args:
+        notebook: the notebook.
+        instrument_id: what it was played on.
+        upload: the recording.
+        note: what the player says about it.
+        meant: the note that was to sound, as typed; empty for none.
+        names: how its name is read.
+
+    Raises:
+        NotInNotebook: no such instrument.
+        ClipRefused, DuplicateClip, FieldRefused: as for `attach_take`.
+    """
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+    written = read_target(meant, instrument, names, field="meant") if meant.strip() else None
+    return _attach(notebook, _Place(instrument, None, written), upload, note)
+
+
+def _find_place(notebook: Notebook, fingering_id: int) -> _Place:
+    with notebook.database.reading() as session:
+        fingering = fetch_fingering(session, fingering_id)
+        return _Place(fingering.instrument, fingering)
 
 
 def _attach(
-    notebook: Notebook, fingering_id: int, upload: IO[bytes], note: TakeNote, cut: Cut | None
+    notebook: Notebook, place: _Place, upload: IO[bytes], note: TakeNote, cut: Cut | None = None
 ) -> int:
     check_note(note)
     recorded_at = note.recorded_at or now_utc()
     with notebook.database.reading() as session:
-        fingering = fetch_fingering(session, fingering_id)
         practice_id = cut.practice_id if cut else None
-        practice = find_practice_at(session, fingering.instrument_id, recorded_at, practice_id)
-    tuning_a_hz = note.tuning_a_hz or (practice or fingering.instrument).tuning_a_hz
+        practice = find_practice_at(session, place.instrument.id, recorded_at, practice_id)
+    tuning_a_hz = note.tuning_a_hz or (practice or place.instrument).tuning_a_hz
     air_temperature_c = note.air_temperature_c
     if air_temperature_c is None and practice is not None:
         air_temperature_c = practice.air_temperature_c
     with notebook.clips.staged(upload) as staged:
         with notebook.database.reading() as session:
-            _refuse_duplicate(session, fingering_id, staged.sha256)
-        target_hz = SoundingPitch(fingering.target_cents).hz(Tuning(tuning_a_hz))
+            _refuse_duplicate(session, place, staged.sha256)
+        target_hz = place.target.hz(Tuning(tuning_a_hz)) if place.target is not None else None
         clip_format, measurement = (
             _measure_cut(cut, target_hz) if cut else measure_staged(staged, target_hz)
         )
         take = Take(
-            fingering_id=fingering_id,
+            instrument_id=place.instrument.id,
+            fingering_id=place.fingering.id if place.fingering is not None else None,
+            meant_text=place.meant.canonical if place.meant is not None else None,
             clip_name=notebook.clips.keep(staged, clip_format),
             clip_format=clip_format,
             sha256=staged.sha256,
@@ -130,11 +204,12 @@ def _attach(
             dynamic=note.dynamic,
             air_temperature_c=air_temperature_c,
             tuning_a_hz=tuning_a_hz,
+            is_watched=note.is_watched,
             practice_id=practice.id if practice else None,
             measurements=[row_of(measurement)],
         )
     try:
-        return _keep_rows(notebook, take)
+        return _keep_rows(notebook, take, place)
     except NotebookError:
         # Raised on purpose before anything was committed; after other errors the clip stays, since
         # the commit may have happened.
@@ -155,7 +230,29 @@ def open_take(notebook: Notebook, take_id: int) -> TakePage:
     """
     with notebook.database.reading() as session:
         take = fetch(session, Take, take_id, selectinload(Take.measurements))
-        return TakePage(take, fetch_fingering(session, take.fingering_id))
+        if take.fingering_id is not None:
+            fingering = fetch_fingering(session, take.fingering_id)
+            return TakePage(take, fingering.instrument, fingering, fingering.written)
+        instrument = fetch(session, Instrument, take.instrument_id)
+        return TakePage(take, instrument, None, find_written(take, instrument))
+
+
+def find_written(take: Take, instrument: Instrument) -> WrittenPitch | None:
+    """Return the note that an unsorted take meant, or else the quarter tone that it is nearest to.
+
+    None where it has neither.
+    """
+    if take.meant_text is not None:
+        return WrittenPitch.from_canonical(take.meant_text)
+    return nearest_written(take, instrument)
+
+
+def nearest_written(take: Take, instrument: Instrument) -> WrittenPitch | None:
+    """Return the written quarter tone that a take is nearest to; None where it has no pitch."""
+    if take.sounding is None:
+        return None
+    written_cents = take.sounding.cents - instrument.transposition.cents
+    return WrittenPitch.from_cents(EqualDivision(24).nearest(written_cents))
 
 
 def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
@@ -217,28 +314,36 @@ def check_temperature(air_temperature_c: float | None) -> None:
         )
 
 
-def _refuse_duplicate(session: Session, fingering_id: int, sha256: str) -> None:
-    query = select(Take.id).where(
-        Take.fingering_id == fingering_id, Take.sha256 == sha256, Take.deleted_at.is_(None)
+def _refuse_duplicate(session: Session, place: _Place, sha256: str) -> None:
+    is_same = (
+        Take.fingering_id == place.fingering.id
+        if place.fingering is not None
+        else Take.instrument_id == place.instrument.id
     )
+    query = select(Take.id).where(is_same, Take.sha256 == sha256, Take.deleted_at.is_(None))
     found = session.scalars(query.limit(1)).first()
     if found is not None:
         raise DuplicateClip(found)
 
 
-def _measure_cut(cut: Cut, target_hz: float) -> tuple[str, TakeMeasurement]:
+def _measure_cut(cut: Cut, target_hz: float | None) -> tuple[str, TakeMeasurement]:
     measured = measure_take(cut.samples, cut.sample_rate_hz, expected_f0_hz=target_hz)
     return ClipFormat.WAV.value, measured
 
 
-def _keep_rows(notebook: Notebook, take: Take) -> int:
+def _keep_rows(notebook: Notebook, take: Take, place: _Place) -> int:
     with notebook.database.writing() as session:
-        fingering = fetch_fingering(session, take.fingering_id)
+        fingering = None
+        if take.fingering_id is not None:
+            fingering = fetch_fingering(session, take.fingering_id)
+        else:
+            fetch(session, Instrument, take.instrument_id)
         # Once more, now that nobody else can write: the same file may have been sent twice at once.
-        _refuse_duplicate(session, take.fingering_id, take.sha256)
+        _refuse_duplicate(session, place, take.sha256)
         session.add(take)
         session.flush()
-        refresh_evidence(session, fingering)
+        if fingering is not None:
+            refresh_evidence(session, fingering)
         return take.id
 
 
@@ -254,5 +359,6 @@ def row_of(measurement: TakeMeasurement) -> Measurement:
         centroid_hz=measurement.centroid_hz,
         brightness_partials=measurement.brightness_partials,
         duration_s=measurement.duration_s,
+        is_spoilt=measurement.is_spoilt,
         details=write_measurement(measurement),
     )

@@ -92,7 +92,7 @@ def find_references(session: Session, practice_ids: Collection[int]) -> dict[int
 def read_reference(note: TuningNote) -> Reference | None:
     """Return what a tuning note says; its take and its practice with instrument must be loaded."""
     if note.take is not None:
-        target = SoundingPitch(note.take.fingering.target_cents)
+        target = SoundingPitch(note.take.owner.target_cents)
         offset = None if note.take.deleted_at else take_offset(note.take, target)
         if offset is None:
             return None
@@ -126,7 +126,12 @@ def find_days(session: Session, fingering: Fingering, takes: Collection[Take]) -
         for take in takes
         if take.practice_id is not None
     }
-    relative = [day.relative for day in by_take.values() if day.relative is not None]
+    counting = {take.id for take in takes if take.counts}
+    relative = [
+        day.relative
+        for take_id, day in by_take.items()
+        if day.relative is not None and take_id in counting
+    ]
     return Days(
         by_take=by_take,
         pooled=pool_takes(relative) if relative else None,

@@ -77,7 +77,7 @@ def test_what_lies_in_something_binned_is_out_of_sight_without_a_mark_of_its_own
             opening()
     restore(notebook, "instrument", instrument)
     assert found(notebook) == 1
-    assert open_take(notebook, take).fingering.id == fingering
+    assert open_take(notebook, take).take.fingering_id == fingering
 
 
 def test_a_thing_put_back_into_something_binned_waits_for_it(

@@ -58,6 +58,8 @@ class Fingering(Base):
     does_not_speak: Mapped[bool] = mapped_column(default=False)
     # whether its takes and those of the same holes and target count for both
     shares_evidence: Mapped[bool] = mapped_column(default=False, server_default=false())
+    # whether it speaks at once when tongued at pp, by the player's word; None is not tried
+    speaks_softly: Mapped[bool | None]
 
     # derived from the texts above
     has_half_hole: Mapped[bool]
@@ -65,10 +67,15 @@ class Fingering(Base):
     ease: Mapped[float | None]
     written_cents: Mapped[float]
     target_cents: Mapped[float]
-    # derived from the takes: the pooled evidence with the day's tuning taken out, the median of
-    # their spreads, how many gave no pitch, and where the fingering is known or meant to sound
+    # derived from the takes that count: the pooled evidence with the day's tuning taken out, the
+    # median of their spreads, and where the fingering is known or meant to sound; also how many
+    # gave no pitch, how many with one are set aside, whether the player is asked about what
+    # counts, and whether all that counts was played watching
     take_count: Mapped[int] = mapped_column(default=0)
     failed_take_count: Mapped[int] = mapped_column(default=0, server_default=text("0"))
+    set_aside_count: Mapped[int] = mapped_column(default=0, server_default=text("0"))
+    is_asking: Mapped[bool] = mapped_column(default=False, server_default=false())
+    is_watched: Mapped[bool] = mapped_column(default=False, server_default=false())
     spread_cents: Mapped[float | None]
     offset_cents: Mapped[float | None]
     offset_uncertainty_cents: Mapped[float | None]

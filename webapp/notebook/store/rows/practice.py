@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, Text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from webapp.notebook.store.clock import now_utc
@@ -28,6 +28,9 @@ class Practice(Base):
     ended_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
     tuning_a_hz: Mapped[float]
     air_temperature_c: Mapped[float | None]
+    # of this day; None is not said
+    reed: Mapped[str | None] = mapped_column(String(200))
+    barrel_pull_mm: Mapped[float | None]
     notes: Mapped[str] = mapped_column(Text, default="")
 
     instrument: Mapped[Instrument] = relationship(lazy="raise")

@@ -2,27 +2,37 @@
 
 from datetime import datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.pitch import SoundingPitch, Tuning
-from analysis.recording import TakeMeasurement, read_measurement
+from analysis.recording import TakeMeasurement, TakeStanding, read_measurement
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.rows.base import Base, UtcDateTime
 from webapp.notebook.store.rows.fingerings import Fingering
+from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.practice import Practice
 
 
 class Take(Base):
-    """One recording of one held note. The clip is never rewritten; its hash proves it."""
+    """One recording of one held note. The clip is never rewritten; its hash proves it.
+
+    A take without a fingering is an unsorted one: it belongs to its instrument alone, with the note
+    that was meant, if one was.
+    """
 
     __tablename__ = "take"
-    __table_args__ = (CheckConstraint("byte_count > 0", name="clip_not_empty"),)
+    __table_args__ = (
+        CheckConstraint("byte_count > 0", name="clip_not_empty"),
+        Index("ix_take_unsorted", "instrument_id", "fingering_id", "recorded_at"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    fingering_id: Mapped[int] = mapped_column(
+    instrument_id: Mapped[int] = mapped_column(ForeignKey("instrument.id", ondelete="CASCADE"))
+    fingering_id: Mapped[int | None] = mapped_column(
         ForeignKey("fingering.id", ondelete="CASCADE"), index=True
     )
+    meant_text: Mapped[str | None] = mapped_column(String(40))
     clip_name: Mapped[str] = mapped_column(String(80), unique=True)
     clip_format: Mapped[str] = mapped_column(String(10))
     sha256: Mapped[str] = mapped_column(String(64), index=True)
@@ -35,11 +45,20 @@ class Take(Base):
     practice_id: Mapped[int | None] = mapped_column(
         ForeignKey("practice.id", ondelete="SET NULL"), index=True
     )
+    # played with an eye on the trace, which the lip follows
+    is_watched: Mapped[bool] = mapped_column(default=False, server_default=false())
+    # the player said that it counts
+    is_confirmed: Mapped[bool] = mapped_column(default=False, server_default=false())
+    # derived from all takes of its fingering: whether it counts, and if not, why
+    standing: Mapped[str] = mapped_column(
+        String(20), default=TakeStanding.COUNTS.value, server_default=TakeStanding.COUNTS.value
+    )
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
     deleted_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
 
     practice: Mapped[Practice | None] = relationship(lazy="raise")
-    fingering: Mapped[Fingering] = relationship(lazy="raise")
+    instrument: Mapped[Instrument] = relationship(lazy="raise")
+    fingering: Mapped[Fingering | None] = relationship(lazy="raise")
     measurements: Mapped[list["Measurement"]] = relationship(
         back_populates="take", lazy="raise", passive_deletes=True, order_by="Measurement.id"
     )
@@ -48,6 +67,17 @@ class Take(Base):
     def measurement(self) -> "Measurement":
         """The newest measurement; every take has one."""
         return self.measurements[-1]
+
+    @property
+    def owner(self) -> Fingering:
+        """Its fingering, which must be loaded; asked of sorted takes only."""
+        assert self.fingering is not None, "an unsorted take has no fingering"
+        return self.fingering
+
+    @property
+    def counts(self) -> bool:
+        """Whether it stands behind the figure of its fingering."""
+        return self.standing == TakeStanding.COUNTS
 
     @property
     def sounding(self) -> SoundingPitch | None:
@@ -77,6 +107,8 @@ class Measurement(Base):
     centroid_hz: Mapped[float | None]
     brightness_partials: Mapped[float | None]
     duration_s: Mapped[float]
+    # whether sound was lost, or clipped beyond use
+    is_spoilt: Mapped[bool] = mapped_column(default=False, server_default=false())
     details: Mapped[str] = mapped_column(Text)
     measured_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
 

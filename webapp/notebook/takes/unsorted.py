@@ -1,0 +1,130 @@
+"""Unsorted takes: recordings of an instrument that belong to no fingering yet."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.orm import Session, selectinload
+
+from analysis.pitch import WrittenPitch
+from webapp.notebook.store.clock import now_utc
+from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import Fingering, Instrument, Take
+from webapp.notebook.takes.takes import nearest_written
+
+OLD_AFTER = timedelta(days=30)
+MOST_SHOWN = 100
+MOST_OFFERED = 4
+OFFERED_WITHIN_CENTS = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class UnsortedTake:
+    """An unsorted take, what it sounds like, and the fingerings it may be of, nearest first.
+
+    `off_cents` is its distance from the quarter tone that it is named by.
+    """
+
+    take: Take
+    written: WrittenPitch | None
+    off_cents: float | None
+    offered: tuple[Fingering, ...]
+    is_old: bool
+
+
+@dataclass(frozen=True, slots=True)
+class UnsortedPage:
+    """The unsorted takes of an instrument, newest first."""
+
+    instrument: Instrument
+    takes: tuple[UnsortedTake, ...]
+    count: int
+    old_count: int
+
+
+def count_unsorted(session: Session, instrument_id: int) -> int:
+    """Count the unsorted takes of an instrument."""
+    query = select(func.count()).select_from(Take).where(*_is_unsorted(instrument_id))
+    return session.scalar(query) or 0
+
+
+def list_unsorted(notebook: Notebook, instrument_id: int) -> UnsortedPage:
+    """Return the unsorted takes of an instrument, the newest `MOST_SHOWN` of them.
+
+    Raises:
+        NotInNotebook: there is no such instrument.
+    """
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+        query = (
+            select(Take)
+            .where(*_is_unsorted(instrument_id))
+            .options(selectinload(Take.measurements))
+            .order_by(Take.recorded_at.desc(), Take.id.desc())
+        )
+        takes = session.scalars(query.limit(MOST_SHOWN)).all()
+        offered = offer_fingerings(session, instrument, takes)
+        limit = now_utc() - OLD_AFTER
+        old = (
+            select(func.count())
+            .select_from(Take)
+            .where(*_is_unsorted(instrument_id), Take.recorded_at < limit)
+        )
+        return UnsortedPage(
+            instrument,
+            tuple(
+                _describe(take, instrument, offered, is_old=take.recorded_at < limit)
+                for take in takes
+            ),
+            count_unsorted(session, instrument_id),
+            session.scalar(old) or 0,
+        )
+
+
+def _is_unsorted(instrument_id: int) -> tuple[ColumnElement[bool], ...]:
+    return (
+        Take.instrument_id == instrument_id,
+        Take.fingering_id.is_(None),
+        Take.deleted_at.is_(None),
+    )
+
+
+def offer_fingerings(
+    session: Session, instrument: Instrument, takes: Sequence[Take]
+) -> dict[int, tuple[Fingering, ...]]:
+    """Return, by the number of the take, the fingerings that it may be of, nearest first.
+
+    Those that sound, or are meant to sound, within `OFFERED_WITHIN_CENTS` of it. One query.
+    """
+    heard = {take.id: take.sounding.cents for take in takes if take.sounding is not None}
+    if not heard:
+        return {}
+    query = select(Fingering).where(
+        Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None)
+    )
+    rows = session.scalars(query.order_by(Fingering.id)).all()
+    return {number: _find_near(rows, cents) for number, cents in heard.items()}
+
+
+def _find_near(rows: Sequence[Fingering], cents: float) -> tuple[Fingering, ...]:
+    def distance(row: Fingering) -> float:
+        return min(abs(row.sounding_cents - cents), abs(row.target_cents - cents))
+
+    near = [row for row in rows if distance(row) <= OFFERED_WITHIN_CENTS]
+    return tuple(sorted(near, key=distance)[:MOST_OFFERED])
+
+
+def _describe(
+    take: Take,
+    instrument: Instrument,
+    offered: Mapping[int, tuple[Fingering, ...]],
+    *,
+    is_old: bool,
+) -> UnsortedTake:
+    written = nearest_written(take, instrument)
+    if written is None or take.sounding is None:
+        return UnsortedTake(take, None, None, (), is_old)
+    off_cents = instrument.transposition.to_sounding(written).interval_to(take.sounding)
+    return UnsortedTake(take, written, off_cents, offered.get(take.id, ()), is_old)

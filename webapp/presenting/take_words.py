@@ -1,0 +1,77 @@
+"""Words about takes: whether one counts, and why not."""
+
+from collections.abc import Sequence
+
+from flask import Flask
+
+from analysis.pitch import SoundingPitch, WrittenPitch, format_cents
+from analysis.recording import OTHER_NOTES, TakeStanding
+from webapp.notebook.store.rows import Fingering, Instrument, Take
+from webapp.notebook.takes.takes import nearest_written
+from webapp.presenting.words import pitch_words
+
+ASKED_FROM_CENTS = 60.0
+"""A fingering that sounds further from its note than this is asked about."""
+
+
+def register(app: Flask) -> None:
+    """Give the templates these words."""
+    app.jinja_env.globals.update(
+        describe_standing=describe_standing,
+        played_written=nearest_written,
+        other_note=other_note,
+        explain_figure=explain_figure,
+        other_notes=frozenset(each.value for each in OTHER_NOTES),
+    )
+
+
+def describe_standing(take: Take, instrument: Instrument) -> str:
+    """Say why a take does not count; empty where it does, or where its verdict says it."""
+    standing = TakeStanding(take.standing)
+    played = played_note(take, instrument)
+    return {
+        TakeStanding.COUNTS: "",
+        TakeStanding.NO_PITCH: "",
+        TakeStanding.LOST_SOUND: "Not counted: part of the sound is missing or cut off.",
+        TakeStanding.OTHER_GROUP: (
+            f"You played {played}: not counted, since the other takes sound elsewhere."
+        ),
+        TakeStanding.UNEXPECTED: (
+            f"You played {played}: not counted, since it is neither this note "
+            "nor what these keys should give."
+        ),
+        TakeStanding.WAITS: (f"You played {played}: not counted until you say what it was."),
+        TakeStanding.SCATTERED: "Not counted: it lies far from the other takes of this day.",
+        TakeStanding.WATCHED: ("Not counted: played watching, and there are takes played without."),
+    }[standing]
+
+
+def played_note(take: Take, instrument: Instrument) -> str:
+    """Name what a take sounded like, to the nearest quarter tone."""
+    written = nearest_written(take, instrument)
+    return pitch_words(written) if written is not None else "no clear note"
+
+
+def other_note(fingering: Fingering) -> WrittenPitch | None:
+    """Return the quarter tone that a measured fingering sounds at, where that is another note."""
+    if not fingering.is_measured or abs(fingering.offset_cents or 0.0) <= ASKED_FROM_CENTS:
+        return None
+    sounding = SoundingPitch(fingering.sounding_cents)
+    written_cents = sounding.cents - fingering.instrument.transposition.cents
+    return WrittenPitch.from_cents(round(written_cents / 50.0) * 50)
+
+
+def lip_words(watched_cents: float, alone_cents: float) -> str:
+    """Say how far the lip went in takes played watching, against those played without."""
+    gap = watched_cents - alone_cents
+    return f"Watching moved it by {format_cents(gap)} cents: so far the lip can go."
+
+
+def explain_figure(fingering: Fingering, takes: Sequence[Take]) -> str:
+    """Say in one sentence where the give-and-take of a figure comes from."""
+    counting = [take for take in takes if take.counts]
+    if len(counting) <= 1:
+        return "The ± of one take is mostly how far another take may differ."
+    days = len({take.recorded_at.date() for take in counting})
+    where = "of one day" if days == 1 else f"on {days} days"
+    return f"The ± is how far {len(counting)} takes {where} differ, and how few they are."
