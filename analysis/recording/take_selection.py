@@ -90,24 +90,12 @@ Standings = dict[int, TakeStanding]
 """What is set aside, and why, by the place of the reading."""
 
 
-@dataclass(frozen=True, slots=True)
-class Selection:
-    """What became of each reading, in their order.
-
-    `is_asking` says that what counts lies far from the note and nothing speaks for it but the take
-    itself: the player is asked whether that is right.
-    """
-
-    standings: tuple[TakeStanding, ...]
-    is_asking: bool = False
-
-
 def select_takes(
     readings: Sequence[Reading],
     *,
     expectation: Expectation | None = None,
     has_half_hole: bool = False,
-) -> Selection:
+) -> tuple[TakeStanding, ...]:
     """Select the takes that count, the same whatever their order.
 
     Args:
@@ -115,10 +103,12 @@ def select_takes(
         expectation: of the untaught tube; None where none is known.
         has_half_hole: such a fingering may scatter twice as far.
 
-    Takes that were played watching count only where no other does.
+    Returns:
+        What became of each reading, in their order. Takes that were played watching count only
+        where no other does.
 
     >>> wrong = [Reading(-4.0), Reading(-5.1), Reading(-3.2), Reading(-607.0)]
-    >>> [each.value for each in select_takes(wrong).standings]
+    >>> [each.value for each in select_takes(wrong)]
     ['counts', 'counts', 'counts', 'other group']
     """
     standings = [_judge_alone(each) for each in readings]
@@ -127,17 +117,14 @@ def select_takes(
         for place, each in enumerate(readings)
         if standings[place] is TakeStanding.COUNTS and each.offset_cents is not None
     }
-    is_asking = False
-    if len(offsets) < FEWEST_TAKES:
-        set_aside, is_asking = _compare_few(readings, offsets, expectation)
-    else:
-        set_aside = {}
+    is_few = len(offsets) < FEWEST_TAKES
+    set_aside = _compare_few(readings, offsets, expectation) if is_few else {}
     for reject in (_leave_largest_group, _reject_outliers, _leave_unwatched):
         group = {place: cents for place, cents in offsets.items() if place not in set_aside}
         set_aside |= reject(readings, group, HALF_HOLE_FACTOR if has_half_hole else 1.0)
     for place, standing in set_aside.items():
         standings[place] = standing
-    return Selection(tuple(standings), is_asking)
+    return tuple(standings)
 
 
 def asks_the_tube(readings: Sequence[Reading]) -> bool:
@@ -184,21 +171,19 @@ def _judge_alone(reading: Reading) -> TakeStanding:
 
 def _compare_few(
     readings: Sequence[Reading], offsets: Offsets, expectation: Expectation | None
-) -> tuple[Standings, bool]:
+) -> Standings:
     """Compare too few takes to trust their number with the note and the untaught tube."""
     set_aside: Standings = {}
-    is_asking = False
-    is_sure = expectation is not None and expectation.is_sure
     for place, cents in offsets.items():
         if abs(cents) <= GROUP_CENTS or readings[place].is_confirmed:
             continue
         if abs(cents) > FARTHEST_CENTS:
             set_aside[place] = TakeStanding.WAITS
-        elif not is_sure:
-            is_asking = True
-        elif expectation and abs(cents - expectation.offset_cents) > GROUP_CENTS:
+        elif expectation is None or not expectation.is_sure:
+            continue  # it counts where it sounds, and the page asks
+        elif abs(cents - expectation.offset_cents) > GROUP_CENTS:
             set_aside[place] = TakeStanding.UNEXPECTED
-    return set_aside, is_asking
+    return set_aside
 
 
 def _leave_largest_group(readings: Sequence[Reading], group: Offsets, factor: float) -> Standings:
