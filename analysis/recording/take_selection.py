@@ -67,7 +67,7 @@ class Expectation(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class TakeReading:
     """A take as selection sees it.
 
     `offset_cents` is its distance from the note that the fingering was logged for; None where no
@@ -91,7 +91,7 @@ Standings = dict[int, TakeStanding]
 
 
 def select_takes(
-    readings: Sequence[Reading],
+    readings: Sequence[TakeReading],
     *,
     expectation: Expectation | None = None,
     has_half_hole: bool = False,
@@ -107,7 +107,7 @@ def select_takes(
         What became of each reading, in their order. Takes that were played watching count only
         where no other does.
 
-    >>> wrong = [Reading(-4.0), Reading(-5.1), Reading(-3.2), Reading(-607.0)]
+    >>> wrong = [TakeReading(-4.0), TakeReading(-5.1), TakeReading(-3.2), TakeReading(-607.0)]
     >>> [each.value for each in select_takes(wrong)]
     ['counts', 'counts', 'counts', 'other group']
     """
@@ -127,7 +127,7 @@ def select_takes(
     return tuple(standings)
 
 
-def asks_the_tube(readings: Sequence[Reading]) -> bool:
+def asks_the_tube(readings: Sequence[TakeReading]) -> bool:
     """Whether what the untaught tube expects could change anything about some takes."""
     heard = [each for each in readings if _judge_alone(each) is TakeStanding.COUNTS]
     return len(heard) < FEWEST_TAKES and any(
@@ -161,7 +161,7 @@ def find_largest_group(
     return best[1]
 
 
-def _judge_alone(reading: Reading) -> TakeStanding:
+def _judge_alone(reading: TakeReading) -> TakeStanding:
     if reading.offset_cents is None:
         return TakeStanding.NO_PITCH
     if reading.is_spoilt and not reading.is_confirmed:
@@ -170,7 +170,7 @@ def _judge_alone(reading: Reading) -> TakeStanding:
 
 
 def _compare_few(
-    readings: Sequence[Reading], offsets: Offsets, expectation: Expectation | None
+    readings: Sequence[TakeReading], offsets: Offsets, expectation: Expectation | None
 ) -> Standings:
     """Compare too few takes to trust their number with the note and the untaught tube."""
     set_aside: Standings = {}
@@ -186,7 +186,9 @@ def _compare_few(
     return set_aside
 
 
-def _leave_largest_group(readings: Sequence[Reading], group: Offsets, factor: float) -> Standings:
+def _leave_largest_group(
+    readings: Sequence[TakeReading], group: Offsets, factor: float
+) -> Standings:
     del readings, factor
     if not group:
         return {}
@@ -195,7 +197,7 @@ def _leave_largest_group(readings: Sequence[Reading], group: Offsets, factor: fl
     return dict.fromkeys(outside, TakeStanding.OTHER_GROUP)
 
 
-def _reject_outliers(readings: Sequence[Reading], group: Offsets, factor: float) -> Standings:
+def _reject_outliers(readings: Sequence[TakeReading], group: Offsets, factor: float) -> Standings:
     cells: defaultdict[Hashable, Offsets] = defaultdict(dict)
     for place, cents in group.items():
         cells[readings[place].cell][place] = cents
@@ -216,7 +218,7 @@ def _reject_outliers(readings: Sequence[Reading], group: Offsets, factor: float)
     return set_aside
 
 
-def _leave_unwatched(readings: Sequence[Reading], group: Offsets, factor: float) -> Standings:
+def _leave_unwatched(readings: Sequence[TakeReading], group: Offsets, factor: float) -> Standings:
     del factor
     if all(readings[place].is_watched for place in group):
         return {}

@@ -21,6 +21,7 @@ def register(app: Flask) -> None:
         played_written=nearest_written,
         other_note=other_note,
         explain_figure=explain_figure,
+        softly_words=softly_words,
         other_notes=frozenset(each.value for each in OTHER_NOTES),
     )
 
@@ -65,6 +66,13 @@ def lip_words(watched_cents: float, alone_cents: float) -> str:
     """Say how far the lip went in takes played watching, against those played without."""
     gap = watched_cents - alone_cents
     return f"Watching moved it by {format_cents(gap)} cents: so far the lip can go."
+
+
+def softly_words(fingering: Fingering) -> str:
+    """Say whether a fingering speaks at once when tongued at pp; empty where it was not tried."""
+    if fingering.speaks_softly is None:
+        return ""
+    return "speaks at once" if fingering.speaks_softly else "does not speak at once"
 
 
 def explain_figure(fingering: Fingering, takes: Sequence[Take]) -> str:

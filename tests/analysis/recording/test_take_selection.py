@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from analysis.recording import (
     Expectation,
-    Reading,
+    TakeReading,
     TakeStanding,
     asks_the_tube,
     select_takes,
@@ -29,7 +29,7 @@ UNSURE = Expectation(150.0, 31.0)
 def select(
     *offsets: float | None, expectation: Expectation | None = None
 ) -> tuple[TakeStanding, ...]:
-    return select_takes([Reading(each) for each in offsets], expectation=expectation)
+    return select_takes([TakeReading(each) for each in offsets], expectation=expectation)
 
 
 @pytest.mark.parametrize("order", list(permutations((-4.2, -3.0, -5.5, -607.8))))
@@ -77,7 +77,7 @@ def test_the_order_changes_nothing(
     shuffling: random.Random,
 ) -> None:
     readings = [
-        Reading(cents, cell, is_spoilt=spoilt, is_watched=watched, is_confirmed=confirmed)
+        TakeReading(cents, cell, is_spoilt=spoilt, is_watched=watched, is_confirmed=confirmed)
         for cents, spoilt, watched, confirmed, cell in facts
     ]
     places = list(range(len(readings)))
@@ -116,11 +116,11 @@ def test_a_single_take_is_compared_with_the_note_and_the_untaught_tube(
 
 
 def test_the_tube_is_asked_only_where_it_can_matter() -> None:
-    assert not asks_the_tube([Reading(20.0)])
-    assert not asks_the_tube([Reading(900.0)])
-    assert not asks_the_tube([Reading(90.0), Reading(91.0), Reading(2.0)])
-    assert not asks_the_tube([Reading(90.0, is_confirmed=True)])
-    assert asks_the_tube([Reading(90.0), Reading(2.0)])
+    assert not asks_the_tube([TakeReading(20.0)])
+    assert not asks_the_tube([TakeReading(900.0)])
+    assert not asks_the_tube([TakeReading(90.0), TakeReading(91.0), TakeReading(2.0)])
+    assert not asks_the_tube([TakeReading(90.0, is_confirmed=True)])
+    assert asks_the_tube([TakeReading(90.0), TakeReading(2.0)])
 
 
 def test_two_that_disagree_are_not_pooled() -> None:
@@ -128,7 +128,7 @@ def test_two_that_disagree_are_not_pooled() -> None:
 
 
 def day(*offsets: float, half_hole: bool = False, cell: str = "mf today") -> list[TakeStanding]:
-    readings = [Reading(each, cell) for each in offsets]
+    readings = [TakeReading(each, cell) for each in offsets]
     return list(select_takes(readings, has_half_hole=half_hole))
 
 
@@ -145,23 +145,23 @@ def test_two_halves_of_a_day_are_both_kept() -> None:
 
 
 def test_another_day_or_dynamic_may_differ() -> None:
-    readings = [Reading(each, "pp") for each in (1.0, 2.0, 3.0)] + [Reading(40.0, "ff")]
+    readings = [TakeReading(each, "pp") for each in (1.0, 2.0, 3.0)] + [TakeReading(40.0, "ff")]
     assert select_takes(readings) == (COUNTS,) * 4
 
 
 def test_spoilt_takes_count_only_by_the_players_word() -> None:
-    readings = [Reading(1.0), Reading(2.0, is_spoilt=True)]
+    readings = [TakeReading(1.0), TakeReading(2.0, is_spoilt=True)]
     assert select_takes(readings) == (COUNTS, TakeStanding.LOST_SOUND)
-    readings[1] = Reading(2.0, is_spoilt=True, is_confirmed=True)
+    readings[1] = TakeReading(2.0, is_spoilt=True, is_confirmed=True)
     assert select_takes(readings) == (COUNTS, COUNTS)
 
 
 def test_watched_takes_count_only_where_there_are_no_others() -> None:
-    watched = Reading(1.0, is_watched=True)
+    watched = TakeReading(1.0, is_watched=True)
     assert select_takes([watched, watched]) == (COUNTS, COUNTS)
-    assert select_takes([watched, Reading(9.0)]) == (WATCHED, COUNTS)
+    assert select_takes([watched, TakeReading(9.0)]) == (WATCHED, COUNTS)
     # one that is set aside displaces none
-    assert select_takes([watched, Reading(900.0)]) == (COUNTS, WAITS)
+    assert select_takes([watched, TakeReading(900.0)]) == (COUNTS, WAITS)
 
 
 def test_a_take_without_a_pitch_never_counts() -> None:

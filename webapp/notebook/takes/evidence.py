@@ -20,8 +20,8 @@ from analysis.keywork import parse_fingering
 from analysis.pitch import SoundingPitch
 from analysis.recording import (
     Expectation,
-    Reading,
     TakeOffset,
+    TakeReading,
     asks_the_tube,
     pool_takes,
     relative_offset,
@@ -146,8 +146,8 @@ def _select(
         take.standing = standing.value
 
 
-def _read(take: Take, offset: TakeOffset | None) -> Reading:
-    return Reading(
+def _read(take: Take, offset: TakeOffset | None) -> TakeReading:
+    return TakeReading(
         offset_cents=None if offset is None else offset.offset_cents,
         cell=(take.dynamic, take.practice_id or take.recorded_at.date()),
         is_spoilt=take.measurement.is_spoilt,
