@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import IO
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session, joinedload, selectinload
+from sqlalchemy.orm import Session, selectinload
 
 from analysis.pitch import NoteNames, WrittenPitch, format_pitch
 from analysis.recording import TakeStanding
@@ -175,8 +175,7 @@ def name_take(take: Take, instrument: Instrument, names: NoteNames) -> str:
 
 
 def _fetch_sorted(session: Session, take_id: int) -> tuple[Take, Fingering]:
-    options = (selectinload(Take.measurements), joinedload(Take.fingering))
-    take = fetch(session, Take, take_id, *options)
+    take = fetch(session, Take, take_id, selectinload(Take.measurements))
     if take.fingering_id is None:
         raise Refused("This take belongs to no fingering yet. Give it to one first.")
     if take.sounding is None:
