@@ -80,5 +80,6 @@ def _draw_row(each: DynamicOffset, axis: Axis, y: float) -> ET.Element:
     rule = element("line", x1=axis.start, y1=y, x2=axis.end, y2=y, stroke_width=0.6)
     bar = element("line", x1=left, y1=y, x2=right, y2=y, stroke_width=2.4)
     dot = element("circle", cx=x, cy=y, r=_RADIUS, fill="currentColor", stroke="none")
+    drawn = element("g", None, rule, bar, dot, stroke="currentColor")
     name = small_text(each.dynamic, x=2, y=y + 4)
-    return element("g", None, rule, bar, dot, name, stroke="currentColor", class_="dynamic")
+    return element("g", None, drawn, name, class_="dynamic")

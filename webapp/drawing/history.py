@@ -125,15 +125,14 @@ def draw_history(
     if count_days(ordered) < 2:
         root.append(small_text("one day only", x=PLOT_WIDTH / 2, y=100, anchor="middle"))
         return render(root)
-    day_axis = Axis(
-        ordered[0].day.toordinal(), ordered[-1].day.toordinal(), _LEFT + 10, _RIGHT - 10
-    )
+    days = sorted(point.day for point in points)
+    day_axis = Axis(days[0].toordinal(), days[-1].toordinal(), _LEFT + 10, _RIGHT - 10)
     cents_axis = _choose_cents_axis(ordered)
     root.append(small_text("cents from the target", x=4, y=12))
     root.append(_tolerance(cents_axis, tolerance_cents))
     root.append(cents_grid(cents_axis, left=_LEFT, right=_RIGHT, at_most=_MOST_GRID_PARTS))
     root.append(_target_line(cents_axis))
-    root.append(_day_scale(day_axis, ordered))
+    root.append(_day_scale(day_axis, days[0], days[-1]))
     medians = [
         (day_axis.place(day.toordinal()), cents_axis.place(cents))
         for day, cents in _medians_by_day(ordered)
@@ -142,7 +141,7 @@ def draw_history(
     for point in ordered:
         root.append(_mark_of(point, day_axis, cents_axis))
     for point in points:
-        if point.is_left_out and day_axis.holds(point.day.toordinal()):
+        if point.is_left_out:
             root.append(_wedge_of(point, day_axis, cents_axis))
     names = {point.loudness for point in ordered}
     root.append(_legend(names | {LEFT_OUT} if len(ordered) < len(points) else names))
@@ -193,8 +192,7 @@ def _target_line(axis: Axis) -> ET.Element:
     return element("g", None, line, label, color=ACCENT, class_="accent")
 
 
-def _day_scale(axis: Axis, points: Sequence[HistoryPoint]) -> ET.Element:
-    first, last = points[0].day, points[-1].day
+def _day_scale(axis: Axis, first: date, last: date) -> ET.Element:
     # Both ends only: dates are long, and the distance between them is what matters.
     ends = [(float(first.toordinal()), ""), (float(last.toordinal()), "")]
     scale = bottom_scale(axis, _BOTTOM + 4, ends)
