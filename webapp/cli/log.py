@@ -94,4 +94,6 @@ def _words(answer: LogAnswer) -> str:
         give = judged.facts.uncertainty_cents or 0.0
         words += f", {format_cents(judged.offset_cents)} ± {format_uncertainty(give)} cents"
     count = answer.takes_counted
-    return f"{words} ({'1 take counts' if count == 1 else f'{count} takes count'})."
+    counted = "1 take counts" if count == 1 else f"{count} takes count"
+    aside = f", {answer.takes_set_aside} not counted" if answer.takes_set_aside else ""
+    return f"{words} ({counted}{aside})."

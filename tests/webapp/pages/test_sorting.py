@@ -84,3 +84,14 @@ def test_an_unsorted_take_goes_to_a_fingering_or_makes_one(
     assert form.values["take"] == str(second)
     client.send(form_page, form)
     assert list_unsorted(notebook, clarinet).count == 0
+
+
+def test_the_start_page_names_what_waits(
+    notebook: Notebook, client: Browser, clarinet: int, fingering: int, take_maker: TakeMaker
+) -> None:
+    assert "sounded as another note" not in client.get("/").text
+    take_maker(notebook, fingering, hz(-1900.0))
+    keep_unsorted(notebook, clarinet, BytesIO(tone_wav(hz(103.0))), TakeNote())
+    page = client.get("/")
+    assert "Takes that sounded as another note" in page.text
+    assert "1 unsorted take" in page.text
