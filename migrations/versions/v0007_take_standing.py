@@ -71,6 +71,8 @@ def downgrade() -> None:
         table.drop_column("speaks_softly")
     with op.batch_alter_table("measurement") as table:
         table.drop_column("is_spoilt")
+    unsorted = "(SELECT id FROM take WHERE fingering_id IS NULL)"
+    op.execute(f"DELETE FROM measurement WHERE take_id IN {unsorted}")
     op.execute("DELETE FROM take WHERE fingering_id IS NULL")
     with op.batch_alter_table("take") as table:
         table.drop_index("ix_take_unsorted")

@@ -124,6 +124,8 @@ class Filled:
     own_layout: str = ""
     practice: int = 0
     recording: int = 0
+    strange_take: int = 0
+    unsorted_take: int = 0
 
 
 def fill(notebook: Notebook) -> Filled:
@@ -180,6 +182,14 @@ def fill(notebook: Notebook) -> Filled:
     )
     noise_take = attach(notebook, base, noise_wav(), original_name="breath.wav")
     binned_take = attach(notebook, child, tone_wav(target_hz, seed=2))
+    # D5 -50 sounds B4 +50, 250 above A4; this one sounded a twelfth lower, and waits for a word.
+    strange_take = attach(notebook, grandchild, tone_wav(440 * 2 ** ((250 - 1902) / 1200), seed=5))
+    unsorted_take = takes.attach_unsorted(
+        notebook,
+        soprano,
+        BytesIO(tone_wav(target_hz * 2 ** (3 / 1200), seed=6)),
+        takes.TakeNote(is_watched=True),
+    )
     own_layout = add_layout(notebook, propose_layout(notebook, "soprano-german"))
     put_in_bin(notebook, "take", binned_take)
     put_in_bin(notebook, "fingering", binned_fingering)
@@ -201,4 +211,6 @@ def fill(notebook: Notebook) -> Filled:
         own_layout,
         practise(notebook, bass, (180.0, 311.0)),
         recording=1,
+        strange_take=strange_take,
+        unsorted_take=unsorted_take,
     )

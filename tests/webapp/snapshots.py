@@ -22,12 +22,12 @@ def files_of(folder: Path) -> dict[str, bytes]:
 def snapshot(notebook: Notebook) -> dict[str, bytes]:
     """Return the bytes of the database and of every clip.
 
-    The log, the key and what is only kept so as not to be computed again are not data.
+    The log, the key, the lock and what is only kept so as not to be computed again are not data.
     """
     return {
         name: content
         for name, content in files_of(notebook.folder).items()
-        if Path(name).suffix not in (".log", ".key") and Path(name).parts[0] != CACHE_FOLDER
+        if Path(name).suffix not in (".log", ".key", ".lock") and Path(name).parts[0] != CACHE_FOLDER
     }
 
 

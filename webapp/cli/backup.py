@@ -7,21 +7,28 @@ import click
 from webapp.cli.opening import open_own_notebook
 from webapp.cli.progress import showing_progress
 from webapp.notebook.safekeeping.backup import BackupReport, dated_name, write_backup
+from webapp.notebook.safekeeping.salvage import Salvage
 from webapp.notebook.store.errors import NotebookError
 
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-def backup(file: Path) -> None:
+@click.option(
+    "--what-can-be-read",
+    "is_salvage",
+    is_flag=True,
+    help="Of a damaged notebook: save the rows that can still be read, and all recordings.",
+)
+def backup(*, file: Path, is_salvage: bool) -> None:
     """Write the whole notebook, recordings included, into one archive FILE.
 
     FILE may be a folder; the archive gets a name with the date then. The notebook may be open.
     """
     path = file / dated_name() if file.is_dir() else file
-    with open_own_notebook() as notebook:
+    with open_own_notebook(may_be_damaged=is_salvage) as notebook:
         try:
             with showing_progress("Packing") as report:
-                done = write_backup(notebook, path, report=report)
+                done = write_backup(notebook, path, is_salvage=is_salvage, report=report)
         except NotebookError as error:
             raise click.ClickException(str(error)) from error
         except OSError as error:
@@ -29,7 +36,18 @@ def backup(file: Path) -> None:
                 f"{path} cannot be written ({error.strerror}). Choose another place."
             ) from error
     click.echo(f"{done.clip_count} recordings and the database are in {path}")
+    if done.salvage is not None:
+        _tell_salvage(done.salvage)
     _tell_problems(done)
+
+
+def _tell_salvage(saved: Salvage) -> None:
+    click.echo(f"{sum(saved.rows.values())} rows could be read.")
+    if saved.torn:
+        click.echo(f"Not every row of these could: {', '.join(saved.torn)}.")
+    if saved.dropped:
+        click.echo(f"{saved.dropped} rows that belonged to lost ones are left out.")
+    click.echo("`quartervent restore FILE` puts it in the place of the damaged notebook.")
 
 
 def _tell_problems(done: BackupReport) -> None:

@@ -1,13 +1,27 @@
 """`quartervent check`: is every clip still the one that was measured?"""
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 import click
 
-from webapp.cli.opening import open_own_notebook
-from webapp.notebook.safekeeping.checking import ClipReport, check_clips, set_orphans_aside
-from webapp.notebook.store.notebook import Notebook
+from webapp.cli.opening import hold_own_folder, open_own_notebook
+from webapp.notebook.safekeeping.checking import (
+    ClipReport,
+    DatabaseReport,
+    check_clips,
+    check_database,
+    set_orphans_aside,
+)
+from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.notebook import (
+    Notebook,
+    default_folder,
+    let_go_on_failure,
+    look_at_notebook,
+)
 
 
 @click.command()
@@ -17,18 +31,55 @@ from webapp.notebook.store.notebook import Notebook
     help="Move the recordings that belong to nothing into the notebook's folder clips-set-aside.",
 )
 def check(*, set_aside: bool) -> None:
-    """Compare every recording with the hash in its row; exits 1 if anything is wrong.
+    """Look for damage in the database, and compare every recording with the hash in its row.
 
-    Without --set-aside nothing is changed. The notebook may be open.
+    Exits with 1 if anything is wrong. Without --set-aside nothing is changed, and nothing is
+    upgraded. The notebook may be open.
     """
-    with open_own_notebook() as notebook:
+    with _looking() as notebook:
+        database = check_database(notebook)
+        _tell_database(database)
+        if database.damage:
+            sys.exit(1)
         report = check_clips(notebook)
         _tell(report)
-        if set_aside and report.orphans:
+    if set_aside and report.orphans:
+        with hold_own_folder("check --set-aside"), open_own_notebook() as notebook:
             report = replace(report, orphans=_set_aside(notebook))
-    if not report.is_sound:
+    if not (report.is_sound and database.is_sound):
         sys.exit(1)
     click.echo("All is as it was recorded.")
+
+
+@contextmanager
+def _looking() -> Iterator[Notebook]:
+    """Open the notebook for reading only: a check changes nothing and upgrades nothing."""
+    notebook = look_at_notebook(default_folder())
+    if notebook is None:
+        raise click.ClickException(
+            f"There is no notebook in {default_folder()} yet. `quartervent serve` begins one."
+        )
+    try:
+        with let_go_on_failure(notebook.database.engine):
+            yield notebook
+    except NotebookError as error:
+        raise click.ClickException(str(error)) from error
+    finally:
+        notebook.close()
+
+
+def _tell_database(report: DatabaseReport) -> None:
+    for fault in report.damage:
+        click.echo(f"the database is damaged: {fault}")
+    if report.damage:
+        click.echo(
+            "Put a backup in its place with `quartervent restore FILE`, or save what can be read: "
+            "`quartervent backup --what-can-be-read FILE`."
+        )
+    for problem in report.unreadable:
+        click.echo(problem)
+    if report.is_older:
+        click.echo("An earlier version wrote this notebook; what stands in it was not read.")
 
 
 def _tell(report: ClipReport) -> None:

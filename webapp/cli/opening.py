@@ -12,8 +12,24 @@ from analysis.pitch import InstrumentKind
 from webapp.cli.refusing import Refusal
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
-from webapp.notebook.store.errors import MigrationDamage, NotebookDamaged, NotebookError
+from webapp.notebook.store.errors import (
+    FolderInUse,
+    MigrationDamage,
+    NotebookDamaged,
+    NotebookError,
+)
+from webapp.notebook.store.folder_lock import FolderLock, hold_folder
 from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook
+
+
+@contextmanager
+def hold_own_folder(what: str) -> Iterator[FolderLock]:
+    """Hold the folder of the player's notebook against a second server; see `hold_folder`."""
+    try:
+        with hold_folder(default_folder(), what) as held:
+            yield held
+    except FolderInUse as error:
+        raise click.ClickException(str(error)) from error
 
 
 @contextmanager

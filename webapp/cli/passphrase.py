@@ -26,7 +26,7 @@ def passphrase(*, is_removed: bool) -> None:
             )
             return
         text = click.prompt(
-            f"A passphrase of at least {SHORTEST} characters",
+            f"A passphrase of at least {SHORTEST} characters, no pattern and no common word alone",
             hide_input=True,
             confirmation_prompt="Once more",
         )

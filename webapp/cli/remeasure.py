@@ -8,7 +8,7 @@ import click
 
 from analysis.pitch import format_cents
 from analysis.recording import METHOD_VERSION
-from webapp.cli.opening import open_own_notebook
+from webapp.cli.opening import hold_own_folder, open_own_notebook
 from webapp.notebook.takes.remeasuring import (
     Moved,
     find_outdated,
@@ -27,7 +27,7 @@ def remeasure() -> None:
     It can be stopped at any time and goes on where it was. Exits with 1 if a take could not be
     measured.
     """
-    with open_own_notebook() as notebook:
+    with hold_own_folder("remeasure"), open_own_notebook() as notebook:
         outdated, notes = find_outdated(notebook), find_outdated_notes(notebook)
         if not outdated and not notes:
             click.echo(f"Every take is measured by method {METHOD_VERSION} already.")

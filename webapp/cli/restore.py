@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from webapp.cli.opening import open_own_notebook
+from webapp.cli.opening import hold_own_folder, open_own_notebook
 from webapp.cli.progress import showing_progress
 from webapp.notebook.safekeeping.restoring import restore_backup
 from webapp.notebook.store.errors import NotebookError
@@ -18,7 +18,7 @@ def restore(file: Path) -> None:
     What is there now is kept in its folder before-restore, a damaged database too. A file that is
     no whole backup changes nothing.
     """
-    with open_own_notebook(may_be_damaged=True) as notebook:
+    with hold_own_folder("restore"), open_own_notebook(may_be_damaged=True) as notebook:
         try:
             with showing_progress("Unpacking") as report:
                 done = restore_backup(notebook, file, report=report)

@@ -5,14 +5,18 @@ import os
 import signal
 import threading
 from contextlib import ExitStack
+from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
 import click
 
-from webapp.cli.opening import open_demo_notebook, open_own_notebook
-from webapp.notebook.store.notebook import Notebook
+from webapp.cli.opening import hold_own_folder, open_demo_notebook, open_own_notebook
+from webapp.notebook.safekeeping.integrity import find_damage
+from webapp.notebook.safekeeping.leftovers import clear_leftovers
+from webapp.notebook.store.folder_lock import FolderLock
+from webapp.notebook.store.notebook import Notebook, database_path
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -26,6 +30,7 @@ DEFAULT_SHARE_PORT = 8766
 THREADS = 6
 LONGEST_GOODBYE_S = 5.0
 LOG_NAME = "quartervent.log"
+LOG_BYTES, LOGS_KEPT = 1 << 20, 3
 
 
 @click.command()
@@ -57,13 +62,30 @@ def serve(*, demo: bool, port: int, share: bool, share_port: int) -> None:
             "The demo is thrown away when it closes, its certificate and passphrase with it, so it "
             "is not shared. Share your own notebook, or look at the demo on this machine."
         )
-    opening = open_demo_notebook() if demo else open_own_notebook()
-    with opening as notebook:
+    with ExitStack() as until_the_end:
+        held = None if demo else until_the_end.enter_context(hold_own_folder("serve"))
+        opening = open_demo_notebook() if demo else open_own_notebook()
+        notebook = until_the_end.enter_context(opening)
         _log_to(notebook.folder)
-        _serve(notebook, port, share_port if share else None)
+        if not demo:
+            clear_leftovers(notebook.folder)
+            _refuse_damage(notebook)
+        _serve(notebook, port, share_port if share else None, held)
 
 
-def _serve(notebook: Notebook, port: int, share_port: int | None) -> None:
+def _refuse_damage(notebook: Notebook) -> None:
+    """Look for damage as far as a start can afford: what is damaged must not be written to."""
+    path = database_path(notebook.folder)
+    damage = find_damage(path, is_quick=True) if path is not None else ()
+    if damage:
+        raise click.ClickException(
+            f"The database of this notebook is damaged ({damage[0]}). Put a backup in its place "
+            "with `quartervent restore FILE`, or save what can be read: `quartervent backup "
+            "--what-can-be-read FILE`."
+        )
+
+
+def _serve(notebook: Notebook, port: int, share_port: int | None, held: FolderLock | None) -> None:
     with ExitStack() as until_the_end:
         opened = None
         if share_port is not None:
@@ -75,9 +97,10 @@ def _serve(notebook: Notebook, port: int, share_port: int | None) -> None:
         app = create_app(notebook, access=opened.access if opened else None)
         server = _take_port(app, port)
         signal.signal(signal.SIGTERM, _stop)
-        click.echo(
-            f"Quartervent is at http://{HOST}:{server.effective_port}/ - stop it with Ctrl-C."
-        )
+        address = f"http://{HOST}:{server.effective_port}/"
+        if held is not None:
+            held.tell(what="serve", address=address)
+        click.echo(f"Quartervent is at {address} - stop it with Ctrl-C.")
         if notebook.is_demo:
             click.echo("This is the demo notebook: invented, and gone when you stop it.")
         else:
@@ -150,7 +173,13 @@ def _stop(number: int, frame: FrameType | None) -> None:
 
 def _log_to(folder: Path) -> None:
     """Log to the notebook's own folder: errors must be found again, and pages never show them."""
-    handler = logging.FileHandler(folder / LOG_NAME, encoding="utf-8", delay=True)
+    handler = RotatingFileHandler(
+        folder / LOG_NAME,
+        maxBytes=LOG_BYTES,
+        backupCount=LOGS_KEPT,
+        encoding="utf-8",
+        delay=True,
+    )
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
     logging.getLogger().addHandler(handler)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)

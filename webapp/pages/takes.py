@@ -79,6 +79,7 @@ def show(take_id: int) -> str:
         measurement=measurement,
         components=list_components(measurement, page.take, page.instrument),
         day=_find_day(page),
+        offered=page.offered,
         missing=MISSING,
         view=view,
         moves=list_moves(view, whole),

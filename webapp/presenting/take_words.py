@@ -7,8 +7,8 @@ from flask import Flask
 from analysis.pitch import SoundingPitch, WrittenPitch, format_cents
 from analysis.recording import OTHER_NOTES, TakeStanding, pool_takes
 from webapp.notebook.store.rows import Fingering, Instrument, Take
+from webapp.notebook.takes.likeness import nearest_written
 from webapp.notebook.takes.offsets import take_offset
-from webapp.notebook.takes.takes import nearest_written
 from webapp.presenting.words import pitch_words
 
 ASKED_FROM_CENTS = 60.0

@@ -16,11 +16,14 @@ import secrets
 import unicodedata
 from dataclasses import asdict, dataclass
 
+from zxcvbn import zxcvbn
+
 from webapp.notebook.store.errors import PassphraseMissing, SharingRefused
 from webapp.sharing.folder import SharingFolder
 
 SHORTEST = 10
 LONGEST = 200
+WEAKEST_SCORE = 3  # of 4: safely unguessable, moderate protection from an offline attack (zxcvbn)
 COST, BLOCK_SIZE, PARALLEL = 2**17, 8, 1
 _SALT_BYTES = 16
 _MARK_BYTES = 16
@@ -48,13 +51,19 @@ def keep_passphrase(folder: SharingFolder, text: str) -> None:
     """Keep a new passphrase; every device is signed out by that.
 
     Raises:
-        SharingRefused: it is too short or too long.
+        SharingRefused: it is too short, too long, or easy to guess.
     """
     length = len(_normalise(text))
     if not SHORTEST <= length <= LONGEST:
         raise SharingRefused(
             f"This passphrase has {length} characters; it needs {SHORTEST} to {LONGEST}. Four or "
             "five words that do not belong together are easy to keep in mind and hard to guess."
+        )
+    if zxcvbn(_normalise(text), max_length=LONGEST)["score"] < WEAKEST_SCORE:
+        raise SharingRefused(
+            "This passphrase is easy to guess: it follows a pattern, a keyboard or a list of "
+            "common ones. Four or five words that do not belong together are easy to keep in mind "
+            "and hard to guess."
         )
     salt = secrets.token_bytes(_SALT_BYTES)
     cost = (COST, BLOCK_SIZE, PARALLEL)

@@ -20,7 +20,7 @@ from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, FingeringTag, Instrument, Take
 from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
-from webapp.notebook.takes.unsorted import offer_fingerings
+from webapp.notebook.takes.likeness import offer_fingerings
 from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
 from webapp.notebook.targets.choices import load_words_of

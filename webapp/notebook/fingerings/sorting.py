@@ -20,7 +20,8 @@ from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.evidence import refresh_evidence
-from webapp.notebook.takes.takes import TakeNote, attach_unsorted, nearest_written
+from webapp.notebook.takes.likeness import nearest_written
+from webapp.notebook.takes.takes import TakeNote, attach_unsorted
 from webapp.notebook.targets.reading import read_target
 
 # These stand where they were played: the player's word counts them there.

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
+from filelock import FileLock
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
@@ -29,6 +30,8 @@ from webapp.notebook.safekeeping.backup_format import (
     is_clip_entry,
 )
 from webapp.notebook.safekeeping.checking import read_hashes
+from webapp.notebook.safekeeping.integrity import find_damage
+from webapp.notebook.safekeeping.salvage import Salvage, salvage_database
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.db import file_address, make_engine
 from webapp.notebook.store.errors import BackupRefused
@@ -37,19 +40,23 @@ from webapp.notebook.store.schema import current_revision
 
 Report = Callable[[int, int], None]  # bytes done, bytes in all
 CHUNK_BYTES = 1 << 20
+WORK_PREFIX = "backup-"
+WORK_LOCK = "at-work.lock"
 
 
 @dataclass(frozen=True, slots=True)
 class BackupReport:
     """What went into a backup, and which clips are not as their rows say.
 
-    `left_out` are files in the store whose names the notebook never gave.
+    `left_out` are files in the store whose names the notebook never gave; `salvage` says what could
+    be saved of a damaged database.
     """
 
     clip_count: int
     missing: tuple[str, ...]
     altered: tuple[str, ...]
     left_out: tuple[str, ...] = ()
+    salvage: Salvage | None = None
 
 
 def keep_silent(done: int, total: int) -> None:
@@ -62,11 +69,20 @@ def dated_name() -> str:
     return f"quartervent-{now_utc():%Y-%m-%d-%H%M%S}.zip"
 
 
-def write_backup(notebook: Notebook, path: Path, *, report: Report = keep_silent) -> BackupReport:
+def write_backup(
+    notebook: Notebook,
+    path: Path,
+    *,
+    is_salvage: bool = False,
+    report: Report = keep_silent,
+) -> BackupReport:
     """Make a backup at a path where nothing is yet; it appears there only when it is whole.
 
+    With `is_salvage` it holds what can be read of a damaged database.
+
     Raises:
-        BackupRefused: there is something at that path, or the database is not a file of SQLite.
+        BackupRefused: there is something at that path; the database is damaged, or not a file of
+            SQLite.
         OSError: it cannot be written there.
     """
     if path.exists():
@@ -74,7 +90,7 @@ def write_backup(notebook: Notebook, path: Path, *, report: Report = keep_silent
     draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
         with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as target:
-            done = make_backup(notebook, target, report=report)
+            done = make_backup(notebook, target, is_salvage=is_salvage, report=report)
             target.flush()
             os.fsync(target.fileno())
         draft.rename(path)
@@ -84,16 +100,23 @@ def write_backup(notebook: Notebook, path: Path, *, report: Report = keep_silent
 
 
 def make_backup(
-    notebook: Notebook, target: IO[bytes], *, report: Report = keep_silent
+    notebook: Notebook,
+    target: IO[bytes],
+    *,
+    is_salvage: bool = False,
+    report: Report = keep_silent,
 ) -> BackupReport:
-    """Write a backup into an open file.
+    """Write a backup into an open file; one that could not be restored is never written.
 
     Raises:
-        BackupRefused: the database is not a file of SQLite.
+        BackupRefused: the database is damaged, or not a file of SQLite.
     """
-    with tempfile.TemporaryDirectory(prefix="backup-", dir=notebook.folder) as folder:
+    with (
+        tempfile.TemporaryDirectory(prefix=WORK_PREFIX, dir=notebook.folder) as folder,
+        FileLock(Path(folder) / WORK_LOCK),  # tells one at work from what a killed one left
+    ):
         copy = Path(folder) / DATABASE
-        copy_database(notebook.database.engine, copy)
+        saved = _copy_sound(notebook, copy, is_salvage=is_salvage)
         schema, hashes = _read_copy(copy)
         found = notebook.clips.names()
         on_disk = {name for name in found if is_clip_entry(f"{CLIPS}{name}")}
@@ -110,7 +133,42 @@ def make_backup(
             if files[f"{CLIPS}{name}"].sha256 != hashes[name]
         ),
         left_out=tuple(sorted(found - on_disk)),
+        salvage=saved,
     )
+
+
+def _copy_sound(notebook: Notebook, copy: Path, *, is_salvage: bool) -> Salvage | None:
+    """Copy the database, and refuse a copy that could not be restored."""
+    saved = None
+    if is_salvage:
+        saved = salvage_database(database_file(notebook), copy)
+    else:
+        try:
+            copy_database(notebook.database.engine, copy)
+        except sqlite3.DatabaseError as error:
+            raise _refuse_damaged(str(error)) from error
+    faults = find_damage(copy)
+    if faults:
+        raise _refuse_damaged(faults[0])
+    return saved
+
+
+def _refuse_damaged(fault: str) -> BackupRefused:
+    return BackupRefused(
+        f"The database of this notebook is damaged ({fault}), so a backup of it could not be "
+        "restored, and none was written. Put an earlier backup back with `quartervent restore "
+        "FILE`, or save what can be read: `quartervent backup --what-can-be-read FILE`."
+    )
+
+
+def database_file(notebook: Notebook) -> Path:
+    """Return the file of a notebook's database.
+
+    Raises:
+        BackupRefused: it is not SQLite's.
+    """
+    _require_sqlite(notebook.database.engine)
+    return Path(notebook.database.engine.url.database or "")
 
 
 def copy_database(engine: Engine, path: Path) -> None:
@@ -119,15 +177,19 @@ def copy_database(engine: Engine, path: Path) -> None:
     Raises:
         BackupRefused: it is not SQLite's, which alone can be copied so.
     """
+    _require_sqlite(engine)
+    with closing(engine.raw_connection()) as source, closing(sqlite3.connect(path)) as copy:
+        connection = source.driver_connection
+        assert isinstance(connection, sqlite3.Connection)
+        connection.backup(copy)
+
+
+def _require_sqlite(engine: Engine) -> None:
     if engine.dialect.name != "sqlite":
         raise BackupRefused(
             "The database of this notebook is kept by a server of its own; back it up with that "
             "server's tools, and copy the folder of clips."
         )
-    with closing(engine.raw_connection()) as source, closing(sqlite3.connect(path)) as copy:
-        connection = source.driver_connection
-        assert isinstance(connection, sqlite3.Connection)
-        connection.backup(copy)
 
 
 def _read_copy(path: Path) -> tuple[str, dict[str, str]]:

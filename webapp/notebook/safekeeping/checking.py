@@ -11,9 +11,11 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from webapp.notebook.safekeeping.integrity import find_damage, find_unreadable
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.notebook import Notebook, database_path
 from webapp.notebook.store.rows import LongRecording, Take, TuningNote
+from webapp.notebook.store.schema import current_revision, newest_revision
 
 ASIDE_FOLDER = "clips-set-aside"
 
@@ -47,6 +49,36 @@ def check_clips(notebook: Notebook) -> ClipReport:
         altered=tuple(name for name in present if notebook.clips.hash(name) != hashes[name]),
         orphans=tuple(sorted((before & on_disk) - hashes.keys())),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class DatabaseReport:
+    """What is wrong with a database: its damage, and rows that say what cannot be read.
+
+    `is_older` says that an earlier version wrote it, so that its contents were not read.
+    """
+
+    damage: tuple[str, ...]
+    unreadable: tuple[str, ...] = ()
+    is_older: bool = False
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not (self.damage or self.unreadable)
+
+
+def check_database(notebook: Notebook) -> DatabaseReport:
+    """Look for damage in a database, and read what stands in it; nothing is changed."""
+    engine = notebook.database.engine
+    path = database_path(notebook.folder)
+    damage = find_damage(path) if path is not None else ()
+    if damage:
+        return DatabaseReport(damage)
+    if current_revision(engine) != newest_revision():
+        return DatabaseReport((), is_older=True)
+    with notebook.database.reading() as session:
+        return DatabaseReport((), find_unreadable(session))
 
 
 @dataclass(frozen=True, slots=True)

@@ -237,6 +237,7 @@ def _check_clips(engine: Engine, manifest: Manifest) -> None:
 def _swap(notebook: Notebook, work: Path, manifest: Manifest, kept: KeptAside) -> None:
     store, replaced, aside = notebook.clips, work / "replaced", kept.folder
     before, added = store.names(), []
+    known = _read_known(notebook, is_damaged=kept.is_damaged)
     try:
         for name in manifest.clip_names:
             if name in before:
@@ -258,7 +259,27 @@ def _swap(notebook: Notebook, work: Path, manifest: Manifest, kept: KeptAside) -
         for path in replaced.glob("*"):
             (aside / CLIPS).mkdir(exist_ok=True)
             path.rename(aside / CLIPS / path.name)
-        store.set_aside(store.names() - set(manifest.clip_names), aside / CLIPS)
+        _set_others_aside(notebook, aside / CLIPS, known)
+
+
+def _read_known(notebook: Notebook, *, is_damaged: bool) -> frozenset[str]:
+    """Return the clips that have a row now: nobody is about to write one for them."""
+    if is_damaged:
+        return frozenset()
+    with notebook.database.reading() as session:
+        return frozenset(read_hashes(session))
+
+
+def _set_others_aside(notebook: Notebook, folder: Path, known: frozenset[str]) -> None:
+    """Move the clips that no row needs any more, while no row can be written.
+
+    A young clip that never had a row stays: its row may be about to be written.
+    """
+    store = notebook.clips
+    with notebook.database.writing() as session:
+        others = store.names() - read_hashes(session).keys()
+        gone = [name for name in sorted(others) if name in known or store.is_settled(name)]
+        store.set_aside(gone, folder)
 
 
 def _load(engine: Engine, path: Path) -> None:

@@ -18,6 +18,7 @@
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
     +-- NotebookUnreadable   500  the database is locked, or cannot be reached
     |   +-- NotebookDamaged       it is damaged, or none of ours; a backup can take its place
+    +-- FolderInUse          409  another server or command holds the folder
     +-- MigrationDamage      500  an upgrade would have lost rows; it was undone
     +-- ClipMissing          410  the row is there, its file is not
     +-- NotReadyToShare      409  the notebook cannot be opened to other devices yet
@@ -131,6 +132,12 @@ class NotebookUnreadable(NotebookError):
 
 class NotebookDamaged(NotebookUnreadable):
     """The database file is damaged, or not that of a notebook."""
+
+
+class FolderInUse(NotebookError):
+    """Another process holds the notebook's folder."""
+
+    status = 409
 
 
 class MigrationDamage(NotebookError):

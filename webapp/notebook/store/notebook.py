@@ -87,6 +87,21 @@ def peek_notebook(folder: Path) -> Notebook | None:
     Raises:
         NotebookUnreadable: it is damaged, or another version of the program opened it last.
     """
+    notebook = look_at_notebook(folder)
+    if notebook is None:
+        return None
+    engine = notebook.database.engine
+    with let_go_on_failure(engine):
+        if current_revision(engine) != newest_revision():
+            raise NotebookUnreadable(
+                "Another version of the program opened this notebook last. "
+                "Open it once with `quartervent serve`."
+            )
+    return notebook
+
+
+def look_at_notebook(folder: Path) -> Notebook | None:
+    """Take hold of a notebook for reading only, whatever its schema and state; None for none."""
     folder = folder.resolve()
     url = _address(folder)
     if url.get_backend_name() == "sqlite":
@@ -98,19 +113,18 @@ def peek_notebook(folder: Path) -> Notebook | None:
             database=path.resolve().as_uri(),
             query={"mode": "ro", "uri": "true"},
         )
-    engine = make_engine(url)
-    with let_go_on_failure(engine):
-        if current_revision(engine) != newest_revision():
-            raise NotebookUnreadable(
-                "Another version of the program opened this notebook last. "
-                "Open it once with `quartervent serve`."
-            )
-    return Notebook(folder, Database(engine), ClipStore(folder / CLIPS_FOLDER))
+    return Notebook(folder, Database(make_engine(url)), ClipStore(folder / CLIPS_FOLDER))
 
 
 def _address(folder: Path) -> URL:
     named = os.environ.get(DATABASE_VARIABLE)
     return make_url(named) if named else file_address(folder / DATABASE_FILE)
+
+
+def database_path(folder: Path) -> Path | None:
+    """Return where the database of a folder's notebook lies; None where it is not SQLite's."""
+    url = _address(folder.resolve())
+    return Path(url.database or "") if url.get_backend_name() == "sqlite" else None
 
 
 @contextmanager

@@ -17,10 +17,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
-from analysis.pitch import EqualDivision, SoundingPitch, Tuning, WrittenPitch
+from analysis.pitch import SoundingPitch, Tuning, WrittenPitch
 from analysis.recording import (
+    OTHER_NOTES,
     ClipFormat,
     TakeMeasurement,
+    TakeStanding,
     measure_take,
     start_spare,
     write_measurement,
@@ -33,6 +35,7 @@ from webapp.notebook.store.practices import find_practice_at
 from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.incoming import measure_staged
+from webapp.notebook.takes.likeness import find_written, offer_fingerings
 
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
 NAME_CHARACTERS = 255
@@ -76,6 +79,8 @@ class TakePage:
     instrument: Instrument
     fingering: Fingering | None
     written: WrittenPitch | None
+    # the fingerings that a take that does not count may have been
+    offered: tuple[Fingering, ...] = ()
 
     @property
     def target(self) -> SoundingPitch | None:
@@ -227,27 +232,13 @@ def open_take(notebook: Notebook, take_id: int) -> TakePage:
         take = fetch(session, Take, take_id, selectinload(Take.measurements))
         if take.fingering_id is not None:
             fingering = fetch_fingering(session, take.fingering_id)
-            return TakePage(take, fingering.instrument, fingering, fingering.written)
+            instrument = fingering.instrument
+            offered: tuple[Fingering, ...] = ()
+            if TakeStanding(take.standing) in OTHER_NOTES:
+                offered = offer_fingerings(session, instrument, [take])[take.id]
+            return TakePage(take, instrument, fingering, fingering.written, offered)
         instrument = fetch(session, Instrument, take.instrument_id)
         return TakePage(take, instrument, None, find_written(take, instrument))
-
-
-def find_written(take: Take, instrument: Instrument) -> WrittenPitch | None:
-    """Return the note that an unsorted take meant, or else the quarter tone that it is nearest to.
-
-    None where it has neither.
-    """
-    if take.meant_text is not None:
-        return WrittenPitch.from_canonical(take.meant_text)
-    return nearest_written(take, instrument)
-
-
-def nearest_written(take: Take, instrument: Instrument) -> WrittenPitch | None:
-    """Return the written quarter tone that a take is nearest to; None where it has no pitch."""
-    if take.sounding is None:
-        return None
-    written_cents = take.sounding.cents - instrument.transposition.cents
-    return WrittenPitch.from_cents(EqualDivision(24).nearest(written_cents))
 
 
 def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:

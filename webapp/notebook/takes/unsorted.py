@@ -1,6 +1,6 @@
 """Unsorted takes: recordings of an instrument that belong to no fingering yet."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -12,12 +12,10 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
-from webapp.notebook.takes.takes import nearest_written
+from webapp.notebook.takes.likeness import nearest_written, offer_fingerings
 
 OLD_AFTER = timedelta(days=30)
 MOST_SHOWN = 100
-MOST_OFFERED = 4
-OFFERED_WITHIN_CENTS = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,31 +87,6 @@ def _is_unsorted(instrument_id: int) -> tuple[ColumnElement[bool], ...]:
         Take.fingering_id.is_(None),
         Take.deleted_at.is_(None),
     )
-
-
-def offer_fingerings(
-    session: Session, instrument: Instrument, takes: Sequence[Take]
-) -> dict[int, tuple[Fingering, ...]]:
-    """Return, by the number of the take, the fingerings that it may be of, nearest first.
-
-    Those that sound, or are meant to sound, within `OFFERED_WITHIN_CENTS` of it. One query.
-    """
-    heard = {take.id: take.sounding.cents for take in takes if take.sounding is not None}
-    if not heard:
-        return {}
-    query = select(Fingering).where(
-        Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None)
-    )
-    rows = session.scalars(query.order_by(Fingering.id)).all()
-    return {number: _find_near(rows, cents) for number, cents in heard.items()}
-
-
-def _find_near(rows: Sequence[Fingering], cents: float) -> tuple[Fingering, ...]:
-    def distance(row: Fingering) -> float:
-        return min(abs(row.sounding_cents - cents), abs(row.target_cents - cents))
-
-    near = [row for row in rows if distance(row) <= OFFERED_WITHIN_CENTS]
-    return tuple(sorted(near, key=distance)[:MOST_OFFERED])
 
 
 def _describe(

@@ -121,11 +121,27 @@ def test_the_round_trip_is_identical(
         assert open_fingering(new, filled[1].base).fingering.notes == "First of its line."
 
 
+def settle(clip: Path) -> None:
+    """Make a clip so old that nobody can be about to write its row."""
+    os.utime(clip, (1e9, 1e9))
+
+
+def test_a_young_clip_that_has_no_row_yet_is_left_in_the_store(
+    archive: Path, other: Notebook
+) -> None:
+    young = other.clips.folder / "0123.wav"
+    young.write_bytes(b"its row is about to be written")
+    done = restore_backup(other, archive)
+    assert young.is_file()
+    assert done.aside is not None and not (done.aside / "clips" / "0123.wav").exists()
+
+
 def test_what_was_there_is_kept_aside_and_can_be_put_back(
     filled: tuple[Notebook, Filled], archive: Path, other: Notebook, tmp_path: Path
 ) -> None:
     lone = other.clips.folder / "0123.wav"
     lone.write_bytes(b"a recording of the other notebook")
+    settle(lone)
     before = rows(other)
     done = restore_backup(other, archive)
     assert rows(other) == rows(filled[0])
@@ -296,6 +312,7 @@ def test_killed_anywhere_the_old_or_the_new_notebook_is_whole(
 ) -> None:
     lone = other.clips.folder / "0123.wav"
     lone.write_bytes(b"of the other notebook")
+    settle(lone)
     old, new = rows(other), rows(filled[0])
     other.close()
     ended = subprocess.run(

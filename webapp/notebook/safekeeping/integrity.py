@@ -1,0 +1,84 @@
+"""Integrity of a database: SQLite's own checks, foreign keys, and contents that can be read.
+
+The quick form leaves out that every index has what its table has ("PRAGMA quick_check", SQLite
+manual); it is what a start can afford.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.exc import StatementError
+from sqlalchemy.orm import Session, joinedload
+
+from analysis.errors import AnalysisError
+from analysis.pitch import KINDS
+from webapp.notebook.store.rows import Fingering, Instrument
+
+_MOST_FAULTS = 20
+_SOUND = ("ok",)
+
+
+def find_damage(path: Path, *, is_quick: bool = False) -> tuple[str, ...]:
+    """Return what SQLite finds wrong with a database file, in its words; none where it is sound.
+
+    The file is only read. Rows that point nowhere are damage too.
+    """
+    check = "quick_check" if is_quick else "integrity_check"
+    address = f"{path.resolve().as_uri()}?mode=ro"
+    try:
+        with closing(sqlite3.connect(address, uri=True)) as connection:
+            found = connection.execute(f"PRAGMA {check}({_MOST_FAULTS})").fetchall()
+            faults = [str(row[0]) for row in found if row != _SOUND]
+            if not is_quick:
+                faults += _find_dangling(connection)
+    except sqlite3.DatabaseError as error:
+        return (str(error),)
+    return tuple(faults[:_MOST_FAULTS])
+
+
+def _find_dangling(connection: sqlite3.Connection) -> list[str]:
+    found = connection.execute("PRAGMA foreign_key_check").fetchmany(_MOST_FAULTS)
+    return [f"row {row[1]} of {row[0]} points to a {row[2]} that is not there" for row in found]
+
+
+def find_unreadable(session: Session) -> tuple[str, ...]:
+    """Return which rows say what this version cannot read: kinds, layouts, keys, targets."""
+    return tuple(_read_all(session))
+
+
+def _read_all(session: Session) -> Iterator[str]:
+    unreadable = set()
+    for instrument in session.scalars(select(Instrument).order_by(Instrument.id)):
+        problem = _read_instrument(instrument)
+        if problem:
+            unreadable.add(instrument.id)
+            yield f"instrument {instrument.id}: {problem}"
+    query = select(Fingering).options(joinedload(Fingering.instrument)).order_by(Fingering.id)
+    for fingering in session.scalars(query):
+        if fingering.instrument_id not in unreadable and (problem := _read_fingering(fingering)):
+            yield f"fingering {fingering.id}: {problem}"
+
+
+def _read_instrument(instrument: Instrument) -> str:
+    if instrument.kind_id not in KINDS:
+        return f"no kind of clarinet is called “{instrument.kind_id[:40]}”"
+    try:
+        _ = instrument.layout
+    except (AnalysisError, StatementError, ValueError, KeyError) as error:
+        return f"its keywork cannot be read ({error})"
+    return ""
+
+
+def _read_fingering(fingering: Fingering) -> str:
+    try:
+        fingering.key_states()
+    except AnalysisError as error:
+        return f"its keys cannot be read ({error})"
+    try:
+        _ = fingering.written
+    except AnalysisError as error:
+        return f"its note cannot be read ({error})"
+    return ""
