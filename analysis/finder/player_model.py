@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from analysis.acoustics import CALIBRATION_TEMPERATURE_C, find_register
+from analysis.day import WARMING_CENTS_PER_C
 from analysis.finder.caching import FinderCache
 from analysis.finder.gaussian_process import Estimate, FittedProcess, fit_process
 from analysis.finder.hyperparameters import Residuals
@@ -26,7 +27,6 @@ _LEAST_SIGMA_CENTS = 1.5
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
-_ZERO_C_K = 273.15
 _SHARED = FinderCache()
 
 
@@ -212,16 +212,13 @@ def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
     """Find how much higher each logged pitch would sound in the air of today, in cents.
 
     Those of unknown temperature count as measured at the mean of the others; where none is known
-    nothing changes.
-
-    Source: the speed of sound goes with the square root of absolute temperature, which near 20
-    degrees C is 3 cents a degree; what the breath adds is taken to be the same each day.
+    nothing changes. A blown clarinet follows the room by less than free air does (`analysis.day`).
 
     >>> from analysis.keywork import load_layout, ordinary_fingerings
     >>> one = ordinary_fingerings(load_layout("soprano-17-6"))[0]
     >>> log = LoggedPitch(one.fingering, one.written, 0.0, 1.0, air_c=18.0)
-    >>> find_warming([log], 22.0).round(1).tolist()
-    [11.8]
+    >>> find_warming([log], 22.0).tolist()
+    [6.0]
     """
     known = [log.air_c for log in logs if log.air_c is not None]
     if not known:
@@ -229,7 +226,7 @@ def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
     mean = float(np.mean(known))
     then = np.array([mean if log.air_c is None else log.air_c for log in logs])
     today = mean if air_c is None else air_c
-    return np.asarray(600.0 * np.log2((today + _ZERO_C_K) / (then + _ZERO_C_K)))
+    return np.asarray(WARMING_CENTS_PER_C * (today - then))
 
 
 def _read_logs(tube: Tube, logs: Sequence[LoggedPitch], warming: Real) -> tuple[Spots, Real, Real]:
