@@ -7,8 +7,8 @@ part is short for its resonance, by little where a high resonance of a long tube
 soprano that is 7.0 cents for open G4 and 2.9 for B4.
 
 Source: any textbook on the closed cylinder, such as Fletcher & Rossing, The Physics of Musical
-Instruments, chapter 8, from memory. Against the calibrated tube with its bore lengthened by 1 mm the
-formula stays within 0.7 cents up to C6 and 1.5 in the altissimo.
+Instruments, chapter 8, from memory. The calibrated tube of the B-flat soprano with its bore
+lengthened by 1 mm stays within 0.7 cents of the formula up to C6, and within 1.5 in the altissimo.
 """
 
 from __future__ import annotations

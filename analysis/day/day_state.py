@@ -42,7 +42,7 @@ OCCASION_MIN = 20.0
 USUAL_PULL_SIGMA_MM = 0.3
 STATED_PULL_SIGMA_MM = 0.2
 NOTE_SCATTER_CENTS = 1.5
-_LEAST_SIGMA_CENTS = 0.01
+_LEAST_SIGMA_CENTS = 0.001
 # Notes of one occasion that differ by so much solve the pull.
 _TELLING_CENTS_PER_MM = 2.0
 

@@ -73,7 +73,7 @@ def test_a_recorded_tuning_note_moves_what_is_shown(
     page = client.submit(
         f"/practice/{practice}", "/tuning-note", clip=(sound, "a.wav"), written="B4"
     )
-    assert page.find("span", class_="answer-number")[0].text == "−5.0"
+    assert page.find("span", class_="tuning-number")[0].text == "−5.0"
     assert "+8.0 ±" in page.text
     assert "+8.0 ±" in client.get(f"/takes/{take}").text
     entry = client.get(f"/fingerings/{fingering}").text
@@ -89,9 +89,9 @@ def test_a_take_of_the_practice_can_be_the_tuning_note(
     fingering = log(notebook, clarinet, "B4", "T R 123 | 123")
     take = take_maker(notebook, fingering, sounding_hz(7106, a4_hz=442.0))
     page = client.submit(f"/practice/{practice}", "/tuning-take", take=str(take))
-    assert page.find("span", class_="answer-number")[0].text == "+6.0"
+    assert page.find("span", class_="tuning-number")[0].text == "+6.0"
     assert "is the note" in page.text
-    assert "This take is the tuning note" in client.get(f"/takes/{take}").text
+    assert "This take is a tuning note" in client.get(f"/takes/{take}").text
 
 
 def test_another_take_is_refused(
@@ -110,7 +110,7 @@ def test_another_take_is_refused(
         ("B4", (noise_wav(), "a.wav"), 415, "note"),
         ("B4", (b"Dear reader", "a.wav"), 415, "recording"),
         ("B4", (b"", ""), 415, "No recording was chosen"),
-        ("", (tone_wav(440.0), "a.wav"), 422, "which note you tuned to"),
+        ("", (tone_wav(440.0), "a.wav"), 422, "which note it is"),
         ("spoon", (tone_wav(440.0), "a.wav"), 422, "spoon"),
         ("C5", (tone_wav(440.0), "a.wav"), 422, "another note"),
     ],

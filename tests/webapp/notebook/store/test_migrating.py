@@ -174,7 +174,7 @@ def test_an_older_notebook_is_copied_first_and_loses_no_row(
     copy = migrate(notebook.database.engine, backup_folder=notebook.folder / "backups")
     assert copy is not None
     assert copy.read_bytes() == before
-    assert copy.name.startswith("notebook-0006-")
+    assert copy.name.startswith(f"notebook-{HEAD}-")
     assert current_revision(notebook.database.engine) == "9001"
     kept = [line for line in rows_before if '"instrument"' not in line and "alembic" not in line]
     after = dump(notebook)
