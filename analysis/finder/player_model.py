@@ -52,6 +52,7 @@ class PlayerModel:
         *,
         temperature_c: float = CALIBRATION_TEMPERATURE_C,
         air_c: float | None = None,
+        warming_cents_per_c: float = WARMING_CENTS_PER_C,
         cache: FinderCache | None = None,
     ) -> PlayerModel:
         """Fit the model to what was measured on one instrument.
@@ -66,6 +67,7 @@ class PlayerModel:
                 more than 150 cents from any resonance of the tube are left aside.
             temperature_c: of the air inside, 0 to 45.
             air_c: of the room for which is predicted; None for one like those measured in.
+            warming_cents_per_c: how far a warmer room raises this instrument.
             cache: keeps screenings; without one they are kept in memory.
 
         Raises:
@@ -82,14 +84,20 @@ class PlayerModel:
         True
         """
         tube = Tube.load(kind_id, layout, temperature_c=temperature_c, cache=cache or _SHARED)
-        return cls.fit_tube(tube, logs, air_c=air_c)
+        return cls.fit_tube(tube, logs, air_c=air_c, warming_cents_per_c=warming_cents_per_c)
 
     @classmethod
     def fit_tube(
-        cls, tube: Tube, logs: Sequence[LoggedPitch], *, air_c: float | None = None
+        cls,
+        tube: Tube,
+        logs: Sequence[LoggedPitch],
+        *,
+        air_c: float | None = None,
+        warming_cents_per_c: float = WARMING_CENTS_PER_C,
     ) -> PlayerModel:
         """Fit the model on a tube that is loaded already; see `fit`."""
-        spots, cents, sigmas = _read_logs(tube, logs, find_warming(logs, air_c))
+        warming = find_warming(logs, air_c, warming_cents_per_c)
+        spots, cents, sigmas = _read_logs(tube, logs, warming)
         spoke = np.isfinite(cents)
         known, residuals = _pool(tube, spots.select(spoke), cents[spoke], sigmas[spoke])
         return cls(
@@ -208,7 +216,11 @@ class PlayerModel:
         return ErrorReduction(self.log_count, tube_cents, learned_cents, words)
 
 
-def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
+def find_warming(
+    logs: Sequence[LoggedPitch],
+    air_c: float | None,
+    warming_cents_per_c: float = WARMING_CENTS_PER_C,
+) -> Real:
     """Find how much higher each logged pitch would sound in the air of today, in cents.
 
     Those of unknown temperature count as measured at the mean of the others; where none is known
@@ -226,7 +238,7 @@ def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
     mean = float(np.mean(known))
     then = np.array([mean if log.air_c is None else log.air_c for log in logs])
     today = mean if air_c is None else air_c
-    return np.asarray(WARMING_CENTS_PER_C * (today - then))
+    return np.asarray(warming_cents_per_c * (today - then))
 
 
 def _read_logs(tube: Tube, logs: Sequence[LoggedPitch], warming: Real) -> tuple[Spots, Real, Real]:

@@ -235,6 +235,15 @@ def learn_warming(
     return fit_warming(days)
 
 
+def find_room_warming(session: Session, instrument_id: int) -> RoomWarming:
+    """Learn from all practices of an instrument how far a warmer room raises it."""
+    query = select(Practice).where(
+        Practice.instrument_id == instrument_id, Practice.air_temperature_c.is_not(None)
+    )
+    practices = session.scalars(query).all()
+    return learn_warming(practices, find_references(session, [each.id for each in practices]))
+
+
 def _load_notes(
     session: Session, practice_ids: Collection[int], *, is_left_out: bool
 ) -> dict[int, list[TuningNote]]:
