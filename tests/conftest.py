@@ -5,6 +5,7 @@ Also which tests run: those with the mark `long_run` only with `--all`, the slow
 
 from __future__ import annotations
 
+import os
 import socket
 from collections.abc import Callable, Iterator
 from contextlib import closing
@@ -98,6 +99,18 @@ def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setattr(socket.socket, "connect_ex", guarded_connect_ex)
     monkeypatch.setattr(socket, "getaddrinfo", guarded_lookup)
     yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def screenings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Screen each tube once in a run; the processes of one run share the folder above their own."""
+    from tests.screened_once import screen_once
+
+    folder = tmp_path_factory.getbasetemp()
+    is_one_of_several = "PYTEST_XDIST_WORKER" in os.environ
+    patch = screen_once((folder.parent if is_one_of_several else folder) / "screenings")
+    yield
+    patch.undo()
 
 
 @pytest.fixture(autouse=True)

@@ -67,7 +67,7 @@ class Expectation(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class TakeReading:
     """A take as selection sees it.
 
     `offset_cents` is its distance from the note that the fingering was logged for; None where no
@@ -90,24 +90,12 @@ Standings = dict[int, TakeStanding]
 """What is set aside, and why, by the place of the reading."""
 
 
-@dataclass(frozen=True, slots=True)
-class Selection:
-    """What became of each reading, in their order.
-
-    `is_asking` says that what counts lies far from the note and nothing speaks for it but the take
-    itself: the player is asked whether that is right.
-    """
-
-    standings: tuple[TakeStanding, ...]
-    is_asking: bool = False
-
-
 def select_takes(
-    readings: Sequence[Reading],
+    readings: Sequence[TakeReading],
     *,
     expectation: Expectation | None = None,
     has_half_hole: bool = False,
-) -> Selection:
+) -> tuple[TakeStanding, ...]:
     """Select the takes that count, the same whatever their order.
 
     Args:
@@ -115,10 +103,12 @@ def select_takes(
         expectation: of the untaught tube; None where none is known.
         has_half_hole: such a fingering may scatter twice as far.
 
-    Takes that were played watching count only where no other does.
+    Returns:
+        What became of each reading, in their order. Takes that were played watching count only
+        where no other does.
 
-    >>> wrong = [Reading(-4.0), Reading(-5.1), Reading(-3.2), Reading(-607.0)]
-    >>> [each.value for each in select_takes(wrong).standings]
+    >>> wrong = [TakeReading(-4.0), TakeReading(-5.1), TakeReading(-3.2), TakeReading(-607.0)]
+    >>> [each.value for each in select_takes(wrong)]
     ['counts', 'counts', 'counts', 'other group']
     """
     standings = [_judge_alone(each) for each in readings]
@@ -127,20 +117,17 @@ def select_takes(
         for place, each in enumerate(readings)
         if standings[place] is TakeStanding.COUNTS and each.offset_cents is not None
     }
-    is_asking = False
-    if len(offsets) < FEWEST_TAKES:
-        set_aside, is_asking = _compare_few(readings, offsets, expectation)
-    else:
-        set_aside = {}
+    is_few = len(offsets) < FEWEST_TAKES
+    set_aside = _compare_few(readings, offsets, expectation) if is_few else {}
     for reject in (_leave_largest_group, _reject_outliers, _leave_unwatched):
         group = {place: cents for place, cents in offsets.items() if place not in set_aside}
         set_aside |= reject(readings, group, HALF_HOLE_FACTOR if has_half_hole else 1.0)
     for place, standing in set_aside.items():
         standings[place] = standing
-    return Selection(tuple(standings), is_asking)
+    return tuple(standings)
 
 
-def asks_the_tube(readings: Sequence[Reading]) -> bool:
+def asks_the_tube(readings: Sequence[TakeReading]) -> bool:
     """Whether what the untaught tube expects could change anything about some takes."""
     heard = [each for each in readings if _judge_alone(each) is TakeStanding.COUNTS]
     return len(heard) < FEWEST_TAKES and any(
@@ -174,7 +161,7 @@ def find_largest_group(
     return best[1]
 
 
-def _judge_alone(reading: Reading) -> TakeStanding:
+def _judge_alone(reading: TakeReading) -> TakeStanding:
     if reading.offset_cents is None:
         return TakeStanding.NO_PITCH
     if reading.is_spoilt and not reading.is_confirmed:
@@ -183,25 +170,25 @@ def _judge_alone(reading: Reading) -> TakeStanding:
 
 
 def _compare_few(
-    readings: Sequence[Reading], offsets: Offsets, expectation: Expectation | None
-) -> tuple[Standings, bool]:
+    readings: Sequence[TakeReading], offsets: Offsets, expectation: Expectation | None
+) -> Standings:
     """Compare too few takes to trust their number with the note and the untaught tube."""
     set_aside: Standings = {}
-    is_asking = False
-    is_sure = expectation is not None and expectation.is_sure
     for place, cents in offsets.items():
         if abs(cents) <= GROUP_CENTS or readings[place].is_confirmed:
             continue
         if abs(cents) > FARTHEST_CENTS:
             set_aside[place] = TakeStanding.WAITS
-        elif not is_sure:
-            is_asking = True
-        elif expectation and abs(cents - expectation.offset_cents) > GROUP_CENTS:
+        elif expectation is None or not expectation.is_sure:
+            continue  # it counts where it sounds, and the page asks
+        elif abs(cents - expectation.offset_cents) > GROUP_CENTS:
             set_aside[place] = TakeStanding.UNEXPECTED
-    return set_aside, is_asking
+    return set_aside
 
 
-def _leave_largest_group(readings: Sequence[Reading], group: Offsets, factor: float) -> Standings:
+def _leave_largest_group(
+    readings: Sequence[TakeReading], group: Offsets, factor: float
+) -> Standings:
     del readings, factor
     if not group:
         return {}
@@ -210,7 +197,7 @@ def _leave_largest_group(readings: Sequence[Reading], group: Offsets, factor: fl
     return dict.fromkeys(outside, TakeStanding.OTHER_GROUP)
 
 
-def _reject_outliers(readings: Sequence[Reading], group: Offsets, factor: float) -> Standings:
+def _reject_outliers(readings: Sequence[TakeReading], group: Offsets, factor: float) -> Standings:
     cells: defaultdict[Hashable, Offsets] = defaultdict(dict)
     for place, cents in group.items():
         cells[readings[place].cell][place] = cents
@@ -231,7 +218,7 @@ def _reject_outliers(readings: Sequence[Reading], group: Offsets, factor: float)
     return set_aside
 
 
-def _leave_unwatched(readings: Sequence[Reading], group: Offsets, factor: float) -> Standings:
+def _leave_unwatched(readings: Sequence[TakeReading], group: Offsets, factor: float) -> Standings:
     del factor
     if all(readings[place].is_watched for place in group):
         return {}

@@ -49,7 +49,7 @@ HUM_HZ = (50.0, 60.0, 100.0, 120.0)
 HUM_WIDTH = 0.003
 HUM_SPREAD_CENTS = 0.3
 OTHER_NOTE_CENTS = 90.0
-OVERDRIVEN_SHARE = 0.5  # of the time that the wave is cut flat
+OVERDRIVEN_SHARE = 0.8  # of the time: nothing but the pitch is left, and noise is as loud
 REGISTER_SLACK_CENTS = 80.0
 # octave, twelfth, two octaves, and the twelfth's twelfth of an overblown clarinet, both ways
 REGISTER_RATIOS = (2, 3, 4, 5)

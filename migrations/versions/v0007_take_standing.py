@@ -56,10 +56,6 @@ def upgrade() -> None:
     )
     op.add_column(
         "fingering",
-        sa.Column("is_asking", sa.Boolean(), nullable=False, server_default=sa.false()),
-    )
-    op.add_column(
-        "fingering",
         sa.Column("is_watched", sa.Boolean(), nullable=False, server_default=sa.false()),
     )
     op.add_column("practice", sa.Column("reed", sa.String(length=200), nullable=True))
@@ -84,7 +80,6 @@ def downgrade() -> None:
         table.drop_column("reed")
     with op.batch_alter_table("fingering") as table:
         table.drop_column("is_watched")
-        table.drop_column("is_asking")
         table.drop_column("set_aside_count")
         table.drop_column("speaks_softly")
     with op.batch_alter_table("measurement") as table:

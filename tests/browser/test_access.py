@@ -54,15 +54,15 @@ def _violations(page: Page, run: str) -> list[str]:
 
 
 def check_everywhere(page: Page) -> dict[str, list[str]]:
-    """Run axe on a phone and a desktop, by day and, for the colours, by night."""
+    """Run axe on a desktop and a phone by day, and there by night for the colours."""
     page.evaluate(Axe().axe_script)
     found = {}
     for size in (DESKTOP, PHONE):
         page.set_viewport_size({"width": size["width"], "height": size["height"]})
         page.emulate_media(color_scheme="light")
         found[f"{size['width']} px by day"] = _violations(page, RUN_AXE)
-        page.emulate_media(color_scheme="dark")
-        found[f"{size['width']} px by night"] = _violations(page, RUN_AXE_ON_COLOURS)
+    page.emulate_media(color_scheme="dark")
+    found["by night"] = _violations(page, RUN_AXE_ON_COLOURS)
     return {where: violations for where, violations in found.items() if violations}
 
 
@@ -83,7 +83,7 @@ def test_it_is_no_wider_than_a_phone_and_axe_finds_nothing_to_mend(
 
     assert width <= PHONE["width"]
     assert check_everywhere(page) == {}
-    assert reader.faults == []
+    assert reader.faults == []  # nothing left the origin, and no policy was broken
 
 
 @pytest.mark.parametrize("place", EMPTY_PLACES)
@@ -117,7 +117,7 @@ def test_axe_would_find_a_pale_word_by_night(visit: Visit, looked_at: Site) -> N
 
     found = check_everywhere(page)
 
-    assert len(found) == 2
+    assert len(found) == 1
     assert all(any("contrast" in each for each in violations) for violations in found.values())
 
 

@@ -10,6 +10,7 @@ from analysis.pitch import format_cents
 from webapp.cli.opening import choose_by_name, open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import Refusal, refusing
+from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.fingerings.logging import LogAnswer, LogDraft, log_with_takes
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.preferences.preferences import read_preferences
@@ -91,6 +92,8 @@ def _words(answer: LogAnswer) -> str:
     words = f"Logged as number {answer.fingering.id}: {judged.standing.value}"
     if judged.offset_cents is not None:
         give = judged.facts.uncertainty_cents or 0.0
-        words += f", {format_cents(judged.offset_cents)} ± {give:.1f} cents"
+        words += f", {format_cents(judged.offset_cents)} ± {format_uncertainty(give)} cents"
     count = answer.takes_counted
-    return f"{words} ({'1 take counts' if count == 1 else f'{count} takes count'})."
+    counted = "1 take counts" if count == 1 else f"{count} takes count"
+    aside = f", {answer.takes_set_aside} not counted" if answer.takes_set_aside else ""
+    return f"{words} ({counted}{aside})."

@@ -82,6 +82,8 @@ def _serve(notebook: Notebook, port: int, share_port: int | None) -> None:
             click.echo("This is the demo notebook: invented, and gone when you stop it.")
         else:
             click.echo(f"Your notebook lies in {notebook.folder.resolve()}")
+        for each in notebook.news:
+            click.echo(each)
         if opened:
             opened.answer(app)
             click.echo(opened.words)

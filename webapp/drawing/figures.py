@@ -3,10 +3,19 @@
 import math
 
 
+def round_uncertainty(cents: float) -> float:
+    """Round an uncertainty up to one decimal, as it is written everywhere; 0.1 at least.
+
+    >>> round_uncertainty(3.01)
+    3.1
+    """
+    return max(0.1, math.ceil(cents * 10 - 1e-9) / 10)
+
+
 def format_uncertainty(cents: float) -> str:
     """Write an uncertainty with one decimal, rounded up: no recording proves a pitch to 0.0.
 
     >>> format_uncertainty(0.02), format_uncertainty(1.31)
     ('0.1', '1.4')
     """
-    return f"{max(0.1, math.ceil(cents * 10 - 1e-9) / 10):.1f}"
+    return f"{round_uncertainty(cents):.1f}"

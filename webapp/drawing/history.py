@@ -36,6 +36,7 @@ _LEAST_REACH_CENTS = 10.0
 _MOST_GRID_PARTS = 6
 _MARK = 4.0
 SOFT, MIDDLE, LOUD, NOT_NOTED = "soft", "middle", "loud", "not noted"
+LEFT_OUT = "not counted"
 _LOUDNESS = {"pp": SOFT, "p": SOFT, "mp": MIDDLE, "mf": MIDDLE, "f": LOUD, "ff": LOUD}
 
 
@@ -47,6 +48,8 @@ class HistoryPoint:
     offset_cents: float
     uncertainty_cents: float
     dynamic: str | None = None
+    is_left_out: bool = False
+    """Whether the take does not count."""
 
     @property
     def loudness(self) -> str:
@@ -63,14 +66,18 @@ def describe_history(points: Sequence[HistoryPoint]) -> str:
     """The history in words: first and last day, the range, and what loud and soft do."""
     if not points:
         return "There are no measured takes."
-    ordered = sorted(points, key=lambda point: point.day)
+    ordered = sorted(_counting(points), key=lambda point: point.day)
+    if not ordered:
+        return f"No take counts; {_left_out_words(points)}."
     days = _medians_by_day(ordered)
     (first, first_cents), (last, last_cents) = days[0], days[-1]
     low = min(point.offset_cents for point in ordered)
     high = max(point.offset_cents for point in ordered)
     takes = "1 take" if len(ordered) == 1 else f"{len(ordered)} takes"
+    aside = _left_out_words(points)
     if len(days) == 1:
-        return f"{takes} on {_day(first)}, at {_cents(first_cents)} cents."
+        words = f"{takes} on {_day(first)}, at {_cents(first_cents)} cents"
+        return f"{words}; {aside}." if aside else f"{words}."
     sentences = [
         f"{takes} on {len(days)} days, from {_day(first)} at {_cents(first_cents)} cents to "
         f"{_day(last)} at {_cents(last_cents)} cents; all lie between {_cents(low)} and "
@@ -83,33 +90,49 @@ def describe_history(points: Sequence[HistoryPoint]) -> str:
     heard = [f"{name} {_cents(median(each))}" for name, each in by_loudness.items() if each]
     if len(heard) > 1:
         sentences.append(f"Median by dynamic, in cents: {', '.join(heard)}.")
+    if aside:
+        sentences.append(f"{aside[0].upper()}{aside[1:]}.")
     return " ".join(sentences)
+
+
+def _counting(points: Sequence[HistoryPoint]) -> list[HistoryPoint]:
+    return [point for point in points if not point.is_left_out]
+
+
+def _left_out_words(points: Sequence[HistoryPoint]) -> str:
+    aside = sorted((point for point in points if point.is_left_out), key=lambda point: point.day)
+    if not aside:
+        return ""
+    named = ", ".join(f"{_day(point.day)} at {_cents(point.offset_cents)}" for point in aside)
+    return f"left out, as not counted: {named} cents"
 
 
 def draw_history(
     points: Sequence[HistoryPoint], *, tolerance_cents: float, id_prefix: str = "history"
 ) -> str:
-    """Draw the offsets of takes over their days; there must be takes on two days or more."""
-    ordered = sorted(points, key=lambda point: point.day)
+    """Draw the offsets of takes over their days; there must be takes on two days or more.
+
+    What does not count is a wedge, at the edge where it lies beyond the others.
+    """
+    ordered = sorted(_counting(points), key=lambda point: point.day)
     root = svg_root(
         HISTORY_VIEW_BOX,
         title="Offset over time",
-        desc=describe_history(ordered),
+        desc=describe_history(points),
         id_prefix=id_prefix,
         class_="history",
     )
     if count_days(ordered) < 2:
         root.append(small_text("one day only", x=PLOT_WIDTH / 2, y=100, anchor="middle"))
         return render(root)
-    day_axis = Axis(
-        ordered[0].day.toordinal(), ordered[-1].day.toordinal(), _LEFT + 10, _RIGHT - 10
-    )
+    days = sorted(point.day for point in points)
+    day_axis = Axis(days[0].toordinal(), days[-1].toordinal(), _LEFT + 10, _RIGHT - 10)
     cents_axis = _choose_cents_axis(ordered)
     root.append(small_text("cents from the target", x=4, y=12))
     root.append(_tolerance(cents_axis, tolerance_cents))
     root.append(cents_grid(cents_axis, left=_LEFT, right=_RIGHT, at_most=_MOST_GRID_PARTS))
     root.append(_target_line(cents_axis))
-    root.append(_day_scale(day_axis, ordered))
+    root.append(_day_scale(day_axis, days[0], days[-1]))
     medians = [
         (day_axis.place(day.toordinal()), cents_axis.place(cents))
         for day, cents in _medians_by_day(ordered)
@@ -117,7 +140,11 @@ def draw_history(
     root.append(element("g", None, polyline(medians, width=1.0), class_="medians"))
     for point in ordered:
         root.append(_mark_of(point, day_axis, cents_axis))
-    root.append(_legend({point.loudness for point in ordered}))
+    for point in points:
+        if point.is_left_out:
+            root.append(_wedge_of(point, day_axis, cents_axis))
+    names = {point.loudness for point in ordered}
+    root.append(_legend(names | {LEFT_OUT} if len(ordered) < len(points) else names))
     return render(root)
 
 
@@ -165,8 +192,7 @@ def _target_line(axis: Axis) -> ET.Element:
     return element("g", None, line, label, color=ACCENT, class_="accent")
 
 
-def _day_scale(axis: Axis, points: Sequence[HistoryPoint]) -> ET.Element:
-    first, last = points[0].day, points[-1].day
+def _day_scale(axis: Axis, first: date, last: date) -> ET.Element:
     # Both ends only: dates are long, and the distance between them is what matters.
     ends = [(float(first.toordinal()), ""), (float(last.toordinal()), "")]
     scale = bottom_scale(axis, _BOTTOM + 4, ends)
@@ -213,11 +239,25 @@ def _cross(x: float, y: float) -> ET.Element:
     return element("path", d=path, fill="none", stroke="currentColor", stroke_width=1.5)
 
 
+def _wedge(x: float, y: float) -> ET.Element:
+    points = f"{number(x - _MARK)},{number(y - _MARK)} {number(x + _MARK)},{number(y - _MARK)}"
+    return element(
+        "polygon", points=f"{points} {number(x)},{number(y + _MARK)}", fill="none",
+        stroke="currentColor", stroke_width=1.2, class_="left-out",
+    )  # fmt: skip
+
+
+def _wedge_of(point: HistoryPoint, day_axis: Axis, cents_axis: Axis) -> ET.Element:
+    cents = min(max(point.offset_cents, cents_axis.low), cents_axis.high)
+    return _wedge(day_axis.place(point.day.toordinal()), cents_axis.place(cents))
+
+
 _FORMS: dict[str, Callable[[float, float], ET.Element]] = {
     SOFT: _ring,
     MIDDLE: _disc,
     LOUD: _square,
     NOT_NOTED: _cross,
+    LEFT_OUT: _wedge,
 }
 
 

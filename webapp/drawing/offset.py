@@ -12,6 +12,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 
 from analysis.pitch import format_cents
+from webapp.drawing.figures import format_uncertainty
 from webapp.drawing.plot import ACCENT, Axis, small_text
 from webapp.drawing.svg import ViewBox, element, render, svg_root
 
@@ -32,7 +33,7 @@ def describe_offset(
     """The drawing in words: the number, which side of the target, and whether within tolerance."""
     figure = f"{'predicted ' if is_predicted else ''}{format_cents(offset_cents)} cents"
     if uncertainty_cents is not None:
-        figure += f", give or take {uncertainty_cents:.1f}"
+        figure += f", give or take {format_uncertainty(uncertainty_cents)}"
     place = "within" if abs(offset_cents) <= tolerance_cents else "outside"
     return f"{figure}: {_side(offset_cents)}, {place} the tolerance of {tolerance_cents:g} cents"
 

@@ -70,6 +70,16 @@ class FingeringForm(FlaskForm):
     )
     resistance_notes = StringField("About the resistance", [AtMost(2000)])
     does_not_speak = BooleanField("It does not speak")
+    speaks_softly = OneOfField(
+        "Speaks at once when tongued at pp",
+        [Optional()],
+        choices=[
+            SelectChoice("", "not tried"),
+            SelectChoice("yes", "yes"),
+            SelectChoice("no", "no"),
+        ],
+        default="",
+    )
     notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
     tags = StringField("Tags, separated by commas", [AtMost(2000)])
     version = HiddenField()

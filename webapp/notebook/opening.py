@@ -1,5 +1,6 @@
 """Opens a notebook: its folder and schema by the store, then the upkeep of what is derived."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from webapp.notebook.store.notebook import Notebook, let_go_on_failure, open_store
@@ -17,5 +18,5 @@ def open_notebook(folder: Path, *, is_demo: bool = False) -> Notebook:
     """
     notebook = open_store(folder, is_demo=is_demo)
     with let_go_on_failure(notebook.database.engine):
-        bring_up_to_date(notebook.database)
-    return notebook
+        news = bring_up_to_date(notebook.database)
+    return replace(notebook, news=news)

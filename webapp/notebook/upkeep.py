@@ -7,14 +7,15 @@ committed one by one: stopped anywhere, the work goes on at the next start.
 
 from collections.abc import Callable
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.attributes import flag_modified
 
 from analysis.errors import AnalysisError
+from analysis.recording import TakeStanding
 from webapp.notebook.store.db import Database
 from webapp.notebook.store.derived import keep_keys
-from webapp.notebook.store.rows import Fingering, Upkeep
+from webapp.notebook.store.rows import Fingering, Take, Upkeep
 from webapp.notebook.takes.evidence import pool_evidence
 
 KEYS_VERSION = 1  # ease; vented plates and the rolled first finger are no half-holes
@@ -37,15 +38,38 @@ STEPS: dict[str, tuple[int, Callable[[Session, Fingering], None]]] = {
 """Each kind of derived columns, the version of its rules, and what refreshes one row."""
 
 
-def bring_up_to_date(database: Database) -> None:
-    """Compute anew the derived columns whose rules have changed since this notebook was opened."""
+def bring_up_to_date(database: Database) -> tuple[str, ...]:
+    """Compute anew the derived columns whose rules have changed since this notebook was opened.
+
+    Returns:
+        What the player should know of it, in sentences.
+    """
     with database.reading() as session:
         done = {row.name: row.version for row in session.scalars(select(Upkeep))}
+    is_judged_anew = done.get("evidence") != EVIDENCE_VERSION
     for name, (version, refresh) in STEPS.items():
         while done.get(name) != version:
             with database.writing() as session:
                 if _refresh_stretch(session, name, version, refresh):
                     done[name] = version
+    return _tell_set_aside(database) if is_judged_anew else ()
+
+
+def _tell_set_aside(database: Database) -> tuple[str, ...]:
+    aside = Take.standing.not_in([TakeStanding.COUNTS.value, TakeStanding.NO_PITCH.value])
+    query = select(func.count(), func.count(Take.fingering_id.distinct())).where(
+        aside, Take.deleted_at.is_(None), Take.fingering_id.is_not(None)
+    )
+    with database.reading() as session:
+        takes, fingerings = session.execute(query).one()
+    if not takes:
+        return ()
+    return (
+        f"Takes are judged anew: {takes} of {fingerings} "
+        f"{'fingering' if fingerings == 1 else 'fingerings'} no longer "
+        f"{'counts' if takes == 1 else 'count'}. Each is kept; its page says why, and one touch "
+        "says otherwise.",
+    )
 
 
 def _refresh_stretch(

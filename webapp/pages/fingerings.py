@@ -36,6 +36,8 @@ from webapp.presenting.words import asked_as, current_notebook, current_writing,
 
 blueprint = Blueprint("fingerings", __name__)
 
+SPEAKS_SOFTLY = {"yes": True, "no": False}
+
 
 @dataclass(slots=True)
 class LogPage:
@@ -127,6 +129,10 @@ def edit(fingering_id: int) -> str | Response | tuple[str, int]:
     return _render(page), 422
 
 
+def _softly_choice(speaks_softly: bool | None) -> str:
+    return next((word for word, each in SPEAKS_SOFTLY.items() if each is speaks_softly), "")
+
+
 def _render(page: LogPage) -> str:
     """Show the page; the text of the keys is what was typed only while it can't be read."""
     if page.problem is None:
@@ -183,6 +189,7 @@ def _open_edit_page(fingering_id: int) -> LogPage:
         resistance=str(fingering.resistance or ""),
         resistance_notes=fingering.resistance_notes,
         does_not_speak=fingering.does_not_speak,
+        speaks_softly=_softly_choice(fingering.speaks_softly),
         notes=fingering.notes,
         tags=", ".join(fingering.tags),
         version=str(fingering.version),
@@ -262,6 +269,7 @@ def _draft(page: LogPage) -> FingeringDraft:
         notes=form.notes.data or "",
         tags=tuple((form.tags.data or "").split(",")),
         does_not_speak=bool(form.does_not_speak.data),
+        speaks_softly=SPEAKS_SOFTLY.get(form.speaks_softly.data or ""),
         suggestion_id=read_count(form.suggestion),
     )
 

@@ -20,6 +20,7 @@ from webapp.forms.practice import UploadedTuningNoteForm
 from webapp.guards.security import is_foreign
 from webapp.guards.uploads import read_clip
 from webapp.notebook.finder.trying import log_try
+from webapp.notebook.fingerings.sorting import keep_unsorted
 from webapp.notebook.practice.tuning_notes import attach_tuning_note
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused
@@ -27,7 +28,6 @@ from webapp.notebook.store.rows import Fingering
 from webapp.notebook.takes.takes import (
     TakeNote,
     attach_take,
-    attach_unsorted,
     expect_take,
     moment_of_day,
     open_take,
@@ -78,7 +78,7 @@ def unsorted_take(instrument_id: int) -> Response:
 
     def attach(upload: IO[bytes], note: TakeNote, meant: str) -> int:
         names = current_writing().names
-        return attach_unsorted(
+        return keep_unsorted(
             current_notebook(), instrument_id, upload, note, meant=meant, names=names
         )
 

@@ -21,6 +21,7 @@ from analysis.pitch import (
 )
 from analysis.recording import TakeMeasurement
 from analysis.recording.spectrogram import View
+from webapp.drawing.dynamics import DynamicOffset, draw_dynamics
 from webapp.drawing.evenness import draw_evenness
 from webapp.drawing.fingering import draw_fingering
 from webapp.drawing.fingering_profiles import Profile
@@ -54,6 +55,7 @@ def register(app: Flask) -> None:
         levels_picture=levels_picture,
         history_picture=history_picture,
         history_points=history_points,
+        dynamics_picture=dynamics_picture,
     )
 
 
@@ -184,13 +186,22 @@ def levels_picture(view: View, image_href: str, *, take: Take, instrument: Instr
     return Markup(draw_levels(view, image_href=image_href, notes=notes, id_prefix=prefix))
 
 
+def dynamics_picture(rows: Sequence[DynamicOffset]) -> Markup:
+    """Draw the offset of a fingering at each dynamic that was played."""
+    return Markup(draw_dynamics(rows, id_prefix=_next_prefix("dynamics")))
+
+
 def history_points(takes: Sequence[Take], fingering: Fingering) -> list[HistoryPoint]:
     """Return the measured takes of a fingering as points of its history."""
     target = SoundingPitch(fingering.target_cents)
     offsets = [(take, take_offset(take, target)) for take in takes]
     return [
         HistoryPoint(
-            take.recorded_at.date(), offset.offset_cents, offset.uncertainty_cents, take.dynamic
+            take.recorded_at.astimezone().date(),
+            offset.offset_cents,
+            offset.uncertainty_cents,
+            take.dynamic,
+            is_left_out=not take.counts,
         )
         for take, offset in offsets
         if offset is not None
@@ -199,7 +210,7 @@ def history_points(takes: Sequence[Take], fingering: Fingering) -> list[HistoryP
 
 def history_picture(points: Sequence[HistoryPoint]) -> Markup:
     """Draw the history of a fingering; takes of one day have none."""
-    if count_days(points) < 2:
+    if count_days([point for point in points if not point.is_left_out]) < 2:
         return Markup("")
     return Markup(
         draw_history(

@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from flask import Flask
 
 from analysis.pitch import SoundingPitch, WrittenPitch, format_cents
-from analysis.recording import OTHER_NOTES, TakeStanding
+from analysis.recording import OTHER_NOTES, TakeStanding, pool_takes
 from webapp.notebook.store.rows import Fingering, Instrument, Take
+from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import nearest_written
 from webapp.presenting.words import pitch_words
 
@@ -21,6 +22,8 @@ def register(app: Flask) -> None:
         played_written=nearest_written,
         other_note=other_note,
         explain_figure=explain_figure,
+        softly_words=softly_words,
+        lip_words=lip_words,
         other_notes=frozenset(each.value for each in OTHER_NOTES),
     )
 
@@ -61,10 +64,22 @@ def other_note(fingering: Fingering) -> WrittenPitch | None:
     return WrittenPitch.from_cents(round(written_cents / 50.0) * 50)
 
 
-def lip_words(watched_cents: float, alone_cents: float) -> str:
-    """Say how far the lip went in takes played watching, against those played without."""
-    gap = watched_cents - alone_cents
-    return f"Watching moved it by {format_cents(gap)} cents: so far the lip can go."
+def lip_words(fingering: Fingering, takes: Sequence[Take]) -> str:
+    """Say how far takes played watching lie from those played without; empty without both."""
+    target = SoundingPitch(fingering.target_cents)
+    watched = [take_offset(take, target) for take in takes if take.standing == TakeStanding.WATCHED]
+    known = [each for each in watched if each is not None]
+    if not known or fingering.offset_cents is None:
+        return ""
+    gap = pool_takes(known).offset_cents - fingering.offset_cents
+    return f"Played watching it lies {format_cents(gap)} cents from there: so far the lip went."
+
+
+def softly_words(fingering: Fingering) -> str:
+    """Say whether a fingering speaks at once when tongued at pp; empty where it was not tried."""
+    if fingering.speaks_softly is None:
+        return ""
+    return "speaks at once" if fingering.speaks_softly else "does not speak at once"
 
 
 def explain_figure(fingering: Fingering, takes: Sequence[Take]) -> str:

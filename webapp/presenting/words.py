@@ -133,13 +133,14 @@ def asked_as(written: WrittenPitch) -> str:
 
 
 def day_words(moment: datetime) -> str:
-    """Write a date so that no country reads it wrongly."""
-    return f"{moment.day} {moment:%b %Y}"
+    """Write a date so that no country reads it wrongly, in the time zone of this machine."""
+    here = moment.astimezone()
+    return f"{here.day} {here:%b %Y}"
 
 
 def moment_words(moment: datetime) -> str:
-    """Write date and time, in UTC as stored."""
-    return f"{day_words(moment)}, {moment:%H:%M} UTC"
+    """Write date and time, in the time zone of this machine: that of the player."""
+    return f"{day_words(moment)}, {moment.astimezone():%H:%M}"
 
 
 def changes_in_words(fingering: KeyStates, base: KeyStates | None) -> str:

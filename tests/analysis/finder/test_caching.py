@@ -11,6 +11,7 @@ from analysis.finder.tube import Spots, Tube
 from analysis.keywork import parse_fingering
 from analysis.pitch import WrittenPitch
 from tests.analysis.finder.players import KIND, soprano
+from tests.screened_once import compute_anew
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +32,10 @@ def fit(folder: Path, seen: list[float]) -> PlayerModel:
     return PlayerModel.fit(KIND, soprano(), [], cache=cache)
 
 
-def test_a_screening_is_made_once_with_progress_and_made_again_if_damaged(tmp_path: Path) -> None:
+def test_a_screening_is_made_once_with_progress_and_made_again_if_damaged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    compute_anew(monkeypatch)
     folder = tmp_path / "cache"
     seen: list[float] = []
     model = fit(folder, seen)

@@ -102,6 +102,7 @@ def test_every_form_needs_its_token(filled: tuple[Notebook, Filled]) -> None:
             "suggestion_id",
             "row_id",
             "target_id",
+            "take_id",
         ),
         rows.base,
     )

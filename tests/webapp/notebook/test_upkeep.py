@@ -112,6 +112,32 @@ def test_the_day_is_taken_out_of_figures_of_an_earlier_form(
         assert row.sounding_cents == pytest.approx(7150 + 3)
 
 
+def test_takes_of_an_earlier_form_are_judged_and_the_player_is_told(
+    notebook: Notebook, clarinet: int, take_maker: TakeMaker
+) -> None:
+    played = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
+    for cents in (-4.0, -5.0, -3.6, -1211.0):
+        take_maker(notebook, played, sounding_hz(7350 + cents))
+    right = open_fingering(notebook, played).fingering
+    # what the version before made of it: all four in one figure
+    execute(
+        file_of(notebook),
+        "UPDATE fingering SET offset_cents = -607.8, sounding_cents = 6542.2, take_count = 4",
+    )
+    execute(file_of(notebook), "UPDATE upkeep SET version = 1 WHERE name = 'evidence'")
+    go_back(notebook, "0006")
+    with closing(open_notebook(notebook.folder)) as again:
+        row = open_fingering(again, played).fingering
+        assert (row.take_count, row.set_aside_count) == (3, 1)
+        assert row.offset_cents == pytest.approx(right.offset_cents)
+        assert again.news == (
+            "Takes are judged anew: 1 of 1 fingering no longer counts. Each is kept; its page says "
+            "why, and one touch says otherwise.",
+        )
+    with closing(open_notebook(notebook.folder)) as once_more:
+        assert once_more.news == ()
+
+
 def test_it_goes_on_where_it_was_stopped(
     filled: tuple[Notebook, Filled], monkeypatch: pytest.MonkeyPatch
 ) -> None:

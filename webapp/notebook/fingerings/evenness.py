@@ -25,7 +25,13 @@ from analysis.recording import (
     TakeWarning,
     pool_colour,
 )
-from webapp.notebook.fingerings.shifts import BaseShift, find_dynamic_shifts, shift_from_base
+from webapp.drawing.dynamics import DynamicOffset
+from webapp.notebook.fingerings.shifts import (
+    BaseShift,
+    find_dynamic_shifts,
+    pool_by_dynamic,
+    shift_from_base,
+)
 from webapp.notebook.store.rows import Fingering, Take
 
 REACH_CENTS = 300.0
@@ -116,6 +122,7 @@ class TakeComparisons:
 
     base_shift: BaseShift | None
     dynamic_shifts: tuple[DynamicShift, ...]
+    dynamics: tuple[DynamicOffset, ...]
     colour: tuple[AspectComparison, ...]
 
     @property
@@ -135,6 +142,7 @@ def compare_takes(
     return TakeComparisons(
         base_shift=shift_from_base(session, fingering),
         dynamic_shifts=find_dynamic_shifts(fingering, takes),
+        dynamics=pool_by_dynamic(fingering, takes),
         colour=compare_colour(session, fingering, takes),
     )
 

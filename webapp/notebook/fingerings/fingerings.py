@@ -44,6 +44,7 @@ class FingeringDraft:
     notes: str = ""
     tags: tuple[str, ...] = ()
     does_not_speak: bool = False
+    speaks_softly: bool | None = None
     suggestion_id: int | None = None
 
 
@@ -238,6 +239,7 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
     fingering.resistance_notes = draft.resistance_notes.strip()
     fingering.notes = draft.notes.strip()
     fingering.does_not_speak = draft.does_not_speak
+    fingering.speaks_softly = draft.speaks_softly
     if draft.base != reference_of(fingering):
         _set_base(session, fingering, find_base(session, instrument, draft.base))
     _set_tags(fingering, draft.tags)

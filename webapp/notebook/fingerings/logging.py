@@ -108,5 +108,5 @@ def _answer(notebook: Notebook, fingering_id: int) -> LogAnswer:
         fingering=page.fingering,
         judged=page.judged,
         takes_counted=page.fingering.take_count,
-        takes_set_aside=0,
+        takes_set_aside=page.fingering.set_aside_count + page.fingering.failed_take_count,
     )

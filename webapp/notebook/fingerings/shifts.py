@@ -11,8 +11,10 @@ from analysis.recording import (
     DynamicShift,
     TakeOffset,
     compare_dynamics,
+    pool_takes,
     relative_offset,
 )
+from webapp.drawing.dynamics import DynamicOffset
 from webapp.notebook.store.rows import Fingering, Take
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import DYNAMICS
@@ -49,14 +51,31 @@ def shift_from_base(session: Session, fingering: Fingering) -> BaseShift | None:
 
 def find_dynamic_shifts(fingering: Fingering, takes: Collection[Take]) -> tuple[DynamicShift, ...]:
     """Return where the dynamic moves the pitch of a fingering, clear of the uncertainty."""
+    return compare_dynamics(_offsets_by_dynamic(fingering, takes))
+
+
+def pool_by_dynamic(fingering: Fingering, takes: Collection[Take]) -> tuple[DynamicOffset, ...]:
+    """Return the offset at each dynamic that there are counting takes for, soft first."""
+    pooled = {
+        dynamic: pool_takes(offsets)
+        for dynamic, offsets in _offsets_by_dynamic(fingering, takes).items()
+        if offsets
+    }
+    return tuple(
+        DynamicOffset(dynamic, each.offset_cents, each.uncertainty_cents, each.take_count)
+        for dynamic, each in pooled.items()
+    )
+
+
+def _offsets_by_dynamic(
+    fingering: Fingering, takes: Collection[Take]
+) -> dict[str, list[TakeOffset]]:
     target = SoundingPitch(fingering.target_cents)
     offsets = [(take.dynamic, take_offset(take, target)) for take in takes if take.counts]
-    return compare_dynamics(
-        {
-            dynamic: [offset for played, offset in offsets if played == dynamic and offset]
-            for dynamic in DYNAMICS
-        }
-    )
+    return {
+        dynamic: [offset for played, offset in offsets if played == dynamic and offset]
+        for dynamic in DYNAMICS
+    }
 
 
 def _find_measured_base(session: Session, fingering: Fingering) -> Fingering | None:

@@ -6,9 +6,10 @@ a fingering. Each verb returns what was there before, which `undo_sorting` puts 
 """
 
 from dataclasses import dataclass
+from typing import IO
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session, joinedload, selectinload
+from sqlalchemy.orm import Session, selectinload
 
 from analysis.pitch import NoteNames, WrittenPitch, format_pitch
 from analysis.recording import TakeStanding
@@ -19,7 +20,7 @@ from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.evidence import refresh_evidence
-from webapp.notebook.takes.takes import nearest_written
+from webapp.notebook.takes.takes import TakeNote, attach_unsorted, nearest_written
 from webapp.notebook.targets.reading import read_target
 
 # These stand where they were played: the player's word counts them there.
@@ -43,6 +44,28 @@ class Sorting:
     was_confirmed: bool = False
     made_id: int | None = None
     moved_from: str | None = None
+
+
+def keep_unsorted(
+    notebook: Notebook,
+    instrument_id: int,
+    upload: IO[bytes],
+    note: TakeNote,
+    *,
+    meant: str = "",
+    names: NoteNames = NoteNames.ENGLISH,
+) -> int:
+    """Keep and measure a recording without a fingering; `meant` is the note that was to sound.
+
+    Raises:
+        NotInNotebook: no such instrument.
+        FieldRefused: the note cannot be read.
+        ClipRefused, DuplicateClip: as for `attach_take`.
+    """
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+    written = read_target(meant, instrument, names, field="meant") if meant.strip() else None
+    return attach_unsorted(notebook, instrument_id, upload, note, written)
 
 
 def count_take(notebook: Notebook, take_id: int) -> Sorting:
@@ -152,8 +175,7 @@ def name_take(take: Take, instrument: Instrument, names: NoteNames) -> str:
 
 
 def _fetch_sorted(session: Session, take_id: int) -> tuple[Take, Fingering]:
-    options = (selectinload(Take.measurements), joinedload(Take.fingering))
-    take = fetch(session, Take, take_id, *options)
+    take = fetch(session, Take, take_id, selectinload(Take.measurements))
     if take.fingering_id is None:
         raise Refused("This take belongs to no fingering yet. Give it to one first.")
     if take.sounding is None:

@@ -33,6 +33,8 @@ class Notebook:
     database: Database
     clips: ClipStore
     is_demo: bool = False
+    news: tuple[str, ...] = ()
+    """What opening it changed, in sentences for the player."""
 
     def close(self) -> None:
         """Let go of the database."""

@@ -20,8 +20,8 @@ from analysis.keywork import parse_fingering
 from analysis.pitch import SoundingPitch
 from analysis.recording import (
     Expectation,
-    Reading,
     TakeOffset,
+    TakeReading,
     asks_the_tube,
     pool_takes,
     select_takes,
@@ -111,12 +111,11 @@ def _pool(session: Session, fingering: Fingering, others: Sequence[Fingering]) -
     target = SoundingPitch(fingering.target_cents)
     takes = [take for each in (fingering, *others) for take in load_takes(session, each.id)]
     offsets = correct_for_day(session, takes, target)
-    is_asking = _select(session, fingering, takes, offsets)
+    _select(session, fingering, takes, offsets)
     counting = [take for take in takes if take.counts]
     fingering.take_count = len(counting)
     fingering.failed_take_count = len(takes) - len(offsets)
     fingering.set_aside_count = len(offsets) - len(counting)
-    fingering.is_asking = is_asking
     fingering.is_watched = bool(counting) and all(take.is_watched for take in counting)
     spreads = [spread for take in counting if (spread := take.measurement.spread_cents) is not None]
     fingering.spread_cents = median(spreads) if spreads else None
@@ -135,20 +134,19 @@ def _select(
     fingering: Fingering,
     takes: Sequence[Take],
     offsets: Mapping[int, TakeOffset],
-) -> bool:
-    """Write the standing of each take, and tell whether the player is asked what counts."""
+) -> None:
+    """Write the standing of each take."""
     readings = [_read(take, offsets.get(take.id)) for take in takes]
     expectation = _expect(session, fingering) if asks_the_tube(readings) else None
-    selection = select_takes(
+    standings = select_takes(
         readings, expectation=expectation, has_half_hole=fingering.has_half_hole
     )
-    for take, standing in zip(takes, selection.standings, strict=True):
+    for take, standing in zip(takes, standings, strict=True):
         take.standing = standing.value
-    return selection.is_asking
 
 
-def _read(take: Take, offset: TakeOffset | None) -> Reading:
-    return Reading(
+def _read(take: Take, offset: TakeOffset | None) -> TakeReading:
+    return TakeReading(
         offset_cents=None if offset is None else offset.offset_cents,
         cell=(take.dynamic, take.practice_id or take.recorded_at.date()),
         is_spoilt=take.measurement.is_spoilt,

@@ -17,7 +17,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
-from analysis.pitch import EqualDivision, NoteNames, SoundingPitch, Tuning, WrittenPitch
+from analysis.pitch import EqualDivision, SoundingPitch, Tuning, WrittenPitch
 from analysis.recording import (
     ClipFormat,
     TakeMeasurement,
@@ -33,7 +33,6 @@ from webapp.notebook.store.practices import find_practice_at
 from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.incoming import measure_staged
-from webapp.notebook.targets.reading import read_target
 
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
 NAME_CHARACTERS = 255
@@ -142,9 +141,7 @@ def attach_unsorted(
     instrument_id: int,
     upload: IO[bytes],
     note: TakeNote,
-    *,
-    meant: str = "",
-    names: NoteNames = NoteNames.ENGLISH,
+    meant: WrittenPitch | None = None,
 ) -> int:
     """Keep and measure a recording that belongs to no fingering yet.
 
@@ -153,8 +150,7 @@ def attach_unsorted(
         instrument_id: what it was played on.
         upload: the recording.
         note: what the player says about it.
-        meant: the note that was to sound, as typed; empty for none.
-        names: how its name is read.
+        meant: the note that was to sound, if any was.
 
     Raises:
         NotInNotebook: no such instrument.
@@ -162,8 +158,7 @@ def attach_unsorted(
     """
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
-    written = read_target(meant, instrument, names, field="meant") if meant.strip() else None
-    return _attach(notebook, _Place(instrument, None, written), upload, note)
+    return _attach(notebook, _Place(instrument, None, meant), upload, note)
 
 
 def _find_place(notebook: Notebook, fingering_id: int) -> _Place:

@@ -35,6 +35,7 @@ _COLUMNS = (
     Fingering.ease,
     Fingering.has_half_hole,
     Fingering.does_not_speak,
+    Fingering.speaks_softly,
 )
 
 Words = dict[tuple[int, str], dict[int, Word]]
@@ -79,6 +80,7 @@ def facts_of(row: Fingering) -> Facts:
         row.ease,
         row.has_half_hole,
         row.does_not_speak,
+        row.speaks_softly,
     )
 
 

@@ -98,6 +98,11 @@ def _fails(judged: Judged, _: Note) -> float:
     return every > 0 and facts.failed_take_count / every > FAILED_SHARE
 
 
+def _slow_at_pp(judged: Judged, _: Note) -> float:
+    """By the player's word: yes, not tried, no."""
+    return {True: 0, None: 1, False: 2}[judged.facts.speaks_softly]
+
+
 def _resistance(judged: Judged, _: Note) -> float:
     known = judged.facts.resistance
     return USUAL_RESISTANCE if known is None else known
@@ -139,6 +144,7 @@ Measure = tuple[Callable[[Judged, Note], float], str]
 _CHOSEN_BY: tuple[Measure, ...] = (
     (_half_hole, "without a half-hole"),
     (_fails, "and it speaks safely"),
+    (_slow_at_pp, "and it speaks at pp"),
     (_resistance, "the freest"),
     (_awkward, "easy for the hands"),
     (_unsteady, "the steadiest"),

@@ -1,16 +1,18 @@
 """The start page: what the notebook holds, what is missing, where to go on."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from itertools import groupby
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, contains_eager
 
 from analysis.pitch import Register, WrittenPitch, register_of
+from analysis.recording import OTHER_NOTES
 from webapp.notebook.instruments.instruments import InstrumentSummary, summarise_instruments
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.targets.answers import QUARTER_TONES, Judge, read_judge, read_judges
 from webapp.notebook.targets.range import choose_grid
 from webapp.notebook.targets.standing import Standing
@@ -18,6 +20,11 @@ from webapp.notebook.targets.standing import Standing
 SEMITONE_CENTS = 100
 LATEST_SHOWN = 6
 UNMEASURED_SHOWN = 6
+WAITING_SHOWN = 6
+_IS_UNMEASURED = (Fingering.take_count == 0, Fingering.does_not_speak.is_(False))
+_WITH_OTHER_NOTES = select(Take.fingering_id).where(
+    Take.standing.in_([each.value for each in OTHER_NOTES]), Take.deleted_at.is_(None)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +60,9 @@ class Overview:
     writing: Writing
     latest: tuple[Fingering, ...]
     unmeasured: tuple[Fingering, ...]
+    # takes of another note than their fingering was logged for wait for the player's word
+    waiting: tuple[Fingering, ...] = ()
+    unsorted_counts: Mapping[int, int] = field(default_factory=dict)
 
 
 def open_overview(notebook: Notebook) -> Overview:
@@ -66,8 +76,10 @@ def open_overview(notebook: Notebook) -> Overview:
                 for each in summaries
             ),
             writing=find_preferences(session),
-            latest=_newest(session, LATEST_SHOWN, is_unmeasured_only=False),
-            unmeasured=_newest(session, UNMEASURED_SHOWN, is_unmeasured_only=True),
+            latest=_newest(session, LATEST_SHOWN),
+            unmeasured=_newest(session, UNMEASURED_SHOWN, *_IS_UNMEASURED),
+            waiting=_newest(session, WAITING_SHOWN, Fingering.id.in_(_WITH_OTHER_NOTES)),
+            unsorted_counts=_count_unsorted(session),
         )
 
 
@@ -77,17 +89,24 @@ def cover_instrument(notebook: Notebook, instrument: Instrument) -> tuple[Covera
         return _cover(read_judge(session, instrument), instrument)
 
 
-def _newest(session: Session, count: int, *, is_unmeasured_only: bool) -> tuple[Fingering, ...]:
+def _count_unsorted(session: Session) -> dict[int, int]:
+    query = (
+        select(Take.instrument_id, func.count())
+        .where(Take.fingering_id.is_(None), Take.deleted_at.is_(None))
+        .group_by(Take.instrument_id)
+    )
+    return {row[0]: row[1] for row in session.execute(query)}
+
+
+def _newest(session: Session, count: int, *wanted: ColumnElement[bool]) -> tuple[Fingering, ...]:
     query = (
         select(Fingering)
         .join(Fingering.instrument)
-        .where(Fingering.deleted_at.is_(None), Instrument.deleted_at.is_(None))
+        .where(Fingering.deleted_at.is_(None), Instrument.deleted_at.is_(None), *wanted)
         .options(contains_eager(Fingering.instrument))
         .order_by(Fingering.id.desc())
         .limit(count)
     )
-    if is_unmeasured_only:
-        query = query.where(Fingering.take_count == 0, Fingering.does_not_speak.is_(False))
     return tuple(session.scalars(query))
 
 

@@ -20,6 +20,7 @@ from sqlalchemy.orm import Session
 
 from analysis.keywork import Layout, ordinary_fingerings
 from analysis.pitch import KINDS, EqualDivision, Register, Side, WrittenPitch, register_of
+from webapp.drawing.figures import round_uncertainty
 from webapp.notebook.csv_tables import Cell
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.errors import FieldRefused
@@ -310,8 +311,8 @@ def tabulate_range(whole: WholeRange) -> Iterator[tuple[Cell, ...]]:
             float(step.written.cents),
             step.register.value,
             step.state.value,
-            _rounded(step.offset_cents),
-            _rounded(step.uncertainty_cents),
+            None if step.offset_cents is None else round(step.offset_cents, 1),
+            None if step.uncertainty_cents is None else round_uncertainty(step.uncertainty_cents),
             shown.take_count if shown else None,
             shown.resistance if shown else None,
             step.others,
@@ -323,7 +324,3 @@ def tabulate_range(whole: WholeRange) -> Iterator[tuple[Cell, ...]]:
             "yes" if step.is_solved else None,
             whole.instrument.name,
         )
-
-
-def _rounded(cents: float | None) -> float | None:
-    return None if cents is None else round(cents, 2)

@@ -84,6 +84,7 @@ class Facts(NamedTuple):
     ease: float | None
     has_half_hole: bool
     does_not_speak: bool
+    speaks_softly: bool | None = None
 
     @property
     def is_measured(self) -> bool:

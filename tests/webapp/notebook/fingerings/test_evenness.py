@@ -128,8 +128,9 @@ def test_bass_clef_parts_are_compared_by_what_is_fingered(
     bass = add_clarinet(notebook, "Bass", **kind)
     note = log(notebook, bass, "F#3", "1-- | ---", layout_id="bass-low-eb")
     wanted = log(notebook, bass, "F3 +50", "12- | ---", layout_id="bass-low-eb")
-    for fingering in (note, wanted):
-        take_maker(notebook, fingering, 150.0, more=bright(3.0))
+    # F#3 in the part sounds a whole tone lower, 164.8 Hz; F3 and a quarter tone 160.1 Hz.
+    for fingering, f0_hz in ((note, 164.8), (wanted, 160.1)):
+        take_maker(notebook, fingering, f0_hz, more=bright(3.0))
     compared = Player(notebook, bass, take_maker).compare(wanted)
     assert compared.colour[0].notes == (3.0,)
 

@@ -87,7 +87,8 @@ def test_another_kind_moves_what_the_fingerings_sound(
     instrument = add_clarinet(notebook)
     unmeasured = log(notebook, instrument, "A4", "--- | --- | throat A")
     measured = log(notebook, instrument, "A4", "--- | --- | throat A")
-    take_maker(notebook, measured, 440 * 2 ** (-190 / 1200))  # 10 cents above written A4 on B flat
+    for _ in range(3):  # three that agree count wherever they sound
+        take_maker(notebook, measured, 440 * 2 ** (-190 / 1200))  # 10 above written A4 on B flat
     assert open_fingering(notebook, measured).fingering.offset_cents == pytest.approx(10)
     change_instrument(notebook, instrument, clarinet(kind_id="a-soprano"), seen_version=1)
     moved = open_fingering(notebook, unmeasured).fingering

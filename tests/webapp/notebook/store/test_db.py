@@ -41,8 +41,8 @@ def test_the_rollback_journal_is_used(notebook: Notebook) -> None:
 
 def test_a_row_that_points_nowhere_is_refused(notebook: Notebook) -> None:
     take = Take(
-        fingering_id=99, clip_name="x.wav", clip_format="wav", sha256="0" * 64, byte_count=1,
-        recorded_at=now_utc(), tuning_a_hz=440.0,
+        instrument_id=98, fingering_id=99, clip_name="x.wav", clip_format="wav", sha256="0" * 64,
+        byte_count=1, recorded_at=now_utc(), tuning_a_hz=440.0,
     )  # fmt: skip
     with pytest.raises(IntegrityError, match="FOREIGN KEY"), notebook.database.writing() as session:
         session.add(take)

@@ -97,6 +97,7 @@ def test_a_word_goes_with_its_fingering_and_all_goes_with_the_instrument(
 def test_down_again_the_rows_are_as_they_were(filled: tuple[Notebook, Filled]) -> None:
     notebook, _ = filled
     file = file_of(notebook)
+    go_back(notebook, "0006")
     full = tables_of(file)
     go_back(notebook, "0005")
     old = tables_of(file)

@@ -4,6 +4,7 @@ import pytest
 
 from analysis.pitch import (
     NoteNames,
+    SoundingPitch,
     Transposition,
     Tuning,
     WrittenPitch,
@@ -109,7 +110,8 @@ def test_neighbours_are_the_nearest_proven_notes_and_others_of_the_same_note(
     elsewhere = log(notebook, add_clarinet(notebook, "Another"), "C5 +25", keys)
     for row in (*rows.values(), again, elsewhere):
         if row != rows["C5 +50"]:  # not measured: nothing to hear
-            take_maker(notebook, row, 466.0)
+            target = open_fingering(notebook, row).fingering.target_cents
+            take_maker(notebook, row, SoundingPitch(target + 3.0).hz(Tuning(440.0)))
     found = [(each.written.canonical, each.relation) for each in heard(notebook, rows["C5"])]
     assert found == [
         ("C5", "this one"),

@@ -70,10 +70,14 @@ def test_several_takes_pool_into_one_figure_that_an_odd_one_does_not_drag_along(
 ) -> None:
     for offset_cents in (9.0, 10.0, 11.0, 10.5):
         take_maker(notebook, fingering, hz(offset_cents))
-    take_maker(notebook, fingering, hz(80.0))
+    take_maker(notebook, fingering, hz(40.0))
     row = open_fingering(notebook, fingering).fingering
     assert row.take_count == 5
     assert row.offset_cents == pytest.approx(10.3, abs=1.0)
+    take_maker(notebook, fingering, hz(-607.0))
+    again = open_fingering(notebook, fingering).fingering
+    assert (again.take_count, again.set_aside_count) == (5, 1)
+    assert (again.offset_cents, again.sounding_cents) == (row.offset_cents, row.sounding_cents)
 
 
 @pytest.mark.parametrize("verdict", [each for each in Verdict if each is not Verdict.OK])

@@ -85,7 +85,7 @@ def test_the_latest_and_the_waiting_are_listed_newest_first(
     first = log(notebook, instrument, "D5 -50", KEYS)
     silent = log(notebook, instrument, "E5 -50", KEYS, does_not_speak=True)
     measured = log(notebook, instrument, "F5 -50", KEYS)
-    take_maker(notebook, measured, 500.0)
+    take_maker(notebook, measured, 440 * 2 ** (550 / 1200))  # as it was logged
     overview = open_overview(notebook)
     assert [row.id for row in overview.latest] == [measured, silent, first]
     assert [row.id for row in overview.unmeasured] == [first]

@@ -156,8 +156,8 @@ def test_the_width_leaves_out_what_lies_aside_and_is_not_near(
 def test_a_register_chooses_the_steps_and_keeps_what_counts_for_them(
     notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
-    # Written for F#4 in the chalumeau, it sounds a G4, which is a throat note.
-    prove(take_maker, notebook, log(notebook, soprano, "F#4", KEYS), 6690)
+    # Written for F#4 and a quarter tone in the chalumeau, it sounds a G4, which is a throat note.
+    prove(take_maker, notebook, log(notebook, soprano, "F#4 +50", KEYS), 6690)
     whole = look(notebook, soprano, register=Register.THROAT)
     # G4 less a quarter tone to B flat 4: 6650 to 7000 in steps of 50 (closed formula).
     assert [each.written.cents for each in whole.steps] == list(range(6650, 7001, 50))

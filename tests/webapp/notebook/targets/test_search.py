@@ -90,7 +90,8 @@ def test_a_measured_fingering_is_found_where_it_sounds_not_where_it_was_meant(
     notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
     fingering = log(notebook, soprano, "D5 -50", KEYS)
-    take_maker(notebook, fingering, sounding_hz(250 - 80))
+    for _ in range(3):  # three that agree count wherever they sound
+        take_maker(notebook, fingering, sounding_hz(250 - 80))
     result = find(notebook, "D5 -50", instrument_id=soprano)
     assert ids(result) == []
     (history,) = result.history

@@ -21,6 +21,7 @@ from webapp.drawing import (
     draw_offset,
     draw_staff,
 )
+from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.charts.pdf.legend import (
     CAUTION,
     Swatch,
@@ -180,7 +181,7 @@ def _feed_evidence(spec: ChartSpec, entry: ChartEntry) -> Fed:
     words = describe_offset(offset, uncertainty, tolerance_cents=spec.tolerance_cents)
     return {
         "figure": format_cents(offset),
-        "spread": "" if uncertainty is None else f"± {uncertainty:.1f}",
+        "spread": "" if uncertainty is None else f"± {format_uncertainty(uncertainty)}",
         "rule": {"svg": rule, "alt": words},
         "takes": "1 take" if entry.take_count == 1 else f"{entry.take_count} takes",
     }

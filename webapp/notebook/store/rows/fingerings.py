@@ -69,12 +69,10 @@ class Fingering(Base):
     target_cents: Mapped[float]
     # derived from the takes that count: the pooled evidence with the day's tuning taken out, the
     # median of their spreads, and where the fingering is known or meant to sound; also how many
-    # gave no pitch, how many with one are set aside, whether the player is asked about what
-    # counts, and whether all that counts was played watching
+    # gave no pitch, how many with one are set aside, and whether all that counts was watched
     take_count: Mapped[int] = mapped_column(default=0)
     failed_take_count: Mapped[int] = mapped_column(default=0, server_default=text("0"))
     set_aside_count: Mapped[int] = mapped_column(default=0, server_default=text("0"))
-    is_asking: Mapped[bool] = mapped_column(default=False, server_default=false())
     is_watched: Mapped[bool] = mapped_column(default=False, server_default=false())
     spread_cents: Mapped[float | None]
     offset_cents: Mapped[float | None]
