@@ -16,7 +16,7 @@ from webapp.notebook.store.notebook import Notebook
 NEW_COLUMNS = {
     "take": {"instrument_id", "meant_text", "is_watched", "is_confirmed", "standing"},
     "measurement": {"is_spoilt"},
-    "fingering": {"speaks_softly", "set_aside_count", "is_asking", "is_watched"},
+    "fingering": {"speaks_softly", "set_aside_count", "is_watched"},
     "practice": {"reed", "barrel_pull_mm"},
     "tuning_note": {"recorded_at", "is_left_out"},
 }
