@@ -13,6 +13,7 @@ const LISTENING = new Set(["waiting", "sounding"]);
 async function enhance(panel) {
   const find = (/** @type {string} */ name) => findIn(panel, `[data-tuning-${name}]`);
   const { url = "" } = panel.dataset;
+  showElement(panel); // at once: what lies below must not move under a finger
   const outbox = await Outbox.open();
   const recorder = new Recorder({ outbox });
   const buttons = findAll(panel, "[data-tuning-note]");
@@ -77,7 +78,6 @@ async function enhance(panel) {
     complain(message);
   });
   outbox.on("trouble", ({ message }) => complain(message));
-  showElement(panel);
 }
 
 for (const panel of findAll(document, "[data-tuning-recorder]")) enhance(panel);
