@@ -8,6 +8,7 @@ Each package below keeps its own branch of the tree in its `errors` module::
     +-- RecordingError  analysis.recording.errors
     +-- AcousticsError  analysis.acoustics.errors
     +-- FinderError     analysis.finder.errors
+    +-- DayError        analysis.day.errors
 
 The text of every error is a sentence for a musician: what was found, what was expected, what to do.
 """

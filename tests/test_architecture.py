@@ -80,6 +80,7 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("analysis.decoder", ("analysis",), ("analysis.decoder",)),
     ("analysis.acoustics", ("analysis.recording", "analysis.finder"), ()),
     ("analysis.finder", ("analysis.recording",), ()),
+    ("analysis.day", ("analysis.recording", "analysis.keywork", "analysis.finder"), ()),
     ("webapp", ("tests",), ()),
     # a migration asks no rule that may change later
     ("migrations.versions", ("analysis", "webapp"), ()),

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from analysis.acoustics import CALIBRATION_TEMPERATURE_C, find_register
+from analysis.day import WARMING_CENTS_PER_C
 from analysis.finder.caching import FinderCache
 from analysis.finder.gaussian_process import Estimate, FittedProcess, fit_process
 from analysis.finder.hyperparameters import Residuals
@@ -26,7 +27,6 @@ _LEAST_SIGMA_CENTS = 1.5
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
-_ZERO_C_K = 273.15
 _SHARED = FinderCache()
 
 
@@ -52,6 +52,7 @@ class PlayerModel:
         *,
         temperature_c: float = CALIBRATION_TEMPERATURE_C,
         air_c: float | None = None,
+        warming_cents_per_c: float = WARMING_CENTS_PER_C,
         cache: FinderCache | None = None,
     ) -> PlayerModel:
         """Fit the model to what was measured on one instrument.
@@ -66,6 +67,7 @@ class PlayerModel:
                 more than 150 cents from any resonance of the tube are left aside.
             temperature_c: of the air inside, 0 to 45.
             air_c: of the room for which is predicted; None for one like those measured in.
+            warming_cents_per_c: how far a warmer room raises this instrument.
             cache: keeps screenings; without one they are kept in memory.
 
         Raises:
@@ -82,14 +84,20 @@ class PlayerModel:
         True
         """
         tube = Tube.load(kind_id, layout, temperature_c=temperature_c, cache=cache or _SHARED)
-        return cls.fit_tube(tube, logs, air_c=air_c)
+        return cls.fit_tube(tube, logs, air_c=air_c, warming_cents_per_c=warming_cents_per_c)
 
     @classmethod
     def fit_tube(
-        cls, tube: Tube, logs: Sequence[LoggedPitch], *, air_c: float | None = None
+        cls,
+        tube: Tube,
+        logs: Sequence[LoggedPitch],
+        *,
+        air_c: float | None = None,
+        warming_cents_per_c: float = WARMING_CENTS_PER_C,
     ) -> PlayerModel:
         """Fit the model on a tube that is loaded already; see `fit`."""
-        spots, cents, sigmas = _read_logs(tube, logs, find_warming(logs, air_c))
+        warming = find_warming(logs, air_c, warming_cents_per_c)
+        spots, cents, sigmas = _read_logs(tube, logs, warming)
         spoke = np.isfinite(cents)
         known, residuals = _pool(tube, spots.select(spoke), cents[spoke], sigmas[spoke])
         return cls(
@@ -208,20 +216,21 @@ class PlayerModel:
         return ErrorReduction(self.log_count, tube_cents, learned_cents, words)
 
 
-def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
+def find_warming(
+    logs: Sequence[LoggedPitch],
+    air_c: float | None,
+    warming_cents_per_c: float = WARMING_CENTS_PER_C,
+) -> Real:
     """Find how much higher each logged pitch would sound in the air of today, in cents.
 
     Those of unknown temperature count as measured at the mean of the others; where none is known
-    nothing changes.
-
-    Source: the speed of sound goes with the square root of absolute temperature, which near 20
-    degrees C is 3 cents a degree; what the breath adds is taken to be the same each day.
+    nothing changes. A blown clarinet follows the room by less than free air does (`analysis.day`).
 
     >>> from analysis.keywork import load_layout, ordinary_fingerings
     >>> one = ordinary_fingerings(load_layout("soprano-17-6"))[0]
     >>> log = LoggedPitch(one.fingering, one.written, 0.0, 1.0, air_c=18.0)
-    >>> find_warming([log], 22.0).round(1).tolist()
-    [11.8]
+    >>> find_warming([log], 22.0).tolist()
+    [6.0]
     """
     known = [log.air_c for log in logs if log.air_c is not None]
     if not known:
@@ -229,7 +238,7 @@ def find_warming(logs: Sequence[LoggedPitch], air_c: float | None) -> Real:
     mean = float(np.mean(known))
     then = np.array([mean if log.air_c is None else log.air_c for log in logs])
     today = mean if air_c is None else air_c
-    return np.asarray(600.0 * np.log2((today + _ZERO_C_K) / (then + _ZERO_C_K)))
+    return np.asarray(warming_cents_per_c * (today - then))
 
 
 def _read_logs(tube: Tube, logs: Sequence[LoggedPitch], warming: Real) -> tuple[Spots, Real, Real]:

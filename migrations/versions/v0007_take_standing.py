@@ -1,7 +1,9 @@
 """What counts: the standing of takes, unsorted takes, takes played watching, and the day's set-up.
 
 A take may belong to an instrument alone until it is sorted. Standings, and what fingerings know of
-them, are derived; the notebook's upkeep fills them after the migration.
+them, are derived; the notebook's upkeep fills them after the migration. A practice may have several
+tuning notes that count from here on: of those that are there, its newest one goes on as the only
+one.
 """
 
 import sqlalchemy as sa
@@ -58,10 +60,21 @@ def upgrade() -> None:
     )
     op.add_column("practice", sa.Column("reed", sa.String(length=200), nullable=True))
     op.add_column("practice", sa.Column("barrel_pull_mm", sa.Double(), nullable=True))
+    op.add_column("tuning_note", sa.Column("recorded_at", sa.DateTime(), nullable=True))
+    op.add_column(
+        "tuning_note",
+        sa.Column("is_left_out", sa.Boolean(), nullable=False, server_default=sa.false()),
+    )
+    op.execute(
+        "UPDATE tuning_note SET is_left_out = 1 "
+        "WHERE id NOT IN (SELECT max(id) FROM tuning_note GROUP BY practice_id)"
+    )
 
 
 def downgrade() -> None:
     """Remove the columns; takes without a fingering have no place in the earlier schema."""
+    op.drop_column("tuning_note", "is_left_out")
+    op.drop_column("tuning_note", "recorded_at")
     with op.batch_alter_table("practice") as table:
         table.drop_column("barrel_pull_mm")
         table.drop_column("reed")

@@ -6,6 +6,7 @@
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField
 from wtforms import (
+    BooleanField,
     SelectChoice,
     StringField,
     TextAreaField,
@@ -13,8 +14,17 @@ from wtforms import (
 from wtforms.validators import InputRequired, Optional
 
 from webapp.forms.entries import DYNAMICS, NOTES_CHARACTERS
-from webapp.forms.fields import AtMost, ChoiceField, CountField, DayField, NumberField, OneOfField
+from webapp.forms.fields import (
+    AtMost,
+    ChoiceField,
+    CountField,
+    DayField,
+    MomentField,
+    NumberField,
+    OneOfField,
+)
 from webapp.forms.finder import GRIDS, AddressForm
+from webapp.notebook.practice.practice import REED_CHARACTERS
 from webapp.notebook.store.rows import TargetState
 
 STATES = [SelectChoice(each.value) for each in TargetState]
@@ -25,6 +35,8 @@ class PracticeForm(FlaskForm):
 
     tuning_a_hz = NumberField("Tuning A today (Hz)")
     air_temperature_c = NumberField("Air temperature (°C)")
+    reed = StringField("Reed today", [AtMost(REED_CHARACTERS)])
+    barrel_pull_mm = NumberField("Barrel pulled (mm)")
     notes = TextAreaField("Notes", [AtMost(NOTES_CHARACTERS)])
 
 
@@ -33,6 +45,8 @@ class FactsForm(FlaskForm):
 
     tuning_a_hz = NumberField("Tuning A today (Hz)")
     air_temperature_c = NumberField("Air temperature (°C)")
+    reed = StringField("Reed today", [AtMost(REED_CHARACTERS)])
+    barrel_pull_mm = NumberField("Barrel pulled (mm)")
 
 
 class TypedTargetsForm(FlaskForm):
@@ -69,18 +83,28 @@ class TargetStateForm(FlaskForm):
 
 
 class TuningTakeForm(FlaskForm):
-    """Which take of the practice stands for the day."""
+    """Which take of the practice is a tuning note of the day."""
 
     take = ChoiceField("Take", validate_choice=False)
 
 
 class TuningNoteForm(FlaskForm):
-    """A recording of the tuning note; the file last, so that the text arrives first."""
+    """A recording of a tuning note; the file last, so that the text arrives first."""
 
-    written = StringField(
-        "Written note", [InputRequired("Say which note you tuned to."), AtMost(120)]
-    )
+    written = StringField("Written note", [InputRequired("Say which note it is."), AtMost(120)])
     clip = FileField("Recording of it")
+
+
+class UploadedTuningNoteForm(TuningNoteForm):
+    """A tuning note that the page itself recorded: it may have waited, so it says when."""
+
+    recorded_at = MomentField("Recorded at")
+
+
+class LeaveOutForm(FlaskForm):
+    """Whether a tuning note is left out."""
+
+    is_left_out = BooleanField("Leave out")
 
 
 class LongRecordingForm(FlaskForm):

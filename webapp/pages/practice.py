@@ -11,6 +11,7 @@ from webapp.forms.entries import PressForm, add_refusal, read_count
 from webapp.forms.practice import (
     FactsForm,
     GapsForm,
+    LeaveOutForm,
     PracticeForm,
     TuningNoteForm,
     TuningTakeForm,
@@ -22,6 +23,7 @@ from webapp.notebook.practice.practice import (
     PracticeDraft,
     PracticePage,
     end_practice,
+    learn_room_warming,
     list_practices,
     open_practice,
     start_practice,
@@ -31,6 +33,8 @@ from webapp.notebook.practice.tuning_notes import (
     attach_tuning_note,
     choose_tuning_take,
     find_tuning_clip,
+    leave_out_note,
+    tuning_notes_of,
 )
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.takes.tuning_reference import MISSING
@@ -76,6 +80,7 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
         instrument=instrument,
         form=form,
         summaries=summaries,
+        warming=learn_room_warming(summaries),
         current=next((each.practice for each in summaries if each.is_open), None),
     )
     return page, status
@@ -97,14 +102,14 @@ def end(practice_id: int) -> AnyResponse:
 
 @blueprint.post("/practice/<int:practice_id>/tuning-take")
 def choose_take(practice_id: int) -> AnyResponse | tuple[str, int]:
-    """Let a take stand for the day."""
+    """Let a take be a tuning note of the day."""
     form = TuningTakeForm()
     try:
         choose_tuning_take(current_notebook(), practice_id, read_count(form.take) or 0)
     except FieldRefused as error:
         add_refusal(form, error)
         return render_practice(practice_id, PracticeForms(take=form)), error.status
-    flash("That take is the tuning note of this session.")
+    flash("That take is a tuning note of this session.")
     return redirect(url_for("practice.show", practice_id=practice_id))
 
 
@@ -134,6 +139,15 @@ def attach_note(practice_id: int) -> AnyResponse | tuple[str, int]:
     return redirect(url_for("practice.show", practice_id=practice_id))
 
 
+@blueprint.post("/practice/<int:practice_id>/tuning-notes/<int:note_id>/leave-out")
+def leave_out(practice_id: int, note_id: int) -> AnyResponse:
+    """Leave a tuning note out, or let it count again."""
+    is_left_out = bool(LeaveOutForm().is_left_out.data)
+    leave_out_note(current_notebook(), practice_id, note_id, is_left_out=is_left_out)
+    flash("That tuning note is left out." if is_left_out else "That tuning note counts again.")
+    return redirect(url_for("practice.show", practice_id=practice_id, _anchor="tuning"))
+
+
 @blueprint.get("/practice/<int:practice_id>/tuning-note/clip")
 def clip(practice_id: int) -> Response:
     """Hand out the recording of the tuning note."""
@@ -151,6 +165,8 @@ def _draft(form: PracticeForm) -> PracticeDraft:
         tuning_a_hz=form.tuning_a_hz.number,
         air_temperature_c=form.air_temperature_c.number,
         notes=form.notes.data or "",
+        reed=form.reed.data or "",
+        barrel_pull_mm=form.barrel_pull_mm.number,
     )
 
 
@@ -172,16 +188,23 @@ def render_practice(practice_id: int, forms: PracticeForms) -> str:
         typed_form=forms.typed or TypedTargetsForm(formdata=None),
         gaps_form=forms.gaps or GapsForm(formdata=None),
         missing=MISSING,
+        tuning_notes=tuning_notes_of(page.instrument.kind),
     )
 
 
 def _facts_form(page: PracticePage) -> FactsForm:
-    temperature = page.practice.air_temperature_c
+    practice = page.practice
     return FactsForm(
         formdata=None,
-        tuning_a_hz=f"{page.practice.tuning_a_hz:g}",
-        air_temperature_c="" if temperature is None else f"{temperature:g}",
+        tuning_a_hz=_typed(practice.tuning_a_hz),
+        air_temperature_c=_typed(practice.air_temperature_c),
+        reed=practice.reed or "",
+        barrel_pull_mm=_typed(practice.barrel_pull_mm),
     )
+
+
+def _typed(number: float | None) -> str:
+    return "" if number is None else f"{number:g}"
 
 
 def _take_choices(page: PracticePage) -> list[SelectChoice]:

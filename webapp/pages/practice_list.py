@@ -35,7 +35,7 @@ Answer = Response | tuple[str, int]
 
 @blueprint.post("/practice/<int:practice_id>/facts")
 def change(practice_id: int) -> Answer:
-    """Change tuning A and temperature of an open practice."""
+    """Change the facts of an open practice."""
     form = FactsForm()
 
     def keep() -> str:
@@ -44,8 +44,12 @@ def change(practice_id: int) -> Answer:
             practice_id,
             tuning_a_hz=form.tuning_a_hz.number,
             air_temperature_c=form.air_temperature_c.number,
+            reed=form.reed.data or "",
+            barrel_pull_mm=form.barrel_pull_mm.number,
         )
-        return "Changed for the takes from now on; those that are there keep their own."
+        return (
+            "Changed; takes that are there keep the tuning A and temperature they were made with."
+        )
 
     return _keep(practice_id, form, keep, PracticeForms(facts=form))
 

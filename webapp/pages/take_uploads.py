@@ -16,7 +16,7 @@ from analysis.pitch import format_cents
 from analysis.recording import TakeMeasurement, explain, explain_warning
 from webapp.drawing.figures import format_uncertainty
 from webapp.forms.entries import UploadedTakeForm
-from webapp.forms.practice import TuningNoteForm
+from webapp.forms.practice import UploadedTuningNoteForm
 from webapp.guards.security import is_foreign
 from webapp.guards.uploads import read_clip
 from webapp.notebook.finder.trying import log_try
@@ -116,8 +116,8 @@ def _answer(attach: Callable[[IO[bytes], TakeNote, str], int]) -> Response:
 
 @blueprint.post("/practice/<int:practice_id>/tuning-note.json")
 def tuning_note(practice_id: int) -> Response:
-    """Keep and measure the tuning note of a practice session."""
-    form = TuningNoteForm()
+    """Keep and measure a tuning note of a practice session."""
+    form = UploadedTuningNoteForm()
     if not form.validate():
         raise _first_problem(form)
     upload = read_clip(form.clip.data)
@@ -128,6 +128,7 @@ def tuning_note(practice_id: int) -> Response:
         written=form.written.data or "",
         original_name=upload.filename or "",
         names=current_writing().names,
+        recorded_at=form.recorded_at.moment or moment_of_day(form.recorded_at.day),
         is_once=True,
     )
     answer = jsonify(

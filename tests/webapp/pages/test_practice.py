@@ -6,7 +6,8 @@ from tests.webapp.browsing import SAME_ORIGIN, Browser
 from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import noise_wav, tone_wav
-from webapp.notebook.practice.practice import PracticeDraft, start_practice
+from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
+from webapp.notebook.practice.tuning_notes import choose_tuning_take
 from webapp.notebook.store.notebook import Notebook
 
 HOSTILE = "<script>alert(1)</script>"
@@ -73,7 +74,7 @@ def test_a_recorded_tuning_note_moves_what_is_shown(
     page = client.submit(
         f"/practice/{practice}", "/tuning-note", clip=(sound, "a.wav"), written="B4"
     )
-    assert page.find("span", class_="answer-number")[0].text == "−5.0"
+    assert page.find("span", class_="tuning-number")[0].text == "−5.0"
     assert "+8.0 ±" in page.text
     assert "+8.0 ±" in client.get(f"/takes/{take}").text
     entry = client.get(f"/fingerings/{fingering}").text
@@ -83,15 +84,63 @@ def test_a_recorded_tuning_note_moves_what_is_shown(
     assert (clip.status_code, clip.mimetype, clip.data) == (200, "audio/wav", sound)
 
 
+def test_two_notes_say_what_the_day_did_and_one_can_be_left_out(
+    notebook: Notebook, client: Browser, clarinet: int, practice: int, take_maker: TakeMaker
+) -> None:
+    fingering = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
+    take_maker(notebook, fingering, sounding_hz(7350, a4_hz=442.0))
+    path = f"/practice/{practice}"
+    # 4 cents warm and 1 mm pulled: about 7 and 3 cents lower (open G4 and B4)
+    for written, cents, pulled in (("G4", 6700, 7.0), ("B4", 7100, 3.0)):
+        sound = tone_wav(sounding_hz(cents + 4.0 - pulled, a4_hz=442.0), 0.8)
+        page = client.submit(path, "/tuning-note", clip=(sound, "a.wav"), written=written)
+    assert [each.text for each in page.find("span", class_="tuning-number")] == ["−3.0", "+1.0"]
+    assert "as if pulled 1.0 ± 0.5 mm" in page.text
+    assert page.find("span", class_="practice-state")[0].text == "cold"
+
+    page = client.submit(path, "/tuning-notes/1/leave-out", is_left_out="y")
+    assert "Left out: G4" in page.text and "cannot tell a cold instrument" in page.text
+    page = client.submit(path, "/tuning-notes/1/leave-out")
+    assert "Left out" not in page.text
+
+
+def test_reed_and_barrel_belong_to_the_day(client: Browser, clarinet: int) -> None:
+    begun = client.submit(f"/instruments/{clarinet}/practice", reed="3, dark", barrel_pull_mm="0,5")
+    for words in ("Reed: 3, dark", "Barrel pulled 0.5 mm"):
+        assert words in begun.text
+    path = begun.response.request.path
+    page = client.submit(path, f"{path}/facts", reed="", barrel_pull_mm="")
+    assert "Reed:" not in page.text and "Barrel pulled 0.5" not in page.text
+    page = client.submit(path, f"{path}/facts", barrel_pull_mm="30")
+    assert page.status == 422
+    assert "A barrel pulled by 30 mm" in page.text
+
+
+def test_what_a_warmer_room_does_is_said_from_two_days_on(
+    notebook: Notebook, client: Browser, clarinet: int, take_maker: TakeMaker
+) -> None:
+    b4 = log(notebook, clarinet, "B4", "T R 123 | 123 | right E")
+    words = "a warmer room raises the pitch by"
+    for air_c in (16.0, 24.0):
+        assert words not in client.get(f"/instruments/{clarinet}/practice").text
+        practice = start_practice(notebook, clarinet, PracticeDraft(air_temperature_c=air_c))
+        take = take_maker(notebook, b4, sounding_hz(7100 + 1.5 * air_c - 30))
+        choose_tuning_take(notebook, practice, take)
+        end_practice(notebook, practice)
+    # both days and the prior say 1.5; 1 / sqrt(1 + 2 x 4^2 / (4^2 + 0.5^2 + 0.9^2)) = 0.6
+    page = client.get(f"/instruments/{clarinet}/practice")
+    assert f"{words} 1.5 ± 0.6 cents a degree, from 2 days" in page.text
+
+
 def test_a_take_of_the_practice_can_be_the_tuning_note(
     notebook: Notebook, client: Browser, clarinet: int, practice: int, take_maker: TakeMaker
 ) -> None:
     fingering = log(notebook, clarinet, "B4", "T R 123 | 123")
     take = take_maker(notebook, fingering, sounding_hz(7106, a4_hz=442.0))
     page = client.submit(f"/practice/{practice}", "/tuning-take", take=str(take))
-    assert page.find("span", class_="answer-number")[0].text == "+6.0"
+    assert page.find("span", class_="tuning-number")[0].text == "+6.0"
     assert "is the note" in page.text
-    assert "This take is the tuning note" in client.get(f"/takes/{take}").text
+    assert "This take is a tuning note" in client.get(f"/takes/{take}").text
 
 
 def test_another_take_is_refused(
@@ -110,7 +159,7 @@ def test_another_take_is_refused(
         ("B4", (noise_wav(), "a.wav"), 415, "note"),
         ("B4", (b"Dear reader", "a.wav"), 415, "recording"),
         ("B4", (b"", ""), 415, "No recording was chosen"),
-        ("", (tone_wav(440.0), "a.wav"), 422, "which note you tuned to"),
+        ("", (tone_wav(440.0), "a.wav"), 422, "which note it is"),
         ("spoon", (tone_wav(440.0), "a.wav"), 422, "spoon"),
         ("C5", (tone_wav(440.0), "a.wav"), 422, "another note"),
     ],

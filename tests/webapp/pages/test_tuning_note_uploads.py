@@ -41,6 +41,18 @@ def test_a_tuning_note_is_kept_and_answered_in_the_same_shape(
     assert kept is not None and kept.id == result["note"]
 
 
+def test_a_tuning_note_that_waited_says_when_it_was_played(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    notebook, rows = filled
+    path = f"/practice/{rows.practice}/tuning-note.json"
+    moment = "2025-11-03T18:30:00+00:00"
+    send(filled_client, path, tone_wav(G3_HZ, seed=9), written="G3", recorded_at=moment)
+    kept = open_practice(notebook, rows.practice).recorded_note
+    assert kept is not None and kept.recorded_at is not None
+    assert kept.recorded_at.isoformat() == moment
+
+
 def test_a_tuning_note_of_another_pitch_is_refused_beside_its_field(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, contains_eager
 
+from analysis.day import WARMING_CENTS_PER_C
 from analysis.errors import AnalysisError
 from analysis.finder.inputs import LoggedPitch, Start
 from analysis.keywork import KeyStates, Layout, parse_fingering
@@ -31,7 +32,9 @@ from webapp.notebook.store.rows import (
     Suggestion,
     Take,
     TryState,
+    TuningNote,
 )
+from webapp.notebook.takes.tuning_reference import find_room_warming
 from webapp.notebook.targets.bases import ordinary_bases
 
 if TYPE_CHECKING:
@@ -55,6 +58,8 @@ class Evidence:
     references: Mapping[_Place, str]
     # of the room today, where a practice is open that says so
     air_c: float | None = None
+    # how far a warmer room raises this instrument, as its practices have shown
+    warming_cents_per_c: float = WARMING_CENTS_PER_C
 
     def reference_of(self, start: Start) -> str:
         """Name a start as forms and addresses do (`services.bases`); empty for a strange one."""
@@ -86,7 +91,11 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
             references[place] = f"logged:{row.id}"
             starts.append(_start(*place, row, "yours"))
     air_c = practice.air_temperature_c if practice is not None else None
-    return Evidence((*logs, *silent), tuple(starts), references, air_c)
+    # to a tenth, so that not every practice asks for a new model
+    warming = find_room_warming(session, instrument.id)
+    return Evidence(
+        (*logs, *silent), tuple(starts), references, air_c, round(warming.cents_per_c, 1)
+    )
 
 
 def model_of(
@@ -115,8 +124,14 @@ def has_model(result_cache: ResultCache, instrument: Instrument, evidence: Evide
 
 def _order(
     instrument: Instrument, evidence: Evidence
-) -> tuple[str, Layout, tuple[LoggedPitch, ...], float | None]:
-    return instrument.kind_id, instrument.layout, evidence.logs, evidence.air_c
+) -> tuple[str, Layout, tuple[LoggedPitch, ...], float | None, float]:
+    return (
+        instrument.kind_id,
+        instrument.layout,
+        evidence.logs,
+        evidence.air_c,
+        evidence.warming_cents_per_c,
+    )
 
 
 def _fit(
@@ -124,6 +139,7 @@ def _fit(
     layout: Layout,
     logs: tuple[LoggedPitch, ...],
     air_c: float | None,
+    warming_cents_per_c: float,
     starts: tuple[Start, ...],
     cache_folder: Path,
     report: Report,
@@ -132,7 +148,14 @@ def _fit(
 
     cache = _open_cache(cache_folder)
     cache.progress = lambda share: report(_SCREENING_SHARE * share)
-    model = PlayerModel.fit(kind_id, layout, logs, air_c=air_c, cache=cache)
+    model = PlayerModel.fit(
+        kind_id,
+        layout,
+        logs,
+        air_c=air_c,
+        warming_cents_per_c=warming_cents_per_c,
+        cache=cache,
+    )
     cache.progress = lambda share: report(_SCREENING_SHARE + (1.0 - _SCREENING_SHARE) * share)
     prepare(model.tube, starts)
     return model
@@ -169,7 +192,15 @@ def _read_pitch(canonical: str) -> WrittenPitch:
 
 
 def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
-    """Find the mean air temperature of each fingering's takes, where some is known."""
+    """Find the mean air temperature of each fingering's takes, where some is known.
+
+    Takes of a practice with tuning notes are left aside: the day is taken out of them already.
+    """
+    is_taken_out = (
+        select(TuningNote.id)
+        .where(TuningNote.practice_id == Take.practice_id, TuningNote.is_left_out.is_(False))
+        .exists()
+    )
     query = (
         select(Take.fingering_id, func.avg(Take.air_temperature_c))
         .join(Take.fingering)
@@ -178,6 +209,7 @@ def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
             Take.deleted_at.is_(None),
             Take.air_temperature_c.is_not(None),
             Take.standing == TakeStanding.COUNTS.value,
+            ~is_taken_out,
         )
         .group_by(Take.fingering_id)
     )

@@ -107,6 +107,7 @@ def open_plan(
             instrument.layout,
             evidence.logs,
             evidence.air_c,
+            evidence.warming_cents_per_c,
             evidence.starts,
             targets,
             wishes,

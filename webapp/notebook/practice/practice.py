@@ -1,16 +1,15 @@
 """Practices: start one, end it, look back."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
+from analysis.day import RoomWarming
 from analysis.errors import AnalysisError
 from analysis.pitch import SoundingPitch, Tuning
-from analysis.recording import (
-    TakeOffset,
-    relative_offset,
-)
+from analysis.recording import TakeOffset
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import fetch
@@ -21,23 +20,35 @@ from webapp.notebook.store.practices import (
     find_open_practice,
 )
 from webapp.notebook.store.rows import Fingering, Instrument, Practice, Take, TuningNote
+from webapp.notebook.takes.evidence import refresh_practice
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import check_temperature
 from webapp.notebook.takes.tuning_reference import (
     Reference,
+    ReferenceNote,
+    find_day,
+    find_left_out,
     find_references,
+    learn_warming,
 )
 
 NOTES_CHARACTERS = 20_000
+REED_CHARACTERS = 200
+FARTHEST_PULL_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
 class PracticeDraft:
-    """A practice as the player begins it; left open, the tuning A is the instrument's."""
+    """A practice as the player begins it.
+
+    Left open, tuning A and reed are the instrument's, and the barrel is where it usually is.
+    """
 
     tuning_a_hz: float | None = None
     air_temperature_c: float | None = None
     notes: str = ""
+    reed: str = ""
+    barrel_pull_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +63,27 @@ class PracticeSummary:
 
 @dataclass(frozen=True, slots=True)
 class PracticeTake:
-    """A take of a practice: from its target, and from the tuning note of the day."""
+    """A take of a practice: from its target, and with the day taken out.
+
+    A cold one was played before the first tuning note.
+    """
 
     take: Take
     offset: TakeOffset | None
     relative: TakeOffset | None
     is_reference: bool
+    is_cold: bool
 
 
 @dataclass(frozen=True, slots=True)
 class PracticePage:
-    """A practice with its takes."""
+    """A practice with its takes and its tuning notes."""
 
     practice: Practice
     instrument: Instrument
     takes: tuple[PracticeTake, ...]
     reference: Reference | None
+    left_out: tuple[ReferenceNote, ...]
     recorded_note: TuningNote | None
     is_open: bool
 
@@ -78,9 +94,10 @@ def start_practice(notebook: Notebook, instrument_id: int, draft: PracticeDraft)
     Raises:
         NotInNotebook: no such instrument.
         Refused: a practice of this instrument is open already.
-        FieldRefused: tuning A or temperature cannot be kept.
+        FieldRefused: tuning A, temperature, reed or barrel pull cannot be kept.
     """
     check_temperature(draft.air_temperature_c)
+    _check_pull(draft.barrel_pull_mm)
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, instrument_id)
         if find_open_practice(session, instrument_id, now_utc()) is not None:
@@ -90,6 +107,8 @@ def start_practice(notebook: Notebook, instrument_id: int, draft: PracticeDraft)
             tuning_a_hz=_read_tuning(draft.tuning_a_hz or instrument.tuning_a_hz),
             air_temperature_c=draft.air_temperature_c,
             notes=draft.notes.strip()[:NOTES_CHARACTERS],
+            reed=_read_reed(draft.reed),
+            barrel_pull_mm=draft.barrel_pull_mm,
         )
         session.add(practice)
         session.flush()
@@ -102,22 +121,30 @@ def change_practice(
     *,
     tuning_a_hz: float | None,
     air_temperature_c: float | None,
+    reed: str = "",
+    barrel_pull_mm: float | None = None,
 ) -> None:
-    """Change the tuning A and the temperature of an open practice.
+    """Change the facts of an open practice.
 
-    Takes that are there keep what they were made with. Left open, the tuning A stays as it is, and
-    the temperature is not known.
+    Takes that are there keep the tuning A and the temperature that they were made with. Left open,
+    the tuning A stays as it is, the temperature is not known, the reed is the instrument's and the
+    barrel is where it usually is.
 
     Raises:
         NotInNotebook: there is no such practice.
         Refused: it is over.
-        FieldRefused: tuning A or temperature cannot be kept.
+        FieldRefused: tuning A, temperature, reed or barrel pull cannot be kept.
     """
     check_temperature(air_temperature_c)
+    _check_pull(barrel_pull_mm)
     with notebook.database.writing() as session:
         practice = fetch_open_practice(session, practice_id)
         practice.tuning_a_hz = _read_tuning(tuning_a_hz or practice.tuning_a_hz)
         practice.air_temperature_c = air_temperature_c
+        practice.reed = _read_reed(reed)
+        if practice.barrel_pull_mm != barrel_pull_mm:
+            practice.barrel_pull_mm = barrel_pull_mm
+            refresh_practice(session, practice_id)
 
 
 def end_practice(notebook: Notebook, practice_id: int) -> None:
@@ -157,6 +184,12 @@ def list_practices(notebook: Notebook, instrument_id: int) -> tuple[PracticeSumm
     )
 
 
+def learn_room_warming(summaries: Sequence[PracticeSummary]) -> RoomWarming:
+    """Learn from the practices of one instrument how far a warmer room raises it."""
+    references = {each.practice.id: each.reference for each in summaries if each.reference}
+    return learn_warming((each.practice for each in summaries), references)
+
+
 def find_current_practice(notebook: Notebook, instrument_id: int) -> Practice | None:
     """Return the practice of an instrument that is open now, if one is."""
     with notebook.database.reading() as session:
@@ -172,6 +205,7 @@ def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
     with notebook.database.reading() as session:
         practice = fetch_practice(session, practice_id)
         reference = find_references(session, [practice_id]).get(practice_id)
+        left_out = find_left_out(session, practice_id)
         takes = load_takes(session, practice_id)
         newest = session.scalars(
             select(TuningNote)
@@ -182,8 +216,9 @@ def open_practice(notebook: Notebook, practice_id: int) -> PracticePage:
     return PracticePage(
         practice=practice,
         instrument=practice.instrument,
-        takes=tuple(_compare(take, reference) for take in takes),
+        takes=tuple(_compare(take, practice_id, reference) for take in takes),
         reference=reference,
+        left_out=left_out,
         recorded_note=newest if newest is not None and newest.clip_name else None,
         is_open=practice.is_open_at(now_utc()),
     )
@@ -205,13 +240,30 @@ def load_takes(session: Session, practice_id: int) -> tuple[Take, ...]:
     return tuple(session.scalars(query))
 
 
-def _compare(take: Take, reference: Reference | None) -> PracticeTake:
-    offset = take_offset(take, SoundingPitch(take.owner.target_cents))
-    is_reference = reference is not None and reference.take_id == take.id
-    relative = None
-    if offset is not None and reference is not None and not is_reference:
-        relative = relative_offset(offset, reference.at(take.tuning_a_hz))
-    return PracticeTake(take, offset, relative, is_reference)
+def _compare(take: Take, practice_id: int, reference: Reference | None) -> PracticeTake:
+    target = SoundingPitch(take.owner.target_cents)
+    day = find_day(take, practice_id, reference, target)
+    return PracticeTake(
+        take, take_offset(take, target), day.relative, day.is_reference, day.is_cold
+    )
+
+
+def _check_pull(barrel_pull_mm: float | None) -> None:
+    if barrel_pull_mm is not None and not 0.0 <= barrel_pull_mm <= FARTHEST_PULL_MM:
+        raise FieldRefused(
+            "barrel_pull_mm",
+            f"A barrel pulled by {barrel_pull_mm:g} mm was entered; give 0 to "
+            f"{FARTHEST_PULL_MM:g} mm, or leave it open.",
+        )
+
+
+def _read_reed(reed: str) -> str | None:
+    found = reed.strip()
+    if len(found) > REED_CHARACTERS:
+        raise FieldRefused(
+            "reed", f"A reed of {len(found)} characters is too long; {REED_CHARACTERS} are enough."
+        )
+    return found or None
 
 
 def _read_tuning(tuning_a_hz: float) -> float:

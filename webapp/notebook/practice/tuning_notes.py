@@ -1,26 +1,41 @@
-"""The tuning note of a practice: a take of it, or a recording of its own."""
+"""The tuning notes of a practice: takes of it, or recordings of their own.
+
+Two notes tell a cold instrument from a pulled barrel, at the start of a practice and again after:
+open G4 and B4, which a pulled barrel lowers by different amounts.
+"""
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import IO
 
-from sqlalchemy import select
+from sqlalchemy import select, update
 
-from analysis.pitch import NoteNames, SoundingPitch, Tuning, WrittenPitch, format_cents
+from analysis.pitch import (
+    InstrumentKind,
+    NoteNames,
+    SoundingPitch,
+    Tuning,
+    WrittenPitch,
+    format_cents,
+)
 from analysis.recording import TakeMeasurement, explain, read_measurement, write_measurement
 from webapp.notebook.practice.practice import load_takes, open_practice
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
+from webapp.notebook.store.fetching import LARGEST_ID
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import Practice, TuningNote
 from webapp.notebook.takes.evidence import refresh_practice
 from webapp.notebook.takes.incoming import measure_staged
 from webapp.notebook.takes.offsets import take_offset
-from webapp.notebook.takes.takes import NAME_CHARACTERS
+from webapp.notebook.takes.takes import NAME_CHARACTERS, TakeNote, check_note
 from webapp.notebook.takes.tuning_reference import recorded_offset_cents
 from webapp.notebook.targets.reading import read_target
 
 FARTHEST_TUNING_NOTE_CENTS = 60.0
+OPEN_G = WrittenPitch.from_canonical("G4")
+LOW_CLARION_B = WrittenPitch.from_canonical("B4")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +48,18 @@ class KeptTuningNote:
     is_new: bool
 
 
+def tuning_notes_of(kind: InstrumentKind) -> tuple[WrittenPitch, WrittenPitch]:
+    """Return the two tuning notes as the notation of a kind writes them: open G, and the low B.
+
+    >>> from analysis.pitch import KINDS
+    >>> [note.canonical for note in tuning_notes_of(KINDS["b-flat-bass-bass-clef"])]
+    ['G3', 'B3']
+    """
+    return kind.from_treble_notation(OPEN_G), kind.from_treble_notation(LOW_CLARION_B)
+
+
 def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> None:
-    """Let a take of this practice stand for the day.
+    """Let a take of this practice be a tuning note of the day.
 
     Raises:
         NotInNotebook: no such practice or take.
@@ -68,9 +93,10 @@ def attach_tuning_note(
     written: str,
     original_name: str,
     names: NoteNames,
+    recorded_at: datetime | None = None,
     is_once: bool = False,
 ) -> KeptTuningNote:
-    """Keep and measure a recording of the tuning note; the newest one counts.
+    """Keep and measure a recording of a tuning note; it was played now unless said otherwise.
 
     With `is_once` a recording that is there already is not kept again: its answer was lost on the
     way, and it was sent once more.
@@ -78,8 +104,9 @@ def attach_tuning_note(
     Raises:
         NotInNotebook: no such practice.
         ClipRefused: the file is no recording that can be measured.
-        FieldRefused: the note cannot be read, or something else sounds.
+        FieldRefused: the note cannot be read, something else sounds, or it lies in the future.
     """
+    check_note(TakeNote(recorded_at=recorded_at))
     with notebook.database.reading() as session:
         practice = fetch_practice(session, practice_id)
     note = read_target(written, practice.instrument, names, field="written")
@@ -105,11 +132,39 @@ def attach_tuning_note(
             f0_hz=measured.f0_hz,
             f0_uncertainty_cents=measured.f0_uncertainty_cents,
             details=write_measurement(measured),
+            recorded_at=recorded_at,
         )
     with notebook.database.writing() as session:
         session.add(row)
         refresh_practice(session, practice_id)
         return KeptTuningNote(row.id, measured, offset_cents, is_new=True)
+
+
+def leave_out_note(
+    notebook: Notebook, practice_id: int, note_id: int, *, is_left_out: bool
+) -> None:
+    """Leave a tuning note out of what the day is told by, or let it count again.
+
+    Raises:
+        NotInNotebook: no such practice, or it has no such tuning note.
+    """
+    with notebook.database.writing() as session:
+        fetch_practice(session, practice_id)
+        row = session.get(TuningNote, note_id) if note_id <= LARGEST_ID else None
+        if row is None or row.practice_id != practice_id:
+            raise NotInNotebook("This session has no such tuning note. Reload its page.")
+        # the same recording measured by earlier versions, and a take that was chosen twice
+        is_same = (
+            TuningNote.take_id == row.take_id
+            if row.clip_name is None
+            else TuningNote.clip_name == row.clip_name
+        )
+        session.execute(
+            update(TuningNote)
+            .where(TuningNote.practice_id == practice_id, is_same)
+            .values(is_left_out=is_left_out)
+        )
+        refresh_practice(session, practice_id)
 
 
 def find_tuning_clip(notebook: Notebook, practice_id: int) -> tuple[TuningNote, Path]:

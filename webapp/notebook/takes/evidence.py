@@ -1,8 +1,8 @@
 """Pools takes into one offset with uncertainty, the day taken out: the one figure of a fingering.
 
-Only takes that count are pooled (`analysis.recording.take_selection`). Cold reeds and warm rooms
-move everything on a day together. Where a day has a tuning note, a take counts by its distance from
-that note (`tuning_reference`), else from the tuning A alone.
+Only takes that count are pooled (`analysis.recording.take_selection`). Cold reeds, warm rooms and
+pulled barrels move everything on a day. Where a day has tuning notes, a take counts with what they
+say of the day taken out (`tuning_reference`), else by its distance from the tuning A alone.
 
 Fingerings that leave the same holes open are one to the air. Where the player wishes it
 (`shares_evidence`), those of one instrument and one target have their takes pooled together.
@@ -24,12 +24,11 @@ from analysis.recording import (
     TakeReading,
     asks_the_tube,
     pool_takes,
-    relative_offset,
     select_takes,
 )
 from webapp.notebook.store.rows import Fingering, Instrument, Take, TuningNote
 from webapp.notebook.takes.offsets import take_offset
-from webapp.notebook.takes.tuning_reference import find_references
+from webapp.notebook.takes.tuning_reference import find_day, find_references
 
 
 def load_takes(session: Session, fingering_id: int) -> list[Take]:
@@ -85,7 +84,7 @@ def refresh_evidence(session: Session, fingering: Fingering) -> None:
 
 
 def refresh_practice(session: Session, practice_id: int, *, but: int | None = None) -> None:
-    """Pool anew what was played in a practice whose tuning note has changed.
+    """Pool anew what was played in a practice whose tuning notes or barrel pull have changed.
 
     What shares evidence with it is pooled anew as well.
 
@@ -172,17 +171,18 @@ def correct_for_day(
 ) -> dict[int, TakeOffset]:
     """Return, by the number of the take, how far it lies from a target with the day taken out.
 
-    Where the day has a tuning note that is against the note, else against the tuning A alone; so
-    it is too for the take that is the tuning note itself. A take without a pitch is left out.
+    Where the day has tuning notes that is against what they say of it at the moment of the take,
+    else against the tuning A alone; so it is too for a take that is a tuning note itself. A take
+    without a pitch is left out.
     """
     practice_ids = {take.practice_id for take in takes if take.practice_id is not None}
     references = find_references(session, practice_ids) if practice_ids else {}
     found = {}
     for take in takes:
         offset = take_offset(take, target)
-        reference = references.get(take.practice_id or 0)
-        if offset is not None and reference is not None and reference.take_id != take.id:
-            offset = relative_offset(offset, reference.at(take.tuning_a_hz))
-        if offset is not None:
-            found[take.id] = offset
+        if offset is None:
+            continue
+        practice_id = take.practice_id or 0
+        day = find_day(take, practice_id, references.get(practice_id), target)
+        found[take.id] = day.relative or offset
     return found

@@ -56,13 +56,14 @@ def find_outdated(notebook: Notebook) -> tuple[int, ...]:
 
 
 def find_outdated_notes(notebook: Notebook) -> tuple[int, ...]:
-    """Return the recorded tuning notes that count and have another method version."""
-    newest = select(func.max(TuningNote.id)).group_by(TuningNote.practice_id)
+    """Return the recorded tuning notes that were not left out and have another method version."""
+    newest = select(func.max(TuningNote.id)).group_by(TuningNote.clip_name)
     query = (
         select(TuningNote.id)
         .where(
             TuningNote.id.in_(newest),
             TuningNote.clip_name.is_not(None),
+            TuningNote.is_left_out.is_(False),
             TuningNote.method_version != METHOD_VERSION,
         )
         .order_by(TuningNote.id)
@@ -136,6 +137,7 @@ def remeasure_note(notebook: Notebook, note_id: int) -> str:
                 f0_hz=measured.f0_hz,
                 f0_uncertainty_cents=measured.f0_uncertainty_cents,
                 details=write_measurement(measured),
+                recorded_at=note.recorded_at or note.created_at,
             )
         )
         refresh_practice(session, note.practice_id)

@@ -2,16 +2,19 @@
 
 from sqlalchemy import update
 
+from analysis.day import WARMING_CENTS_PER_C
 from analysis.pitch import WrittenPitch
 from tests.webapp.finder_fakes import E5, RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import SOPRANO, TakeMaker, add_clarinet, log
 from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, has_model, model_of
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
+from webapp.notebook.practice.tuning_notes import choose_tuning_take
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import Ready, ResultCache
 from webapp.notebook.store.rows import Fingering, Instrument
 
+B4 = "T R 123 | 123 | right E"
 # E5 sounds a whole tone lower on a B-flat soprano: 500 cents above A4 (closed formula).
 E5_HZ = 440 * 2 ** (500 / 1200)
 
@@ -99,6 +102,33 @@ def test_the_air_that_takes_were_played_in_goes_with_them(
     found = collect(notebook, instrument)
     assert [one.air_c for one in found.logs] == [19.0, None]
     assert found.air_c is None
+
+
+def test_takes_whose_day_is_taken_out_already_have_no_air_of_their_own(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    instrument = add_clarinet(notebook)
+    entry, b4 = (log(notebook, instrument, *each) for each in (("E5", E5), ("B4", B4)))
+    practice = start_practice(notebook, instrument, PracticeDraft(air_temperature_c=26.0))
+    take_maker(notebook, entry, E5_HZ)
+    assert [one.air_c for one in collect(notebook, instrument).logs] == [26.0]
+    choose_tuning_take(notebook, practice, take_maker(notebook, b4, 440.0))
+    assert [one.air_c for one in collect(notebook, instrument).logs] == [None, None]
+
+
+def test_the_model_is_told_how_far_a_warmer_room_raises_the_instrument(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    instrument = add_clarinet(notebook)
+    assert collect(notebook, instrument).warming_cents_per_c == WARMING_CENTS_PER_C
+    b4 = log(notebook, instrument, "B4", B4)
+    for air_c, cents in ((10.0, -15.0), (30.0, 45.0)):
+        practice = start_practice(notebook, instrument, PracticeDraft(air_temperature_c=air_c))
+        take = take_maker(notebook, b4, 440.0 * 2 ** (cents / 1200))
+        choose_tuning_take(notebook, practice, take)
+        end_practice(notebook, practice)
+    # 3 cents a degree, against the prior of 1.5
+    assert 2.5 < collect(notebook, instrument).warming_cents_per_c < 3.0
 
 
 def test_todays_air_is_that_of_the_open_practice_and_asks_for_a_new_model(

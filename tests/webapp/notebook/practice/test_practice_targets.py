@@ -1,6 +1,7 @@
 """The list of a practice: what gets on it, in which order it stands, what becomes of it."""
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
@@ -304,10 +305,15 @@ def test_tuning_and_temperature_change_for_the_takes_from_then_on(
     [
         ({"tuning_a_hz": 300.0, "air_temperature_c": None}, "tuning_a_hz"),
         ({"tuning_a_hz": 440.0, "air_temperature_c": 80.0}, "air_temperature_c"),
+        (
+            {"tuning_a_hz": 440.0, "air_temperature_c": None, "barrel_pull_mm": -1.0},
+            "barrel_pull_mm",
+        ),
+        ({"tuning_a_hz": 440.0, "air_temperature_c": None, "reed": 201 * "3"}, "reed"),
     ],
 )
 def test_facts_that_cannot_be_are_refused(
-    notebook: Notebook, practice: int, facts: dict[str, float | None], field: str
+    notebook: Notebook, practice: int, facts: dict[str, Any], field: str
 ) -> None:
     with pytest.raises(FieldRefused) as refused:
         change_practice(notebook, practice, **facts)

@@ -14,7 +14,7 @@ LONGEST_PRACTICE = timedelta(hours=12)
 
 
 class Practice(Base):
-    """A practice: one instrument, one tuning A, one temperature, one tuning note."""
+    """A practice: one instrument and its set-up, one tuning A, one temperature, tuning notes."""
 
     __tablename__ = "practice"
     __table_args__ = (
@@ -28,7 +28,7 @@ class Practice(Base):
     ended_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
     tuning_a_hz: Mapped[float]
     air_temperature_c: Mapped[float | None]
-    # of this day; None is not said
+    # of this day; None: as the instrument has it
     reed: Mapped[str | None] = mapped_column(String(200))
     barrel_pull_mm: Mapped[float | None]
     notes: Mapped[str] = mapped_column(Text, default="")

@@ -1,9 +1,9 @@
-"""The tuning note of a practice, and its list of what to play."""
+"""The tuning notes of a practice, and its list of what to play."""
 
 from datetime import datetime
 from enum import StrEnum
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.pitch import WrittenPitch
@@ -16,10 +16,11 @@ from webapp.notebook.store.rows.takes import Take
 
 
 class TuningNote(Base):
-    """What a practice's offsets are also compared with; the newest one of a practice counts.
+    """A tuning note of a practice: the state of its day is inferred from those that count.
 
-    Either a take of the notebook, whose own measurement counts, or a recording of its own. Choosing
-    another one and measuring anew add a row, so that earlier numbers are kept.
+    Either a take of the notebook, whose own measurement counts, or a recording of its own. Of the
+    same note played again within minutes the newest row counts; choosing another one and measuring
+    anew add a row, so that earlier numbers are kept.
     """
 
     __tablename__ = "tuning_note"
@@ -45,10 +46,21 @@ class TuningNote(Base):
     f0_hz: Mapped[float | None]
     f0_uncertainty_cents: Mapped[float | None]
     details: Mapped[str | None] = mapped_column(Text)
+    # of a recording of its own that was kept later than it was played
+    recorded_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
+    # the player said that it does not count
+    is_left_out: Mapped[bool] = mapped_column(default=False, server_default=false())
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
 
     practice: Mapped[Practice] = relationship(lazy="raise")
     take: Mapped[Take | None] = relationship(lazy="raise")
+
+    @property
+    def played_at(self) -> datetime:
+        """When it was played; its take must be loaded."""
+        if self.take is not None:
+            return self.take.recorded_at
+        return self.recorded_at or self.created_at
 
     @property
     def written(self) -> WrittenPitch:

@@ -1,0 +1,57 @@
+"""The tuning notes on the page of a practice: one touch each, with chromium's fake microphone.
+
+Truth: the pitch of the note that the fake microphone plays, by formula.
+"""
+
+from __future__ import annotations
+
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Launch, Visit
+from tests.browser.microphones import playing, write_notes
+from tests.browser.serving import Site
+from tests.browser.standing import begin
+from tests.browser.visiting import PHONE
+from tests.webapp.logging_rows import Filled
+from tests.webapp.playing import sounding_hz
+from webapp.notebook.opening import open_notebook
+from webapp.notebook.practice.practice import open_practice
+
+pytestmark = pytest.mark.browser
+
+PATIENCE_MS = 60_000
+G4 = 6700.0
+
+
+def test_one_touch_records_a_tuning_note_and_lets_go_of_the_microphone(
+    written_in: Site, visit: Visit, launch: Launch, folder: Path, rows: Filled, tmp_path: Path
+) -> None:
+    write_notes(tmp_path / "g4.wav", [sounding_hz(G4 + 5)])
+    browser = launch(*playing(tmp_path / "g4.wav"))
+    practice = begin(folder, rows)
+    page = visit(written_in, browser=browser, size=PHONE).open(f"/practice/{practice}")
+
+    page.get_by_role("button", name="Record G4").click()
+    state = page.locator("[data-tuning-state]")
+    expect(state).to_have_text("tuning note G4: +5.0 ± 0.1 cents", timeout=PATIENCE_MS)
+    expect(page.get_by_role("button", name="Record G4")).to_have_attribute("aria-pressed", "false")
+
+    page.get_by_role("link", name="Show the new numbers").click()
+    expect(page.locator(".tuning-number")).to_have_text("+5.0")
+    with closing(open_notebook(folder)) as notebook:
+        reference = open_practice(notebook, practice).reference
+    assert reference is not None
+    assert [note.written.canonical for note in reference.notes] == ["G4"]
+
+
+def test_without_scripts_the_upload_is_there_alone(
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
+) -> None:
+    practice = begin(folder, rows)
+    page = visit(written_in, has_scripts=False).open(f"/practice/{practice}")
+    assert not page.locator("[data-tuning-recorder]").is_visible()
+    expect(page.get_by_label("Recording of it")).to_be_visible()
