@@ -193,6 +193,8 @@ WRITERS = {
     "webapp.notebook.safekeeping.backup": "the archive of a backup",
     "webapp.notebook.safekeeping.restoring": "what a backup is unpacked into",
     "webapp.notebook.safekeeping.keeping_aside": "the database that is kept aside",
+    "webapp.notebook.safekeeping.leftovers": "what killed work left",
+    "webapp.notebook.store.folder_lock": "the lock on the folder and who holds it",
     "webapp.cli.chart": "the PDF that was asked for",
     "webapp.cli.draw": "the picture that was asked for",
     "webapp.cli.split": "the takes that were asked for",

@@ -24,10 +24,11 @@ def snapshot(notebook: Notebook) -> dict[str, bytes]:
 
     The log, the key, the lock and what is only kept so as not to be computed again are not data.
     """
+    no_data = (".log", ".key", ".lock")
     return {
         name: content
         for name, content in files_of(notebook.folder).items()
-        if Path(name).suffix not in (".log", ".key", ".lock") and Path(name).parts[0] != CACHE_FOLDER
+        if Path(name).suffix not in no_data and Path(name).parts[0] != CACHE_FOLDER
     }
 
 

@@ -34,7 +34,12 @@ _SHA256 = re.compile(r"[0-9a-f]{64}")
 _MOMENT = re.compile(r"[0-9T:+.-]{1,40}")
 _SCHEMA = re.compile(r"[0-9]{4}")
 _MOST_ENTRIES = 500_000
-_LARGEST_MANIFEST_BYTES = 128 << 20
+# One file takes some 180 bytes of the list; what is bounded before parsing needs no memory for it.
+_MANIFEST_BYTES, _MANIFEST_BYTES_A_FILE = 1 << 16, 400
+_MANIFEST_OBJECTS, _MANIFEST_LISTS = 8, 8
+# Names that Windows keeps for devices, whatever their ending ("Naming Files, Paths, and
+# Namespaces", from memory).
+_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 # A notebook shrinks by a few times at most; beyond both, an archive wants to fill the disk.
 _ORDINARY_BYTES = 1 << 30
 _MOST_TIMES_THE_ARCHIVE = 100
@@ -88,7 +93,8 @@ class Manifest:
 
 def is_clip_entry(name: str) -> bool:
     """Whether a name in an archive is one that the clip store may have given."""
-    return _CLIP_NAME.fullmatch(name) is not None
+    clip = name.removeprefix(CLIPS)
+    return _CLIP_NAME.fullmatch(name) is not None and not _DEVICES.fullmatch(clip)
 
 
 def read_listing(archive: zipfile.ZipFile, archive_bytes: int) -> Manifest:
@@ -148,16 +154,29 @@ def _check_kind(entry: zipfile.ZipInfo) -> None:
 
 
 def _read_json(archive: zipfile.ZipFile) -> object:
-    if archive.getinfo(MANIFEST).file_size > _LARGEST_MANIFEST_BYTES:
-        raise BackupRefused("The list of contents of this archive is far too long.")
+    count = len(archive.infolist())
+    longest = _MANIFEST_BYTES + _MANIFEST_BYTES_A_FILE * count
+    if archive.getinfo(MANIFEST).file_size > longest:
+        raise _refuse_long()
     try:
-        read: object = json.loads(archive.read(MANIFEST).decode("utf-8"))
+        text = archive.read(MANIFEST).decode("utf-8")
+        # An object for each file and two around them, one list; a few more are told apart later.
+        if text.count("{") > _MANIFEST_OBJECTS + count or text.count("[") > _MANIFEST_LISTS:
+            raise _refuse_long()
+        read: object = json.loads(text)
     except (ValueError, RecursionError) as error:
         raise BackupRefused(
             "The list of contents of this archive (manifest.json) cannot be read. It is damaged, "
             "or no backup."
         ) from error
     return read
+
+
+def _refuse_long() -> BackupRefused:
+    return BackupRefused(
+        "The list of contents of this archive is far longer than what it holds. Nothing was "
+        "unpacked."
+    )
 
 
 def _read_manifest(read: object) -> Manifest:

@@ -217,7 +217,7 @@ def test_what_a_newer_version_made_has_an_error_of_its_own(
         (None, "manifest.json. is missing"),
         (b"", "cannot be read"),
         (b"\xff\xfe", "cannot be read"),
-        (b"[" * 100_000, "cannot be read"),
+        (b"[" * 100_000, "far longer than"),
         (b"[]", "not that of a notebook"),
     ],
 )
@@ -232,11 +232,31 @@ def test_a_manifest_that_is_missing_or_none_is_refused(
     refused(mine, path, words)
 
 
-def test_a_manifest_without_end_is_not_read(
-    mine: Notebook, contents: Contents, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(
+    "text",
+    [b"[" + b"{}, " * 1_000_000 + b"{}]", b'{"files": ' * 50 + b"1" + b"}" * 50, b" " * 10**6],
+    ids=["objects", "depth", "spaces"],
+)
+def test_a_manifest_longer_than_what_it_lists_is_not_parsed(
+    mine: Notebook, contents: Contents, tmp_path: Path, text: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(backup_format, "_LARGEST_MANIFEST_BYTES", 100)
-    refused(mine, put_together(tmp_path / "b.zip", contents), "far too long")
+    def refuse(text: str) -> None:
+        raise AssertionError("parsed")
+
+    path = tmp_path / "b.zip"
+    with zipfile.ZipFile(path, "w") as packed:
+        packed.writestr("notebook.sqlite3", contents["notebook.sqlite3"])
+        packed.writestr("manifest.json", text)
+    monkeypatch.setattr(backup_format.json, "loads", refuse)
+    refused(mine, path, "far longer than what it holds")
+
+
+@pytest.mark.parametrize("name", ["con.wav", "NUL.wav", "com1.flac", "lpt9"])
+def test_names_that_windows_keeps_for_devices_are_refused(
+    mine: Notebook, contents: Contents, tmp_path: Path, name: str
+) -> None:
+    more = {**contents, f"clips/{name}": b"sound"}
+    refused(mine, put_together(tmp_path / "b.zip", more), "no part of a notebook")
 
 
 def test_more_files_than_any_notebook_has_are_refused(
