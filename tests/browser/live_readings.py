@@ -23,6 +23,7 @@ PLACE = """async ([hz, range]) => {
     view.setTarget({ hz, label: "B4" });
     view.setRange(range);
     view.setTolerance(10);
+    view.setWatching(true);
 }"""
 
 

@@ -47,12 +47,14 @@ def _words(page: Page, part: str) -> str:
         (12.4, "+12 high", ""),
         (9.6, "+10 high", "within your tolerance"),
         (-0.3, "0 on target", "within your tolerance"),
-        (-1902.0, "−1902 low", ""),
+        (99.6, "+100 high", ""),
+        (-1902.0, "you play a far note", ""),
     ],
 )
 def test_the_number_has_its_sign_and_a_word(
     page: Page, cents: float, number: str, within: str
 ) -> None:
+    page.evaluate("view.setNames(() => ({ note: 'a far note', pitch: 'a far note' }))")
     page.evaluate(FEED, hold(cents, 0, 1))
 
     assert _words(page, "number") == number
@@ -84,7 +86,7 @@ def test_steadiness_is_told_in_words_and_a_number(page: Page, spread: float, wor
 
 
 def test_what_sounds_is_named(page: Page) -> None:
-    page.evaluate("view.setNames((hz) => `a note of ${hz.toFixed(0)} Hz`)")
+    page.evaluate("view.setNames((hz) => ({ note: 'A', pitch: `a note of ${hz.toFixed(0)} Hz` }))")
     page.evaluate(FEED, hold(1200.0, 0, 1))
 
     assert _words(page, "name") == "Sounds as a note of 880 Hz"
@@ -115,6 +117,67 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     assert stood.count("L") == sounding.count("L")  # nothing has scrolled away
     page.evaluate(FEED, hold(None, 6, 60))
     assert page.locator(".live-line").get_attribute("d") == stood
+
+
+def _trace(page: Page) -> str:
+    return page.locator(".live-line").get_attribute("d") or ""
+
+
+def test_measuring_hides_the_pitch_until_the_note_ends_and_then_shows_this_note(page: Page) -> None:
+    page.evaluate("view.setNames(() => ({ note: 'B4', pitch: 'B4 +5 cents' }))")
+    page.evaluate("view.setWatching(false)")
+
+    def is_hidden() -> bool:
+        shown = [_words(page, part) for part in ("name", "within")]
+        return (
+            shown == ["", ""] and _trace(page) == "" and not page.locator(".live-pen > *").count()
+        )
+
+    page.evaluate(FEED, hold(5.0, 0, 1))
+    assert is_hidden()
+    assert [_words(page, part) for part in ("state", "number", "steady")] == [
+        "Measuring", "steady", "spread 1.1 cents",
+    ]  # fmt: skip
+    page.evaluate(FEED, hold(None, 1, 2))
+    assert [_words(page, part) for part in ("state", "number", "name")] == [
+        "Last held", "+5 high", "Sounds as B4 +5 cents",
+    ]  # fmt: skip
+    first = _trace(page)
+    assert first.count("L") == 29
+
+    # The next note: its pitch is lost for a moment, and the recorder still hears it.
+    page.evaluate("view.setSounding(true)")
+    page.evaluate(FEED, play(lambda t: -20.0 if not 2.4 < t < 3 else None, 2, 2.9))
+    assert is_hidden()
+    page.get_by_role("button", name="Hold still").tap()  # takes hold when the note has ended
+    page.evaluate("view.setSounding(false)")
+    page.evaluate(FEED, hold(None, 2.9, 3.5))
+    assert [_words(page, part) for part in ("state", "number")] == ["Held still", "−20 low"]
+    assert 0 < _trace(page).count("L") < first.count("L")  # of this note alone
+    page.evaluate(FEED, hold(40.0, 3.5, 4))
+    assert _words(page, "number") == "−20 low"
+
+
+def test_watch_shows_the_note_that_sounds_at_once(page: Page) -> None:
+    page.evaluate("view.setWatching(false)")
+    page.evaluate(FEED, hold(5.0, 0, 1))
+    page.evaluate("view.setWatching(true)")
+    page.evaluate(FEED, hold(5.0, 1, 1.1))
+
+    assert _words(page, "number") == "+5 high"
+    assert _trace(page) != ""
+
+
+def test_without_a_target_it_names_what_sounds_and_draws_nothing(page: Page) -> None:
+    page.evaluate(
+        "view.setNames(() => ({ note: 'E quarter-sharp 3', pitch: 'E quarter-sharp 3' }))"
+    )
+    page.evaluate("view.setTarget({ hz: null })")
+    page.evaluate(FEED, hold(5.0, 0, 1))
+
+    assert _words(page, "number") == "E quarter-sharp 3"
+    assert not page.locator(".live-trace").is_visible()
+    assert not page.locator(".live-ranges").is_visible()
 
 
 def test_a_breath_between_two_notes_is_no_rest(page: Page) -> None:
@@ -271,7 +334,7 @@ def test_nothing_is_drawn_while_nothing_comes(page: Page) -> None:
 
 
 def test_a_screen_reader_hears_it_when_asked_and_not_all_the_time(page: Page) -> None:
-    page.evaluate("view.setNames(() => 'B4 −12 cents')")
+    page.evaluate("view.setNames(() => ({ note: 'B4', pitch: 'B4 −12 cents' }))")
     page.evaluate(FEED, hold(-12.0, 0, 1))
     now = page.locator(".live-now")
     assert now.get_attribute("aria-live") == "off"
@@ -284,6 +347,13 @@ def test_a_screen_reader_hears_it_when_asked_and_not_all_the_time(page: Page) ->
     expect(said).to_have_text(
         "Now: 12 cents low of B4, steady, spread 1.1 cents. It sounds as B4 −12 cents."
     )
+    page.evaluate("view.setNames(() => ({ note: 'G sharp 4', pitch: 'G sharp 4 +5 cents' }))")
+    page.evaluate(FEED, hold(-295.0, 1, 2))
+    assert page.evaluate("view.describe()") == (
+        "Now: you play G sharp 4, not B4. It sounds as G sharp 4 +5 cents."
+    )
+    page.evaluate("view.setWatching(false)")
+    assert page.evaluate("view.describe()").startswith("Measuring.")
 
 
 def test_all_of_it_works_by_keyboard(page: Page) -> None:
@@ -298,6 +368,9 @@ def test_all_of_it_works_by_keyboard(page: Page) -> None:
     assert page.get_by_role("button", name="Hold still").get_attribute("aria-pressed") == "true"
 
 
+LONG_NAME = """view.setNames(() => ({
+    note: "ré5, quart de ton plus haut", pitch: "ré5, quart de ton plus haut, −12 cents",
+}))"""
 STATES: dict[str, list[Reading]] = {
     "nothing yet": [],
     "on target": play(lambda t: 2 * math.sin(t), 0, 3),
@@ -308,7 +381,7 @@ STATES: dict[str, list[Reading]] = {
 
 @pytest.mark.parametrize("state", STATES)
 def test_it_can_be_read_by_everyone_at_every_width(page: Page, state: str) -> None:
-    page.evaluate("view.setNames(() => 'ré5, quart de ton plus haut, −12 cents')")
+    page.evaluate(LONG_NAME)
     page.evaluate(FEED, STATES[state])
     page.evaluate("view.markTake({ offsetCents: -163.4, uncertaintyCents: 0.4 })")
     page.get_by_role("button", name="Say it").tap()
@@ -340,12 +413,13 @@ def test_numbers_do_not_push_the_page_about(page: Page) -> None:
     def height() -> float:
         return float(page.locator(".live").evaluate("live => live.getBoundingClientRect().height"))
 
+    page.evaluate("view.setNames(() => ({ note: 'sol5, quart de ton plus haut', pitch: 'sol5' }))")
     heights = {height()}
-    for cents, to_s in ((-12.0, 1), (3.0, 2), (180.0, 3)):
-        page.evaluate(FEED, hold(cents, to_s - 1, to_s))
-        heights.add(height())
-    page.evaluate(FEED, hold(None, 3, 4))
-    heights.add(height())
+    for is_watching in ("true", "false"):
+        page.evaluate(f"view.setWatching({is_watching})")
+        for cents, to_s in ((-12.0, 1), (3.0, 2), (180.0, 3), (None, 4)):
+            page.evaluate(FEED, hold(cents, to_s - 1, to_s))
+            heights.add(height())
 
     assert len(heights) == 1
 

@@ -12,7 +12,8 @@ import { Walk } from "../../../webapp/static/js/stand/walk.js";
 
 /** The written names of sounding pitches. @param {Parameters<typeof makeNamer>[0]} options @param {number[]} all in Hz */
 export function nameAll(options, all) {
-  return all.map(makeNamer(options));
+  const name = makeNamer(options);
+  return all.map((hz) => name(hz).pitch);
 }
 
 /** A wav file in base64, and the samples that are in it. @param {number} rate @param {number} count */
