@@ -6,7 +6,7 @@ import { Awake } from "./awake.js";
 import { NoteCutter } from "./cutting.js";
 import { MicrophoneTrouble, openMicrophone } from "./microphone.js";
 import { ToneDetector } from "./tone-detector.js";
-import { WATCHED } from "./watched.js";
+import { WATCHED, WatchedTime } from "./watched.js";
 import { encodeWav } from "./wav.js";
 
 /**
@@ -51,9 +51,7 @@ export class Recorder extends TypedEventTarget {
   /** @type {Set<number>} */
   #own = new Set();
   #counting = 0;
-  #isWatching = false;
-  #heardFrame = 0;
-  #watchedUntil = -Infinity; // the frame until which the player watched the live pitch
+  #watched = new WatchedTime();
   #awake = new Awake();
   /** @type {RecorderState} */
   state = "closed";
@@ -113,8 +111,7 @@ export class Recorder extends TypedEventTarget {
    * @param {boolean} isWatching
    */
   watch(isWatching) {
-    if (this.#isWatching && !isWatching) this.#watchedUntil = this.#heardFrame;
-    this.#isWatching = isWatching;
+    this.#watched.watch(isWatching);
   }
 
   /** Record no more; a note that sounds is kept. */
@@ -156,9 +153,9 @@ export class Recorder extends TypedEventTarget {
       onLevel: (level) => this.emit("level", level),
     });
     this.#cutter = cutter;
-    this.#watchedUntil = -Infinity; // frames are counted from the opening on
+    this.#watched.begin();
     microphone.listen((chunk, firstFrame) => {
-      this.#heardFrame = firstFrame + chunk.length;
+      this.#watched.hear(firstFrame + chunk.length);
       cutter.push(chunk, firstFrame);
     });
     microphone.addEventListener("ended", () => {
@@ -189,8 +186,7 @@ export class Recorder extends TypedEventTarget {
    * @param {number} sampleRate
    */
   async #keep(note, { url, fields: said, label = "" }, sampleRate) {
-    const isWatched = this.#isWatching || this.#watchedUntil > note.onsetFrame;
-    const fields = isWatched ? { ...said, ...WATCHED } : { ...said };
+    const fields = this.#watched.covers(note.onsetFrame) ? { ...said, ...WATCHED } : { ...said };
     const wav = encodeWav(note.samples, sampleRate);
     const id = await this.#outbox.keep({ url, wav, fields, label });
     this.#own.add(id);
