@@ -3,41 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
-from tests.browser.live_readings import COUNT_CHANGES, FEED, PLACE, TARGET_HZ, Reading, hold, play
-from tests.browser.serving import Site
+from tests.browser.live_readings import (
+    COUNT_CHANGES,
+    FEED,
+    TARGET_HZ,
+    Reading,
+    hold,
+    play,
+    words_of,
+)
 from tests.browser.test_access import RUN_AXE, RUN_AXE_ON_COLOURS, SMALL_TARGETS
-from tests.browser.visiting import PHONE, Visitor, make_visitor
 
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture(scope="module")
-def visitor(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
-    """One profile and tab for the whole file: the display keeps nothing when its page is left."""
-    visitor = make_visitor(browser, looked_at, has_one_tab=True)
-    yield visitor
-    visitor.context.close()
-
-
 @pytest.fixture
-def page(visitor: Visitor) -> Iterator[Page]:
-    page = visitor.open("/about")
-    page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
-    page.emulate_media(color_scheme="light", reduced_motion="reduce")
-    page.evaluate(PLACE, [TARGET_HZ, 50])
-    yield page
-    assert visitor.faults == []
-
-
-def _words(page: Page, part: str) -> str:
-    return page.locator(f".live-{part}").inner_text().replace("\n", " ")
+def page(live_page: Page) -> Page:
+    """The live display on a page by itself, watching."""
+    return live_page
 
 
 @pytest.mark.parametrize(
@@ -57,9 +46,9 @@ def test_the_number_has_its_sign_and_a_word(
     page.evaluate("view.setNames(() => ({ note: 'a far note', pitch: 'a far note' }))")
     page.evaluate(FEED, hold(cents, 0, 1))
 
-    assert _words(page, "number") == number
-    assert _words(page, "within") == within
-    assert _words(page, "state") == "Now"
+    assert words_of(page, "number") == number
+    assert words_of(page, "within") == within
+    assert words_of(page, "state") == "Now"
 
 
 def test_the_closest_range_has_one_decimal(page: Page) -> None:
@@ -67,7 +56,7 @@ def test_the_closest_range_has_one_decimal(page: Page) -> None:
 
     page.get_by_role("button", name="10 cents either way", exact=True).tap()
 
-    assert _words(page, "number") == "−3.2 low"
+    assert words_of(page, "number") == "−3.2 low"
 
 
 @pytest.mark.parametrize(
@@ -82,21 +71,21 @@ def test_the_closest_range_has_one_decimal(page: Page) -> None:
 def test_steadiness_is_told_in_words_and_a_number(page: Page, spread: float, words: str) -> None:
     page.evaluate(FEED, hold(0.0, 0, 1, spread=spread))
 
-    assert _words(page, "steady") == words
+    assert words_of(page, "steady") == words
 
 
 def test_what_sounds_is_named(page: Page) -> None:
     page.evaluate("view.setNames((hz) => ({ note: 'A', pitch: `a note of ${hz.toFixed(0)} Hz` }))")
     page.evaluate(FEED, hold(1200.0, 0, 1))
 
-    assert _words(page, "name") == "Sounds as a note of 880 Hz"
+    assert words_of(page, "name") == "Sounds as a note of 880 Hz"
 
 
 def test_before_anything_sounds_it_says_so(page: Page) -> None:
-    assert _words(page, "state") == "Nothing has sounded yet"
-    assert _words(page, "number") == "–"
+    assert words_of(page, "state") == "Nothing has sounded yet"
+    assert words_of(page, "number") == "–"
     page.evaluate(FEED, hold(None, 0, 1))
-    assert _words(page, "state") == "Nothing has sounded yet"
+    assert words_of(page, "state") == "Nothing has sounded yet"
 
 
 def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
@@ -108,8 +97,8 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
 
     page.evaluate(FEED, hold(None, 2, 6))
 
-    assert _words(page, "state") == "Last held"
-    assert _words(page, "number") == "+20 high"
+    assert words_of(page, "state") == "Last held"
+    assert words_of(page, "number") == "+20 high"
     assert page.locator(".live-cents").evaluate(weight) == "400"
     assert page.locator(".live-pen > *").count() == 0
     stood = page.locator(".live-line").get_attribute("d")
@@ -119,71 +108,10 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     assert page.locator(".live-line").get_attribute("d") == stood
 
 
-def _trace(page: Page) -> str:
-    return page.locator(".live-line").get_attribute("d") or ""
-
-
-def test_measuring_hides_the_pitch_until_the_note_ends_and_then_shows_this_note(page: Page) -> None:
-    page.evaluate("view.setNames(() => ({ note: 'B4', pitch: 'B4 +5 cents' }))")
-    page.evaluate("view.setWatching(false)")
-
-    def is_hidden() -> bool:
-        shown = [_words(page, part) for part in ("name", "within")]
-        return (
-            shown == ["", ""] and _trace(page) == "" and not page.locator(".live-pen > *").count()
-        )
-
-    page.evaluate(FEED, hold(5.0, 0, 1))
-    assert is_hidden()
-    assert [_words(page, part) for part in ("state", "number", "steady")] == [
-        "Measuring", "steady", "spread 1.1 cents",
-    ]  # fmt: skip
-    page.evaluate(FEED, hold(None, 1, 2))
-    assert [_words(page, part) for part in ("state", "number", "name")] == [
-        "Last held", "+5 high", "Sounds as B4 +5 cents",
-    ]  # fmt: skip
-    first = _trace(page)
-    assert first.count("L") == 29
-
-    # The next note: its pitch is lost for a moment, and the recorder still hears it.
-    page.evaluate("view.setSounding(true)")
-    page.evaluate(FEED, play(lambda t: -20.0 if not 2.4 < t < 3 else None, 2, 2.9))
-    assert is_hidden()
-    page.get_by_role("button", name="Hold still").tap()  # takes hold when the note has ended
-    page.evaluate("view.setSounding(false)")
-    page.evaluate(FEED, hold(None, 2.9, 3.5))
-    assert [_words(page, part) for part in ("state", "number")] == ["Held still", "−20 low"]
-    assert 0 < _trace(page).count("L") < first.count("L")  # of this note alone
-    page.evaluate(FEED, hold(40.0, 3.5, 4))
-    assert _words(page, "number") == "−20 low"
-
-
-def test_watch_shows_the_note_that_sounds_at_once(page: Page) -> None:
-    page.evaluate("view.setWatching(false)")
-    page.evaluate(FEED, hold(5.0, 0, 1))
-    page.evaluate("view.setWatching(true)")
-    page.evaluate(FEED, hold(5.0, 1, 1.1))
-
-    assert _words(page, "number") == "+5 high"
-    assert _trace(page) != ""
-
-
-def test_without_a_target_it_names_what_sounds_and_draws_nothing(page: Page) -> None:
-    page.evaluate(
-        "view.setNames(() => ({ note: 'E quarter-sharp 3', pitch: 'E quarter-sharp 3' }))"
-    )
-    page.evaluate("view.setTarget({ hz: null })")
-    page.evaluate(FEED, hold(5.0, 0, 1))
-
-    assert _words(page, "number") == "E quarter-sharp 3"
-    assert not page.locator(".live-trace").is_visible()
-    assert not page.locator(".live-ranges").is_visible()
-
-
 def test_a_breath_between_two_notes_is_no_rest(page: Page) -> None:
     page.evaluate(FEED, play(lambda t: 5.0 if not 1.0 < t < 1.2 else None, 0, 1.2))
 
-    assert _words(page, "state") == "Now"
+    assert words_of(page, "state") == "Now"
 
 
 def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> None:
@@ -192,11 +120,11 @@ def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> No
 
     page.evaluate("hz => view.setTarget({ hz, label: 'C sharp 5' })", TARGET_HZ * 2 ** (50 / 1200))
 
-    assert _words(page, "number") == "–"
+    assert words_of(page, "number") == "–"
     assert page.locator(".live-marks > *").count() == 0
-    assert "Bold line: C sharp 5." in _words(page, "legend")
+    assert "Bold line: C sharp 5." in words_of(page, "legend")
     page.evaluate(FEED, hold(30.0, 1, 2))
-    assert _words(page, "number") == "−20 low"
+    assert words_of(page, "number") == "−20 low"
 
 
 def test_the_same_target_again_leaves_everything(page: Page) -> None:
@@ -204,7 +132,7 @@ def test_the_same_target_again_leaves_everything(page: Page) -> None:
 
     page.evaluate("hz => view.setTarget({ hz, label: 'B4' })", TARGET_HZ)
 
-    assert _words(page, "number") == "+30 high"
+    assert words_of(page, "number") == "+30 high"
 
 
 def _pen_height(page: Page) -> float:
@@ -286,12 +214,12 @@ def test_held_still_nothing_moves_until_it_is_let_go(page: Page) -> None:
     page.evaluate(FEED, hold(40.0, 1, 2))
 
     assert button.get_attribute("aria-pressed") == "true"
-    assert _words(page, "state") == "Held still"
-    assert _words(page, "number") == "+10 high"
+    assert words_of(page, "state") == "Held still"
+    assert words_of(page, "number") == "+10 high"
     assert page.locator(".live-line").get_attribute("d") == before
     button.tap()
     page.evaluate(FEED, hold(40.0, 2, 3))
-    assert _words(page, "number") == "+40 high"
+    assert words_of(page, "number") == "+40 high"
 
 
 def test_numbers_change_five_times_a_second_at_most(page: Page) -> None:
