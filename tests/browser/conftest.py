@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 from playwright.sync_api import Browser, Page
 
 from analysis.recording.spectrogram import View, find_levels
+from tests.browser.live_readings import PLACE, TARGET_HZ
 from tests.browser.microphones import playing, write_notes
 from tests.browser.recording_takes import PLAYED_HZ
 from tests.browser.serving import Site, serve_folder
 from tests.browser.standing import evening_wav
-from tests.browser.visiting import Visitor, make_visitor
+from tests.browser.visiting import PHONE, Visitor, make_visitor
 from tests.compiled_once import compile_templates_once
 from tests.webapp.logging_rows import Filled
 
@@ -116,6 +117,25 @@ def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
     yield visitor.open("/about")
     visitor.context.close()
     assert visitor.faults == []
+
+
+@pytest.fixture(scope="module")
+def live_visitor(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
+    """One profile and tab for a whole file: the display keeps nothing when its page is left."""
+    visitor = make_visitor(browser, looked_at, has_one_tab=True)
+    yield visitor
+    visitor.context.close()
+
+
+@pytest.fixture
+def live_page(live_visitor: Visitor) -> Iterator[Page]:
+    """The live display on a page by itself, watching."""
+    page = live_visitor.open("/about")
+    page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
+    page.emulate_media(color_scheme="light", reduced_motion="reduce")
+    page.evaluate(PLACE, [TARGET_HZ, 50])
+    yield page
+    assert live_visitor.faults == []
 
 
 @pytest.fixture(scope="session")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from playwright.sync_api import Page
+
 TARGET_HZ = 440.0
 
 
@@ -23,6 +25,7 @@ PLACE = """async ([hz, range]) => {
     view.setTarget({ hz, label: "B4" });
     view.setRange(range);
     view.setTolerance(10);
+    view.setWatching(true);
 }"""
 
 
@@ -75,3 +78,8 @@ def play(
 def hold(cents: float | None, from_s: float, to_s: float, *, spread: float = 1.14) -> list[Reading]:
     """Readings of a pitch that stands still; None is a rest."""
     return play(lambda _: cents, from_s, to_s, spread=spread)
+
+
+def words_of(page: Page, part: str) -> str:
+    """What a part of the display says, on one line."""
+    return page.locator(f".live-{part}").inner_text().replace("\n", " ")

@@ -141,10 +141,15 @@ def _open_stand(visitor: Visitor, rows: Filled) -> Page:
     return page
 
 
-def _open_stand_without_fingering(visitor: Visitor, rows: Filled) -> Page:
-    page = visitor.open(f"/instruments/{rows.soprano}/stand?q=G6+%2B50")
-    page.wait_for_selector(".stand.is-live")
-    return page
+def _open_stand_of(query: str) -> Opener:
+    """Go to the stand of the soprano and wait until it is live."""
+
+    def go(visitor: Visitor, rows: Filled) -> Page:
+        page = visitor.open(f"/instruments/{rows.soprano}/stand{query}")
+        page.wait_for_selector(".stand.is-live")
+        return page
+
+    return go
 
 
 def _open_refused_targets(visitor: Visitor, rows: Filled) -> Page:
@@ -184,9 +189,9 @@ PLACES: dict[str, Opener] = {
     "open session with a list": _open_session,
     "refused targets": _open_refused_targets,
     "stand": _open_stand,
-    "stand without a fingering": _open_stand_without_fingering,
+    "stand without a fingering": _open_stand_of("?q=G6+%2B50"),
     "stand of one fingering": _at("/fingerings/{base}/stand"),
-    "stand with nothing on it": _at("/instruments/{soprano}/stand"),
+    "stand with nothing on it": _open_stand_of(""),
     "stand not understood": _at("/instruments/{soprano}/stand?q=spoon"),
     "long recordings": _at("/instruments/{bass}/recordings"),
     "long recording": _at("/recordings/{recording}"),

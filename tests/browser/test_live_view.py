@@ -3,41 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
-from tests.browser.live_readings import COUNT_CHANGES, FEED, PLACE, TARGET_HZ, Reading, hold, play
-from tests.browser.serving import Site
+from tests.browser.live_readings import (
+    COUNT_CHANGES,
+    FEED,
+    TARGET_HZ,
+    Reading,
+    hold,
+    play,
+    words_of,
+)
 from tests.browser.test_access import RUN_AXE, RUN_AXE_ON_COLOURS, SMALL_TARGETS
-from tests.browser.visiting import PHONE, Visitor, make_visitor
 
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture(scope="module")
-def visitor(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
-    """One profile and tab for the whole file: the display keeps nothing when its page is left."""
-    visitor = make_visitor(browser, looked_at, has_one_tab=True)
-    yield visitor
-    visitor.context.close()
-
-
 @pytest.fixture
-def page(visitor: Visitor) -> Iterator[Page]:
-    page = visitor.open("/about")
-    page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
-    page.emulate_media(color_scheme="light", reduced_motion="reduce")
-    page.evaluate(PLACE, [TARGET_HZ, 50])
-    yield page
-    assert visitor.faults == []
-
-
-def _words(page: Page, part: str) -> str:
-    return page.locator(f".live-{part}").inner_text().replace("\n", " ")
+def page(live_page: Page) -> Page:
+    """The live display on a page by itself, watching."""
+    return live_page
 
 
 @pytest.mark.parametrize(
@@ -47,17 +36,19 @@ def _words(page: Page, part: str) -> str:
         (12.4, "+12 high", ""),
         (9.6, "+10 high", "within your tolerance"),
         (-0.3, "0 on target", "within your tolerance"),
-        (-1902.0, "−1902 low", ""),
+        (99.6, "+100 high", ""),
+        (-1902.0, "you play a far note", ""),
     ],
 )
 def test_the_number_has_its_sign_and_a_word(
     page: Page, cents: float, number: str, within: str
 ) -> None:
+    page.evaluate("view.setNames(() => ({ note: 'a far note', pitch: 'a far note' }))")
     page.evaluate(FEED, hold(cents, 0, 1))
 
-    assert _words(page, "number") == number
-    assert _words(page, "within") == within
-    assert _words(page, "state") == "Now"
+    assert words_of(page, "number") == number
+    assert words_of(page, "within") == within
+    assert words_of(page, "state") == "Now"
 
 
 def test_the_closest_range_has_one_decimal(page: Page) -> None:
@@ -65,7 +56,7 @@ def test_the_closest_range_has_one_decimal(page: Page) -> None:
 
     page.get_by_role("button", name="10 cents either way", exact=True).tap()
 
-    assert _words(page, "number") == "−3.2 low"
+    assert words_of(page, "number") == "−3.2 low"
 
 
 @pytest.mark.parametrize(
@@ -80,21 +71,21 @@ def test_the_closest_range_has_one_decimal(page: Page) -> None:
 def test_steadiness_is_told_in_words_and_a_number(page: Page, spread: float, words: str) -> None:
     page.evaluate(FEED, hold(0.0, 0, 1, spread=spread))
 
-    assert _words(page, "steady") == words
+    assert words_of(page, "steady") == words
 
 
 def test_what_sounds_is_named(page: Page) -> None:
-    page.evaluate("view.setNames((hz) => `a note of ${hz.toFixed(0)} Hz`)")
+    page.evaluate("view.setNames((hz) => ({ note: 'A', pitch: `a note of ${hz.toFixed(0)} Hz` }))")
     page.evaluate(FEED, hold(1200.0, 0, 1))
 
-    assert _words(page, "name") == "Sounds as a note of 880 Hz"
+    assert words_of(page, "name") == "Sounds as a note of 880 Hz"
 
 
 def test_before_anything_sounds_it_says_so(page: Page) -> None:
-    assert _words(page, "state") == "Nothing has sounded yet"
-    assert _words(page, "number") == "–"
+    assert words_of(page, "state") == "Nothing has sounded yet"
+    assert words_of(page, "number") == "–"
     page.evaluate(FEED, hold(None, 0, 1))
-    assert _words(page, "state") == "Nothing has sounded yet"
+    assert words_of(page, "state") == "Nothing has sounded yet"
 
 
 def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
@@ -106,8 +97,8 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
 
     page.evaluate(FEED, hold(None, 2, 6))
 
-    assert _words(page, "state") == "Last held"
-    assert _words(page, "number") == "+20 high"
+    assert words_of(page, "state") == "Last held"
+    assert words_of(page, "number") == "+20 high"
     assert page.locator(".live-cents").evaluate(weight) == "400"
     assert page.locator(".live-pen > *").count() == 0
     stood = page.locator(".live-line").get_attribute("d")
@@ -120,7 +111,7 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
 def test_a_breath_between_two_notes_is_no_rest(page: Page) -> None:
     page.evaluate(FEED, play(lambda t: 5.0 if not 1.0 < t < 1.2 else None, 0, 1.2))
 
-    assert _words(page, "state") == "Now"
+    assert words_of(page, "state") == "Now"
 
 
 def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> None:
@@ -129,11 +120,11 @@ def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> No
 
     page.evaluate("hz => view.setTarget({ hz, label: 'C sharp 5' })", TARGET_HZ * 2 ** (50 / 1200))
 
-    assert _words(page, "number") == "–"
+    assert words_of(page, "number") == "–"
     assert page.locator(".live-marks > *").count() == 0
-    assert "Bold line: C sharp 5." in _words(page, "legend")
+    assert "Bold line: C sharp 5." in words_of(page, "legend")
     page.evaluate(FEED, hold(30.0, 1, 2))
-    assert _words(page, "number") == "−20 low"
+    assert words_of(page, "number") == "−20 low"
 
 
 def test_the_same_target_again_leaves_everything(page: Page) -> None:
@@ -141,7 +132,7 @@ def test_the_same_target_again_leaves_everything(page: Page) -> None:
 
     page.evaluate("hz => view.setTarget({ hz, label: 'B4' })", TARGET_HZ)
 
-    assert _words(page, "number") == "+30 high"
+    assert words_of(page, "number") == "+30 high"
 
 
 def _pen_height(page: Page) -> float:
@@ -223,12 +214,12 @@ def test_held_still_nothing_moves_until_it_is_let_go(page: Page) -> None:
     page.evaluate(FEED, hold(40.0, 1, 2))
 
     assert button.get_attribute("aria-pressed") == "true"
-    assert _words(page, "state") == "Held still"
-    assert _words(page, "number") == "+10 high"
+    assert words_of(page, "state") == "Held still"
+    assert words_of(page, "number") == "+10 high"
     assert page.locator(".live-line").get_attribute("d") == before
     button.tap()
     page.evaluate(FEED, hold(40.0, 2, 3))
-    assert _words(page, "number") == "+40 high"
+    assert words_of(page, "number") == "+40 high"
 
 
 def test_numbers_change_five_times_a_second_at_most(page: Page) -> None:
@@ -271,7 +262,7 @@ def test_nothing_is_drawn_while_nothing_comes(page: Page) -> None:
 
 
 def test_a_screen_reader_hears_it_when_asked_and_not_all_the_time(page: Page) -> None:
-    page.evaluate("view.setNames(() => 'B4 −12 cents')")
+    page.evaluate("view.setNames(() => ({ note: 'B4', pitch: 'B4 −12 cents' }))")
     page.evaluate(FEED, hold(-12.0, 0, 1))
     now = page.locator(".live-now")
     assert now.get_attribute("aria-live") == "off"
@@ -284,6 +275,13 @@ def test_a_screen_reader_hears_it_when_asked_and_not_all_the_time(page: Page) ->
     expect(said).to_have_text(
         "Now: 12 cents low of B4, steady, spread 1.1 cents. It sounds as B4 −12 cents."
     )
+    page.evaluate("view.setNames(() => ({ note: 'G sharp 4', pitch: 'G sharp 4 +5 cents' }))")
+    page.evaluate(FEED, hold(-295.0, 1, 2))
+    assert page.evaluate("view.describe()") == (
+        "Now: you play G sharp 4, not B4. It sounds as G sharp 4 +5 cents."
+    )
+    page.evaluate("view.setWatching(false)")
+    assert page.evaluate("view.describe()").startswith("Measuring.")
 
 
 def test_all_of_it_works_by_keyboard(page: Page) -> None:
@@ -298,6 +296,9 @@ def test_all_of_it_works_by_keyboard(page: Page) -> None:
     assert page.get_by_role("button", name="Hold still").get_attribute("aria-pressed") == "true"
 
 
+LONG_NAME = """view.setNames(() => ({
+    note: "ré5, quart de ton plus haut", pitch: "ré5, quart de ton plus haut, −12 cents",
+}))"""
 STATES: dict[str, list[Reading]] = {
     "nothing yet": [],
     "on target": play(lambda t: 2 * math.sin(t), 0, 3),
@@ -308,7 +309,7 @@ STATES: dict[str, list[Reading]] = {
 
 @pytest.mark.parametrize("state", STATES)
 def test_it_can_be_read_by_everyone_at_every_width(page: Page, state: str) -> None:
-    page.evaluate("view.setNames(() => 'ré5, quart de ton plus haut, −12 cents')")
+    page.evaluate(LONG_NAME)
     page.evaluate(FEED, STATES[state])
     page.evaluate("view.markTake({ offsetCents: -163.4, uncertaintyCents: 0.4 })")
     page.get_by_role("button", name="Say it").tap()
@@ -340,12 +341,13 @@ def test_numbers_do_not_push_the_page_about(page: Page) -> None:
     def height() -> float:
         return float(page.locator(".live").evaluate("live => live.getBoundingClientRect().height"))
 
+    page.evaluate("view.setNames(() => ({ note: 'sol5, quart de ton plus haut', pitch: 'sol5' }))")
     heights = {height()}
-    for cents, to_s in ((-12.0, 1), (3.0, 2), (180.0, 3)):
-        page.evaluate(FEED, hold(cents, to_s - 1, to_s))
-        heights.add(height())
-    page.evaluate(FEED, hold(None, 3, 4))
-    heights.add(height())
+    for is_watching in ("true", "false"):
+        page.evaluate(f"view.setWatching({is_watching})")
+        for cents, to_s in ((-12.0, 1), (3.0, 2), (180.0, 3), (None, 4)):
+            page.evaluate(FEED, hold(cents, to_s - 1, to_s))
+            heights.add(height())
 
     assert len(heights) == 1
 

@@ -172,9 +172,15 @@ def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
     written_in: Site, visit: Visit, hearing: Browser, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
-    page = visitor.open(f"/fingerings/{rows.base}")
+    # A fingering for another note: what is played is kept and does not count.
+    page = visitor.open(f"/fingerings/{rows.half_hole}")
     start_recording(page)
-    page.locator("[data-take].is-measured").wait_for(timeout=PATIENCE_MS)
+    aside = page.locator("[data-take].is-measured").last
+    aside.wait_for(timeout=PATIENCE_MS)
+    reason = "You played D quarter-flat 5: not counted until you say what it was."
+    expect(aside).to_contain_text(reason)
+    expect(page.locator("[data-recorder-spoken]")).to_contain_text("until you say what it was.")
+    assert aside.get_by_role("link", name="What was it?").get_attribute("href")
     page.route("**/takes.json", lambda route: route.abort("connectionrefused"))
     page.locator("[data-take] .take-buttons").first.wait_for(timeout=PATIENCE_MS)
     page.locator(".waiting-takes summary").click()

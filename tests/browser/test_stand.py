@@ -37,6 +37,7 @@ from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import open_practice
 from webapp.notebook.safekeeping.bin import put_in_bin, restore
 from webapp.notebook.store.rows import Suggestion, TryState
+from webapp.notebook.takes.unsorted import list_unsorted
 
 pytestmark = pytest.mark.browser
 
@@ -112,11 +113,16 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
     practice = begin(folder, rows)
     visitor = visit(written_in, browser=evening, size=DESKTOP)
     page = to_the_stand(visitor, practice)
-    page.keyboard.press("Space")
+    watch = page.get_by_role("button", name="Watch")
+    watch.click()
+    page.keyboard.press("Enter")  # it has the focus: off again
+    page.keyboard.press("Enter")
+    expect(watch).to_have_attribute("aria-pressed", "true")
+    page.get_by_role("button", name="Listen").click()
     expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
     visitor.context.set_offline(True)
 
-    expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
+    expect(page.locator(".stand-take", has_text="watched")).to_have_count(2, timeout=HEARD_MS)
     first = page.locator(".stand-take").last
     expect(first).to_contain_text("Waits in this browser", timeout=HEARD_MS)
     page.keyboard.press("PageDown")  # the list is on the page, so it goes on
@@ -130,9 +136,68 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
         [SECOND, FIRST], abs=1.0
     )
     with closing(open_notebook(folder)) as notebook:
-        kept = [each.take.fingering_id for each in open_practice(notebook, practice).takes]
-    assert kept == [rows.grandchild, rows.grandchild]
+        takes_kept = [each.take for each in open_practice(notebook, practice).takes]
+    assert [each.fingering_id for each in takes_kept] == [rows.grandchild, rows.grandchild]
+    assert [each.is_watched for each in takes_kept] == [True, True]
     forgive_being_offline(visitor)
+
+
+# What stands in the place of the number, each time with what is said of it.
+NOTE_WHAT_IS_SHOWN = """() => {
+    window.shown = [];
+    const place = (name) => document.querySelector(name);
+    const [state, number] = [place(".live-state"), place(".live-number")];
+    const note = () => shown.push([state.textContent, number.textContent]);
+    new MutationObserver(note).observe(number, { childList: true, subtree: true });
+}"""
+
+
+def test_another_note_is_set_aside_and_one_without_a_fingering_is_kept_unsorted(
+    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+) -> None:
+    page = to_the_stand(
+        visit(written_in, browser=evening, size=DESKTOP), begin(folder, rows, "A5 +50, G6")
+    )
+    number = page.locator(".live-number")
+    page.evaluate(NOTE_WHAT_IS_SHOWN)
+    page.keyboard.press("Space")
+    expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
+    shown = page.evaluate("shown")
+    assert "Measuring" in {state for state, _ in shown}
+    assert {state for state, words in shown if "you play" in words} == {"Last held"}
+    expect(number).to_contain_text("you play D quarter-flat 5")
+    aside = takes(page).first
+    reason = "You played D quarter-flat 5: not counted until you say what it was."
+    expect(aside).to_contain_text(reason)
+    expect(page.locator("[data-said]")).to_contain_text(reason)
+    assert number_of(aside) == pytest.approx(-800 + SECOND, abs=1.0)
+    expect(page.locator(".live-marks text")).to_have_count(0)
+    answer = aside.get_by_role("link", name="What was it?").get_attribute("href")
+
+    page.keyboard.press("Space")
+    page.keyboard.press("PageDown")
+    page.keyboard.press("Space")  # the microphone hears its notes again
+    expect(takes(page)).to_have_count(4, timeout=HEARD_MS)
+    unsorted = takes(page).first
+    expect(unsorted).to_contain_text("G6")
+    expect(unsorted.locator(".stand-take-number")).to_have_text("D quarter-flat 5")
+    expect(unsorted).to_contain_text("Kept as an unsorted take.")
+    shelf = f"/instruments/{rows.soprano}/unsorted"
+    assert unsorted.get_by_role("link").get_attribute("href") == shelf
+
+    page.goto(f"{written_in.origin}/instruments/{rows.soprano}/stand")
+    page.get_by_role("button", name="Listen").click()
+    free = takes(page).last
+    expect(free.locator(".stand-take-number")).to_have_text("D quarter-flat 5", timeout=HEARD_MS)
+    expect(free).to_contain_text("cents from D quarter-flat 5. Kept as an unsorted take.")
+    expect(number).to_contain_text("D quarter-flat 5")
+
+    page.goto(f"{written_in.origin}{answer}")
+    expect(page.get_by_role("button", name="Count it")).to_be_visible()
+    with closing(open_notebook(folder)) as notebook:
+        kept = [each.take for each in list_unsorted(notebook, rows.soprano).takes]
+    assert [each.meant_text for each in kept[::-1][:3]] == ["G6", "G6", None]
+    assert not any(each.is_watched for each in kept)
 
 
 def suggest(folder: Path, rows: Filled) -> int:

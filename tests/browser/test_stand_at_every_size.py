@@ -94,6 +94,11 @@ def check_what_is_heard_lies_above_the_buttons(page: Page) -> None:
         found = box(page, part)
         assert found["y"] >= 0, part
         assert found["y"] + found["height"] <= top, part
+    trace, hint = box(page, ".live-trace"), box(page, "[data-watch-hint]")
+    assert trace["y"] <= hint["y"]
+    assert hint["y"] + hint["height"] <= trace["y"] + trace["height"]
+    watch = box(page, "[data-watch]")
+    assert watch["y"] + watch["height"] <= page.evaluate("innerHeight")
 
 
 def test_on_a_phone_the_level_and_the_trace_lie_above_the_buttons_while_it_listens(
@@ -125,7 +130,7 @@ def test_one_note_with_one_fingering_has_no_buttons_that_lead_nowhere(
 ) -> None:
     page = visit(looked_at, size=PHONE).open(f"/fingerings/{rows.silent}/stand")
     expect(page.locator(".stand.is-live")).to_be_visible()
-    expect(page.locator(".stand-buttons button")).to_have_count(1)
+    expect(page.locator(".stand-buttons button[data-do]")).to_have_count(1)
     page.keyboard.press("PageDown")
     expect(page.locator("[data-said]")).to_have_text("There is no other target that way.")
 
@@ -139,5 +144,5 @@ def test_big_buttons_are_big(
         ".stand-buttons button, .stand-item:not([hidden]) .stand-settle form:not([hidden]) button"
     )
     heights = buttons.evaluate_all("all => all.map((one) => one.getBoundingClientRect().height)")
-    assert len(heights) == 7
+    assert len(heights) == 8
     assert min(heights) >= 64

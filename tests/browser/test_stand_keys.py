@@ -19,6 +19,39 @@ from webapp.notebook.opening import open_notebook
 pytestmark = pytest.mark.browser
 
 
+def test_watch_and_its_hint_are_remembered_and_work_where_storage_is_refused(
+    looked_at: Site, visit: Visit, rows: Filled
+) -> None:
+    visitor = visit(looked_at, size=DESKTOP)
+    path = f"/fingerings/{rows.base}/stand"
+    page = visitor.open(path)
+    watch, hint = page.get_by_role("button", name="Watch"), page.locator("[data-watch-hint]")
+    expect(watch).to_have_attribute("aria-pressed", "false")
+    expect(hint).to_contain_text("mends the note with the lip")
+    hint.get_by_role("button").press("Enter")
+    expect(hint).to_be_hidden()
+    expect(watch).to_be_focused()
+    page.reload()
+    expect(watch).to_have_attribute("aria-pressed", "false")
+    expect(hint).to_be_hidden()
+    watch.press("Space")
+    expect(watch).to_have_attribute("aria-pressed", "true")
+    expect(watch).to_contain_text("on")
+    expect(page.locator("[data-said]")).to_contain_text("Watching")
+    page.reload()
+    expect(watch).to_have_attribute("aria-pressed", "true")
+
+    visitor.context.add_init_script(
+        """Object.defineProperty(window, "localStorage", {
+            get() { throw new DOMException("no", "SecurityError"); },
+        });"""
+    )
+    page.reload()
+    expect(watch).to_have_attribute("aria-pressed", "false")
+    watch.click()
+    expect(watch).to_have_attribute("aria-pressed", "true")
+
+
 def test_done_goes_on_to_the_next_and_says_when_the_server_is_away(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:

@@ -93,19 +93,22 @@ def test_a_take_that_waited_keeps_the_moment_it_was_played(
         """async () => {
             const { Shelf } = await import("/static/js/sound/shelf.js");
             const shelf = await Shelf.open();
-            for (const { id, keptAt } of await shelf.list()) {
-                await shelf.change(id, { keptAt: keptAt - 3 * 86_400_000 });
+            for (const { id, keptAt, fields } of await shelf.list()) {
+                const watched = { ...fields, is_watched: "1" };
+                await shelf.change(id, { keptAt: keptAt - 3 * 86_400_000, fields: watched });
             }
         }"""
     )
     page.unroute("**/takes.json")
     page.reload()
-    expect(page.locator("[data-take].is-measured").first).to_be_visible(timeout=PATIENCE_MS)
+    sent = page.locator("[data-take].is-measured").first
+    expect(sent).to_contain_text("watched", timeout=PATIENCE_MS)
 
     forgive_absence(visitor)
     with closing(open_notebook(folder)) as notebook:
         earliest, *_, latest = open_fingering(notebook, rows.base).takes
     assert (latest.recorded_at - earliest.recorded_at).days == 2  # not quite three
+    assert earliest.is_watched and not latest.is_watched
 
 
 def test_an_answer_lost_on_its_way_makes_no_second_take(
@@ -303,6 +306,7 @@ def test_a_take_that_an_earlier_version_left_still_arrives(
         takes = open_fingering(notebook, rows.base).takes
     (take,) = [each for each in takes if each.dynamic and each.dynamic == "p"]
     assert take.tuning_a_hz == 442
+    assert not take.is_watched
     assert abs(take.recorded_at.timestamp() - moment_ms / 1000) < 60
 
 

@@ -41,6 +41,17 @@ def test_loudness_is_that_of_the_recommendation(node: Node) -> None:
     assert turned == [-6, 0, 0]
 
 
+def test_a_note_was_watched_when_any_moment_of_it_was(node: Node) -> None:
+    notes = [(100, 200), (300, 400), (500, 600), (700, 800), (900, 1000)]
+    turns = [(350, True), (360, False), (650, True), (690, False), (950, True)]
+    assert node.job("small-modules.js", "findWatched", turns, notes) == [
+        False, True, False, False, True,
+    ]  # fmt: skip
+    assert node.job("small-modules.js", "findWatched", [(0, True), (550, False)], notes) == [
+        True, True, True, False, False,
+    ]  # fmt: skip
+
+
 def test_beats_are_said_in_words(node: Node) -> None:
     slow, below, still, rough = (
         node.call("sound/beats.js", "describeBeats", played_hz, tone_hz)

@@ -77,10 +77,8 @@ def unsorted_take(instrument_id: int) -> Response:
     """Keep and measure a take that belongs to no fingering yet."""
 
     def attach(upload: IO[bytes], note: TakeNote, meant: str) -> int:
-        names = current_writing().names
-        return keep_unsorted(
-            current_notebook(), instrument_id, upload, note, meant=meant, names=names
-        )
+        # The page sends the canonical text, which does not change with the player's note names.
+        return keep_unsorted(current_notebook(), instrument_id, upload, note, meant=meant)
 
     return _answer(attach)
 

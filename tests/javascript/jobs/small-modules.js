@@ -3,6 +3,7 @@
 
 import { describeChanges, findConflicts, formatFingering } from "../../../webapp/static/js/keys-words.js";
 import { matchLevels, measureLoudness } from "../../../webapp/static/js/sound/loudness.js";
+import { WatchedTime } from "../../../webapp/static/js/sound/watched.js";
 import { encodeWav } from "../../../webapp/static/js/sound/wav.js";
 import { makeNamer } from "../../../webapp/static/js/sound/written-names.js";
 import { Walk } from "../../../webapp/static/js/stand/walk.js";
@@ -12,7 +13,8 @@ import { Walk } from "../../../webapp/static/js/stand/walk.js";
 
 /** The written names of sounding pitches. @param {Parameters<typeof makeNamer>[0]} options @param {number[]} all in Hz */
 export function nameAll(options, all) {
-  return all.map(makeNamer(options));
+  const name = makeNamer(options);
+  return all.map((hz) => name(hz).pitch);
 }
 
 /** A wav file in base64, and the samples that are in it. @param {number} rate @param {number} count */
@@ -44,6 +46,26 @@ export function matchWithSilence(loudnesses) {
 export function walk(counts, start, steps) {
   const walked = new Walk(counts, start);
   return steps.map((step) => [walked.go(step), walked.place.target, walked.place.candidate]);
+}
+
+/**
+ * Which notes were watched, each [onset, end] in frames, where watching was turned on and off at frames.
+ * @param {[number, boolean][]} turns in their order
+ * @param {[number, number][]} notes in their order
+ */
+export function findWatched(turns, notes) {
+  const time = new WatchedTime();
+  time.begin();
+  const left = [...turns];
+  return notes.map(([onset, end]) => {
+    while (left.length && left[0][0] <= end) {
+      const [[frame, isOn]] = left.splice(0, 1);
+      time.hear(frame);
+      time.watch(isOn);
+    }
+    time.hear(end);
+    return time.covers(onset);
+  });
 }
 
 /** Text, changes and conflicts of fingerings. @param {Layout} layout @param {State[][]} all */

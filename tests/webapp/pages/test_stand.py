@@ -7,7 +7,7 @@ from analysis.pitch import NoteNames
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, log
-from tests.webapp.pages.sending import send
+from tests.webapp.pages.sending import json_of, send
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import noise_wav, tone_wav
 from webapp.notebook.finder.tries import SuggestionNote, open_try, take_up
@@ -46,7 +46,11 @@ def test_the_list_of_a_session_is_on_one_page_with_all_it_needs(
     assert float(first["data-hz"]) == pytest.approx(sounding_hz(D5_QUARTER_FLAT, a4_hz=442.0))
     assert (first["data-written"], second["data-written"]) == ("D5-50c", "G5")
     urls = [each["data-take-url"] for each in candidates(page)]
-    assert urls == [f"/fingerings/{fingering}/takes.json", f"/tries/{suggested}/takes.json", ""]
+    assert urls == [
+        f"/fingerings/{fingering}/takes.json",
+        f"/tries/{suggested}/takes.json",
+        f"/instruments/{clarinet}/takes.json",
+    ]
     assert len(page.find("svg", class_="fingering")) == 4  # two fingerings, two neighbours of G5
     assert "+3.0 ± 3.1 cents, 1 take" in page.text
     assert "predicted −7 ± 12 cents" in page.text
@@ -89,20 +93,30 @@ def test_one_fingering_and_one_target_lie_on_the_stand_without_a_session(
         assert "Done" not in page.text
 
 
-def test_the_stand_promises_no_takes_where_no_fingering_is_logged(
+def test_takes_go_to_what_is_unsorted_where_no_fingering_is_logged(
     notebook: Notebook, client: Browser, clarinet: int
 ) -> None:
     path = f"/instruments/{clarinet}/stand?q=D5"
-    assert "Nothing is kept before a fingering is logged." in client.get(path).text
+    page = client.get(path)
+    assert "Every note you hold is kept as an unsorted take" in page.text
+    (place,) = candidates(page)
+    assert "data-is-unsorted" in place
+    assert place["data-take-url"] == f"/instruments/{clarinet}/takes.json"
     log(notebook, clarinet, "D5", "T R 123 | 123")
-    assert "Every note you hold is cut, measured and kept" in client.get(path).text
+    page = client.get(path)
+    assert "Every note you hold is cut, measured and kept" in page.text
+    assert all("data-is-unsorted" not in each for each in candidates(page))
 
 
-def test_nothing_typed_asks_for_a_note_and_nonsense_is_refused_in_place(
+def test_nothing_typed_asks_for_a_note_and_keeps_what_is_played_and_nonsense_is_refused_in_place(
     client: Browser, clarinet: int
 ) -> None:
     page = client.get(f"/instruments/{clarinet}/stand")
     assert "Type one note" in page.text
+    (stand,) = page.find("div", class_="stand")
+    assert stand.attributes["data-unsorted-url"] == f"/instruments/{clarinet}/unsorted"
+    (place,) = candidates(page)
+    assert place["data-take-url"] == f"/instruments/{clarinet}/takes.json"
     refused = client.get(f"/instruments/{clarinet}/stand?q=spoon")
     assert refused.status == 422
     assert refused.form("", method="get").values["q"] == "spoon"
@@ -120,6 +134,19 @@ def test_the_stand_reads_and_names_in_the_players_language(
         if "fingerings/new" in each.attributes.get("href", "")
     )
     assert client.get(log_link).form().values["target"] == "B4"
+
+
+def test_the_note_that_a_take_without_a_fingering_meant_is_kept_in_any_language(
+    notebook: Notebook, client: Browser, clarinet: int
+) -> None:
+    change_preferences(notebook, Writing(names=NoteNames.GERMAN))
+    item = client.get(f"/instruments/{clarinet}/stand?q=B4").find("li", class_="stand-item")[0]
+    meant = item.attributes["data-written"]
+    sound = tone_wav(sounding_hz(7000.0))
+    sent = send(client, f"/instruments/{clarinet}/takes.json", sound, meant=meant, is_watched="1")
+    assert sent.status_code == 201
+    take = open_take(notebook, json_of(sent)["take"]).take
+    assert (take.fingering_id, take.meant_text, take.is_watched) == (None, "Bb4", True)
 
 
 def test_ways_lead_to_the_stand(notebook: Notebook, client: Browser, clarinet: int) -> None:

@@ -5,6 +5,7 @@
 import { find as findIn, findAll, show as showElement, write } from "./dom.js";
 import { LevelMeter } from "./level-meter.js";
 import { readCountIn } from "./count-in.js";
+import { forget, recall, remember } from "./remembered.js";
 import { VisitTakeList } from "./visit-take-list.js";
 import { listMicrophones } from "./sound/microphone.js";
 import { Outbox } from "./sound/outbox.js";
@@ -81,7 +82,7 @@ async function enhance(panel) {
 
   async function start() {
     complain("");
-    if (!await recorder.open(localStorage.getItem(DEVICE) ?? undefined)) return;
+    if (!await recorder.open(recall(DEVICE) ?? undefined)) return;
     await showDevices();
     if (recorder.microphone) meter.begin(recorder.microphone);
     recorder.arm({ ...destination(), countInS: countInS() });
@@ -99,7 +100,7 @@ async function enhance(panel) {
     else recorder.close();
   });
   device.addEventListener("change", () => {
-    localStorage.setItem(DEVICE, device.value);
+    remember(DEVICE, device.value);
     start();
   });
   dynamic.addEventListener("change", () => recorder.redirect(destination()));
@@ -110,7 +111,7 @@ async function enhance(panel) {
   recorder.on("count", (seconds) => write(find("state"), `Listening in ${seconds} s.`));
   recorder.on("level", (level) => warn(meter.show(level)));
   recorder.on("trouble", ({ kind, message }) => {
-    if (kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
+    if (kind === "missing") forget(DEVICE); // the next try takes any
     complain(message);
   });
   recorder.on("dropped", (why) => write(find("state"), NOT_KEPT[why]));

@@ -3,6 +3,8 @@
 
 import { TypedEventTarget } from "./typed-event-target.js";
 import { find, findOptional, make, makeLink, write } from "./dom.js";
+import { isWatched } from "./sound/watched.js";
+import { isSetAside } from "./take-results.js";
 import { takeButtons } from "./take-buttons.js";
 
 const moment = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit", second: "2-digit" });
@@ -46,7 +48,7 @@ export class VisitTakeList extends TypedEventTarget {
   add(note) {
     const length = `${note.durationS.toFixed(1)} s`;
     const marks = MARKS.filter(([name]) => note[name]).map(([, words]) => words);
-    this.#addRow(note.id, `Take ${this.#count + 1}, ${length}`, marks);
+    this.#addRow(note, `Take ${this.#count + 1}, ${length}`, marks);
     this.#say(note.id, MEASURING);
   }
 
@@ -54,21 +56,28 @@ export class VisitTakeList extends TypedEventTarget {
   async showKept() {
     for (const item of await this.#outbox.list()) {
       if (item.url === this.#url && !this.#rows.has(item.id)) {
-        this.#addRow(item.id, `Take of ${moment.format(item.keptAt)}`, []);
+        this.#addRow(item, `Take of ${moment.format(item.keptAt)}`, []);
         this.#say(item.id, WAITING);
       }
     }
     await this.#refresh();
   }
 
-  /** @param {number} id @param {string} name @param {string[]} marks */
-  #addRow(id, name, marks) {
+  /**
+   * @param {{id: number, fields: Record<string, string>}} take
+   * @param {string} name
+   * @param {string[]} marks
+   */
+  #addRow(take, name, marks) {
     this.#count += 1;
     const row = make("li");
-    row.dataset.take = String(id);
-    row.append(make("p", "recorder-name", name), make("p", "recorder-result"), make("p", "muted", marks.join(" ")));
+    row.dataset.take = String(take.id);
+    const heading = make("p");
+    heading.append(make("span", "recorder-name", name));
+    if (isWatched(take)) heading.append(" ", make("span", "take-watched", "watched"));
+    row.append(heading, make("p", "recorder-result"), make("p", "muted", marks.join(" ")));
     this.#place.prepend(row);
-    this.#rows.set(id, row);
+    this.#rows.set(take.id, row);
   }
 
   /** @param {number} id @param {string} words */
@@ -87,9 +96,13 @@ export class VisitTakeList extends TypedEventTarget {
     name.replaceChildren(makeLink(result.url, name.textContent ?? ""));
     find(row, ".recorder-result").textContent = result.figure ?? "No pitch";
     row.classList.toggle("is-measured", result.is_usable);
-    const words = result.is_usable ? result.warnings : [result.words, ...result.warnings];
+    const isAside = isSetAside(result);
+    row.classList.toggle("is-aside", isAside);
+    const reasons = isAside ? [result.standing] : result.warnings;
+    const words = result.is_usable ? reasons : [result.words, ...result.warnings];
     const said = find(row, ".muted");
     said.textContent = [...words, said.textContent].join(" ").trim();
+    if (isAside) said.append(" ", makeLink(result.url, "What was it?"));
     const spoken = [`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words].join(" ");
     this.emit("result", spoken);
   }

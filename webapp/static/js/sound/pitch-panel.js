@@ -2,18 +2,20 @@
 // What stands round the trace: the number and its words, and the buttons.
 
 import { make, makeButton, press } from "../dom.js";
-import { describeSteadiness, formatCents, nameSide } from "./pitch-words.js";
+import { describeSpread, describeSteadiness, formatCents, nameSide, nameSteadiness, sayOther } from "./pitch-words.js";
 
 export const RANGES = [10, 25, 50, 100, 200];
 
 /**
  * @typedef {object} Shown what the display says
  * @property {number | null} cents from the target; null: nothing to say
- * @property {string} label the target
+ * @property {string} label the target; "" where there is none
  * @property {boolean} isNow it sounds now
+ * @property {boolean} isHidden it is being measured: nothing of its pitch is told before it ends
  * @property {boolean} isWithin it lies within the player's tolerance
  * @property {number | null} spreadCents
  * @property {string | null} name what sounds
+ * @property {string | null} other the note that sounds, where it is not the target
  * @property {number} decimals
  * @property {string} still what to say where nothing sounds
  */
@@ -32,6 +34,7 @@ function add(parent, name, className) {
 
 export class PitchPanel {
   #element;
+  #frame;
   #legend;
   #said;
   #words;
@@ -48,9 +51,9 @@ export class PitchPanel {
     element.classList.add("live");
     const body = add(element, "div", "live-body");
     this.#words = buildWords(body);
-    const frame = add(body, "div", "live-picture");
-    frame.append(picture);
-    this.#legend = add(frame, "p", "live-legend");
+    this.#frame = add(body, "div", "live-picture");
+    this.#frame.append(picture);
+    this.#legend = add(this.#frame, "p", "live-legend");
     const controls = add(body, "div", "live-controls");
     this.#ranges = buildRanges(controls, acts.onRange);
     this.#freeze = makeButton("Hold still", acts.onFreeze);
@@ -77,27 +80,52 @@ export class PitchPanel {
     this.#legend.textContent = words;
   }
 
+  /** Put something over the picture. @param {HTMLElement} element */
+  place(element) {
+    this.#frame.prepend(element);
+  }
+
   /** What was said last no longer holds. */
   unsay() {
     this.#said.textContent = "";
   }
 
   /** @param {Shown} shown */
-  show({ cents, isNow, isWithin, spreadCents, name, decimals, still }) {
+  show(shown) {
+    const { cents, isNow, isHidden, isWithin, spreadCents, name, decimals, still } = shown;
     this.#element.classList.toggle("is-still", !isNow);
     this.#element.classList.toggle("is-within", isWithin);
+    const instead = sayInstead(shown);
+    const isNumber = instead === "" && cents !== null;
+    const describe = isHidden ? describeSpread : describeSteadiness; // the word stands above it
     const words = this.#words;
-    words.state.textContent = isNow ? "Now" : still;
-    words.cents.textContent = cents === null ? "–" : formatCents(cents, decimals);
-    words.side.textContent = cents === null ? "" : nameSide(cents, decimals);
+    words.state.textContent = isHidden ? "Measuring" : isNow ? "Now" : still;
+    words.instead.textContent = instead;
+    words.cents.textContent = isNumber ? formatCents(cents, decimals) : instead ? "" : "–";
+    words.side.textContent = isNumber ? nameSide(cents, decimals) : "";
     words.within.textContent = isWithin ? "within your tolerance" : "";
     words.sounds.textContent = name === null ? "" : "Sounds as";
     words.name.textContent = name ?? "";
-    words.steady.textContent = spreadCents === null ? "" : describeSteadiness(spreadCents);
+    words.steady.textContent = spreadCents === null ? "" : describe(spreadCents);
+  }
+
+  /** Whether there is a target, so that a trace has a zero. @param {boolean} hasTarget */
+  showPicture(hasTarget) {
+    this.#element.classList.toggle("is-free", !hasTarget);
   }
 }
 
-/** @param {Element} body @returns {Record<"state"|"cents"|"side"|"within"|"sounds"|"name"|"steady", HTMLElement>} */
+/** What stands in the place of the number, or nothing. @param {Shown} shown */
+function sayInstead({ isHidden, spreadCents, other, label }) {
+  if (isHidden) return spreadCents === null ? "hold on" : nameSteadiness(spreadCents);
+  if (other === null) return "";
+  return label ? sayOther(other) : other;
+}
+
+/**
+ * @param {Element} body
+ * @returns {Record<"state"|"cents"|"side"|"instead"|"within"|"sounds"|"name"|"steady", HTMLElement>}
+ */
 function buildWords(body) {
   const now = add(body, "div", "live-now");
   now.setAttribute("aria-live", "off"); // a number that changes all the time is read when asked for
@@ -106,13 +134,14 @@ function buildWords(body) {
   const cents = add(number, "span", "live-cents");
   number.append(" ");
   const side = add(number, "span", "live-side");
+  const instead = add(number, "span", "live-instead");
   const within = add(now, "p", "live-within");
   const line = add(now, "p", "live-name");
   const sounds = add(line, "span", "live-sounds");
   line.append(" ");
   const name = add(line, "span", "");
   const steady = add(now, "p", "live-steady");
-  return { state, cents, side, within, sounds, name, steady };
+  return { state, cents, side, instead, within, sounds, name, steady };
 }
 
 /**

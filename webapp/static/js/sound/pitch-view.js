@@ -4,11 +4,13 @@
 // Zero is the target. The trace is written from left to right on a strip that moves only while
 // something sounds. Numbers change five times a second at most, and show the held pitch (the middle of
 // the last half second), so that they can be read. In a rest the trace and the last held number stay.
+// While a note is measured its trace and number are hidden until it ends: who watches them mends the
+// note with the lip. Whoever wants to see them while playing says so: watching.
 // Whoever wants less movement gets the picture twice a second.
 
 import { dispatch } from "../dom.js";
 import { PitchPanel } from "./pitch-panel.js";
-import { describe } from "./pitch-words.js";
+import { describe, OTHER_NOTE_CENTS } from "./pitch-words.js";
 import { TraceDrawing } from "./trace-drawing.js";
 import { TracePaper } from "./trace-paper.js";
 
@@ -20,6 +22,7 @@ const REST_S = 0.3; // a gap shorter than this is no rest
 const RELEASE_S = 0.2; // the end of a note, where the pitch lets go
 const MOST_TAKES = 6;
 const FINE_RANGE = 10; // here the number has a decimal
+const HIDDEN = "comes when the note ends";
 
 /** @typedef {{timeS: number, hz: number, spreadCents: number | null}} Held what sounded at a moment */
 
@@ -32,13 +35,15 @@ export class PitchView {
   #target = { hz: null, label: "" };
   #toleranceCents = 10;
   #rangeCents = 50;
-  /** @type {((hz: number) => string) | null} */
+  /** @type {import("./written-names.js").Namer | null} */
   #name = null;
   /** @type {Held[]} the oldest first */
   #held = [];
   /** @type {import("./trace-drawing.js").TakeMark[]} */
   #takes = [];
   #isNow = false;
+  #isWatching = false;
+  #isSounding = false;
   #isFrozen = false;
   #isWaiting = false; // to be drawn
   #numberS = -Infinity;
@@ -91,7 +96,27 @@ export class PitchView {
     this.#show();
   }
 
-  /** @param {(hz: number) => string} name from makeNamer */
+  /**
+   * Whether trace and number are shown while a note sounds, or when it has ended.
+   * @param {boolean} isWatching
+   */
+  setWatching(isWatching) {
+    this.#isWatching = isWatching;
+    this.#showNumber();
+    this.#redraw();
+  }
+
+  /** Show something in the place of the trace, as long as there is none. @param {HTMLElement} element */
+  place(element) {
+    this.#panel.place(element);
+  }
+
+  /** What the recorder hears: a note may sound on where its pitch is lost. @param {boolean} isSounding */
+  setSounding(isSounding) {
+    this.#isSounding = isSounding;
+  }
+
+  /** @param {import("./written-names.js").Namer} name from makeNamer */
   setNames(name) {
     this.#name = name;
     this.#showNumber();
@@ -99,11 +124,13 @@ export class PitchView {
 
   /** @param {import("./tracker.js").Reading} reading */
   add(reading) {
-    if (this.#isFrozen) return;
+    if (this.#isFrozen && !this.#isHidden) return; // what is hidden is held still when it has ended
     const { timeS, f0Hz } = reading;
+    // What is shown when a note has ended is of that note alone.
+    if (f0Hz !== null && !this.#isNow && !this.#isWatching) this.#paper.clear();
     this.#paper.add(timeS, f0Hz);
     if (f0Hz !== null) this.#note(reading, f0Hz);
-    const isNow = this.#paper.silentS < REST_S;
+    const isNow = this.#paper.silentS < REST_S || (this.#isNow && this.#isSounding);
     const everyS = this.#calm.matches ? CALM_EVERY_S : NUMBER_EVERY_S;
     const isDue = !(Math.abs(timeS - this.#numberS) < everyS);
     if (this.#held.length && (isNow !== this.#isNow || isDue)) {
@@ -158,7 +185,13 @@ export class PitchView {
     return this.#target.hz ? 1200 * Math.log2(hz / this.#target.hz) : 0;
   }
 
+  /** Whether a note sounds that is measured and not watched. */
+  get #isHidden() {
+    return this.#isNow && !this.#isWatching;
+  }
+
   #show() {
+    this.#panel.showPicture(this.#target.hz !== null);
     this.#drawScale();
     this.#showNumber();
   }
@@ -171,15 +204,21 @@ export class PitchView {
   /** @returns {import("./pitch-panel.js").Shown} */
   #readNumber() {
     const held = this.#isNow ? this.#held.at(-1) : this.#held.at(0);
-    const cents = held && this.#target.hz ? this.#toCents(held.hz) : null;
+    const isHidden = this.#isHidden;
+    const told = isHidden ? undefined : held;
+    const cents = told && this.#target.hz ? this.#toCents(told.hz) : null;
+    const names = told && this.#name ? this.#name(told.hz) : null;
+    const isOther = told !== undefined && (cents === null || Math.abs(cents) > OTHER_NOTE_CENTS);
     const rest = held ? "Last held" : "Nothing has sounded yet";
     return {
       cents,
       label: this.#target.label,
       isNow: this.#isNow && !this.#isFrozen,
+      isHidden,
       isWithin: cents !== null && Math.abs(cents) <= this.#toleranceCents,
       spreadCents: held?.spreadCents ?? null,
-      name: held && this.#name ? this.#name(held.hz) : null,
+      name: names?.pitch ?? null,
+      other: isOther ? names?.note ?? "another note" : null,
       decimals: this.#rangeCents <= FINE_RANGE ? 1 : 0,
       still: this.#isFrozen ? "Held still" : rest,
     };
@@ -217,6 +256,10 @@ export class PitchView {
 
   #draw() {
     this.#drawnMs = performance.now();
+    if (this.#isHidden) {
+      this.#drawing.hideTrace(HIDDEN);
+      return;
+    }
     const { newest, silentS } = this.#paper;
     const toCents = (/** @type {number} */ hz) => this.#toCents(hz);
     this.#drawing.drawTrace(this.#paper, toCents, newest && silentS < REST_S ? toCents(newest.hz) : null);

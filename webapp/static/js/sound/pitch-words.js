@@ -2,6 +2,8 @@
 // What the live display says: numbers with a true minus sign, and the words beside them.
 
 const MINUS = "−";
+/** What sounds further from the target than this is another note: it has a name and no number. */
+export const OTHER_NOTE_CENTS = 100;
 // Half of the notes that clarinettists hold scatter by some 1 cent, nine in ten by under 3.
 /** @type {[number, string][]} */
 const STEADY = [[1, "very steady"], [2.5, "steady"], [6, "moving a little"], [Infinity, "moving"]];
@@ -28,9 +30,19 @@ export function nameSide(cents, decimals = 0) {
 }
 
 /** @param {number} spreadCents @returns {string} */
-export function describeSteadiness(spreadCents) {
+export function nameSteadiness(spreadCents) {
   const [, words] = STEADY.find(([limit]) => spreadCents < limit) ?? STEADY[STEADY.length - 1];
-  return `${words}, spread ${spreadCents.toFixed(1)} cents`;
+  return words;
+}
+
+/** @param {number} spreadCents @returns {string} */
+export function describeSteadiness(spreadCents) {
+  return `${nameSteadiness(spreadCents)}, ${describeSpread(spreadCents)}`;
+}
+
+/** @param {number} spreadCents */
+export function describeSpread(spreadCents) {
+  return `spread ${spreadCents.toFixed(1)} cents`;
 }
 
 /**
@@ -38,7 +50,9 @@ export function describeSteadiness(spreadCents) {
  * @param {import("./pitch-panel.js").Shown} shown
  * @returns {string}
  */
-export function describe({ cents, label, isNow, isWithin, spreadCents, name, decimals }) {
+export function describe({ cents, label, isNow, isHidden, isWithin, other, spreadCents, name, decimals }) {
+  if (isHidden) return "Measuring. What it sounds as is told when the note ends.";
+  if (other !== null) return describeOther(isNow, other, label, name);
   if (cents === null) return `Nothing has sounded yet.${label ? ` The target is ${label}.` : ""}`;
   const side = nameSide(cents, decimals);
   const size = Math.abs(cents).toFixed(decimals);
@@ -47,4 +61,16 @@ export function describe({ cents, label, isNow, isWithin, spreadCents, name, dec
   if (isWithin) words.push("within your tolerance");
   if (spreadCents !== null) words.push(describeSteadiness(spreadCents));
   return `${words.join(", ")}.${name === null ? "" : ` It sounds as ${name}.`}`;
+}
+
+/** @param {boolean} isNow @param {string} other @param {string} label @param {string | null} name */
+function describeOther(isNow, other, label, name) {
+  const place = label ? `, not ${label}` : "";
+  const exactly = name === null || name === other ? "" : ` It sounds as ${name}.`;
+  return `${isNow ? "Now" : "Last held"}: ${sayOther(other)}${place}.${exactly}`;
+}
+
+/** What is said of another note than the one that is asked for. @param {string} other */
+export function sayOther(other) {
+  return `you play ${other}`;
 }

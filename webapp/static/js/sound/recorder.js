@@ -6,6 +6,7 @@ import { Awake } from "./awake.js";
 import { NoteCutter } from "./cutting.js";
 import { MicrophoneTrouble, openMicrophone } from "./microphone.js";
 import { ToneDetector } from "./tone-detector.js";
+import { WATCHED, WatchedTime } from "./watched.js";
 import { encodeWav } from "./wav.js";
 
 /**
@@ -19,7 +20,7 @@ import { encodeWav } from "./wav.js";
 /** @typedef {"short" | "noise"} Dropped why a note is not kept */
 /**
  * @typedef {import("./cutting.js").Note & {id: number, label: string, url: string,
- *   sampleRate: number, durationS: number}} RecordedNote
+ *   fields: Record<string, string>, sampleRate: number, durationS: number}} RecordedNote
  */
 /** @typedef {import("./outbox.js").OutboxDetails} OutboxDetails */
 
@@ -50,6 +51,7 @@ export class Recorder extends TypedEventTarget {
   /** @type {Set<number>} */
   #own = new Set();
   #counting = 0;
+  #watched = new WatchedTime();
   #awake = new Awake();
   /** @type {RecorderState} */
   state = "closed";
@@ -104,6 +106,14 @@ export class Recorder extends TypedEventTarget {
     this.#destination = destination;
   }
 
+  /**
+   * Say whether the player sees the pitch while it sounds: the takes that it was seen of say so.
+   * @param {boolean} isWatching
+   */
+  watch(isWatching) {
+    this.#watched.watch(isWatching);
+  }
+
   /** Record no more; a note that sounds is kept. */
   disarm() {
     clearTimeout(this.#counting);
@@ -143,7 +153,11 @@ export class Recorder extends TypedEventTarget {
       onLevel: (level) => this.emit("level", level),
     });
     this.#cutter = cutter;
-    microphone.listen((chunk, firstFrame) => cutter.push(chunk, firstFrame));
+    this.#watched.begin();
+    microphone.listen((chunk, firstFrame) => {
+      this.#watched.hear(firstFrame + chunk.length);
+      cutter.push(chunk, firstFrame);
+    });
     microphone.addEventListener("ended", () => {
       if (this.microphone !== microphone) return;
       this.close();
@@ -171,12 +185,13 @@ export class Recorder extends TypedEventTarget {
    * @param {Destination} destination
    * @param {number} sampleRate
    */
-  async #keep(note, { url, fields, label = "" }, sampleRate) {
+  async #keep(note, { url, fields: said, label = "" }, sampleRate) {
+    const fields = this.#watched.covers(note.onsetFrame) ? { ...said, ...WATCHED } : { ...said };
     const wav = encodeWav(note.samples, sampleRate);
     const id = await this.#outbox.keep({ url, wav, fields, label });
     this.#own.add(id);
     const durationS = (note.endFrame - note.onsetFrame) / sampleRate;
-    this.emit("note", { ...note, id, label, url, sampleRate, durationS });
+    this.emit("note", { ...note, id, label, url, fields, sampleRate, durationS });
     this.#outbox.send();
   }
 

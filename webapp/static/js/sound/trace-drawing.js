@@ -4,7 +4,7 @@
 // light and dark by itself. Measured beside a canvas: a third of the work on the page's thread.
 
 import { makeSvg, setAttributes } from "../dom.js";
-import { formatCents } from "./pitch-words.js";
+import { formatCents, OTHER_NOTE_CENTS } from "./pitch-words.js";
 
 const LEFT = 46;
 const RIGHT = 80; // room for the marks of takes
@@ -22,6 +22,7 @@ export class TraceDrawing {
   #beyond;
   #marks;
   #pen;
+  #veil;
   #right = 0;
   #bottom = 0;
   #middle = 0;
@@ -38,6 +39,7 @@ export class TraceDrawing {
     this.#beyond = makeSvg("path", { class: "live-beyond" }, this.svg);
     this.#marks = makeSvg("g", { class: "live-marks" }, this.svg);
     this.#pen = makeSvg("g", { class: "live-pen" }, this.svg);
+    this.#veil = makeSvg("text", { class: "live-veil", "text-anchor": "middle" }, this.svg);
     this.resize(360, 240);
   }
 
@@ -100,6 +102,7 @@ export class TraceDrawing {
    * @param {number | null} penCents what the pen says; null: nothing sounds
    */
   drawTrace(paper, toCents, penCents) {
+    this.#veil.textContent = "";
     const perS = (this.#right - LEFT) / this.lengthS;
     let [line, beyond] = ["", ""];
     for (const run of paper.runs) {
@@ -122,6 +125,14 @@ export class TraceDrawing {
     this.#drawPen(penCents);
   }
 
+  /** Draw nothing of what sounds, and say why. @param {string} words */
+  hideTrace(words) {
+    for (const path of [this.#halo, this.#line, this.#beyond]) path.setAttribute("d", "");
+    this.#drawPen(null);
+    setAttributes(this.#veil, { x: (LEFT + this.#right) / 2, y: (EDGE + this.#middle) / 2 + 5 });
+    this.#veil.textContent = words;
+  }
+
   /** @param {number | null} cents */
   #drawPen(cents) {
     this.#pen.replaceChildren();
@@ -132,6 +143,7 @@ export class TraceDrawing {
     }
     const [y, out] = [this.#place(cents), cents > 0 ? -1 : 1];
     makeSvg("path", { d: `M${this.#right - 12} ${y - 2 * out}h24l-12 ${14 * out}z` }, this.#pen);
+    if (Math.abs(cents) > OTHER_NOTE_CENTS) return;
     const words = makeSvg("text", { x: this.#right - 16, y: y - out * 10 + 5, "text-anchor": "end" }, this.#pen);
     words.textContent = `${formatCents(cents)} ${out < 0 ? "↑" : "↓"}`;
   }

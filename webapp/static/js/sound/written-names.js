@@ -8,6 +8,7 @@ const MINUS = "−";
 
 /** @typedef {"english" | "german" | "romance"} Names */
 /** @typedef {Record<number, string>} Words for an alteration in cents */
+/** @typedef {(hz: number) => {note: string, pitch: string}} Namer the nearest quarter tone, and with the rest */
 
 /** @type {Record<string, string>} */
 const SOLFEGE = { C: "do", D: "ré", E: "mi", F: "fa", G: "sol", A: "la", B: "si" };
@@ -70,7 +71,7 @@ const LANGUAGES = {
 /**
  * @param {{transpositionCents: number, tuningAHz: number, names: Names}} options
  *   `transpositionCents` is from written to sounding (B-flat soprano: -200)
- * @returns {(hz: number) => string}
+ * @returns {Namer}
  */
 export function makeNamer({ transpositionCents, tuningAHz, names }) {
   const { name, one, cents } = LANGUAGES[names];
@@ -79,10 +80,10 @@ export function makeNamer({ transpositionCents, tuningAHz, names }) {
     const step = Math.round(written / QUARTER_TONE);
     const [letter, alter] = NAMES[((step % 24) + 24) % 24];
     const rest = Math.round(written - QUARTER_TONE * step);
-    const pitch = name(letter, alter, Math.floor(step / 24) - 1);
-    if (rest === 0) return pitch;
+    const note = name(letter, alter, Math.floor(step / 24) - 1);
+    if (rest === 0) return { note, pitch: note };
     const size = Math.abs(rest);
-    const joint = pitch.includes(",") ? ", " : " ";
-    return `${pitch}${joint}${rest < 0 ? MINUS : "+"}${size} ${size === 1 ? one : cents}`;
+    const joint = note.includes(",") ? ", " : " ";
+    return { note, pitch: `${note}${joint}${rest < 0 ? MINUS : "+"}${size} ${size === 1 ? one : cents}` };
   };
 }

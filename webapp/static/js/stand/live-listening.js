@@ -78,7 +78,7 @@ export class LiveListening extends TypedEventTarget {
     this.#stopHearing = microphone.listen((chunk, firstFrame) => live.push(chunk, firstFrame));
     this.emit("open", microphone);
     this.#awake.hold();
-    this.aim(this.#destination);
+    if (this.#destination) this.aim(this.#destination);
   }
 
   /** Close the microphone; what was cut is kept. */
@@ -87,18 +87,19 @@ export class LiveListening extends TypedEventTarget {
     this.#recorder.close();
   }
 
-  /**
-   * Say where takes go from now on.
-   * @param {Destination | null} destination null: nowhere, and only the display listens
-   */
+  /** Say where takes go from now on. @param {Destination} destination */
   aim(destination) {
     this.#destination = destination;
     if (!this.isOn) return;
-    if (destination === null) this.#recorder.disarm();
-    else if (this.#isArmed) this.#recorder.redirect(destination);
+    if (this.#isArmed) this.#recorder.redirect(destination);
     else this.#recorder.arm({ ...destination, countInS: this.#countInS });
-    this.#isArmed = destination !== null;
+    this.#isArmed = true;
     this.#countInS = 0; // once, when the player takes up the instrument
+  }
+
+  /** Say whether the pitch is seen while it sounds. @param {boolean} isWatching */
+  watch(isWatching) {
+    this.#recorder.watch(isWatching);
   }
 
   #end() {

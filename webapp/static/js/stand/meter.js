@@ -11,7 +11,7 @@ const WORDS = {
   counting: "",
   closed: "The microphone is off.",
   opening: "Opening the microphone…",
-  idle: "Listening. Nothing is kept here.",
+  idle: "Listening.",
   waiting: "Play when you are ready.",
   sounding: "Recording…",
 };

@@ -4,17 +4,27 @@
 import { findAll, show } from "../dom.js";
 
 /**
- * @typedef {{element: HTMLElement, url: string, keys: string, shiftCents: number,
- *   bestTake?: string}} Candidate
- * @typedef {{element: HTMLElement, hz: number, name: string, label: string, written: string,
+ * @typedef {object} Candidate
+ * @property {HTMLElement} element
+ * @property {string} url where its takes go
+ * @property {boolean} isUnsorted no fingering is known: its takes belong to none yet
+ * @property {string} keys
+ * @property {number} shiftCents
+ * @property {string} [bestTake]
+ */
+/**
+ * "hz" is null and "written" empty where no note is asked for.
+ * @typedef {{element: HTMLElement, hz: number | null, name: string, label: string, written: string,
  *   root: {hz: number, label: string, ratio: string} | null, candidates: Candidate[]}} Target
  * @typedef {{target: number, candidate: number}} Place
  */
 
 /** @param {HTMLElement} element @returns {Candidate} */
 function readCandidate(element) {
-  const { takeUrl = "", keys = "", shiftCents, bestTake } = element.dataset;
-  return { element, url: takeUrl, keys, shiftCents: Number(shiftCents), bestTake };
+  const { takeUrl = "", isUnsorted, keys = "", shiftCents, bestTake } = element.dataset;
+  return {
+    element, url: takeUrl, isUnsorted: isUnsorted !== undefined, keys, shiftCents: Number(shiftCents), bestTake,
+  };
 }
 
 /** @param {HTMLElement} stand @returns {Target[]} */
@@ -23,7 +33,7 @@ export function readTargets(stand) {
     const { hz, name = "", label = "", written = "", rootHz, rootLabel = "", ratio = "" } = element.dataset;
     const root = rootHz ? { hz: Number(rootHz), label: rootLabel, ratio } : null;
     const candidates = findAll(element, "[data-candidate]").map(readCandidate);
-    return { element, hz: Number(hz), name, label, written, root, candidates };
+    return { element, hz: hz ? Number(hz) : null, name, label, written, root, candidates };
   });
 }
 
@@ -40,16 +50,17 @@ export function findStart(targets, name) {
 }
 
 /**
- * A name for the takes of one fingering for one target.
+ * A name for the takes of one fingering for one target, or of none.
  * @param {Pick<Target, "name">} target
  * @param {Pick<Candidate, "keys">} candidate
  */
 export function labelOf({ name }, { keys }) {
-  return `${name}, ${keys}`;
+  return keys ? `${name}, ${keys}` : name;
 }
 
 /**
  * Where a take belongs: one fingering may stand under several targets, and the label tells them apart.
+ * Unsorted takes all go to one address, so only the label says which target they are of.
  * @param {Target[]} targets
  * @param {{url: string, label: string}} take
  * @returns {{target: number, name: string, candidate: Candidate} | null}
@@ -59,7 +70,7 @@ export function findPlace(targets, { url, label }) {
     each.candidates
       .filter((candidate) => candidate.url === url)
       .map((candidate) => ({ target, name: each.name, candidate, label: labelOf(each, candidate) })));
-  return found.find((one) => one.label === label) ?? found[0] ?? null;
+  return found.find((one) => one.label === label) ?? found.find(({ candidate }) => !candidate.isUnsorted) ?? null;
 }
 
 /** Show one fingering of one target and hide everything else. @param {Target[]} targets @param {Place} place */

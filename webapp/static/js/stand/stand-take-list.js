@@ -3,9 +3,6 @@
 
 import { make, makeButton, makeLink } from "../dom.js";
 import { takeButtons } from "../take-buttons.js";
-import { formatCents } from "../sound/pitch-words.js";
-
-/** @typedef {import("../sound/sending.js").MeasuredTake} MeasuredTake */
 
 /**
  * @typedef {object} Row of one take
@@ -14,25 +11,10 @@ import { formatCents } from "../sound/pitch-words.js";
  * @property {HTMLElement} doing what can be done with it
  * @property {HTMLElement} said
  * @property {string} name of the target
+ * @property {string} words that were told of it
  * @property {boolean} isSettled
  * @property {number | null} refusedId
  */
-
-/**
- * A number with its uncertainty, as the entry pages write it.
- * @param {Pick<MeasuredTake, "offset_cents" | "uncertainty_cents">} result
- * @param {number} [shiftCents] how far what the fingering was logged for lies from the target
- */
-export function describeOffset({ offset_cents: offset, uncertainty_cents: uncertainty }, shiftCents = 0) {
-  if (offset === null) return "no pitch";
-  const give = uncertainty === null ? "" : ` ± ${formatGive(uncertainty)}`;
-  return `${formatCents(offset + shiftCents, 1)}${give} cents`;
-}
-
-/** An uncertainty, rounded up: no recording proves a pitch to 0.0 (as drawing/figures.py). @param {number} cents */
-export function formatGive(cents) {
-  return Math.max(0.1, Math.ceil(cents * 10 - 1e-9) / 10).toFixed(1);
-}
 
 export class StandTakeList {
   #list;
@@ -53,20 +35,21 @@ export class StandTakeList {
   /**
    * A note was cut; nothing is known of it yet.
    * @param {number} id
-   * @param {{name: string, keys: string}} what target and fingering
+   * @param {{name: string, keys: string, isWatched: boolean}} what target and fingering, and how it was played
    * @param {string} [words]
    */
-  add(id, { name, keys }, words = "being measured…") {
+  add(id, { name, keys, isWatched }, words = "being measured…") {
     if (this.#rows.has(id)) return;
     const row = make("li", "stand-take");
     const what = make("p", "stand-take-what");
     what.append(make("strong", "", name), " ", make("span", "muted", keys));
+    if (isWatched) what.append(" ", make("span", "take-watched", "watched"));
     const number = make("p", "stand-take-number");
     const doing = make("p", "stand-take-doing");
     const said = make("p", "stand-take-words", words);
     row.append(number, what, doing, said);
     this.#list.prepend(row);
-    this.#rows.set(id, { row, number, doing, said, name, isSettled: false, refusedId: null });
+    this.#rows.set(id, { row, number, doing, said, name, words: "", isSettled: false, refusedId: null });
   }
 
   /** Something is said of a take that has no result yet. @param {number} id @param {string} words */
@@ -76,19 +59,21 @@ export class StandTakeList {
   }
 
   /**
-   * The server has measured it; it lies so far from the target on the stand, in these words.
+   * The server has measured it, and this is what is told of it.
    * @param {number} id
-   * @param {MeasuredTake} result
-   * @param {string} words
+   * @param {number} take its number there
+   * @param {import("../take-results.js").Told} told
    */
-  settle(id, result, words) {
+  settle(id, take, told) {
     const kept = this.#rows.get(id);
     if (!kept) return;
     kept.isSettled = true;
     kept.refusedId = null;
-    kept.number.textContent = words;
-    kept.said.textContent = [result.is_usable ? "" : result.words, ...(result.warnings ?? [])].join(" ").trim();
-    this.#offer(kept, result);
+    kept.words = told.words;
+    kept.number.textContent = told.figure;
+    kept.said.textContent = told.words;
+    kept.row.classList.toggle("is-aside", told.isAside);
+    this.#offer(kept, take, told.link);
   }
 
   /**
@@ -114,17 +99,17 @@ export class StandTakeList {
     }
   }
 
-  /** @param {Row} kept @param {MeasuredTake} result */
-  #offer(kept, result) {
-    const button = makeButton("Put in the bin", () => this.#turn(kept, result, button), "quiet");
+  /** @param {Row} kept @param {number} take @param {{url: string, words: string}} link */
+  #offer(kept, take, link) {
+    const button = makeButton("Put in the bin", () => this.#turn(kept, take, button), "quiet");
     button.setAttribute("aria-label", `Put in the bin: this take of ${kept.name}`);
-    kept.doing.replaceChildren(makeLink(result.url, "Look at it"), button);
+    kept.doing.replaceChildren(makeLink(link.url, link.words), button);
   }
 
-  /** @param {Row} kept @param {MeasuredTake} result @param {HTMLButtonElement} button */
-  async #turn(kept, result, button) {
+  /** @param {Row} kept @param {number} take @param {HTMLButtonElement} button */
+  async #turn(kept, take, button) {
     const isBinned = kept.row.classList.contains("is-binned");
-    const isDone = await (isBinned ? this.#doing.restore(result.take) : this.#doing.bin(result.take));
+    const isDone = await (isBinned ? this.#doing.restore(take) : this.#doing.bin(take));
     if (!isDone) {
       kept.said.textContent = "The notebook did not answer, so nothing was changed. Try again.";
       this.#doing.say(kept.said.textContent);
@@ -133,7 +118,7 @@ export class StandTakeList {
     kept.row.classList.toggle("is-binned", !isBinned);
     button.textContent = isBinned ? "Put in the bin" : "Put it back";
     button.setAttribute("aria-label", `${button.textContent}: this take of ${kept.name}`);
-    kept.said.textContent = isBinned ? "" : "In the bin.";
+    kept.said.textContent = isBinned ? kept.words : "In the bin.";
     this.#doing.say(isBinned ? "The take is back." : "The take is in the bin.");
   }
 }

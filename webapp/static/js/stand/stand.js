@@ -3,7 +3,8 @@
 // into takes and measured. All targets are on the page, so going through them asks nothing of the
 // server; takes wait in this browser while it is away.
 
-import { find as findIn, findAll, press as pressIn, show as showElement, dispatch } from "../dom.js";
+import { find as findIn, findAll, findOptional, press as pressIn, show as showElement, dispatch } from "../dom.js";
+import { forget, recall, remember } from "../remembered.js";
 import { Outbox } from "../sound/outbox.js";
 import { PitchView } from "../sound/pitch-view.js";
 import { makeNamer } from "../sound/written-names.js";
@@ -17,6 +18,7 @@ import { describePlace, findStart, labelOf, readTargets, showPlace } from "./pag
 import { settleForm, watchSettling } from "./settling.js";
 import { Takes } from "./takes.js";
 import { Walk } from "./walk.js";
+import { offerWatching } from "./watching.js";
 
 /** @typedef {import("./pedal.js").Wish} Wish */
 
@@ -38,9 +40,11 @@ view.setNames(makeNamer({ transpositionCents: Number(transpositionCents), tuning
 view.setTolerance(Number(toleranceCents));
 const meter = new Meter(stand);
 const marks = new Marks(view);
+const player = findOptional(stand, "[data-comparison-player]"); // none where no note is asked for
 const countInS = readCountIn(findSelect("count-in"));
 /** @type {LiveListening | null} */
 let listening = null;
+let isWatching = false;
 let countedS = 0; // until it listens; the button is in sight wherever one stands, on a phone as well
 
 const here = () => targets[walk.place.target];
@@ -57,11 +61,15 @@ function showTrouble(words) {
   showElement(find("trouble"), words !== "");
 }
 
-/** Where a take of what lies on the stand goes; null where there is no fingering yet. */
+/** Where a take of what lies on the stand goes: to a fingering, to a try, or to what is unsorted. */
 function aim() {
-  const { url } = candidate();
+  const { url, isUnsorted } = candidate();
+  const { written } = here();
   // The tuning A goes with the take: it may be sent when the session has another one.
-  return url ? { url, fields: { take_tuning_a_hz: tuningAHz }, label: labelOf(here(), candidate()) } : null;
+  /** @type {Record<string, string>} */
+  const fields = { take_tuning_a_hz: tuningAHz };
+  if (isUnsorted && written) fields.meant = written;
+  return { url, fields, label: labelOf(here(), candidate()) };
 }
 
 function show() {
@@ -73,7 +81,7 @@ function show() {
   for (const { wish, button } of buttons) {
     if (wish !== "listen") button.setAttribute("aria-disabled", String(!walk.can(wish)));
   }
-  dispatch(find("comparison-player"), "target", { hz, label: name, root, bestTake: candidate().bestTake });
+  if (player) dispatch(player, "target", { hz, label: name, root, bestTake: candidate().bestTake });
   // A reload comes back here; an address with "#" would make the page jump.
   history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
   // What had the focus may be hidden now.
@@ -100,7 +108,7 @@ function showListening(isOn) {
 /** @param {LiveListening} listening @param {boolean} isWanted */
 async function listen(listening, isWanted) {
   showTrouble("");
-  if (isWanted) await listening.start(localStorage.getItem(DEVICE) ?? undefined, countInS());
+  if (isWanted) await listening.start(recall(DEVICE) ?? undefined, countInS());
   else listening.stop();
   showListening(listening.isOn);
   if (listening.isOn) stand.scrollIntoView();
@@ -117,7 +125,7 @@ async function offerMicrophones(microphone) {
 
 /** @param {import("../sound/microphone.js").MicrophoneTrouble} trouble */
 function showTroubleOf({ kind, message }) {
-  if (kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
+  if (kind === "missing") forget(DEVICE); // the next try takes any
   showTrouble(message);
 }
 
@@ -145,22 +153,39 @@ async function start() {
   for (const part of findAll(stand, "[data-live]")) showElement(part);
   showElement(findIn(document, "[data-plain]"), false);
   watchPresses();
+  const { endHint } = startWatching();
   watchSettling(targets, { say, showTrouble, goOn: () => walk.can("next-target") && go("next-target") });
   show();
   const outbox = await Outbox.open();
   outbox.on("trouble", ({ message }) => showTrouble(message));
   listening = new LiveListening({ outbox, range: { lowHz: Number(lowHz), highHz: Number(highHz) } });
   listening.aim(aim());
+  listening.watch(isWatching);
+  listening.on("note", endHint);
   const takes = new Takes({ stand, targets, outbox, marks, say });
   takes.follow(listening);
   showWhatIsHeard(listening);
   await takes.showWaiting();
 }
 
+function startWatching() {
+  const watching = offerWatching(stand, {
+    say,
+    choose(isChosen) {
+      isWatching = isChosen;
+      view.setWatching(isChosen);
+      listening?.watch(isChosen);
+    },
+  });
+  view.place(watching.hint);
+  return watching;
+}
+
 /** @param {LiveListening} listening */
 function showWhatIsHeard(listening) {
   listening.on("state", (state) => {
-    dispatch(find("comparison-player"), "microphone", { isOpen: state !== "closed" });
+    if (player) dispatch(player, "microphone", { isOpen: state !== "closed" });
+    view.setSounding(state === "sounding");
     meter.showState(state);
     if (state === "counting") return;
     countedS = 0;
@@ -181,7 +206,7 @@ function showWhatIsHeard(listening) {
   });
   const choice = findSelect("microphone");
   choice.addEventListener("change", () => {
-    localStorage.setItem(DEVICE, choice.value);
+    remember(DEVICE, choice.value);
     listen(listening, true);
   });
   window.addEventListener("pagehide", () => listening.stop());

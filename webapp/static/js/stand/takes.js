@@ -4,8 +4,10 @@
 import { find, make, show } from "../dom.js";
 import { send } from "./asking.js";
 import { findPlace } from "./page.js";
-import { StandTakeList, describeOffset, formatGive } from "./stand-take-list.js";
+import { StandTakeList } from "./stand-take-list.js";
+import { formatGive, tellTake } from "../take-results.js";
 import { formatCents } from "../sound/pitch-words.js";
+import { isWatched } from "../sound/watched.js";
 
 const WAITS = "Waits in this browser. It is sent as soon as the notebook answers; nothing is lost.";
 const SLOW_MS = 4000;
@@ -20,6 +22,7 @@ export class Takes {
   #say;
   #none;
   #list;
+  #unsortedUrl;
 
   /**
    * @param {{stand: HTMLElement, targets: Target[], outbox: import("../sound/outbox.js").Outbox,
@@ -31,6 +34,7 @@ export class Takes {
     this.#marks = marks;
     this.#say = say;
     this.#none = find(stand, "[data-no-takes]");
+    this.#unsortedUrl = stand.dataset.unsortedUrl ?? "";
     this.#list = new StandTakeList(find(stand, "[data-takes]"), {
       bin: (take) => send(`/bin/take/${take}.json`).then(({ isDone }) => isDone),
       restore: (take) => send(`/bin/take/${take}/restore.json`).then(({ isDone }) => isDone),
@@ -61,11 +65,15 @@ export class Takes {
     return findPlace(this.#targets, item);
   }
 
-  /** @param {{id: number, url: string, label: string}} take @param {string} [words] */
-  #add({ id, url, label }, words) {
+  /**
+   * @param {{id: number, url: string, label: string, fields: Record<string, string>}} take
+   * @param {string} [words]
+   */
+  #add({ id, url, label, fields }, words) {
     const found = this.#find({ url, label });
+    const what = { name: found?.name ?? label, keys: found?.candidate.keys ?? "", isWatched: isWatched({ fields }) };
     show(this.#none, false);
-    this.#list.add(id, { name: found?.name ?? label, keys: found?.candidate.keys ?? "" }, words);
+    this.#list.add(id, what, words);
     if (!words) setTimeout(() => this.#list.say(id, WAITS), SLOW_MS);
   }
 
@@ -74,15 +82,16 @@ export class Takes {
     const found = this.#find(item);
     if (!found) return;
     const { target, name, candidate } = found;
-    const words = describeOffset(result, candidate.shiftCents);
+    const isAsked = this.#targets[target].hz !== null;
+    const { shiftCents } = candidate;
+    const told = tellTake(result, { name, isAsked, shiftCents, unsortedUrl: this.#unsortedUrl });
     this.#add({ ...item, id }, WAITS);
-    this.#list.settle(id, result, words);
-    if (result.offset_cents !== null) {
-      const offsetCents = result.offset_cents + candidate.shiftCents;
-      this.#marks.add(target, id, { offsetCents, uncertaintyCents: result.uncertainty_cents });
+    this.#list.settle(id, result.take, told);
+    if (told.markCents !== null) {
+      this.#marks.add(target, id, { offsetCents: told.markCents, uncertaintyCents: result.uncertainty_cents });
     }
     showPooled(candidate, result.pooled);
-    this.#say(result.is_usable ? `${name}: ${words}.` : `${name}: ${result.words}`);
+    this.#say(told.spoken);
   }
 
   /** @param {OutboxDetails["refused"]} detail */

@@ -1,0 +1,75 @@
+// @ts-check
+// What a list of takes says of a take that was measured: a figure, a reason, and where to go.
+
+import { formatCents, OTHER_NOTE_CENTS } from "./sound/pitch-words.js";
+
+/** @typedef {import("./sound/sending.js").MeasuredTake} MeasuredTake */
+
+/**
+ * @typedef {object} Told
+ * @property {string} figure
+ * @property {string} words why it does not count, or what the recording lacks
+ * @property {string} spoken all of it, for those who do not see it
+ * @property {{url: string, words: string}} link
+ * @property {boolean} isAside it is kept and does not count
+ * @property {number | null} markCents where it lies from the target on the stand; null: nowhere near
+ */
+
+/**
+ * @typedef {object} Place on the stand where it was played
+ * @property {string} name of the target
+ * @property {boolean} isAsked a note is asked for
+ * @property {number} shiftCents how far what the fingering was logged for lies from the target
+ * @property {string} unsortedUrl where unsorted takes are
+ */
+
+/** Whether a take is kept with its fingering, and not counted. @param {MeasuredTake} result */
+export function isSetAside({ fingering, counts, standing }) {
+  return fingering !== null && !counts && standing !== "";
+}
+
+/**
+ * @param {MeasuredTake} result
+ * @param {Place} place
+ * @returns {Told}
+ */
+export function tellTake(result, place) {
+  if (result.fingering === null) return tellUnsorted(result, place);
+  const { name, shiftCents } = place;
+  const cents = result.offset_cents === null ? null : result.offset_cents + shiftCents;
+  const figure = describeOffset(result, shiftCents);
+  const isAside = isSetAside(result);
+  const reason = result.is_usable ? "" : result.words;
+  const words = isAside ? result.standing : [reason, ...result.warnings].join(" ").trim();
+  const spoken = isAside ? `${name}: ${figure}. ${words}` : `${name}: ${reason || `${figure}.`}`;
+  const link = { url: result.url, words: isAside ? "What was it?" : "Look at it" };
+  return { figure, words, spoken, link, isAside, markCents: isAside ? null : cents };
+}
+
+/** @param {MeasuredTake} result @param {Place} place @returns {Told} */
+function tellUnsorted(result, { name, isAsked, unsortedUrl }) {
+  const cents = result.offset_cents;
+  const isNear = cents !== null && Math.abs(cents) <= OTHER_NOTE_CENTS;
+  const away = isNear ? `${describeOffset(result)} from ${isAsked ? name : result.played}.` : "";
+  const words = [result.is_usable ? away : result.words, result.standing].join(" ").trim();
+  const figure = result.is_usable ? result.played : "no pitch";
+  const spoken = `${result.is_usable ? `You played ${result.played}. ` : ""}${words}`;
+  const link = { url: unsortedUrl, words: "Unsorted takes" };
+  return { figure, words, spoken, link, isAside: true, markCents: isNear && isAsked ? cents : null };
+}
+
+/**
+ * A number with its uncertainty, as the entry pages write it.
+ * @param {Pick<MeasuredTake, "offset_cents" | "uncertainty_cents">} result
+ * @param {number} [shiftCents] how far what the fingering was logged for lies from the target
+ */
+function describeOffset({ offset_cents: offset, uncertainty_cents: uncertainty }, shiftCents = 0) {
+  if (offset === null) return "no pitch";
+  const give = uncertainty === null ? "" : ` ± ${formatGive(uncertainty)}`;
+  return `${formatCents(offset + shiftCents, 1)}${give} cents`;
+}
+
+/** An uncertainty, rounded up: no recording proves a pitch to 0.0 (as drawing/figures.py). @param {number} cents */
+export function formatGive(cents) {
+  return Math.max(0.1, Math.ceil(cents * 10 - 1e-9) / 10).toFixed(1);
+}
