@@ -247,7 +247,7 @@ def test_a_manifest_longer_than_what_it_lists_is_not_parsed(
     with zipfile.ZipFile(path, "w") as packed:
         packed.writestr("notebook.sqlite3", contents["notebook.sqlite3"])
         packed.writestr("manifest.json", text)
-    monkeypatch.setattr(backup_format.json, "loads", refuse)
+    monkeypatch.setattr("json.loads", refuse)
     refused(mine, path, "far longer than what it holds")
 
 
