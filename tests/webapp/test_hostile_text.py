@@ -4,12 +4,15 @@ The strings are of our own making: markup, quotes, template and typesetting synt
 override (U+202E), control characters, and characters outside the basic plane.
 """
 
+import random
+import unicodedata
 from io import BytesIO
 
 import pytest
 from pypdf import PdfReader
 
 from analysis.pitch import NoteNames
+from analysis.plain_text import clean_text
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, clarinet, draft
 from webapp.app import create_app
@@ -110,9 +113,9 @@ def test_a_form_sends_back_what_it_was_given(
     instrument, fingering, _ = fill_with(notebook, take_maker, text)
     browser = Browser(create_app(notebook))
     values = browser.get(f"/fingerings/{fingering}/edit").form().values
-    # HTMLParser reads NUL as it stands; browsers show U+FFFD in its place.
-    assert values["notes"] == text.strip()
-    assert browser.get(f"/instruments/{instrument}/edit").form().values["reed"] == text.strip()
+    kept = clean_text(text).strip()
+    assert values["notes"] == kept
+    assert browser.get(f"/instruments/{instrument}/edit").form().values["reed"] == kept
 
 
 @pytest.mark.parametrize("text", HOSTILE)
@@ -157,3 +160,26 @@ def test_a_hostile_name_survives_an_edit_conflict_as_text(
     assert HOSTILE[0] in page.text
     assert page.form().values["name"] == HOSTILE[1]
     assert not page.find("img")
+
+
+@pytest.mark.parametrize("group", "LMNPSZC")
+def test_every_category_of_unicode_reaches_page_and_chart(
+    notebook: Notebook, take_maker: TakeMaker, group: str
+) -> None:
+    """General categories of Unicode (UAX 44), noncharacters and halves of pairs included."""
+    by_category: dict[str, list[str]] = {}
+    for character in map(chr, range(0x110000)):
+        category = unicodedata.category(character)
+        if category.startswith(group):
+            by_category.setdefault(category, []).append(character)
+    chance = random.Random(group)
+    sample = "".join(
+        "".join(chance.sample(every, min(len(every), 12))) for every in by_category.values()
+    )
+    instrument, fingering, _ = fill_with(notebook, take_maker, f"a{sample}b")
+    browser = Browser(create_app(notebook))
+    for path in (f"/fingerings/{fingering}", f"/instruments/{instrument}", "/charts"):
+        assert browser.get(path).status == 200
+    choice = ChartChoice(instrument_id=instrument, title=sample)
+    chart = make_chart(notebook, choice, writing=Writing())
+    assert len(PdfReader(BytesIO(chart.pdf)).pages) >= 1

@@ -17,6 +17,8 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from analysis.plain_text import is_printable
+
 ELLIPSIS = "…"
 _LONGEST_UNBROKEN, _PIECE = 18, 6
 
@@ -27,8 +29,6 @@ _DIRECTION_MARKS = re.compile("[\u202a-\u202e\u2066-\u2069]")
 _UNBROKEN_RUN = re.compile(
     rf"[^\s\u0e00-\u0eff\u1000-\u109f\u1780-\u17ff\u2e80-\ua4cf\uac00-\ud7af]{{{_LONGEST_UNBROKEN},}}"
 )
-# Control characters and halves of surrogate pairs; noncharacters are a fixed list (Unicode, 23.7).
-_UNPRINTABLE_CATEGORIES = {"Cc", "Cs"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,19 +73,14 @@ def clean(line: str) -> str:
     """One line of printable text: unprintable characters go, white space becomes single spaces."""
     without_marks = _DIRECTION_MARKS.sub("", line)
     spaced = " ".join(without_marks.split())
-    return "".join(character for character in spaced if _is_printable(character))
+    printable = "".join(character for character in spaced if is_printable(character))
+    return " ".join(printable.split())  # what stood between two spaces may have gone
 
 
 def clean_line(text: str, *, longest: int) -> str:
     """Any text as one line of at most `longest` characters."""
     line = " ".join(part for part in map(clean, text.splitlines()) if part)
     return line if len(line) <= longest else _cut(line, longest)
-
-
-def _is_printable(character: str) -> bool:
-    codepoint = ord(character)
-    is_noncharacter = 0xFDD0 <= codepoint <= 0xFDEF or codepoint & 0xFFFE == 0xFFFE
-    return not is_noncharacter and unicodedata.category(character) not in _UNPRINTABLE_CATEGORIES
 
 
 def _shorten(

@@ -2,10 +2,12 @@
 
 from datetime import UTC, datetime
 
-from sqlalchemy import DateTime, MetaData
+from sqlalchemy import DateTime, MetaData, String, event
 from sqlalchemy.engine import Dialect
-from sqlalchemy.orm import DeclarativeBase
+from sqlalchemy.orm import ColumnProperty, DeclarativeBase, QueryableAttribute
 from sqlalchemy.types import TypeDecorator
+
+from analysis.plain_text import clean_text
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -29,6 +31,12 @@ class UtcDateTime(TypeDecorator[datetime]):
         return None if value is None else value.replace(tzinfo=UTC)
 
 
+def _clean_on_entry(target: object, value: object, before: object, event: object) -> object:
+    """Clean a text as it is written into a row, wherever it came from."""
+    del target, before, event
+    return clean_text(value) if isinstance(value, str) else value
+
+
 class Base(DeclarativeBase):
     """Declarative base; the naming convention lets migrations address every constraint."""
 
@@ -41,3 +49,12 @@ class Base(DeclarativeBase):
             "pk": "pk_%(table_name)s",
         }
     )
+
+
+@event.listens_for(Base, "attribute_instrument", propagate=True)
+def _clean_texts(kind: type[Base], key: str, attribute: QueryableAttribute[object]) -> None:
+    """Let every column of text be cleaned on entry ("attribute_instrument", SQLAlchemy manual)."""
+    del kind, key
+    column = attribute.property
+    if isinstance(column, ColumnProperty) and isinstance(column.columns[0].type, String):
+        event.listen(attribute, "set", _clean_on_entry, retval=True)
