@@ -15,6 +15,7 @@ from werkzeug.wrappers import Response
 from analysis.errors import AnalysisError
 from webapp.guards import admission, security, uploads
 from webapp.notebook.recordings.splitter import Background
+from webapp.notebook.store.disk_trouble import find_disk_trouble
 from webapp.notebook.store.errors import FieldRefused, NotebookError
 from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
 from webapp.notebook.store.result_cache import ResultCache
@@ -22,6 +23,7 @@ from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS
 from webapp.presenting import json_answers, take_words
 from webapp.presenting import pictures as page_pictures
 from webapp.presenting import words as presenting
+from webapp.presenting.words import current_notebook
 from webapp.sharing.access import SharedAccess
 
 _LOG = logging.getLogger("quartervent")
@@ -161,6 +163,10 @@ def _show_http_error(error: HTTPException) -> Response:
 
 
 def _show_unforeseen(error: Exception) -> Response:
+    trouble = find_disk_trouble(error, current_notebook().folder)
+    if trouble is not None:
+        _LOG.warning("%s %s: %s", request.method, request.path, error)
+        return _answer(trouble.status, trouble.message)
     _LOG.error("%s %s failed", request.method, request.path, exc_info=error)
     status = HTTPStatus.INTERNAL_SERVER_ERROR
     return _answer(status, _MESSAGES[status])
@@ -183,6 +189,8 @@ _HEADINGS = {
     416: "Outside the clip",
     422: "Not kept",
     500: "Something went wrong",
+    503: "Not now",
+    507: "The disk is full",
 }
 _MESSAGES: dict[int, str] = {
     400: "The page was not understood, perhaps because it was open for very long or the address is "

@@ -30,6 +30,8 @@ _KINDS = {
     413: "too-large",
     415: "not-a-recording",
     422: "refused",
+    503: "unavailable",
+    507: "disk-full",
 }
 _MARK = "answers_in_json"
 
