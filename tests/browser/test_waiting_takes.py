@@ -166,7 +166,7 @@ def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
     expect(line.locator("li")).to_have_count(2)
     line.get_by_role("button", name="Send again").first.click()
     wait_for_line(elsewhere, "1 take could not be kept")
-    assert count_takes(folder, rows.grandchild) == 1
+    assert count_takes(folder, rows.grandchild) == 2
     expect(page.locator("[data-take].is-measured")).to_have_count(1)
 
 

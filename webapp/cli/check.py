@@ -38,9 +38,9 @@ def check(*, set_aside: bool) -> None:
     """
     with _looking() as notebook:
         database = check_database(notebook)
-        _tell_database(database)
         if database.damage:
-            sys.exit(1)
+            raise click.ClickException(_describe_damage(database.damage))
+        _tell_database(database)
         report = check_clips(notebook)
         _tell(report)
     if set_aside and report.orphans:
@@ -68,14 +68,16 @@ def _looking() -> Iterator[Notebook]:
         notebook.close()
 
 
+def _describe_damage(damage: tuple[str, ...]) -> str:
+    more = f"; {len(damage) - 1} more faults like it" if len(damage) > 1 else ""
+    return (
+        f"The database of this notebook is damaged ({damage[0]}{more}). Put a backup in its place "
+        "with `quartervent restore FILE`, or save what can be read: `quartervent backup "
+        "--what-can-be-read FILE`."
+    )
+
+
 def _tell_database(report: DatabaseReport) -> None:
-    for fault in report.damage:
-        click.echo(f"the database is damaged: {fault}")
-    if report.damage:
-        click.echo(
-            "Put a backup in its place with `quartervent restore FILE`, or save what can be read: "
-            "`quartervent backup --what-can-be-read FILE`."
-        )
     for problem in report.unreadable:
         click.echo(problem)
     if report.is_older:

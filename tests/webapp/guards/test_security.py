@@ -103,6 +103,7 @@ def test_every_form_needs_its_token(filled: tuple[Notebook, Filled]) -> None:
             "row_id",
             "target_id",
             "take_id",
+            "note_id",
         ),
         rows.base,
     )

@@ -67,7 +67,7 @@ def test_the_same_recording_again_is_a_conflict_said_beside_the_file(
     (way,) = [each for each in page.find("a", href=f"/takes/{rows.take}") if "there" in each.text]
     assert way.text == "The take that is there"
     assert page.form(f"{path}/takes").values["dynamic"] == "f"
-    assert len(notebook.clips.names()) == 5
+    assert len(notebook.clips.names()) == 7
 
 
 def test_nothing_is_attached_to_what_is_not_there(

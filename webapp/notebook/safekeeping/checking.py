@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from webapp.notebook.safekeeping.integrity import find_damage, find_unreadable
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.notebook import Notebook, database_path
+from webapp.notebook.store.notebook import Notebook, database_path, refuse_later
 from webapp.notebook.store.rows import LongRecording, Take, TuningNote
 from webapp.notebook.store.schema import current_revision, newest_revision
 
@@ -69,12 +69,17 @@ class DatabaseReport:
 
 
 def check_database(notebook: Notebook) -> DatabaseReport:
-    """Look for damage in a database, and read what stands in it; nothing is changed."""
+    """Look for damage in a database, and read what stands in it; nothing is changed.
+
+    Raises:
+        NotebookFromLater: a newer version wrote it.
+    """
     engine = notebook.database.engine
     path = database_path(notebook.folder)
     damage = find_damage(path) if path is not None else ()
     if damage:
         return DatabaseReport(damage)
+    refuse_later(engine)
     if current_revision(engine) != newest_revision():
         return DatabaseReport((), is_older=True)
     with notebook.database.reading() as session:

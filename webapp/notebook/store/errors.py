@@ -125,6 +125,13 @@ class StaleEdit(NotebookError):
 class NotebookFromLater(NotebookError):
     """The database has a schema that this version does not know."""
 
+    def __init__(self, revision: str) -> None:
+        super().__init__(
+            f"This notebook was last opened by a newer Quartervent (its format is {revision}). "
+            "Start that newer version, or open another folder with QUARTERVENT_INSTANCE. "
+            "Nothing was changed."
+        )
+
 
 class NotebookUnreadable(NotebookError):
     """The database file cannot be read."""

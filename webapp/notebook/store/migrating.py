@@ -46,11 +46,7 @@ def migrate(engine: Engine, *, backup_folder: Path | None = None) -> Path | None
     if revision is not None and revision not in {
         each.revision for each in scripts.walk_revisions()
     }:
-        raise NotebookFromLater(
-            f"This notebook was last opened by a newer Quartervent (its format is {revision}). "
-            "Start that newer version, or open another folder with QUARTERVENT_INSTANCE. "
-            "Nothing was changed."
-        )
+        raise NotebookFromLater(revision)
     backup = _copy_database(engine, backup_folder, revision) if revision else None
     _upgrade(engine)
     return backup

@@ -14,7 +14,7 @@ from sqlalchemy.exc import DatabaseError
 
 from webapp.notebook.store.clips import ClipStore
 from webapp.notebook.store.db import Database, file_address, make_engine, tells_of_damage
-from webapp.notebook.store.errors import NotebookDamaged, NotebookUnreadable
+from webapp.notebook.store.errors import NotebookDamaged, NotebookFromLater, NotebookUnreadable
 from webapp.notebook.store.schema import current_revision, newest_revision
 
 INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
@@ -119,6 +119,17 @@ def look_at_notebook(folder: Path) -> Notebook | None:
 def _address(folder: Path) -> URL:
     named = os.environ.get(DATABASE_VARIABLE)
     return make_url(named) if named else file_address(folder / DATABASE_FILE)
+
+
+def refuse_later(engine: Engine) -> None:
+    """Refuse a database whose schema this version does not know.
+
+    Raises:
+        NotebookFromLater: a newer version wrote it.
+    """
+    revision = current_revision(engine)
+    if revision is not None and revision > newest_revision():
+        raise NotebookFromLater(revision)
 
 
 def database_path(folder: Path) -> Path | None:

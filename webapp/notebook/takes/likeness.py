@@ -1,4 +1,4 @@
-"""What a take sounds like: the written note that it is nearest to, fingerings it may be of."""
+"""Likeness of a take: the written note that it is nearest to, and fingerings it may be of."""
 
 from collections.abc import Sequence
 

@@ -136,6 +136,7 @@ def test_a_notebook_of_any_earlier_form_keeps_every_value(crowded: Notebook, rev
 
     after = tables_of(file)
     assert after.keys() == full.keys()
+    before.pop("upkeep", None)  # going back over a rule says that it is to be done again
     for name, rows in before.items():
         there = rows[0].keys()
         kept = [{each: row[each] for each in there} for row in rows]
