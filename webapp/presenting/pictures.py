@@ -59,6 +59,9 @@ def register(app: Flask) -> None:
     )
 
 
+HISTORY_TAKES = 300  # more points than this are a grey bar, and a slow page
+
+
 def _next_prefix(name: str) -> str:
     """Make a prefix for ids that is unique on the page."""
     if "picture_numbers" not in g:
@@ -192,9 +195,9 @@ def dynamics_picture(rows: Sequence[DynamicOffset]) -> Markup:
 
 
 def history_points(takes: Sequence[Take], fingering: Fingering) -> list[HistoryPoint]:
-    """Return the measured takes of a fingering as points of its history."""
+    """Return the newest measured takes of a fingering as points of its history."""
     target = SoundingPitch(fingering.target_cents)
-    offsets = [(take, take_offset(take, target)) for take in takes]
+    offsets = [(take, take_offset(take, target)) for take in takes[-HISTORY_TAKES:]]
     return [
         HistoryPoint(
             take.recorded_at.astimezone().date(),

@@ -36,6 +36,7 @@ from webapp.notebook.store.rows import Fingering, Take
 
 REACH_CENTS = 300.0
 NEWEST_TAKES = 5
+NEWEST_OWN_TAKES = 30
 
 Note = tuple[float, str]  # written cents and keys
 
@@ -151,7 +152,7 @@ def compare_colour(
     session: Session, fingering: Fingering, takes: Collection[Take]
 ) -> tuple[AspectComparison, ...]:
     """Compare what the takes of a fingering tell of its colour with the ordinary notes nearby."""
-    own = list(_read_colours(takes))
+    own = list(_read_colours(list(takes)[-NEWEST_OWN_TAKES:]))
     if not own:
         return ()
     nearby = _measure_notes_nearby(session, fingering)

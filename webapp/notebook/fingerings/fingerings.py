@@ -19,8 +19,15 @@ from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, fetch_fingering, raise_version
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, FingeringTag, Instrument, Take
-from webapp.notebook.takes.evidence import count_shared, find_sharing, load_takes, refresh_evidence
+from webapp.notebook.takes.evidence import (
+    count_shared,
+    find_sharing,
+    load_details,
+    load_takes,
+    refresh_evidence,
+)
 from webapp.notebook.takes.likeness import offer_fingerings
+from webapp.notebook.takes.playback import choose_own
 from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
 from webapp.notebook.targets.choices import load_words_of
@@ -28,6 +35,7 @@ from webapp.notebook.targets.reading import read_target
 from webapp.notebook.targets.standing import Judged, Word
 
 TAG_LIMIT = 20
+TAKES_SHOWN = 30
 TAG_CHARACTERS = 60
 
 
@@ -64,6 +72,8 @@ class FingeringPage:
     names: NoteNames = NoteNames.ENGLISH
     # by the number of a take that does not count: the fingerings that it may have been
     offered: Mapping[int, tuple[Fingering, ...]] = field(default_factory=dict)
+    # the newest of the takes, whose details are there; oldest first, as all of them
+    shown: tuple[Take, ...] = ()
 
     @property
     def judged(self) -> Judged | None:
@@ -164,6 +174,8 @@ def load_fingering(session: Session, fingering_id: int) -> FingeringPage:
     """
     fingering = fetch_fingering(session, fingering_id, selectinload(Fingering.tag_rows))
     takes = tuple(load_takes(session, fingering_id))
+    shown = takes[-TAKES_SHOWN:]
+    load_details(session, {*shown, *choose_own(takes)})
     derived = select(Fingering).where(
         Fingering.base_id == fingering_id, Fingering.deleted_at.is_(None)
     )
@@ -177,7 +189,8 @@ def load_fingering(session: Session, fingering_id: int) -> FingeringPage:
         shared_take_count=count_shared(fingering, takes),
         other_words=_other_words(session, fingering),
         names=find_preferences(session).names,
-        offered=_offer_others(session, fingering, takes),
+        offered=_offer_others(session, fingering, shown),
+        shown=shown,
     )
 
 

@@ -8,11 +8,11 @@ Fingerings that leave the same holes open are one to the air. Where the player w
 (`shares_evidence`), those of one instrument and one target have their takes pooled together.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from statistics import median
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.orm import Session, defer, selectinload, undefer
 
 from analysis.errors import AnalysisError
 from analysis.finder import predict_untaught
@@ -26,20 +26,34 @@ from analysis.recording import (
     pool_takes,
     select_takes,
 )
-from webapp.notebook.store.rows import Fingering, Instrument, Take, TuningNote
+from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take, TuningNote
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.tuning_reference import find_day, find_references
 
 
 def load_takes(session: Session, fingering_id: int) -> list[Take]:
-    """Return the takes of a fingering outside the bin, oldest first, with their measurements."""
+    """Return the takes of a fingering outside the bin, oldest first, with their measurements.
+
+    Without the details of these, which are nearly all of their bytes; see `load_details`.
+    """
     query = (
         select(Take)
         .where(Take.fingering_id == fingering_id, Take.deleted_at.is_(None))
-        .options(selectinload(Take.measurements))
+        .options(
+            selectinload(Take.measurements).options(defer(Measurement.details, raiseload=True))
+        )
         .order_by(Take.recorded_at, Take.id)
     )
     return list(session.scalars(query))
+
+
+def load_details(session: Session, takes: Iterable[Take]) -> None:
+    """Load the details of the newest measurement of each take; one query."""
+    ids = {take.measurement.id for take in takes}
+    if ids:
+        query = select(Measurement).where(Measurement.id.in_(ids))
+        options = query.options(undefer(Measurement.details))
+        session.scalars(options.execution_options(populate_existing=True)).all()
 
 
 def count_shared(fingering: Fingering, own_takes: Sequence[Take]) -> int:

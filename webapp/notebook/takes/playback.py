@@ -111,13 +111,18 @@ def list_playback(
     """Return takes to compare by ear: the fingering's own, then the best of its neighbours.
 
     Neighbours are other fingerings of the same note, and the nearest measured notes on both sides.
-    The measurements of `takes`, oldest first, must be loaded.
+    The measurements of `takes`, oldest first, must be loaded, with the details of `choose_own`.
     """
-    own = [_steady_part(take, fingering, "this one") for take in _steadiest_first(takes)]
+    own = [_steady_part(take, fingering, "this one") for take in choose_own(takes)]
     near = _neighbours(session, fingering)
     best = _load_best(session, [row.id for row, _ in near])
     others = [_steady_part(best[row.id], row, how) for row, how in near if row.id in best]
-    return (*_without_gaps(own)[:OWN_SHOWN], *_without_gaps(others))
+    return (*_without_gaps(own), *_without_gaps(others))
+
+
+def choose_own(takes: Sequence[Take]) -> list[Take]:
+    """Return the few takes of a fingering that are offered to be heard, the steadiest first."""
+    return _steadiest_first(takes)[:OWN_SHOWN]
 
 
 def list_best(session: Session, fingerings: Sequence[Fingering]) -> tuple[PlaybackTake, ...]:

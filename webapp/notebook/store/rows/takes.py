@@ -1,6 +1,7 @@
 """Takes and what was measured in them."""
 
 from datetime import datetime
+from functools import lru_cache
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
@@ -115,5 +116,11 @@ class Measurement(Base):
     take: Mapped[Take] = relationship(back_populates="measurements", lazy="raise")
 
     def read(self) -> TakeMeasurement:
-        """Read the whole measurement, trace and spectrum included."""
-        return read_measurement(self.details)
+        """Read the whole measurement, trace and spectrum included; its details must be loaded."""
+        return _read_details(self.details)
+
+
+@lru_cache(maxsize=64)
+def _read_details(details: str) -> TakeMeasurement:
+    """Read each text once: a page asks for the same measurement several times."""
+    return read_measurement(details)
