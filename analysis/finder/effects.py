@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import accumulate
 from typing import NamedTuple
 
 from analysis.acoustics import Linkage
@@ -27,11 +28,12 @@ class _Measured:
     cents: float
 
 
-class _Pair(NamedTuple):
-    """A key set without a key and with it."""
+class _Change(NamedTuple):
+    """What pressing a key did at one key set: lowest and highest cents, and who tells of it."""
 
-    low: _Measured
-    high: _Measured
+    low_cents: float
+    high_cents: float
+    numbers: frozenset[int]
 
 
 def key_effects(
@@ -65,25 +67,54 @@ def key_effects(
     ('right cross key', 'clarion', 43.0)
     """
     measured = _group(logs, Linkage(layout))
-    seen: dict[tuple[int, Register], list[_Pair]] = defaultdict(list)
+    seen: dict[tuple[int, Register], list[_Change]] = defaultdict(list)
     for place in range(len(layout.keys)):
-        for pair in _find_pairs(measured, place):
-            seen[place, _find_register(pair.low.written, kind_id)].append(pair)
+        for register, change in _find_changes(measured, place, kind_id):
+            seen[place, register].append(change)
     return tuple(
-        _describe(layout.keys[place], register, pairs)
-        for (place, register), pairs in sorted(seen.items(), key=lambda item: _order(item[0]))
+        _describe(layout.keys[place], register, changes)
+        for (place, register), changes in sorted(seen.items(), key=lambda item: _order(item[0]))
     )
 
 
-def _find_pairs(measured: dict[int, list[_Measured]], place: int) -> Iterator[_Pair]:
-    """Find the pairs that differ only in the key at a place: without it, and with it down."""
+def _find_changes(
+    measured: dict[int, list[_Measured]], place: int, kind_id: str
+) -> Iterator[tuple[Register, _Change]]:
+    """Find what the key at a place did at each key set: without it, and with it down."""
     up = 1 << place | 1 << place + 32
     for keys, without in measured.items():
-        if keys & up:
+        pressed = measured.get(keys | 1 << place)
+        if keys & up or not pressed:
             continue
-        for low, high in product(without, measured.get(keys | 1 << place, ())):
-            if abs(high.cents - low.cents) <= _FURTHEST_CENTS:
-                yield _Pair(low, high)
+        by_register: dict[Register, list[_Measured]] = defaultdict(list)
+        for each in without:
+            by_register[_find_register(each.written, kind_id)].append(each)
+        for register, some in by_register.items():
+            change = _compare(some, pressed)
+            if change is not None:
+                yield register, change
+
+
+def _compare(without: Sequence[_Measured], pressed: Sequence[_Measured]) -> _Change | None:
+    """Compare all with all that sounded near enough; sorted, so that many cost little more."""
+    rising = sorted(pressed, key=lambda each: each.cents)
+    heights = [each.cents for each in rising]
+    effects: list[float] = []
+    numbers: set[int] = set()
+    reached = [0] * (len(rising) + 1)  # where runs of partners begin and end
+    for low in without:
+        first = bisect_left(heights, low.cents - _FURTHEST_CENTS)
+        end = bisect_right(heights, low.cents + _FURTHEST_CENTS)
+        if first < end:
+            effects += [heights[first] - low.cents, heights[end - 1] - low.cents]
+            numbers.add(low.number)
+            reached[first] += 1
+            reached[end] -= 1
+    if not effects:
+        return None
+    open_runs = accumulate(reached)
+    partners = {each.number for each, count in zip(rising, open_runs, strict=False) if count}
+    return _Change(min(effects), max(effects), frozenset(numbers | partners))
 
 
 def _group(logs: Sequence[LoggedPitch], linkage: Linkage) -> dict[int, list[_Measured]]:
@@ -103,7 +134,8 @@ def _order(name: tuple[int, Register]) -> tuple[int, int]:
     return name[0], list(Register).index(name[1])
 
 
-def _describe(key: Key, register: Register, pairs: Sequence[_Pair]) -> KeyEffect:
-    effects = [pair.high.cents - pair.low.cents for pair in pairs]
-    takes = {one.number for pair in pairs for one in pair}
-    return KeyEffect(key, register, min(effects), max(effects), len(takes))
+def _describe(key: Key, register: Register, changes: Sequence[_Change]) -> KeyEffect:
+    numbers = frozenset().union(*(each.numbers for each in changes))
+    low = min(each.low_cents for each in changes)
+    high = max(each.high_cents for each in changes)
+    return KeyEffect(key, register, low, high, len(numbers))

@@ -1,8 +1,13 @@
 """What each key did, from pairs one key apart."""
 
+import random
+from itertools import product
+
+import pytest
+
 from analysis.finder import LoggedPitch, key_effects
-from analysis.keywork import parse_fingering
-from analysis.pitch import Register, WrittenPitch
+from analysis.keywork import State, parse_fingering
+from analysis.pitch import Register, WrittenPitch, register_of
 from tests.analysis.finder.players import soprano
 
 
@@ -46,3 +51,39 @@ def test_registers_are_apart() -> None:
     ]
     found = key_effects(logs, soprano())
     assert [one.register for one in found] == [Register.CHALUMEAU, Register.CLARION]
+
+
+def test_many_logs_of_few_fingerings_tell_what_comparing_all_pairs_tells() -> None:
+    chance = random.Random(7)
+    layout = soprano()
+    texts = ("T R 123 | -2-", "T R 123 | -2- | right cross", "T R 123 | 12-", "T R 123 | 1--")
+    keys = [parse_fingering(text, layout) for text in texts]
+    logs = [
+        LoggedPitch(
+            chance.choice(keys),
+            WrittenPitch.from_cents(7000 + 50 * chance.randrange(24)),
+            chance.gauss(0, 30),
+            2.0,
+        )
+        for _ in range(200)
+    ]
+    found = {(each.key.id, each.register): each for each in key_effects(logs, layout)}
+    seen: dict[tuple[str, Register], list[tuple[float, int, int]]] = {}
+    for low, high in product(range(len(logs)), repeat=2):
+        changed = [
+            key.id
+            for key in layout.keys
+            if logs[low].fingering.state(key.id) != logs[high].fingering.state(key.id)
+        ]
+        heights = [float(logs[each].written.cents) + (logs[each].offset_cents or 0.0)
+                   for each in (low, high)]  # fmt: skip
+        is_pair = len(changed) == 1 and logs[low].fingering.state(changed[0]) is State.UP
+        if is_pair and abs(heights[1] - heights[0]) <= 350.0:
+            name = (changed[0], register_of(logs[low].written))
+            seen.setdefault(name, []).append((heights[1] - heights[0], low, high))
+    assert found.keys() == seen.keys()
+    for name, pairs in seen.items():
+        effect = found[name]
+        assert effect.low_cents == pytest.approx(min(cents for cents, _, _ in pairs))
+        assert effect.high_cents == pytest.approx(max(cents for cents, _, _ in pairs))
+        assert effect.take_count == len({each for _, *both in pairs for each in both})

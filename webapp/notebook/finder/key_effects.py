@@ -32,4 +32,5 @@ def open_key_effects(notebook: Notebook, instrument_id: int) -> KeyEffectsPage:
         instrument = fetch(session, Instrument, instrument_id)
         logs = collect_evidence(session, instrument).logs
     measured = sum(log.offset_cents is not None for log in logs)
-    return KeyEffectsPage(instrument, tuple(key_effects(logs, instrument.layout)), measured)
+    effects = key_effects(logs, instrument.layout, kind_id=instrument.kind_id)
+    return KeyEffectsPage(instrument, effects, measured)
