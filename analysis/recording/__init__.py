@@ -26,6 +26,7 @@ from analysis.recording.explanations import explain, explain_warning
 from analysis.recording.formats import ACCEPTED_FORMATS, ClipFormat, sniff_format
 from analysis.recording.measurement import (
     METHOD_VERSION,
+    Alternation,
     Component,
     Partial,
     PitchTrace,
@@ -57,6 +58,7 @@ from analysis.recording.verdicts import find_reference_warnings
 __all__ = [
     "ACCEPTED_FORMATS",
     "METHOD_VERSION",
+    "Alternation",
     "ClipFormat",
     "ClipTooLarge",
     "ClipTooLong",
