@@ -39,6 +39,7 @@ HYSTERESIS = 0.15  # of the interval, on either side of its middle
 NEAR_SHARE = 0.3  # of the interval, within limits
 NEAR_CENTS = (25.0, 70.0)
 LEAST_NEAR = 0.55
+MOST_SCATTER_CENTS = 30.0  # median distance from the note's own median
 RATES_HZ = (2.5, 14.0)
 LEAST_CHANGES = 4
 LEAST_FILLED = 0.5
@@ -63,7 +64,10 @@ def find_alternation(contour: Contour) -> Alternation | None:
     inside = slice(int(changes[0]), int(changes[-1]) + 1)
     if not RATES_HZ[0] <= rate_hz <= RATES_HZ[1] or not _do_stand(cents[inside], low, high):
         return None
-    one, other = (float(np.median(cents[inside][is_high[inside] == at])) for at in (False, True))
+    sides = [cents[inside][is_high[inside] == at] for at in (False, True)]
+    one, other = (float(np.median(side)) for side in sides)
+    if max(np.median(np.abs(side - np.median(side))) for side in sides) > MOST_SCATTER_CENTS:
+        return None
     return Alternation(
         rate_hz=round(float(rate_hz), 2),
         low_hz=round(440.0 * 2 ** (one / 1200), 2),

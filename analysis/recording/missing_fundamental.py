@@ -4,15 +4,17 @@ Harmonic matching may find the common part of lines that belong to no one note: 
 sidebands of a fluttered tone, of a note and a soft second one. Partial 1 then lies more than 40 dB
 under the strongest. So does that of a low note recorded by a small microphone; but there most of
 the partials above are heard, and either the wave repeats once a period, which the autocorrelation
-of the contour (`pitch_contour`) sees, or the lines lie at whole multiples to a few cents. Where
-not, the contour's pitch is tried instead: it must have its fundamental, and its partials must hold
-four fifths of the power.
+of the contour (`pitch_contour`) sees, or, from 500 Hz on, where that has few partials to go by, the
+lines lie at whole multiples to a few cents. Where not, the contour's pitch is tried instead: it
+must have its fundamental, and its partials must hold four fifths of the power.
 
 Under 150 Hz a microphone may take the fundamental away altogether. There six partials and more
 within 30 dB of the strongest, one of them under 450 Hz, are enough.
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -24,11 +26,12 @@ from analysis.recording.spectral_lines import drop_hum, estimate_floor, find_lin
 
 HEARD_DB = -40.0
 MICROPHONE_HZ = 150.0
+FEW_PARTIALS_HZ = 500.0
 LOWEST_PARTIAL_HZ = 450.0
 STRONG_DB = -30.0
 LEAST_STRONG = 6
 FIRST_PARTIALS = 10
-LEAST_FILLING = 0.6
+LEAST_FILLING = 0.7
 LINES = 8
 LINE_UNDER_DB = -30.0
 EXACT_CENTS = 8.0
@@ -62,7 +65,25 @@ def is_on_contour(measured: TakeMeasurement, contour: Contour) -> bool:
     return bool(abs(1200 * np.log2(np.median(known) / measured.f0_hz)) < SAME_CENTS)
 
 
-def may_be_cut_off(measured: TakeMeasurement) -> bool:
+def stands_alone(measured: TakeMeasurement, contour: Contour, frames: CoarseFrames) -> bool:
+    """Whether a usable take's pitch stands without its fundamental."""
+    assert measured.f0_hz is not None
+    if not _is_filled(measured) and not _may_be_cut_off(measured):
+        return False
+    if is_on_contour(measured, contour):
+        return True
+    return measured.f0_hz >= FEW_PARTIALS_HZ and _is_exact(measured, frames)
+
+
+def have_fundamentals(f0s_hz: Sequence[float], frames: CoarseFrames) -> bool:
+    """Whether each of some pitches has a first partial in the spectrum of all frames."""
+    power = frames.power.mean(axis=0)
+    least = 10 ** (HEARD_DB / 10) * float(power.max())
+    bins = [round(f0_hz / frames.bin_hz) for f0_hz in f0s_hz]
+    return all(float(power[max(0, at - 2) : at + 3].max()) >= least for at in bins)
+
+
+def _may_be_cut_off(measured: TakeMeasurement) -> bool:
     """Whether a low note's fundamental may have been lost on the way, going by its partials."""
     assert measured.f0_hz is not None
     heard = [p for p in measured.spectrum.partials if p.level_db >= STRONG_DB]
@@ -70,7 +91,7 @@ def may_be_cut_off(measured: TakeMeasurement) -> bool:
     return is_low and len(heard) >= LEAST_STRONG
 
 
-def is_filled(measured: TakeMeasurement) -> bool:
+def _is_filled(measured: TakeMeasurement) -> bool:
     """Whether most of the first partials heard are there without gaps, or of the odd ones."""
     heard = {
         p.number
@@ -116,7 +137,7 @@ def is_harmonic(measured: TakeMeasurement, frames: CoarseFrames) -> bool:
     return bool(share[0] >= LEAST_HARMONIC)
 
 
-def is_exact(measured: TakeMeasurement, frames: CoarseFrames) -> bool:
+def _is_exact(measured: TakeMeasurement, frames: CoarseFrames) -> bool:
     """Whether the strongest lines lie at whole multiples, as far as the pitch holds still."""
     assert measured.f0_hz is not None and measured.spread_cents is not None
     power = _average_steady(measured, frames)

@@ -3,8 +3,8 @@
 Two players a semitone apart sound as two series whose partials lie beside each other at the same
 ratio: 1.06 at the fundamental, 1.06 at its twelfth. Vibrato and flutter put lines beside partials
 as well, but at the same distance in Hz, and on both sides. So a pair of lines is taken for two
-fundamentals when the pair comes again at multiples of them, holds most of the power, and has no
-mirror image.
+fundamentals when the pair comes again at multiples of them with nothing between, holds most of the
+power, and has no mirror image.
 
 The spectrum is the mean over windows of 0.5 s (Hann), whose lines are told apart from 8 Hz on.
 
@@ -103,7 +103,7 @@ def _fit_pair(
         is_hum = bool(is_near_mains(freq_hz[softer : softer + 1])[0])
         if power[softer] >= LEAST_LEVEL * power[stronger] and not is_hum:
             taken.append((number, one, other))
-    if len(taken) < LEAST_PAIRS:
+    if len(taken) < LEAST_PAIRS or _are_sidebands(freq_hz, power, bin_hz, taken):
         return nothing
     share = sum(float(power[one] + power[other]) for _, one, other in taken) / float(power.sum())
     series = [
@@ -118,6 +118,25 @@ def _fit_pair(
         Component(round(hz, 2), round(10 * float(np.log10(level / series[0][1])), 1))
         for hz, level in series
     )
+
+
+def _are_sidebands(
+    freq_hz: Floats, power: Floats, bin_hz: float, taken: list[tuple[int, int, int]]
+) -> bool:
+    """Whether a line stands between the two of a pair above, as far off as at the fundamental.
+
+    The second sideband of partial 2 lies where a second series would; the first lies between.
+    """
+    apart_hz = float(freq_hz[taken[0][2]] - freq_hz[taken[0][1]]) / taken[0][0]
+    for number, one, other in taken:
+        if number < 2:
+            continue
+        least = MIRROR_LEVEL * min(power[one], power[other])
+        for between_hz in (freq_hz[one] + apart_hz, freq_hz[other] - apart_hz):
+            at = _find_line(freq_hz, float(between_hz), bin_hz)
+            if at is not None and at not in (one, other) and power[at] > least:
+                return True
+    return False
 
 
 def _find_line(freq_hz: Floats, wanted_hz: float, bin_hz: float) -> int | None:

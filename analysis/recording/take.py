@@ -38,12 +38,11 @@ from analysis.recording.measurement import (
 )
 from analysis.recording.missing_fundamental import (
     follow_contour,
-    is_exact,
-    is_filled,
+    have_fundamentals,
     is_harmonic,
     is_on_contour,
     lacks_fundamental,
-    may_be_cut_off,
+    stands_alone,
 )
 from analysis.recording.multiphonic import find_components
 from analysis.recording.neighbouring_notes import find_neighbours
@@ -73,6 +72,7 @@ Floats = NDArray[np.floating[Any]]
 
 TRACE_STEP_S = 0.02
 TRACE_POINTS = 500
+LEAST_STILL_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,10 +177,14 @@ class _Take:
     ) -> TakeMeasurement | None:
         """A trill or tremolo; partials two and three of a sure note are no tremolo."""
         named = name_alternation(self.samples, self.rate_hz, contour)
-        if named is None or named.verdict is Verdict.TRILL or not measured.is_usable:
+        if named is None or named.alternation is None or named.verdict is Verdict.TRILL:
             return named
-        stands = is_filled(measured) and is_exact(measured, frames)
-        return named if lacks_fundamental(measured) and not stands else None
+        if not have_fundamentals((named.alternation.low_hz, named.alternation.high_hz), frames):
+            return None
+        is_sure = measured.is_usable and (
+            not lacks_fundamental(measured) or stands_alone(measured, contour, frames)
+        )
+        return None if is_sure else named
 
     def _measure_flutter(
         self, frames: CoarseFrames, contour: Contour, flutter_hz: float
@@ -188,6 +192,9 @@ class _Take:
         """A fluttered note by its contour: sidebands mislead the spectrum, and not the contour."""
         held_note = follow_contour(contour)
         if held_note is None:
+            return None
+        first, last = (int(each * self.rate_hz) for each in (held_note.from_s, held_note.to_s))
+        if find_neighbours(self.samples[max(0, first) : last], self.rate_hz):
             return None
         measured = _measure_note(
             self.samples, self.rate_hz, frames, (held_note,), is_fluttered=True
@@ -205,8 +212,7 @@ class _Take:
         held_notes: tuple[HeldNote, ...],
     ) -> tuple[TakeMeasurement, tuple[HeldNote, ...]]:
         """A pitch without its fundamental: kept, or the contour's instead, or given up."""
-        stands = is_on_contour(measured, contour) or is_exact(measured, frames)
-        if stands and (is_filled(measured) or may_be_cut_off(measured)):
+        if stands_alone(measured, contour, frames):
             return measured, held_notes
         held_note = follow_contour(contour)
         if held_note is not None:
@@ -214,8 +220,6 @@ class _Take:
             is_sound = again.is_usable and not lacks_fundamental(again)
             if is_sound and is_harmonic(again, frames):
                 return again, (held_note,)
-        if may_be_cut_off(measured):
-            return measured, held_notes
         verdict = Verdict.NOISE if held_note is None else Verdict.NO_CLEAR_PITCH
         return TakeMeasurement(verdict, measured.duration_s), held_notes
 
@@ -227,18 +231,24 @@ def find_simultaneous(
 
     `samples` of shape (n,), full scale -1 to 1, of which `frames` are the spectra.
     """
-    if not may_be_multiphonic(measured):
-        return ()
     run = find_longest_run(frames)
-    components = find_components(frames, run)
-    if components or run.stop - run.start < 2:
-        return components
-    span_s = frames.centres_s[[run.start, run.stop - 1]]
+    neighbours = find_neighbours(
+        samples[_find_still_part(frames, run, measured)], frames.sample_rate_hz
+    )
+    if neighbours or not may_be_multiphonic(measured):
+        return neighbours
+    return find_components(frames, run)
+
+
+def _find_still_part(frames: CoarseFrames, run: slice, measured: TakeMeasurement) -> slice:
+    """The steady part in samples, or the longest run where that is short or missing."""
+    span_s = frames.centres_s[run][[0, -1]] if run.stop > run.start else np.zeros(2)
     if measured.is_usable:
         assert measured.steady_from_s is not None and measured.steady_to_s is not None
-        span_s = np.array([measured.steady_from_s, measured.steady_to_s])
+        if measured.steady_to_s - measured.steady_from_s >= LEAST_STILL_S:
+            span_s = np.array([measured.steady_from_s, measured.steady_to_s])
     first, last = (int(each * frames.sample_rate_hz) for each in span_s)
-    return find_neighbours(samples[first:last], frames.sample_rate_hz)
+    return slice(first, last)
 
 
 def _measure_note(

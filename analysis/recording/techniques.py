@@ -15,7 +15,7 @@ from analysis.recording.held_notes import HeldNote
 from analysis.recording.measurement import Alternation, TakeMeasurement, TakeWarning, Verdict
 from analysis.recording.pitch_contour import Contour, trace_contour
 from analysis.recording.samples import Samples
-from analysis.recording.speech import LONGEST_SYLLABLE_S, VOICE_HZ, is_speech, is_word
+from analysis.recording.speech import LONGEST_SYLLABLE_S, is_speech, is_word
 from analysis.recording.verdicts import SCATTERED_TONES
 
 WIDEST_TRILL_CENTS = 330.0  # a minor third, and its give
@@ -59,22 +59,18 @@ def name_alternation(
 
 def name_slide_or_speech(contour: Contour, measured: TakeMeasurement) -> TakeMeasurement | None:
     """The take as a bend or glissando, as talk or a word; None where it is none of these."""
-    if not measured.is_usable or is_moving(measured):
-        slide_s = find_slide_s(contour)
-        is_quick = slide_s < QUICKEST_SLIDE_S and is_word(contour)
-        if slide_s and not is_quick:
-            return TakeMeasurement(Verdict.BEND_OR_GLISSANDO, measured.duration_s)
+    slide_s = find_slide_s(contour)
+    if slide_s and not (slide_s < QUICKEST_SLIDE_S and is_word(contour)):
+        return TakeMeasurement(Verdict.BEND_OR_GLISSANDO, measured.duration_s)
     if is_speech(contour) or is_word(contour):
         return TakeMeasurement(Verdict.SPEECH, measured.duration_s)
     return None
 
 
 def _is_brief(measured: TakeMeasurement) -> bool:
-    """Whether a usable take may be a syllable, by its length and pitch."""
-    assert measured.f0_hz is not None and measured.steady_from_s is not None
-    assert measured.steady_to_s is not None
-    is_short = measured.steady_to_s - measured.steady_from_s < LONGEST_SYLLABLE_S
-    return is_short and VOICE_HZ[0] <= measured.f0_hz <= VOICE_HZ[1]
+    """Whether a usable take holds still for no longer than a syllable, or a slide at its end."""
+    assert measured.steady_from_s is not None and measured.steady_to_s is not None
+    return measured.steady_to_s - measured.steady_from_s < LONGEST_SYLLABLE_S
 
 
 def _find_alternation(

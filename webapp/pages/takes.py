@@ -17,7 +17,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from webapp.forms.entries import TakeForm, add_refusal
 from webapp.guards.uploads import read_clip
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
-from webapp.notebook.takes.plots import list_components
+from webapp.notebook.takes.plots import find_nearest_note, list_components
 from webapp.notebook.takes.takes import TakeNote, attach_take, find_clip, moment_of_day, open_take
 from webapp.notebook.takes.tuning_reference import MISSING, open_days
 from webapp.pages.entry import render_entry
@@ -69,6 +69,7 @@ def show(take_id: int) -> str:
         fingering=page.fingering,
         measurement=measurement,
         components=list_components(measurement, page.take, page.fingering),
+        nearest=find_nearest_note(measurement, page.take, page.fingering),
         day=open_days(notebook, page.fingering, [page.take]).by_take.get(take_id),
         missing=MISSING,
         view=view,

@@ -14,7 +14,7 @@ from analysis.pitch import (
     WrittenPitch,
     format_pitch,
 )
-from analysis.recording import Recording, TakeMeasurement, decode_clip
+from analysis.recording import Recording, TakeMeasurement, TakeWarning, decode_clip
 from analysis.recording.spectrogram import View, find_levels
 from webapp.drawing.levels import NoteTick, ink_levels
 from webapp.drawing.png import write_grey_png
@@ -97,6 +97,21 @@ def list_components(
             )
         )
     return tuple(notes)
+
+
+def find_nearest_note(
+    measurement: TakeMeasurement, take: Take, fingering: Fingering
+) -> WrittenPitch | None:
+    """Return the written quarter tone nearest to where a take sounds, where its warning says so.
+
+    The instrument must be loaded.
+    """
+    is_said = TakeWarning.NEARER_TO_ANOTHER in measurement.warnings
+    if not is_said or measurement.f0_hz is None:
+        return None
+    sounding = SoundingPitch.from_hz(measurement.f0_hz, Tuning(take.tuning_a_hz))
+    written = sounding.cents - fingering.instrument.transposition.cents
+    return WrittenPitch.from_cents(_QUARTER_TONES.nearest(written))
 
 
 def open_trace(notebook: Notebook, take_id: int) -> tuple[TakePage, TakeMeasurement]:
