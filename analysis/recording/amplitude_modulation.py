@@ -3,7 +3,7 @@
 The envelope is the RMS of 0.5 ms, smoothed over 12 ms (Hann; the pulses of a low note would else be
 aliased) and read every 2 ms, over its own mean of 0.2 s, so that swells and decays fall out.
 Fluttering cuts the tone 18 to 30 times a second (common practice, from memory): the envelope then
-swings by a fifth and more, most of it within a fifth of one rate.
+swings by a quarter and more, most of it within a fifth of one rate.
 
 Two notes a semitone apart beat at such rates as well. But a beat adds one line beside each partial,
 at the other note, while a modulated tone has sidebands on both sides of each. So beside one of the
@@ -32,7 +32,7 @@ LOUD_SHARE = 0.1
 LEAST_S = 0.4
 RATES_HZ = (15.0, 34.0)
 OTHER_RATES_HZ = (4.0, 60.0)
-LEAST_SWING = 0.14  # standard deviation of the envelope over its mean; a fifth's amplitude
+LEAST_SWING = 0.18  # standard deviation of the envelope over its mean
 PEAK_WIDTH = 0.2
 LEAST_CONCENTRATED = 0.55
 MOST_S = 6.0  # is enough to tell

@@ -3,10 +3,10 @@
 Harmonic matching may find the common part of lines that belong to no one note: of a gong, of the
 sidebands of a fluttered tone, of a note and a soft second one. Partial 1 then lies more than 40 dB
 under the strongest. So does that of a low note recorded by a small microphone; but there most of
-the partials above are heard, and either the wave repeats once a period, which the autocorrelation
-of the contour (`pitch_contour`) sees, or, from 500 Hz on, where that has few partials to go by, the
-lines lie at whole multiples to a few cents. Where not, the contour's pitch is tried instead: it
-must have its fundamental, and its partials must hold four fifths of the power.
+the partials above are heard, and the wave repeats once a period, which the autocorrelation of the
+contour (`pitch_contour`) sees, or, from 500 Hz on, where that has few partials to go by, the lines
+lie at whole multiples to a few cents. Where not, the contour's pitch is tried instead: it must have
+its fundamental, and its partials must hold four fifths of the power.
 
 Under 150 Hz a microphone may take the fundamental away altogether. There six partials and more
 within 30 dB of the strongest, one of them under 450 Hz, are enough.
@@ -36,6 +36,7 @@ LINES = 8
 LINE_UNDER_DB = -30.0
 EXACT_CENTS = 8.0
 EXACT_BINS = 0.35
+MOST_GIVE_CENTS = 25.0
 LEAST_EXACT = 0.85
 SAME_CENTS = 50.0
 LEAST_CLEAR = 0.5
@@ -70,9 +71,9 @@ def stands_alone(measured: TakeMeasurement, contour: Contour, frames: CoarseFram
     assert measured.f0_hz is not None
     if not _is_filled(measured) and not _may_be_cut_off(measured):
         return False
-    if is_on_contour(measured, contour):
-        return True
-    return measured.f0_hz >= FEW_PARTIALS_HZ and _is_exact(measured, frames)
+    if measured.f0_hz >= FEW_PARTIALS_HZ:
+        return is_on_contour(measured, contour) or _is_exact(measured, frames)
+    return is_on_contour(measured, contour) and _is_exact(measured, frames, MOST_GIVE_CENTS)
 
 
 def have_fundamentals(f0s_hz: Sequence[float], frames: CoarseFrames) -> bool:
@@ -137,7 +138,7 @@ def is_harmonic(measured: TakeMeasurement, frames: CoarseFrames) -> bool:
     return bool(share[0] >= LEAST_HARMONIC)
 
 
-def _is_exact(measured: TakeMeasurement, frames: CoarseFrames) -> bool:
+def _is_exact(measured: TakeMeasurement, frames: CoarseFrames, most_cents: float = np.inf) -> bool:
     """Whether the strongest lines lie at whole multiples, as far as the pitch holds still."""
     assert measured.f0_hz is not None and measured.spread_cents is not None
     power = _average_steady(measured, frames)
@@ -149,7 +150,7 @@ def _is_exact(measured: TakeMeasurement, frames: CoarseFrames) -> bool:
     if not freq_hz.size:
         return False
     extent = 0.0 if measured.vibrato is None else 1.2 * measured.vibrato.extent_cents
-    give_cents = EXACT_CENTS + 2 * measured.spread_cents + extent
+    give_cents = min(EXACT_CENTS + 2 * measured.spread_cents + extent, most_cents)
     number = np.maximum(np.rint(freq_hz / measured.f0_hz), 1)
     reach_hz = EXACT_BINS * frames.bin_hz + freq_hz * (2 ** (give_cents / 1200) - 1)
     is_near = np.abs(freq_hz - number * measured.f0_hz) < reach_hz
