@@ -19,6 +19,8 @@ LONG_FILES = (
     "analysis/decoder/test_mutants.py",
     "javascript/test_live_pitch.py",
     "analysis/recording/test_take.py",
+    "analysis/recording/test_techniques.py",
+    "analysis/recording/test_collages.py",
     "browser/test_range.py",
     "browser/test_drafts.py",
     "browser/test_sharing.py",
