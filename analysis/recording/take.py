@@ -37,6 +37,7 @@ from analysis.recording.measurement import (
     Verdict,
 )
 from analysis.recording.missing_fundamental import (
+    SURE_DB,
     follow_contour,
     have_fundamentals,
     is_harmonic,
@@ -55,7 +56,12 @@ from analysis.recording.room_noise import find_room_power, is_breath_audible
 from analysis.recording.samples import SILENCE_RMS, Samples, find_loudest_rms, is_readable
 from analysis.recording.spectral_change import find_longest_run
 from analysis.recording.steady_part import SteadyPart, find_steady_part, is_noise_like
-from analysis.recording.techniques import may_be_technique, name_alternation, name_slide_or_speech
+from analysis.recording.techniques import (
+    is_overtone,
+    may_be_technique,
+    name_alternation,
+    name_slide_or_speech,
+)
 from analysis.recording.time_to_speak import find_time_to_speak_s
 from analysis.recording.verdicts import (
     MIN_TONE_S,
@@ -175,16 +181,17 @@ class _Take:
     def _name_alternation(
         self, frames: CoarseFrames, contour: Contour, measured: TakeMeasurement
     ) -> TakeMeasurement | None:
-        """A trill or tremolo; partials two and three of a sure note are no tremolo."""
+        """A trill or tremolo; a sure note and its overtone, taken for it by turns, are none."""
         named = name_alternation(self.samples, self.rate_hz, contour)
         if named is None or named.alternation is None or named.verdict is Verdict.TRILL:
             return named
         if not have_fundamentals((named.alternation.low_hz, named.alternation.high_hz), frames):
             return None
-        is_sure = measured.is_usable and (
-            not lacks_fundamental(measured) or stands_alone(measured, contour, frames)
-        )
-        return None if is_sure else named
+        if not measured.is_usable:
+            return named
+        if lacks_fundamental(measured):
+            return None if stands_alone(measured, contour, frames) else named
+        return None if is_overtone(named.alternation) else named
 
     def _measure_flutter(
         self, frames: CoarseFrames, contour: Contour, flutter_hz: float
@@ -217,7 +224,7 @@ class _Take:
         held_note = follow_contour(contour)
         if held_note is not None:
             again = _measure_note(self.samples, self.rate_hz, frames, (held_note,))
-            is_sound = again.is_usable and not lacks_fundamental(again)
+            is_sound = again.is_usable and not lacks_fundamental(again, SURE_DB)
             if is_sound and is_harmonic(again, frames):
                 return again, (held_note,)
         verdict = Verdict.NOISE if held_note is None else Verdict.NO_CLEAR_PITCH

@@ -19,6 +19,7 @@ from analysis.recording.speech import LONGEST_SYLLABLE_S, is_speech, is_word
 from analysis.recording.verdicts import SCATTERED_TONES
 
 WIDEST_TRILL_CENTS = 330.0  # a minor third, and its give
+OVERTONE_CENTS = 40.0
 WIDE_VIBRATO_CENTS = 24.0
 WIDE_SPREAD_CENTS = 15.0
 QUICKEST_SLIDE_S = LONGEST_SYLLABLE_S
@@ -55,6 +56,14 @@ def name_alternation(
     is_trill = alternation.interval_cents <= WIDEST_TRILL_CENTS
     verdict = Verdict.TRILL if is_trill else Verdict.TREMOLO
     return TakeMeasurement(verdict, len(samples) / sample_rate_hz, alternation=alternation)
+
+
+def is_overtone(alternation: Alternation) -> bool:
+    """Whether the upper pitch is the octave, the twelfth or the double octave of the lower."""
+    return any(
+        abs(alternation.interval_cents - 1200 * np.log2(ratio)) < OVERTONE_CENTS
+        for ratio in (2, 3, 4)
+    )
 
 
 def name_slide_or_speech(contour: Contour, measured: TakeMeasurement) -> TakeMeasurement | None:
