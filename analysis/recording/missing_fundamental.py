@@ -5,8 +5,9 @@ sidebands of a fluttered tone, of a note and a soft second one. Partial 1 then l
 strongest, most often by 40 dB and more. So does that of a low note recorded by a small microphone;
 but there most of the partials above are heard, and the wave repeats once a period, which the
 autocorrelation of the contour (`pitch_contour`) sees, or, from 500 Hz on, where that has few
-partials to go by, the lines lie at whole multiples to a few cents. Where not, the contour's pitch
-is tried instead: it must have its fundamental, and its partials must hold four fifths of the power.
+partials to go by, the lines lie at whole multiples to a few cents. Nor may, below 150 Hz, nearly
+all power lie in the multiples of two partials, as of two notes. Where not, the contour's pitch is
+tried instead: it must have its fundamental, and its partials must hold four fifths of the power.
 
 Under 150 Hz a microphone may take the fundamental away altogether. There six partials and more
 within 30 dB of the strongest, one of them under 450 Hz, are enough.
@@ -42,6 +43,7 @@ LEAST_EXACT = 0.85
 SAME_CENTS = 50.0
 LEAST_CLEAR = 0.5
 LEAST_HARMONIC = 0.8
+TWO_SERIES_SHARE = 0.97
 LOUD_SHARE = 0.1
 AROUND_CENTS = 60.0
 LEAST_ROWS = 12
@@ -70,7 +72,7 @@ def is_on_contour(measured: TakeMeasurement, contour: Contour) -> bool:
 def stands_alone(measured: TakeMeasurement, contour: Contour, frames: CoarseFrames) -> bool:
     """Whether a usable take's pitch stands without its fundamental."""
     assert measured.f0_hz is not None
-    if not _is_filled(measured) and not _may_be_cut_off(measured):
+    if _are_two_series(measured) or not (_is_filled(measured) or _may_be_cut_off(measured)):
         return False
     if measured.f0_hz >= FEW_PARTIALS_HZ:
         return is_on_contour(measured, contour) or _is_exact(measured, frames)
@@ -91,6 +93,22 @@ def _may_be_cut_off(measured: TakeMeasurement) -> bool:
     heard = [p for p in measured.spectrum.partials if p.level_db >= STRONG_DB]
     is_low = measured.f0_hz < MICROPHONE_HZ and any(p.freq_hz < LOWEST_PARTIAL_HZ for p in heard)
     return is_low and len(heard) >= LEAST_STRONG
+
+
+def _are_two_series(measured: TakeMeasurement) -> bool:
+    """Whether nearly all power lies in multiples of two partials: two notes, as 5 to 7, say.
+
+    Only a low note has enough partials to tell.
+    """
+    partials = sorted(measured.spectrum.partials, key=lambda each: -each.level_db)
+    if len(partials) < 2 or measured.f0_hz is None or measured.f0_hz >= MICROPHONE_HZ:
+        return False
+    one, other = (each.number for each in partials[:2])
+    if min(one, other) < 2 or max(one, other) % min(one, other) == 0:
+        return False
+    powers = np.array([10 ** (each.level_db / 10) for each in partials])
+    is_theirs = [each.number % one == 0 or each.number % other == 0 for each in partials]
+    return bool(powers[is_theirs].sum() >= TWO_SERIES_SHARE * powers.sum())
 
 
 def _is_filled(measured: TakeMeasurement) -> bool:

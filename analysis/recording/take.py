@@ -208,6 +208,8 @@ class _Take:
         )
         if not measured.is_usable or not is_on_contour(measured, contour):
             return None
+        if lacks_fundamental(measured) and not stands_alone(measured, contour, frames):
+            return None
         marked = measured.with_warnings(TakeWarning.FLUTTER_TONGUE)
         return self._warn(replace(marked, flutter_hz=flutter_hz), (held_note,))
 
