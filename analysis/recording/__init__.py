@@ -26,6 +26,7 @@ from analysis.recording.explanations import explain, explain_warning
 from analysis.recording.formats import ACCEPTED_FORMATS, ClipFormat, sniff_format
 from analysis.recording.measurement import (
     METHOD_VERSION,
+    Alternation,
     Component,
     Partial,
     PitchTrace,
@@ -66,6 +67,7 @@ __all__ = [
     "ACCEPTED_FORMATS",
     "METHOD_VERSION",
     "OTHER_NOTES",
+    "Alternation",
     "ClipFormat",
     "ClipTooLarge",
     "ClipTooLong",

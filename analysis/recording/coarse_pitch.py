@@ -115,7 +115,7 @@ def find_pitches(frames: CoarseFrames) -> CoarsePitches:
         floor = estimate_floor(frames.power[block], frames.bin_hz)[:, :kept]
         power = frames.power[block, :kept]
         f0_hz[block] = _find_block(power, floor, frames.bin_hz)
-        clarity[block] = _find_clarity(f0_hz[block], power, frames.bin_hz)
+        clarity[block] = find_clarity(f0_hz[block], power, frames.bin_hz)
     return CoarsePitches(f0_hz, clarity)
 
 
@@ -182,11 +182,12 @@ def _fit_candidates(candidates_hz: Floats, lines: Lines, bin_hz: float) -> tuple
     return f0_hz, share
 
 
-def _find_clarity(f0_hz: Floats, power: Floats, bin_hz: float) -> Floats:
+def find_clarity(f0_hz: Floats, power: Floats, bin_hz: float) -> Floats:
     """Share of the power near multiples of f0: within two bins, or as far as vibrato smears them.
 
-    Never more than a tenth of f0, so that most of what is no tone lies outside. For n spectra; NaN
-    where f0 is.
+    Never more than a tenth of f0, so that most of what is no tone lies outside. `f0_hz` of shape
+    (n,), `power` (n, bins) at multiples of `bin_hz` from 0 Hz; returns (n,), 0 to 1, NaN where f0
+    is.
     """
     low = int(LOWEST_HZ / bin_hz)
     bins_hz = np.arange(low, power.shape[1]) * bin_hz

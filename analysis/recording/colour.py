@@ -16,12 +16,12 @@ harmonic energy of the same paper, with the noise read half-way between the part
 All are ratios and so don't depend on the recording level.
 
 Limits: partials up to 8 kHz (0.45 of the sample rate if that is lower) that stand 6 dB above the
-noise in their band; more noise hides high partials and lowers the brightness. Noise of the room
-and the recorder counts as breath noise; and the tone's own movement leaks between the partials,
-so that with a player's wander a breath noise is an upper limit below about -40 dB at 60 Hz, -46 dB
-at 150 Hz, -60 dB from 400 Hz on (measured on made tones; a wide vibrato raises it by up to 7 dB
-under 100 Hz).
-Microphone, distance and room colour all of it, so compare takes made in one set-up.
+noise in their band; more noise hides high partials and lowers the brightness. Noise of the room and
+the recorder counts as breath noise (`room_noise` says where it is the lesser part); the tone's own
+movement leaks between the partials, so that with a player's wander a breath noise is an upper limit
+below about -40 dB at 60 Hz, -46 dB at 150 Hz, -60 dB from 400 Hz on (measured on made tones; a wide
+vibrato raises it by up to 7 dB under 100 Hz). Microphone, distance and room colour all of it, so
+compare takes made in one set-up.
 """
 
 from __future__ import annotations

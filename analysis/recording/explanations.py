@@ -24,6 +24,14 @@ _VERDICTS = {
         "This clip has sound, but no pitch that holds still long enough to measure:"
         " record one note, held evenly."
     ),
+    Verdict.BEND_OR_GLISSANDO: (
+        "The pitch slides all the time, so there is no one pitch to name:"
+        " keep it if a bend or a glissando is what you want, or else record one note, held evenly."
+    ),
+    Verdict.NO_CLEAR_PITCH: (
+        "What sounds here fits no one pitch, as with a gong or with several notes at once:"
+        " record one note alone, held evenly."
+    ),
     Verdict.UNREADABLE: (
         "The samples in this clip are damaged, so nothing was measured: export or record it again."
     ),
@@ -65,6 +73,18 @@ _WARNINGS = {
         "The note is a semitone or more from the target:"
         " if this is another fingering, move the take to that one."
     ),
+    TakeWarning.NEARER_TO_ANOTHER: (
+        "The note lies a quarter tone or so from the target, nearer to another note:"
+        " if this is what the fingering gives, move the take there, or else record it again."
+    ),
+    TakeWarning.SHORT: (
+        "The note is short, so its pitch is less certain:"
+        " hold it a little longer if the fingering allows."
+    ),
+    TakeWarning.FLUTTER_TONGUE: (
+        "This note is flutter-tongued, so its pitch is less certain:"
+        " record it plain to compare it with other takes."
+    ),
     TakeWarning.TRUNCATED: (
         "The file breaks off before its end and was measured up to there:"
         " export it again if something is missing."
@@ -86,6 +106,8 @@ def explain(measurement: TakeMeasurement) -> str:
         return _explain_too_short(measurement)
     if measurement.verdict is Verdict.MULTIPHONIC:
         return _explain_multiphonic(measurement)
+    if measurement.verdict in (Verdict.TRILL, Verdict.TREMOLO):
+        return _explain_alternation(measurement)
     return _VERDICTS[measurement.verdict]
 
 
@@ -94,10 +116,10 @@ def _explain_too_short(measurement: TakeMeasurement) -> str:
         held_s = measurement.duration_s
     else:
         held_s = measurement.steady_to_s - measurement.steady_from_s
-    # rounded down, so that 0.29 s is not told to be the 0.3 s that is asked for
-    shown_s = int(held_s * 10) / 10
+    # rounded down, so that 0.179 s is not told to be the 0.18 s that is asked for
+    shown_s = int(held_s * 100 + 1e-6) / 100
     return (
-        f"This clip holds {shown_s:.1f} s of tone and pitch needs at least {MIN_TONE_S} s:"
+        f"This clip holds {shown_s:.2f} s of tone and pitch needs at least {MIN_TONE_S} s:"
         " record it again a little longer."
     )
 
@@ -108,6 +130,20 @@ def _explain_multiphonic(measurement: TakeMeasurement) -> str:
     return (
         f"Several notes sound at once{named}, so there is no one pitch:"
         " keep it if a multiphonic is what you want, or else record a single note."
+    )
+
+
+def _explain_alternation(measurement: TakeMeasurement) -> str:
+    found = measurement.alternation
+    named = ""
+    if found is not None:
+        named = (
+            f" between {found.low_hz:.1f} Hz and {found.high_hz:.1f} Hz,"
+            f" {found.rate_hz:.1f} times a second"
+        )
+    return (
+        f"This is a {measurement.verdict.value}{named}, so there is no one pitch:"
+        " keep it if that is what you want, or else record one of the notes alone."
     )
 
 

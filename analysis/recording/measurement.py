@@ -7,10 +7,11 @@ to the strongest partial (which is 0 dB); cents are 1200 log2 of a frequency rat
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-METHOD_VERSION = "4"
+METHOD_VERSION = "5"
 """Changes whenever the same clip could give another number."""
 
 
@@ -25,6 +26,10 @@ class Verdict(StrEnum):
     TOO_QUIET = "too quiet"
     SPEECH = "speech"
     MULTIPHONIC = "multiphonic"
+    TRILL = "trill"
+    TREMOLO = "tremolo"
+    BEND_OR_GLISSANDO = "bend or glissando"
+    NO_CLEAR_PITCH = "no clear pitch"
     UNREADABLE = "unreadable"
 
 
@@ -40,6 +45,9 @@ class TakeWarning(StrEnum):
     MAINS_HUM = "mains hum"
     OTHER_REGISTER = "other register"
     OTHER_NOTE = "other note"
+    NEARER_TO_ANOTHER = "nearer to another note"
+    SHORT = "short"
+    FLUTTER_TONGUE = "flutter-tongue"
     TRUNCATED = "truncated"
     NO_TUNING_REFERENCE = "no tuning reference"
 
@@ -90,6 +98,20 @@ class Component:
     level_db: float
 
 
+@dataclass(frozen=True, slots=True)
+class Alternation:
+    """Two notes by turns, as in a trill or a tremolo; `rate_hz` counts both of them as one turn."""
+
+    rate_hz: float
+    low_hz: float
+    high_hz: float
+
+    @property
+    def interval_cents(self) -> float:
+        """How far the notes lie apart, above 0."""
+        return 1200 * math.log2(self.high_hz / self.low_hz)
+
+
 EMPTY_TRACE = PitchTrace((), ())
 EMPTY_SPECTRUM = Spectrum((), (), ())
 
@@ -109,6 +131,8 @@ class TakeMeasurement:
 
     With `Verdict.TOO_SHORT` the steady span still says where sound was found. With
     `Verdict.MULTIPHONIC` there is no one pitch, but `components` (two or more, loudest first).
+    `Verdict.TRILL` and `Verdict.TREMOLO` carry an `alternation`, `TakeWarning.FLUTTER_TONGUE` the
+    rate of the flutter in Hz.
     """
 
     verdict: Verdict
@@ -129,6 +153,8 @@ class TakeMeasurement:
     trace: PitchTrace = EMPTY_TRACE
     spectrum: Spectrum = EMPTY_SPECTRUM
     components: tuple[Component, ...] = ()
+    alternation: Alternation | None = None
+    flutter_hz: float | None = None
     method_version: str = METHOD_VERSION
 
     @property

@@ -4,8 +4,8 @@ Python's `json` writes each float in its shortest form that reads back to the sa
 round trip is exact. Whatever is not understood completely is refused: a measurement that is half
 read would look like evidence.
 
-Schema 1 had no odd/even balance, breath noise, time to speak or components; it is still read, and
-these are absent then.
+Schema 1 had no odd/even balance, breath noise, time to speak or components, schema 2 neither
+alternation nor flutter; both are still read, and these are absent then.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import Any
 
 from analysis.recording.errors import UnreadableMeasurement
 from analysis.recording.measurement import (
+    Alternation,
     Component,
     Partial,
     PitchTrace,
@@ -27,7 +28,7 @@ from analysis.recording.measurement import (
     Vibrato,
 )
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 _OPTIONAL_NUMBERS = (
     "f0_hz",
     "f0_uncertainty_cents",
@@ -40,22 +41,26 @@ _OPTIONAL_NUMBERS = (
     "time_to_speak_s",
     "steady_from_s",
     "steady_to_s",
+    "flutter_hz",
 )
-_NOT_IN_SCHEMA_1: dict[str, Any] = {
+_NOT_IN_SCHEMA_2: dict[str, Any] = {"alternation": None, "flutter_hz": None}
+_NOT_IN_SCHEMA_1: dict[str, Any] = _NOT_IN_SCHEMA_2 | {
     "odd_even_db": None,
     "breath_noise_db": None,
     "time_to_speak_s": None,
     "components": [],
 }
+_ABSENT: Mapping[int, dict[str, Any]] = {1: _NOT_IN_SCHEMA_1, 2: _NOT_IN_SCHEMA_2, 3: {}}
 _FIELDS = frozenset(
     {"schema", "method", "verdict", "duration_s", "vibrato", "warnings", "trace", "spectrum"}
-    | {"components", *_OPTIONAL_NUMBERS}
+    | {"components", "alternation", *_OPTIONAL_NUMBERS}
 )
 
 
 def write_measurement(measurement: TakeMeasurement) -> str:
     """One line of JSON; the opposite of `read_measurement`."""
     vibrato, spectrum = measurement.vibrato, measurement.spectrum
+    turns = measurement.alternation
     fields: dict[str, Any] = {
         "schema": SCHEMA_VERSION,
         "method": measurement.method_version,
@@ -71,6 +76,7 @@ def write_measurement(measurement: TakeMeasurement) -> str:
             [[p.number, p.freq_hz, p.level_db] for p in spectrum.partials],
         ],
         "components": [[c.f0_hz, c.level_db] for c in measurement.components],
+        "alternation": turns and [turns.rate_hz, turns.low_hz, turns.high_hz],
     }
     return json.dumps(fields, separators=(",", ":"), allow_nan=False)
 
@@ -83,9 +89,9 @@ def read_measurement(text: str) -> TakeMeasurement:
         raise _refuse("the stored text is damaged") from error
     if not isinstance(fields, dict) or "schema" not in fields:
         raise _refuse("it is not a stored measurement")
-    if fields["schema"] not in (1, SCHEMA_VERSION):
+    if fields["schema"] not in range(1, SCHEMA_VERSION + 1):
         raise _refuse(f"it has form {fields['schema']!r}, this version reads 1 to {SCHEMA_VERSION}")
-    absent: dict[str, Any] = _NOT_IN_SCHEMA_1 if fields["schema"] == 1 else {}
+    absent = _ABSENT[fields["schema"]]
     expected = _FIELDS - absent.keys()
     if fields.keys() != expected:
         odd = ", ".join(sorted(fields.keys() ^ expected))
@@ -99,7 +105,7 @@ def read_measurement(text: str) -> TakeMeasurement:
 def _build(fields: Mapping[str, Any]) -> TakeMeasurement:
     times, f0s = fields["trace"]
     freqs, levels, partials = fields["spectrum"]
-    vibrato = fields["vibrato"]
+    vibrato, turns = fields["vibrato"], fields["alternation"]
     return TakeMeasurement(
         verdict=Verdict(fields["verdict"]),
         duration_s=_number(fields["duration_s"]),
@@ -108,6 +114,7 @@ def _build(fields: Mapping[str, Any]) -> TakeMeasurement:
         trace=PitchTrace(*_same_length(times, f0s)),
         spectrum=Spectrum(*_same_length(freqs, levels), tuple(_partial(*p) for p in partials)),
         components=tuple(Component(*_numbers(each)) for each in fields["components"]),
+        alternation=None if turns is None else Alternation(*_numbers(turns)),
         method_version=_text(fields["method"]),
         **{name: _optional_number(fields[name]) for name in _OPTIONAL_NUMBERS},
     )

@@ -1,15 +1,16 @@
 """Multiple fundamental frequencies (multiphonics) by iterative harmonic matching.
 
-The spectrum that lasts (the lower quartile over the loud frames) is reduced to its lines. A series
-of partials is good when it explains much of them and has few gaps: the odd ones alone will do, as
-on a clarinet. What the best series leaves over is searched for the next, as long as it is loud
-enough. Lines at sums and differences of multiples of two notes found so far are theirs, and make no
-third note: that a multiphonic's lines lie there is common knowledge of acoustics (Backus,
-"Multiphonic tones in the woodwind instruments", JASA 63(2), 1978; from memory).
+The spectrum that lasts (the lower quartile over the loud frames of the longest run without a
+change, `spectral_change`: notes after one another sound together only in a room's ringing) is
+reduced to its lines. A series of partials is good when it explains much of them and has few gaps:
+the odd ones alone will do, as on a clarinet. What the best series leaves over is searched for the
+next, as long as it is loud enough. Lines at sums and differences of multiples of two notes found so
+far are theirs, and make no third note: that a multiphonic's lines lie there is common knowledge of
+acoustics (Backus, "Multiphonic tones in the woodwind instruments", JASA 63(2), 1978; from memory).
 
-Lines at multiples of the mains that go on where the notes don't sound are hum, and left out.
-Three lines and more that are 9 dB under the rest at most count as a note: they pull the other's
-pitch, which had better not be told.
+Lines at multiples of the mains that go on where the notes don't sound are hum, and left out. Three
+lines and more that are 9 dB under the rest at most count as a note: they pull the other's pitch,
+which had better not be told.
 
 Two notes in a simple whole-number ratio are one series, and so no multiphonic, here as for the ear.
 
@@ -90,12 +91,13 @@ class _Series:
     has_fundamental: bool
 
 
-def find_components(frames: CoarseFrames) -> tuple[Component, ...]:
+def find_components(frames: CoarseFrames, rows: slice) -> tuple[Component, ...]:
     """The notes that sound at once, loudest first; empty when it is one note, or none.
 
-    `frames` is what `make_coarse_frames` gives, at least three of them loud.
+    `frames` is what `make_coarse_frames` gives; `rows` are those of the longest run in which the
+    same sounds (`spectral_change`), at least three of them loud.
     """
-    lines = _find_lasting_lines(frames)
+    lines = _find_lasting_lines(frames, rows)
     if lines is None or not lines.freq_hz.size:
         return ()
     first = _find_series(lines)
@@ -120,9 +122,11 @@ def find_components(frames: CoarseFrames) -> tuple[Component, ...]:
     )
 
 
-def _find_lasting_lines(frames: CoarseFrames) -> _Lines | None:
+def _find_lasting_lines(frames: CoarseFrames, rows: slice) -> _Lines | None:
     total = frames.power.sum(axis=1)
-    loud = np.flatnonzero(total > LOUD_SHARE * np.quantile(total, 0.9))
+    if len(total[rows]) < MIN_FRAMES:
+        return None
+    loud = rows.start + np.flatnonzero(total[rows] > LOUD_SHARE * np.quantile(total[rows], 0.9))
     if len(loud) < MIN_FRAMES:
         return None
     kept = int(TOP_HZ / frames.bin_hz) + 1

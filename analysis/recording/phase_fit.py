@@ -22,6 +22,7 @@ Floats = NDArray[np.floating[Any]]
 
 CENTS = 1200 / np.log(2)
 HUBER_LIMIT = 2.5
+NOISE_FLOOR = 1e-7  # of the strongest partial: gaps that a codec emptied prove nothing
 MIN_SNR = 6.0  # below it a phase wraps too often to be of use
 PASSES = 3
 HANN_VARIANCE = 1 / 12 - 1 / (2 * np.pi**2)  # of a Hann window of length 1 as a density
@@ -84,13 +85,18 @@ def _fit_radians(advance: Complexes, numbers: NDArray[Any], theory: Floats) -> t
 
 
 def estimate_snr(track: HarmonicTrack, rows: slice) -> Floats:
-    """Signal-to-noise power ratio of each partial in its bin, shape (k,): medians over the rows."""
+    """Signal-to-noise power ratio of each partial in its bin, shape (k,): medians over the rows.
+
+    The noise is never taken to lie more than 70 dB under the strongest partial. A codec empties the
+    gaps between the partials, where the noise is read, and leaves its own under them.
+    """
     # the mean of two exponential powers has its median at 0.839 of its mean (gamma, shape 2)
     noise = pick_quantile(track.noise[rows]) / 0.839
     padded = np.pad(noise, 2, mode="edge")
     noise = np.median(np.lib.stride_tricks.sliding_window_view(padded, 5), axis=1)
     power = pick_quantile(track.power[rows])
-    return np.asarray(np.maximum(power / np.maximum(noise, 1e-30) - 1, 0))
+    noise = np.maximum(noise, max(NOISE_FLOOR * float(power.max()), 1e-30))
+    return np.asarray(np.maximum(power / noise - 1, 0))
 
 
 def _correlation(grid: Grid, hops: int) -> float:

@@ -106,7 +106,7 @@ def _choose_window(f0_hz: float, sample_rate_hz: float) -> tuple[int, int]:
             (fft.next_fast_len(round(exact) + shift) for shift in range(-8, 1)),
             key=lambda size: abs(size - exact),
         )
-        misfit = abs(fast - exact) / exact
+        misfit = round(abs(fast - exact) / exact, 6)  # rounded: the shorter of two that fit alike
         best = min(best, (misfit, fast, periods))
     if best[0] > WORST_MISFIT:
         return round(fewest * period), fewest

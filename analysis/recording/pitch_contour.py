@@ -31,6 +31,8 @@ FRAME_S = 0.064
 BAND_HZ = (40.0, 5000.0)
 FIRST_PEAK_SHARE = 0.88
 FINE_LAG_S = 0.016
+FINE_LAG_SHARE = 0.3  # of a window, if that is shorter
+LONGEST_LAG_SHARE = 0.45  # beyond it too little of a window is left to compare
 CLEAR = 0.55
 BLOCK_FRAMES = 512
 TINY = 1e-20
@@ -52,19 +54,24 @@ class Contour:
 
 
 def trace_contour(
-    samples: Samples, sample_rate_hz: float, *, progress: Progress | None = None
+    samples: Samples,
+    sample_rate_hz: float,
+    *,
+    frame_s: float = FRAME_S,
+    progress: Progress | None = None,
 ) -> Contour:
     """Trace pitch and level of readable samples.
 
-    `samples` of shape (n,), full scale -1 to 1, at `sample_rate_hz`; `progress` is told the share
-    done, 0 to 1. Returns no row where the samples are shorter than a window.
+    `samples` of shape (n,), full scale -1 to 1, at `sample_rate_hz`; `frame_s` is the length of a
+    window: shorter ones follow quicker notes, of at least 2.2 / `frame_s`; `progress` is told the
+    share done, 0 to 1. Returns no row where the samples are shorter than a window.
 
     >>> import numpy as np
     >>> tone = 0.1 * np.sin(2 * np.pi * 440.0 * np.arange(8_000) / 8_000)
     >>> bool(np.all(np.abs(trace_contour(tone, 8_000).f0_hz - 440.0) < 1.0))
     True
     """
-    correlator = _Autocorrelator(sample_rate_hz)
+    correlator = _Autocorrelator(sample_rate_hz, frame_s)
     hop = round(HOP_S * sample_rate_hz)
     if len(samples) < correlator.size:
         empty = np.zeros(0)
@@ -84,10 +91,11 @@ def trace_contour(
 class _Autocorrelator:
     """Autocorrelation of the windows of one recording, with all that is the same for each."""
 
-    def __init__(self, sample_rate_hz: float) -> None:
+    def __init__(self, sample_rate_hz: float, frame_s: float) -> None:
         from scipy import fft  # late: scipy loads slowly, and most pages measure nothing
 
-        self.size = int(FRAME_S * sample_rate_hz)
+        self.size = int(frame_s * sample_rate_hz)
+        self._fine_lag_s = min(FINE_LAG_S, FINE_LAG_SHARE * frame_s)
         self._window = np.hanning(self.size + 2)[1:-1].astype(np.float32)
         self._fft_size = fft.next_fast_len(int(1.4 * self.size), real=True)
         bin_hz = sample_rate_hz / self._fft_size
@@ -96,7 +104,8 @@ class _Autocorrelator:
         self._lags = fft.next_fast_len(4 * self._bins, real=True)
         self._rate_hz = self._lags * bin_hz  # of the autocorrelation
         self._shortest = int(self._rate_hz / MAX_F0_HZ)
-        self._longest = int(np.ceil(self._rate_hz / MIN_F0_HZ)) + 2
+        longest_s = min(1 / MIN_F0_HZ, LONGEST_LAG_SHARE * frame_s)
+        self._longest = int(np.ceil(self._rate_hz * longest_s)) + 2
         shape = fft.irfft(np.abs(fft.rfft(self._window, self._fft_size)) ** 2)
         at = np.arange(self._longest) * sample_rate_hz / self._rate_hz
         self._taper = np.interp(at, np.arange(self.size), shape[: self.size] / shape[0])
@@ -127,7 +136,7 @@ class _Autocorrelator:
         clear = np.flatnonzero((best > CLEAR) & (first > 0))
         period = _refine(curve[clear], first[clear])
         # the error of a peak's place counts less the more periods lie before it
-        multiple = np.maximum(1, np.floor(FINE_LAG_S * self._rate_hz / period))
+        multiple = np.maximum(1, np.floor(self._fine_lag_s * self._rate_hz / period))
         near = np.round(multiple * period).astype(np.intp)
         reach = np.arange(-2, 3)
         places = np.clip(near[:, None] + reach, 1, curve.shape[1] - 2)

@@ -8,7 +8,11 @@ is where more time slides than is held, at least three pieces within 2.5 s. That
 by semitones within a syllable, and lies mostly between 65 and 450 Hz, is common knowledge (from
 memory).
 
-Limits: a monotone, or a sung vowel, is a held note here; whispering has no pitch and is noise.
+A single word is too little for that. A clip of at most 1.4 s of sound is a word when its pitch lies
+in the range of voices, is on the move half of the time and goes 80 cents or more.
+
+Limits: a bend of less than 0.7 s under 500 Hz is a word here; a monotone, or a sung vowel, is a
+held note here; whispering has no pitch and is noise.
 """
 
 from __future__ import annotations
@@ -38,6 +42,11 @@ MOVING_CENTS = 4.0
 WINDOW_S = 2.5
 REACH_S = 0.8
 MIN_SLIDES = 3
+LONGEST_WORD_S = 1.4
+WORD_LEVEL_SHARE = 10 ** (-25 / 20)
+WORD_SPAN_CENTS = 80.0
+WORD_MOVE_CENTS = 8.0  # over four rows
+LONGEST_SYLLABLE_S = 0.7
 
 
 def is_speech(contour: Contour) -> bool:
@@ -46,6 +55,27 @@ def is_speech(contour: Contour) -> bool:
     starts = np.count_nonzero(np.diff(slides, prepend=0) > 0)
     sliding, holding = np.count_nonzero(slides), np.count_nonzero(held)
     return bool(starts >= MIN_SLIDES and sliding > holding)
+
+
+def is_word(contour: Contour) -> bool:
+    """Whether a recording holds one word, spoken or hummed, and nothing else."""
+    if not contour.level.size:
+        return False
+    is_loud = contour.level > WORD_LEVEL_SHARE * np.quantile(contour.level, 0.95)
+    if np.count_nonzero(is_loud) * HOP_S > LONGEST_WORD_S:
+        return False
+    # a formant may be mistaken for the pitch for a moment
+    is_voice = is_loud & (contour.f0_hz >= VOICE_HZ[0]) & (contour.f0_hz <= VOICE_HZ[1])
+    is_voice_at_all = is_loud & np.isfinite(contour.f0_hz)
+    voice_rows = np.count_nonzero(is_voice)
+    if voice_rows * HOP_S < MIN_PIECE_S or voice_rows < 0.5 * np.count_nonzero(is_voice_at_all):
+        return False
+    cents = np.where(is_voice, 1200 * np.log2(contour.f0_hz / VOICE_HZ[0]), np.nan)
+    low, high = np.nanpercentile(cents, (10, 90))
+    moves = np.abs(cents[4:] - cents[:-4])
+    moves = moves[np.isfinite(moves)]
+    is_moving = moves.size > 0 and np.mean(moves >= WORD_MOVE_CENTS) >= 0.5
+    return bool(is_moving and high - low >= WORD_SPAN_CENTS)
 
 
 def find_speech(contour: Contour) -> Bools:

@@ -4,18 +4,22 @@ Readable samples (`samples`) -> fundamental frequency of each frame by harmonic 
 (`coarse_pitch`) -> note segmentation (`held_notes`) -> phase vocoder (`phase_vocoder`) -> steady
 part (`steady_part`) -> order tracking and smoothing to the pitch curve, with drift and vibrato
 (`pitch_curve`) -> the partials again (`partials`) and their timbre (`colour`) -> warnings
-(`verdicts`). Each step that can't go on names its verdict; talk (`speech`) and notes that sound
-together (`multiphonic`) are looked for when the way did not go straight.
+(`verdicts`). Each step that can't go on names its verdict.
+
+What is no plainly held note is looked for where the way did not go straight: flutter-tonguing
+(`amplitude_modulation`), a pitch without its fundamental (`missing_fundamental`), trills, slides
+and talk (`techniques`), and notes that sound together (`multiphonic`, `neighbouring_notes`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.recording.amplitude_modulation import find_flutter_rate
 from analysis.recording.coarse_pitch import CoarseFrames, find_pitches, make_coarse_frames
 from analysis.recording.colour import (
     find_amplitudes,
@@ -25,30 +29,56 @@ from analysis.recording.colour import (
     make_spectrum,
 )
 from analysis.recording.held_notes import HeldNote, find_held_notes
-from analysis.recording.measurement import PitchTrace, TakeMeasurement, Verdict
+from analysis.recording.measurement import (
+    Component,
+    PitchTrace,
+    TakeMeasurement,
+    TakeWarning,
+    Verdict,
+)
+from analysis.recording.missing_fundamental import (
+    SURE_DB,
+    follow_contour,
+    have_fundamentals,
+    is_harmonic,
+    is_on_contour,
+    lacks_fundamental,
+    stands_alone,
+)
 from analysis.recording.multiphonic import find_components
-from analysis.recording.partials import read_partials
+from analysis.recording.neighbouring_notes import find_neighbours
+from analysis.recording.partials import PartialReadings, read_partials
 from analysis.recording.phase_fit import CENTS, combine_partials
 from analysis.recording.phase_vocoder import HarmonicTrack, lay_grid, track_harmonics
-from analysis.recording.pitch_contour import trace_contour
+from analysis.recording.pitch_contour import Contour, trace_contour
 from analysis.recording.pitch_curve import PitchCurve, find_pitch_curve
-from analysis.recording.samples import SILENCE_RMS, find_loudest_rms, is_readable
-from analysis.recording.speech import is_speech
+from analysis.recording.room_noise import find_room_power, is_breath_audible
+from analysis.recording.samples import SILENCE_RMS, Samples, find_loudest_rms, is_readable
+from analysis.recording.spectral_change import find_longest_run
 from analysis.recording.steady_part import SteadyPart, find_steady_part, is_noise_like
+from analysis.recording.techniques import (
+    is_overtone,
+    may_be_technique,
+    name_alternation,
+    name_slide_or_speech,
+)
 from analysis.recording.time_to_speak import find_time_to_speak_s
 from analysis.recording.verdicts import (
     MIN_TONE_S,
+    SHORT_TONE_S,
     find_pitch_curve_warnings,
     find_warnings,
     judge_missing_tone,
     judge_pitch_curve,
     may_be_multiphonic,
-    may_be_speech,
     name_quiet_noise,
 )
 
+Floats = NDArray[np.floating[Any]]
+
 TRACE_STEP_S = 0.02
 TRACE_POINTS = 500
+LEAST_STILL_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +110,7 @@ def measure_take(
     Returns a `TakeMeasurement`. It never raises for bad sound: empty, multi-channel or integer
     arrays, NaN or infinity, or a rate out of range give `Verdict.UNREADABLE`.
 
-    Limits: one note of 48 to 2600 Hz held for at least 0.3 s. A recorder's clock that is 100 ppm
+    Limits: one note of 48 to 2600 Hz held for at least 0.18 s. A recorder's clock that is 100 ppm
     off shifts every pitch by 0.17 cent, which no measurement of the clip can see and which the
     uncertainty does not include.
 
@@ -103,41 +133,160 @@ def measure_take(
     if loudest_rms < SILENCE_RMS or duration_s < MIN_TONE_S:
         is_silent = loudest_rms < SILENCE_RMS
         return TakeMeasurement(Verdict.SILENCE if is_silent else Verdict.TOO_SHORT, duration_s)
-    frames = make_coarse_frames(samples, sample_rate_hz)
-    held_notes = find_held_notes(frames, find_pitches(frames))
-    measured = _measure_note(samples, sample_rate_hz, frames, held_notes)
-    if may_be_speech(measured, held_notes) and is_speech(trace_contour(samples, sample_rate_hz)):
-        return TakeMeasurement(Verdict.SPEECH, duration_s)
-    components = find_components(frames) if may_be_multiphonic(measured) else ()
-    if components:
-        return TakeMeasurement(Verdict.MULTIPHONIC, duration_s, components=components)
-    if not measured.is_usable:
-        return name_quiet_noise(measured, loudest_rms)
-    warnings = find_warnings(
-        samples, measured, held_notes=held_notes, expected_f0_hz=expected_f0_hz
+    return _Take(samples, sample_rate_hz, loudest_rms, expected_f0_hz).measure()
+
+
+@dataclass(frozen=True, slots=True)
+class _Take:
+    """Samples that hold sound, and what is asked about them."""
+
+    samples: Samples
+    rate_hz: float
+    loudest_rms: float
+    expected_f0_hz: float | None
+
+    def measure(self) -> TakeMeasurement:
+        """A plain note first, then whatever else it may be."""
+        samples, rate_hz = self.samples, self.rate_hz
+        frames = make_coarse_frames(samples, rate_hz)
+        held_notes = find_held_notes(frames, find_pitches(frames))
+        measured = _measure_note(samples, rate_hz, frames, held_notes)
+        flutter_hz = find_flutter_rate(samples, rate_hz)
+        is_doubtful = lacks_fundamental(measured)
+        if flutter_hz or is_doubtful or may_be_technique(measured, held_notes):
+            contour = trace_contour(samples, rate_hz)
+            named = (
+                self._name_alternation(frames, contour, measured)
+                or (flutter_hz and self._measure_flutter(frames, contour, flutter_hz))
+                or name_slide_or_speech(contour, measured)
+            )
+            if named:
+                return named
+            if is_doubtful:
+                measured, held_notes = self._settle(frames, contour, measured, held_notes)
+        components = find_simultaneous(samples, frames, measured)
+        if components:
+            duration_s = measured.duration_s
+            return TakeMeasurement(Verdict.MULTIPHONIC, duration_s, components=components)
+        return self._warn(measured, held_notes)
+
+    def _warn(self, measured: TakeMeasurement, held_notes: tuple[HeldNote, ...]) -> TakeMeasurement:
+        if not measured.is_usable:
+            return name_quiet_noise(measured, self.loudest_rms)
+        warnings = find_warnings(
+            self.samples, measured, held_notes=held_notes, expected_f0_hz=self.expected_f0_hz
+        )
+        return measured.with_warnings(*warnings)
+
+    def _name_alternation(
+        self, frames: CoarseFrames, contour: Contour, measured: TakeMeasurement
+    ) -> TakeMeasurement | None:
+        """A trill or tremolo; a sure note and its overtone, taken for it by turns, are none."""
+        named = name_alternation(self.samples, self.rate_hz, contour)
+        if named is None or named.alternation is None or named.verdict is Verdict.TRILL:
+            return named
+        if not have_fundamentals((named.alternation.low_hz, named.alternation.high_hz), frames):
+            return None
+        if not measured.is_usable:
+            return named
+        if lacks_fundamental(measured):
+            return None if stands_alone(measured, contour, frames) else named
+        return None if is_overtone(named.alternation) else named
+
+    def _measure_flutter(
+        self, frames: CoarseFrames, contour: Contour, flutter_hz: float
+    ) -> TakeMeasurement | None:
+        """A fluttered note by its contour: sidebands mislead the spectrum, and not the contour."""
+        held_note = follow_contour(contour)
+        if held_note is None:
+            return None
+        first, last = (int(each * self.rate_hz) for each in (held_note.from_s, held_note.to_s))
+        if find_neighbours(self.samples[max(0, first) : last], self.rate_hz):
+            return None
+        measured = _measure_note(
+            self.samples, self.rate_hz, frames, (held_note,), is_fluttered=True
+        )
+        if not measured.is_usable or not is_on_contour(measured, contour):
+            return None
+        if lacks_fundamental(measured) and not stands_alone(measured, contour, frames):
+            return None
+        marked = measured.with_warnings(TakeWarning.FLUTTER_TONGUE)
+        return self._warn(replace(marked, flutter_hz=flutter_hz), (held_note,))
+
+    def _settle(
+        self,
+        frames: CoarseFrames,
+        contour: Contour,
+        measured: TakeMeasurement,
+        held_notes: tuple[HeldNote, ...],
+    ) -> tuple[TakeMeasurement, tuple[HeldNote, ...]]:
+        """A pitch without its fundamental: kept, or the contour's instead, or given up."""
+        if stands_alone(measured, contour, frames):
+            return measured, held_notes
+        held_note = follow_contour(contour)
+        if held_note is not None:
+            again = _measure_note(self.samples, self.rate_hz, frames, (held_note,))
+            is_sound = again.is_usable and not lacks_fundamental(again, SURE_DB)
+            if is_sound and is_harmonic(again, frames):
+                return again, (held_note,)
+        verdict = Verdict.NOISE if held_note is None else Verdict.NO_CLEAR_PITCH
+        return TakeMeasurement(verdict, measured.duration_s), held_notes
+
+
+def find_simultaneous(
+    samples: Samples, frames: CoarseFrames, measured: TakeMeasurement
+) -> tuple[Component, ...]:
+    """The notes that sound at once in the longest run of a take; empty where it is one, or none.
+
+    `samples` of shape (n,), full scale -1 to 1, of which `frames` are the spectra.
+    """
+    run = find_longest_run(frames)
+    neighbours = find_neighbours(
+        samples[_find_still_part(frames, run, measured)], frames.sample_rate_hz
     )
-    return measured.with_warnings(*warnings)
+    if neighbours or not may_be_multiphonic(measured):
+        return neighbours
+    return find_components(frames, run)
+
+
+def _find_still_part(frames: CoarseFrames, run: slice, measured: TakeMeasurement) -> slice:
+    """The steady part in samples, or the longest run where that is short or missing."""
+    span_s = frames.centres_s[run][[0, -1]] if run.stop > run.start else np.zeros(2)
+    if measured.is_usable:
+        assert measured.steady_from_s is not None and measured.steady_to_s is not None
+        if measured.steady_to_s - measured.steady_from_s >= LEAST_STILL_S:
+            span_s = np.array([measured.steady_from_s, measured.steady_to_s])
+    first, last = (int(each * frames.sample_rate_hz) for each in span_s)
+    return slice(first, last)
 
 
 def _measure_note(
-    samples: NDArray[Any], rate_hz: float, frames: CoarseFrames, held_notes: tuple[HeldNote, ...]
+    samples: Samples,
+    rate_hz: float,
+    frames: CoarseFrames,
+    held_notes: tuple[HeldNote, ...],
+    *,
+    is_fluttered: bool = False,
 ) -> TakeMeasurement:
     """The longest held note, or the verdict that none can be measured."""
     duration_s = len(samples) / rate_hz
-    note = _find_note(samples, rate_hz, held_notes)
+    note = _find_note(samples, rate_hz, held_notes, is_fluttered=is_fluttered)
     if note is None or note.steady_part.sounding_s < MIN_TONE_S:
         return _report_missing_tone(duration_s, held_notes, note)
     curve = find_pitch_curve(samples, note.track, note.steady_part)
     if curve is None:
         return _report_missing_tone(duration_s, held_notes, note)
-    verdict = judge_pitch_curve(curve)
+    verdict = judge_pitch_curve(curve, is_fluttered=is_fluttered)
     if verdict is not Verdict.OK:
         return TakeMeasurement(verdict, duration_s)
-    return _report(samples, frames, note, curve).with_warnings(*find_pitch_curve_warnings(curve))
+    report = _report(samples, frames, note, curve)
+    if note.steady_part.sounding_s < SHORT_TONE_S:
+        report = report.with_warnings(TakeWarning.SHORT)
+    return report.with_warnings(*find_pitch_curve_warnings(curve))
 
 
 def _find_note(
-    samples: NDArray[Any], rate_hz: float, held_notes: tuple[HeldNote, ...]
+    samples: Samples, rate_hz: float, held_notes: tuple[HeldNote, ...], *, is_fluttered: bool
 ) -> _Note | None:
     if not held_notes:
         return None
@@ -146,7 +295,7 @@ def _find_note(
         return None
     track = track_harmonics(samples, held_notes[0], grid)
     steady_part = find_steady_part(track)
-    if steady_part is None or is_noise_like(track, steady_part):
+    if steady_part is None or (not is_fluttered and is_noise_like(track, steady_part)):
         return None
     return _Note(held_notes[0], track, steady_part)
 
@@ -166,7 +315,7 @@ def _report_missing_tone(
 
 
 def _report(
-    samples: NDArray[Any], frames: CoarseFrames, note: _Note, curve: PitchCurve
+    samples: Samples, frames: CoarseFrames, note: _Note, curve: PitchCurve
 ) -> TakeMeasurement:
     rows, rate_hz = note.steady_part.rows, note.track.grid.sample_rate_hz
     times_s = note.track.times_s[rows]
@@ -186,7 +335,7 @@ def _report(
         centroid_hz=None if brightness is None else brightness * f0_hz,
         brightness_partials=brightness,
         odd_even_db=find_odd_even_db(amplitudes),
-        breath_noise_db=find_breath_noise_db(readings, amplitudes),
+        breath_noise_db=_find_breath_db(samples, note, f0_hz, readings, amplitudes),
         time_to_speak_s=find_time_to_speak_s(
             samples, rate_hz, f0_hz=f0_hz, steady_from_s=from_s, steady_to_s=to_s
         ),
@@ -195,6 +344,24 @@ def _report(
         trace=_make_trace(note, curve),
         spectrum=make_spectrum(frames, amplitudes, f0_hz=f0_hz, from_s=from_s, to_s=to_s),
     )
+
+
+def _find_breath_db(
+    samples: Samples, note: _Note, f0_hz: float, readings: PartialReadings, amplitudes: Floats
+) -> float | None:
+    """Breath noise, where the clip's silent part leaves it to be heard."""
+    breath_db = find_breath_noise_db(readings, amplitudes)
+    if breath_db is None:
+        return None
+    steady_part = note.steady_part
+    room_power = find_room_power(
+        samples,
+        note.track.grid.sample_rate_hz,
+        sounds_s=(steady_part.sounds_from_s, steady_part.sounds_to_s),
+        band_hz=(f0_hz, f0_hz * (len(amplitudes) + 1)),
+    )
+    tone_power = float(np.sum(amplitudes**2)) / 2
+    return breath_db if is_breath_audible(breath_db, tone_power, room_power) else None
 
 
 def _make_trace(note: _Note, curve: PitchCurve) -> PitchTrace:

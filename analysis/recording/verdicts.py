@@ -1,13 +1,15 @@
 """Decision rules: the verdict on a take, and the warnings about it.
 
 The limits are ours, set on made and real clips, each with near misses in the tests; none comes from
-a standard. A tone must sound for 0.3 s. A held pitch may move by 100 cents in all (beyond that
-there is no one pitch to name), vibrato not counted, and is called bent from 30 cents on. It must be
-known to 1.5 cents, and must not jerk about as no breath can make it, else what sounds is noise: a
-vibrato of 40 cents at 7 Hz bends by 8e4 cents/s^2 at its crests. A second note counts when it
-is held for some 0.3 s within 20 dB of the first. Talk is looked for where no note was measured or
-sound comes in three pieces or more; a multiphonic where none was measured or the pitch stands
-still, since vibrato and bends smear the lines that would tell.
+a standard. A tone must sound for 0.18 s, and under 0.3 s it is called short. A held pitch may move
+by 100 cents in all (beyond that there is no one pitch to name), vibrato not counted, and is called
+bent from 30 cents on. It must be known to 1.5 cents, and must not jerk about as no breath can make
+it, else what sounds is noise: of made bands of noise nine in ten bend by 5e4 cents/s^2 and more
+over 30 ms, and no held note, struck string or swell by more than 1.4e4, however deep it dies away
+into noise. A second note counts when it is held for some 0.3 s within 20 dB of the first. A
+multiphonic is looked for where no note was measured or the pitch stands still, since vibrato and
+bends smear the lines that would tell. A pitch 35 cents and more from its target is nearer to
+another note, from 90 cents on it is another note altogether.
 """
 
 from __future__ import annotations
@@ -31,10 +33,12 @@ from analysis.recording.samples import (
 
 Floats = NDArray[np.floating[Any]]
 
-MIN_TONE_S = 0.3
+MIN_TONE_S = 0.18
+SHORT_TONE_S = 0.3
 MAX_MOVE_CENTS = 100.0
 MAX_UNCERTAINTY_CENTS = 1.5
-MAX_BEND_CENTS_PER_S2 = 8e4
+MAX_BEND_CENTS_PER_S2 = 3e4
+BEND_ROWS = 3  # over which the pitch is averaged, so that noise that is only read in makes no bend
 BENT_SO_SHARE = 90  # percent of the time that the pitch must bend less
 BENT_CENTS = 30.0
 UNSURE_CENTS = 0.8  # several notes may have a common part, badly known
@@ -50,6 +54,7 @@ HUM_WIDTH = 0.003
 HUM_SPREAD_CENTS = 0.3
 OTHER_NOTE_CENTS = 90.0
 OVERDRIVEN_SHARE = 0.8  # of the time: nothing but the pitch is left, and noise is as loud
+NEARER_CENTS = 35.0  # past the middle between two quarter tones, and the tuning's give
 REGISTER_SLACK_CENTS = 80.0
 # octave, twelfth, two octaves, and the twelfth's twelfth of an overblown clarinet, both ways
 REGISTER_RATIOS = (2, 3, 4, 5)
@@ -65,19 +70,30 @@ def judge_missing_tone(held_notes: tuple[HeldNote, ...], *, has_tone: bool) -> V
     return Verdict.TOO_SHORT if len(held_notes) < SCATTERED_TONES else Verdict.NO_STEADY_PITCH
 
 
-def judge_pitch_curve(curve: PitchCurve) -> Verdict:
-    """Whether a pitch curve holds one pitch, vibrato not counted, that is known well enough."""
+def judge_pitch_curve(curve: PitchCurve, *, is_fluttered: bool = False) -> Verdict:
+    """Whether a pitch curve holds one pitch, vibrato not counted, that is known well enough.
+
+    Fluttering shakes the pitch, so how it jerks tells nothing then.
+    """
     if len(curve.cents) < MIN_ROWS or measure_move(curve) > MAX_MOVE_CENTS:
         return Verdict.NO_STEADY_PITCH
-    if curve.uncertainty_cents > MAX_UNCERTAINTY_CENTS or _is_jerky(curve):
+    if curve.uncertainty_cents > MAX_UNCERTAINTY_CENTS:
+        return Verdict.NOISE
+    if not is_fluttered and _is_jerky(curve):
         return Verdict.NOISE
     return Verdict.OK
 
 
 def _is_jerky(curve: PitchCurve) -> bool:
     """Whether the pitch bends quicker than a player's, vibrato taken off."""
-    step_s = float(np.median(np.diff(curve.times_s)))
-    bends = np.abs(np.diff(curve.motion.slow_cents, 2)) / step_s**2
+    step_s = BEND_ROWS * float(np.median(np.diff(curve.times_s)))
+    cents = np.convolve(curve.motion.slow_cents, np.ones(BEND_ROWS) / BEND_ROWS, "valid")
+    if len(cents) <= 2 * BEND_ROWS:
+        return False
+    bends = np.abs(
+        cents[2 * BEND_ROWS :] - 2 * cents[BEND_ROWS:-BEND_ROWS] + cents[: -2 * BEND_ROWS]
+    )
+    bends /= step_s**2
     return bool(np.percentile(bends, BENT_SO_SHARE) > MAX_BEND_CENTS_PER_S2)
 
 
@@ -85,11 +101,6 @@ def measure_move(curve: PitchCurve) -> float:
     """How far the pitch moves in all (5th to 95th percentile), vibrato taken off."""
     low, high = np.percentile(curve.motion.slow_cents, (5, 95))
     return float(high - low)
-
-
-def may_be_speech(measured: TakeMeasurement, held_notes: tuple[HeldNote, ...]) -> bool:
-    """Whether it is worth asking for talk."""
-    return not measured.is_usable or len(held_notes) >= SCATTERED_TONES
 
 
 def may_be_multiphonic(measured: TakeMeasurement) -> bool:
@@ -191,6 +202,8 @@ def compare_with_target(f0_hz: float, expected_f0_hz: float) -> Iterator[TakeWar
 
     >>> list(compare_with_target(1320.0, 440.0))
     [<TakeWarning.OTHER_REGISTER: 'other register'>]
+    >>> list(compare_with_target(452.9, 440.0))  # a quarter tone
+    [<TakeWarning.NEARER_TO_ANOTHER: 'nearer to another note'>]
     """
     offset = 1200 * np.log2(f0_hz / expected_f0_hz)
     for ratio in REGISTER_RATIOS:
@@ -199,3 +212,5 @@ def compare_with_target(f0_hz: float, expected_f0_hz: float) -> Iterator[TakeWar
             return
     if abs(offset) >= OTHER_NOTE_CENTS:
         yield TakeWarning.OTHER_NOTE
+    elif abs(offset) >= NEARER_CENTS:
+        yield TakeWarning.NEARER_TO_ANOTHER

@@ -2,7 +2,7 @@
 
 import json
 import sys
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import click
@@ -24,7 +24,7 @@ from analysis.recording import (
     measure_clip,
 )
 from webapp.cli.options import json_option, kind_option, tuning_option
-from webapp.drawing.figures import format_uncertainty
+from webapp.drawing.figures import format_uncertainty, state_uncertainty
 
 COLUMNS = ("verdict", "Hz", "offset", "spread", "drift", "brightness")
 WIDTHS = (16, 9, 15, 7, 7, 10)
@@ -71,6 +71,25 @@ def analyse(
     """Measure pitch, steadiness and brightness of FILES, one held note each.
 
     Exits with 1 if any file could not be read; the others are still done.
+
+    With --json each line holds, null where it is not known:
+
+    \b
+      verdict, warnings        ok, or why there is no one pitch; what else to know
+      f0_hz, offset_cents, target_hz
+                               median pitch, and how far it is from the target
+      f0_uncertainty_cents     one standard deviation, at least 0.1
+      spread_cents, drift_cents_per_s
+      vibrato                  rate_hz, and extent_cents to either side
+      centroid_hz, brightness_partials
+      odd_even_db              odd partials against even ones
+      breath_noise_db          noise against the tone, if the room is quieter
+      time_to_speak_s          from onset to full level
+      duration_s, steady_from_s, steady_to_s
+      components               notes that sound at once: f0_hz, level_db
+      alternation              of a trill or tremolo: rate_hz, low_hz, high_hz
+      flutter_hz               rate of flutter-tonguing
+      method_version           of the way it was measured
     """
     target = read_target(target_text, kind_text, tuning_hz)
     has_failed = False
@@ -129,16 +148,28 @@ def list_facts(analysed: Analysed, target: TargetPitch) -> dict[str, object]:
         "file": analysed.file,
         "verdict": measurement.verdict.value,
         "f0_hz": measurement.f0_hz,
-        "f0_uncertainty_cents": measurement.f0_uncertainty_cents,
+        "f0_uncertainty_cents": (
+            None
+            if measurement.f0_uncertainty_cents is None
+            else state_uncertainty(measurement.f0_uncertainty_cents)
+        ),
         "target_hz": target.hz,
         "offset_cents": find_offset_cents(measurement, target),
         "spread_cents": measurement.spread_cents,
         "drift_cents_per_s": measurement.drift_cents_per_s,
+        "vibrato": measurement.vibrato and asdict(measurement.vibrato),
         "centroid_hz": measurement.centroid_hz,
         "brightness_partials": measurement.brightness_partials,
+        "odd_even_db": measurement.odd_even_db,
+        "breath_noise_db": measurement.breath_noise_db,
+        "time_to_speak_s": measurement.time_to_speak_s,
         "duration_s": measurement.duration_s,
         "steady_from_s": measurement.steady_from_s,
         "steady_to_s": measurement.steady_to_s,
+        "components": [asdict(component) for component in measurement.components],
+        "alternation": measurement.alternation and asdict(measurement.alternation),
+        "flutter_hz": measurement.flutter_hz,
+        "method_version": measurement.method_version,
         "warnings": [warning.value for warning in measurement.warnings] + problem,
     }
 

@@ -2,6 +2,17 @@
 
 import math
 
+LEAST_UNCERTAINTY_CENTS = 0.1
+
+
+def state_uncertainty(cents: float) -> float:
+    """Return an uncertainty as it is stated, in figures and in JSON: never under 0.1 cent.
+
+    >>> state_uncertainty(0.00002), state_uncertainty(1.31)
+    (0.1, 1.31)
+    """
+    return max(LEAST_UNCERTAINTY_CENTS, cents)
+
 
 def round_uncertainty(cents: float) -> float:
     """Round an uncertainty up to one decimal, as it is written everywhere; 0.1 at least.
@@ -9,7 +20,7 @@ def round_uncertainty(cents: float) -> float:
     >>> round_uncertainty(3.01)
     3.1
     """
-    return max(0.1, math.ceil(cents * 10 - 1e-9) / 10)
+    return math.ceil(state_uncertainty(cents) * 10 - 1e-9) / 10
 
 
 def format_uncertainty(cents: float) -> str:

@@ -17,7 +17,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from webapp.forms.entries import TakeForm, add_refusal
 from webapp.guards.uploads import read_clip
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
-from webapp.notebook.takes.plots import list_components
+from webapp.notebook.takes.plots import find_nearest_note, list_components
 from webapp.notebook.takes.takes import (
     TakeNote,
     TakePage,
@@ -78,6 +78,7 @@ def show(take_id: int) -> str:
         fingering=page.fingering,
         measurement=measurement,
         components=list_components(measurement, page.take, page.instrument),
+        nearest=find_nearest_note(measurement, page),
         day=_find_day(page),
         offered=page.offered,
         missing=MISSING,

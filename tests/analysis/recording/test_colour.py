@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,7 +11,7 @@ from hypothesis import strategies as st
 
 from analysis.recording import TakeMeasurement, measure_take
 from analysis.recording.colour import find_brightness, find_odd_even_db
-from tests.analysis.recording.tones import Tone
+from tests.analysis.recording.tones import Tone, make_noise
 
 AMPLITUDES = st.lists(st.floats(1e-6, 1e3), min_size=1, max_size=40).map(np.array)
 
@@ -90,6 +92,15 @@ def test_the_balance_put_in_is_found(f0_hz: float) -> None:
     assert _measure(tone).odd_even_db == pytest.approx(expected, abs=0.2)
 
 
+def _breathe(tone: Tone, *, room_db: float = -80.0) -> np.ndarray:
+    """The tone with its white noise only while it sounds, as breath is, in a room of its own."""
+    still = replace(tone, snr_db=-room_db).render()
+    breath = make_noise(len(still), np.random.default_rng([tone.seed, 3]))
+    time_s = np.arange(len(still)) / tone.sample_rate_hz
+    is_on = (time_s > tone.silence_s) & (time_s < tone.silence_s + tone.duration_s)
+    return np.asarray(still + np.where(is_on, breath, 0.0) * tone.rms * 10 ** (-tone.snr_db / 20))
+
+
 def _noise_heard_db(tone: Tone) -> float:
     """White noise of the tone's SNR, cut to the band from f0 to half a partial above the last."""
     partials = int(8000 / (1.03 * tone.f0_hz))
@@ -101,7 +112,27 @@ def _noise_heard_db(tone: Tone) -> float:
 @pytest.mark.parametrize("snr_db", [50.0, 30.0, 15.0])
 def test_the_noise_put_in_is_found_under_a_still_tone(f0_hz: float, snr_db: float) -> None:
     tone = Tone(f0_hz, 2.0, snr_db=snr_db)
-    assert _measure(tone).breath_noise_db == pytest.approx(_noise_heard_db(tone), abs=1.0)
+    take = measure_take(_breathe(tone), tone.sample_rate_hz)
+    assert take.breath_noise_db == pytest.approx(_noise_heard_db(tone), abs=1.0)
+
+
+@pytest.mark.parametrize(
+    ("room_db", "silence_s", "is_told"),
+    [(-50.0, 0.3, True), (-42.0, 0.3, False), (-20.0, 0.3, False), (-80.0, 0.0, False)],
+    ids=["a quiet room", "one nearly as loud as the breath", "a louder one", "no silence to tell"],
+)
+def test_breath_noise_is_told_only_where_the_room_is_quieter(
+    room_db: float, silence_s: float, is_told: bool
+) -> None:
+    tone = Tone(330.0, 1.5, snr_db=40.0, silence_s=silence_s)
+    take = measure_take(_breathe(tone, room_db=room_db), tone.sample_rate_hz)
+    assert take.is_usable and (take.breath_noise_db is not None) is is_told
+
+
+def test_silence_that_was_cut_to_nothing_tells_nothing_of_the_room() -> None:
+    samples = _breathe(Tone(330.0, 1.5, snr_db=40.0))
+    samples[: int(0.09 * 44_100)] = samples[-int(0.09 * 44_100) :] = 0.0
+    assert measure_take(samples, 44_100).breath_noise_db is None
 
 
 @pytest.mark.parametrize(
@@ -111,13 +142,13 @@ def test_what_a_players_wander_leaks_between_the_partials_stays_under_its_limit(
     f0_hz: float, least_db: float
 ) -> None:
     played = Tone(f0_hz, 2.0, snr_db=100.0, wander_cents=0.8, amplitude_jitter=0.015)
-    found = _measure(played).breath_noise_db
+    found = measure_take(_breathe(played, room_db=-110.0), played.sample_rate_hz).breath_noise_db
     assert found is not None and found < least_db
 
 
 def test_a_click_is_no_breath() -> None:
     tone = Tone(440.0, 2.0, snr_db=50.0)
-    samples = tone.render()
+    samples = _breathe(tone)
     samples[len(samples) // 2 : len(samples) // 2 + 20] += 0.3
     found = measure_take(samples, tone.sample_rate_hz).breath_noise_db
     assert found == pytest.approx(_noise_heard_db(tone), abs=1.5)
@@ -126,7 +157,7 @@ def test_a_click_is_no_breath() -> None:
 @pytest.mark.parametrize("f0_hz", [97.0, 440.0])
 def test_60_db_of_level_change_no_colour_and_no_response(f0_hz: float) -> None:
     tone = Tone(f0_hz, snr_db=40.0, rms=0.01)
-    samples = tone.render()
+    samples = _breathe(tone)
     soft, loud = (measure_take(gain * samples, tone.sample_rate_hz) for gain in (1.0, 1000.0))
     for aspect in ("brightness_partials", "odd_even_db", "breath_noise_db", "time_to_speak_s"):
         assert getattr(soft, aspect) is not None, aspect
@@ -153,7 +184,7 @@ def test_the_centroid_is_that_of_another_library(f0_hz: float) -> None:
 @pytest.mark.parametrize("peak_db", [-40.0, -30.0, -20.0, -10.0, 0.0])
 def test_the_peak_level_from_minus_40_db_to_0_changes_nothing(peak_db: float) -> None:
     tone = Tone(233.1, snr_db=40.0)
-    samples = tone.render()
+    samples = _breathe(tone)
     samples /= np.abs(samples).max()
     soft, loud = (measure_take(10 ** (db / 20) * samples, 44_100) for db in (peak_db, -6.0))
     for aspect in ("brightness_partials", "odd_even_db", "breath_noise_db", "time_to_speak_s"):
@@ -170,6 +201,7 @@ def test_breath_noise_is_the_ratio_of_the_powers_put_in_by_parseval() -> None:
     partials = int(8000 / (1.03 * 440.0))
     bins[(freq_hz < 440.0) | (freq_hz > 440.0 * (partials + 1))] = 0.0
     noise = np.fft.irfft(bins, len(samples))
+    noise[: int(0.1 * 44_100)] = noise[-int(0.1 * 44_100) :] = 0.0
     for ratio_db in (-20.0, -10.0):
         level = tone.rms * 10 ** (ratio_db / 20) / np.sqrt(np.mean(noise**2))
         take = measure_take(samples + level * noise, 44_100)

@@ -21,7 +21,7 @@ from analysis.recording import (
     read_measurement,
     write_measurement,
 )
-from analysis.recording.measurement import Component
+from analysis.recording.measurement import Alternation, Component
 
 NUMBER = st.floats(allow_nan=False, allow_infinity=False)
 MAYBE = st.none() | NUMBER
@@ -56,6 +56,8 @@ MEASUREMENTS = st.builds(
         st.lists(st.builds(Partial, st.integers(1, 60), NUMBER, NUMBER), max_size=3),
     ),
     components=st.lists(st.builds(Component, NUMBER, NUMBER), max_size=3).map(tuple),
+    alternation=st.none() | st.builds(Alternation, NUMBER, NUMBER, NUMBER),
+    flutter_hz=MAYBE,
     method_version=st.text(max_size=5),
 )
 OK = TakeMeasurement(Verdict.OK, 1.0, f0_hz=440.0)
@@ -98,6 +100,13 @@ def test_what_an_earlier_version_wrote_is_still_read() -> None:
     assert read_measurement(write_measurement(read)) == read
 
 
+def test_so_is_what_the_second_version_wrote() -> None:
+    fields = json.loads(write_measurement(replace(OK, components=(Component(440.0, 0.0),))))
+    del fields["alternation"], fields["flutter_hz"]
+    read = read_measurement(json.dumps(fields | {"schema": 2, "method": "4"}))
+    assert read == replace(OK, components=(Component(440.0, 0.0),), method_version="4")
+
+
 def _altered(**fields: object) -> str:
     return json.dumps(json.loads(write_measurement(OK)) | fields)
 
@@ -108,10 +117,16 @@ def _altered(**fields: object) -> str:
         ("{", "damaged"),
         ("[]", "not a stored measurement"),
         ("{}", "not a stored measurement"),
-        (_altered(schema=3), "form 3, this version reads 1 to 2"),
+        (_altered(schema=4), "form 4, this version reads 1 to 3"),
         (_altered(schema=0), "form 0"),
-        (_altered(schema=1), "unknown: breath_noise_db, components, odd_even_db, time_to_speak_s"),
+        (_altered(schema="2"), "form '2'"),
+        (_altered(schema=[2]), "form"),
+        (_altered(schema=1), "unknown: alternation, breath_noise_db, components, flutter_hz, odd"),
+        (_altered(schema=2), "unknown: alternation, flutter_hz"),
         (SCHEMA_1.replace(":1,", ":2,", 1), "missing or unknown: breath_noise_db"),
+        (_altered(alternation=[6.0, 440.0]), "unexpected"),
+        (_altered(alternation=6.0), "unexpected"),
+        (_altered(flutter_hz="24"), "unexpected"),
         (_altered(components=[[440.0]]), "unexpected"),
         (_altered(components=[440.0]), "unexpected"),
         (_altered(loudness=1.0), "unknown: loudness"),

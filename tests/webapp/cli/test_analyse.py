@@ -4,7 +4,9 @@ import json
 import os
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 from click.testing import Result
 
 from tests.webapp.cli.running import run
@@ -13,7 +15,8 @@ from tests.webapp.tones import encoded_tone, noise_wav, silent_wav, tone_wav
 FIELDS = {
     "file", "verdict", "f0_hz", "f0_uncertainty_cents", "target_hz", "offset_cents",
     "spread_cents", "drift_cents_per_s", "centroid_hz", "brightness_partials", "duration_s",
-    "steady_from_s", "steady_to_s", "warnings",
+    "steady_from_s", "steady_to_s", "warnings", "vibrato", "odd_even_db", "breath_noise_db",
+    "time_to_speak_s", "components", "alternation", "flutter_hz", "method_version",
 }  # fmt: skip
 # Written D5 -50 on a B-flat soprano sounds 250 cents above A4.
 TARGET_HZ = 440 * 2 ** (250 / 1200)
@@ -94,6 +97,36 @@ def test_the_table_is_for_people(recordings: dict[str, str]) -> None:
     assert head.index("offset") + len("offset") == first.index("± 0.1") + len("± 0.1")
     assert first.endswith(recordings["note.wav"])
     assert "move closer to the microphone" in result.output
+
+
+def test_every_field_is_explained_by_the_help() -> None:
+    told = run("analyse", "--help").output
+    assert [field for field in sorted(FIELDS - {"file"}) if field not in told] == []
+
+
+def test_the_uncertainty_has_the_same_floor_in_json_and_in_the_table(
+    recordings: dict[str, str],
+) -> None:
+    (row,) = lines_of(run("analyse", recordings["note.wav"], "--json")).values()
+    assert row["f0_uncertainty_cents"] == 0.1  # as the table says; the tone itself is still
+
+
+def test_a_trill_and_a_flutter_carry_their_rates(tmp_path: Path) -> None:
+    time_s = np.arange(3 * 44_100) / 44_100
+    is_high = (time_s * 6.0) % 1.0 >= 0.5
+    trill = np.sin(2 * np.pi * np.cumsum(np.where(is_high, 495.0, 440.0)) / 44_100)
+    flutter = np.sin(2 * np.pi * 440.0 * time_s) * (1 + 0.7 * np.sin(2 * np.pi * 24.0 * time_s))
+    for name, sound in (("trill.wav", trill), ("flutter.wav", flutter)):
+        soundfile.write(tmp_path / name, 0.2 * sound, 44_100)
+    files = [str(tmp_path / name) for name in ("trill.wav", "flutter.wav")]
+    rows = lines_of(run("analyse", *files, "--json"))
+    assert rows["trill.wav"]["verdict"] == "trill"
+    assert rows["trill.wav"]["alternation"] == pytest.approx(
+        {"rate_hz": 6.0, "low_hz": 440.0, "high_hz": 495.0}, rel=0.02
+    )
+    assert rows["flutter.wav"]["verdict"] == "ok"
+    assert rows["flutter.wav"]["flutter_hz"] == pytest.approx(24.0, abs=0.5)
+    assert rows["flutter.wav"]["f0_hz"] == pytest.approx(440.0, rel=1e-3)
 
 
 def test_without_a_target_there_is_no_offset(recordings: dict[str, str]) -> None:

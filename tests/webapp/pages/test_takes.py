@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from analysis.recording import Verdict
+from analysis.recording import TakeWarning, Verdict
 from analysis.recording.measurement import Component
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
@@ -95,6 +95,23 @@ def test_the_notes_of_a_multiphonic_are_listed_as_written(
     cells = [cell.text for cell in filled_client.get(f"/takes/{take}").find("td")]
     assert cells[:4] == ["B3", "0 cents", "220.0 Hz", "−6 dB"]
     assert cells[4:8] == ["F sharp 4", "+20 cents", "333.5 Hz", "the loudest"]
+
+
+def test_a_take_beside_its_target_names_the_note_it_is_nearer_to(
+    filled: tuple[Notebook, Filled], filled_client: Browser, take_maker: TakeMaker
+) -> None:
+    notebook, rows = filled
+    # 261.63 Hz is written D4 on a B-flat instrument (A = 440; common practice); 55 cents higher
+    # lies nearest to the quarter tone above
+    take = take_maker(
+        notebook,
+        rows.base,
+        261.63 * 2 ** (55 / 1200),
+        more={"warnings": (TakeWarning.NEARER_TO_ANOTHER,)},
+    )
+    words = filled_client.get(f"/takes/{take}").text
+    assert "nearer to another note" in words
+    assert "It is nearer to D quarter-sharp 4." in words
 
 
 def test_a_take_dated_today_is_one_of_now(

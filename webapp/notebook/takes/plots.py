@@ -14,13 +14,14 @@ from analysis.pitch import (
     WrittenPitch,
     format_pitch,
 )
-from analysis.recording import Recording, TakeMeasurement, decode_clip
+from analysis.recording import Recording, TakeMeasurement, TakeWarning, decode_clip
 from analysis.recording.spectrogram import View, find_levels
 from webapp.drawing.levels import NoteTick, ink_levels
 from webapp.drawing.png import write_grey_png
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Instrument, Take
+from webapp.notebook.takes.likeness import nearest_written
 from webapp.notebook.takes.takes import TakePage, find_clip, open_take
 
 _CENTS_PER_OCTAVE = 1200
@@ -97,6 +98,13 @@ def list_components(
             )
         )
     return tuple(notes)
+
+
+def find_nearest_note(measurement: TakeMeasurement, page: TakePage) -> WrittenPitch | None:
+    """Return the written quarter tone nearest to where a take sounds, where its warning says so."""
+    if TakeWarning.NEARER_TO_ANOTHER not in measurement.warnings:
+        return None
+    return nearest_written(page.take, page.instrument)
 
 
 def open_trace(notebook: Notebook, take_id: int) -> tuple[TakePage, TakeMeasurement]:
