@@ -111,8 +111,8 @@ CHECKERS = (
 
 
 def run_pytest(environment: Environment, words: Sequence[str]) -> Part:
-    """Run the tests in as many processes as cores and one more: browser tests wait a lot."""
-    workers = min((os.cpu_count() or 1) + 1, MOST_WORKERS)
+    """Run the tests in twice as many processes as cores: browser tests wait a lot for sound."""
+    workers = min(2 * (os.cpu_count() or 1), MOST_WORKERS)
     by_file = ("-n", str(workers), "--dist", "loadfile", "--no-loadscope-reorder")
     began = time.monotonic()
     status = run(
