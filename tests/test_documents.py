@@ -114,3 +114,12 @@ def test_no_text_has_marks_of_unfinished_work(tracked: dict[str, str]) -> None:
 
 def test_the_long_files_are_there() -> None:
     assert [name for name in LONG_FILES if not (ROOT / "tests" / name).is_file()] == []
+
+
+def test_every_promise_names_a_test_that_is_there() -> None:
+    section = (ROOT / "DEVELOPERS.md").read_text("utf-8").partition("## Promises")[2]
+    promised = re.findall(r"`(test_\w+)`", section.partition("\n## ")[0])
+    texts = [file.read_text("utf-8") for file in (ROOT / "tests").rglob("test_*.py")]
+    there = {name for text in texts for name in re.findall(r"^def (test_\w+)", text, re.M)}
+    assert len(promised) >= 24
+    assert set(promised) - there == set()
