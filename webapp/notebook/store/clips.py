@@ -21,6 +21,7 @@ from webapp.notebook.store.errors import ClipMissing, ClipRefused
 
 CHUNK_BYTES = 1 << 20
 ABANDONED_AFTER_S = 3600  # far longer than it takes from the last byte of a clip to its row
+OWNER_FILE, OWNER_FOLDER = 0o600, 0o700  # a notebook is for its owner's eyes
 _STAGING = "staging"
 
 
@@ -45,7 +46,8 @@ class ClipStore:
         Younger files stay: another process may serve this notebook and be receiving them.
         """
         staging = self.folder / _STAGING
-        staging.mkdir(parents=True, exist_ok=True)
+        self.folder.mkdir(mode=OWNER_FOLDER, parents=True, exist_ok=True)
+        staging.mkdir(mode=OWNER_FOLDER, exist_ok=True)
         for leftover in staging.iterdir():
             if _is_settled(leftover):
                 leftover.unlink(missing_ok=True)
@@ -62,7 +64,8 @@ class ClipStore:
     def _write(self, upload: IO[bytes], path: Path) -> StagedClip:
         digest = hashlib.sha256()
         byte_count = 0
-        with path.open("xb") as file:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_FILE)
+        with os.fdopen(handle, "wb") as file:
             while chunk := upload.read(CHUNK_BYTES):
                 digest.update(chunk)
                 byte_count += file.write(chunk)
@@ -120,7 +123,8 @@ class ClipStore:
     def set_aside(self, names: Iterable[str], folder: Path) -> None:
         """Move clips out of the store into a folder on the same disk."""
         for name in names:
-            folder.mkdir(parents=True, exist_ok=True)
+            for each in (folder.parent, folder):  # parents of mkdir's own get no mode
+                each.mkdir(mode=OWNER_FOLDER, exist_ok=True)
             self.resolve(name).rename(folder / name)
 
     def names(self) -> frozenset[str]:

@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.pool import NullPool
 
 import migrations
+from webapp.notebook.store.clips import OWNER_FOLDER
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
 from webapp.notebook.store.schema import current_revision
@@ -56,12 +57,16 @@ def _copy_database(engine: Engine, folder: Path | None, revision: str) -> Path |
     database = engine.url.database
     if folder is None or engine.dialect.name != "sqlite" or not database:
         return None
-    folder.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(mode=OWNER_FOLDER, parents=True, exist_ok=True)
     copy = folder / f"notebook-{revision}-{now_utc():%Y%m%d-%H%M%S-%f}.sqlite3"
     with engine.connect() as connection:
         # The open read transaction keeps writers out while the file is copied.
         connection.exec_driver_sql("SELECT count(*) FROM alembic_version").all()
-        shutil.copy2(database, copy)
+        try:
+            shutil.copy2(database, copy)
+        except BaseException:
+            copy.unlink(missing_ok=True)  # half a copy looks like a whole one
+            raise
     return copy
 
 

@@ -12,7 +12,7 @@ from platformdirs import user_data_path
 from sqlalchemy import URL, Engine, make_url
 from sqlalchemy.exc import DatabaseError
 
-from webapp.notebook.store.clips import ClipStore
+from webapp.notebook.store.clips import OWNER_FILE, OWNER_FOLDER, ClipStore
 from webapp.notebook.store.db import Database, file_address, make_engine, tells_of_damage
 from webapp.notebook.store.errors import NotebookDamaged, NotebookFromLater, NotebookUnreadable
 from webapp.notebook.store.schema import current_revision, newest_revision
@@ -61,9 +61,12 @@ def open_store(folder: Path, *, is_demo: bool = False) -> Notebook:
         MigrationDamage: upgrading it would have lost rows; it is as it was.
     """
     folder = folder.resolve()
-    folder.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(mode=OWNER_FOLDER, parents=True, exist_ok=True)
     clips = ClipStore(folder / CLIPS_FOLDER)
     clips.prepare()
+    path = folder / DATABASE_FILE if is_demo else database_path(folder)
+    if path is not None and not path.exists():
+        path.touch(mode=OWNER_FILE)  # SQLite would make it as readable as any file
     engine = make_engine(file_address(folder / DATABASE_FILE) if is_demo else _address(folder))
     with let_go_on_failure(engine):
         _bring_up_to_date(engine, folder / "backups")
