@@ -3,9 +3,9 @@
 waitress, which serves this machine itself, speaks no TLS. Two things are done differently from what
 cheroot does by itself, since strangers may connect here:
 
-* The TLS handshake happens in the thread of its connection. cheroot does it in the one thread that
-  accepts connections, so a single client that connects and says nothing would stop all the others
-  (its issue 748).
+* The TLS handshake happens in a waiting room (`waiting_room`). cheroot does it in the one thread
+  that accepts connections, so a single client that connects and says nothing would stop all the
+  others (its issue 748).
 * A body that no view read is thrown away in small pieces. cheroot reads it into memory at once, and
   a stranger's may be as large as the largest recording.
 """
@@ -20,6 +20,7 @@ from cheroot.ssl import Adapter
 from cheroot.wsgi import Server
 
 from webapp.sharing.folder import SharingFolder
+from webapp.sharing.waiting_room import Waiting, WaitingRoom
 
 if TYPE_CHECKING:
     from socket import socket
@@ -44,7 +45,7 @@ def make_tls_context(folder: SharingFolder) -> ssl.SSLContext:
 
 
 class LateHandshake(Adapter):
-    """Wraps a connection in TLS, and leaves the handshake to the connection's own thread."""
+    """Wraps a connection in TLS, and leaves the handshake to the waiting room."""
 
     def __init__(self, context: ssl.SSLContext) -> None:
         self.context = context
@@ -83,20 +84,11 @@ class FrugalRequest(HTTPRequest):
 
 
 class SecuredConnection(HTTPConnection):
-    """A connection that shakes hands before its first request."""
+    """A connection that has shaken hands before a worker gets it."""
 
     RequestHandlerClass = FrugalRequest
-    has_shaken_hands = False
-
-    def communicate(self) -> bool:
-        """Answer one request; tell whether another may follow."""
-        if not self.has_shaken_hands:
-            try:
-                self.socket.do_handshake()
-            except OSError:  # TLS that failed, took too long, or was none at all
-                return False
-            self.has_shaken_hands = True
-        return bool(super().communicate())  # type: ignore[no-untyped-call] # its stub has none
+    has_asked = False
+    """Whether it came out of the waiting room."""
 
 
 class SharedListener(Server):
@@ -116,6 +108,7 @@ class SharedListener(Server):
             shutdown_timeout=GOODBYE_S,
         )
         self.ssl_adapter = LateHandshake(context)
+        self._waiting_room = WaitingRoom(self._let_in, timeout_s=SILENCE_S)
         self.max_request_header_size = HEADER_LIMIT_BYTES
         self.max_request_body_size = body_limit_bytes
 
@@ -134,9 +127,27 @@ class SharedListener(Server):
             raise
         return socket_
 
+    def process_conn(self, conn: SecuredConnection) -> None:
+        """Let a new connection wait until it asks for something; one that has asked is answered."""
+        if conn.has_asked:
+            super().process_conn(conn)
+        else:
+            self._waiting_room.admit(conn)
+
+    def _let_in(self, conn: Waiting) -> None:
+        assert isinstance(conn, SecuredConnection)
+        conn.has_asked = True
+        self.process_conn(conn)
+
+    def stop(self) -> None:
+        """End; whoever is being answered is answered first."""
+        self._waiting_room.close()
+        super().stop()
+
     def answer_with(self, app: "WSGIApplication") -> None:
         """Answer in a thread of its own."""
         self.wsgi_app = app
+        self._waiting_room.open()
         threading.Thread(target=self.serve, daemon=True).start()
 
     def error_log(self, msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:

@@ -109,10 +109,17 @@ def test_old_versions_of_tls_are_not_spoken(
         context.wrap_socket(plain, server_hostname="127.0.0.1")
 
 
-def test_a_client_that_says_nothing_holds_up_nobody(
-    folder: SharingFolder, listener: SharedListener
+@pytest.mark.parametrize("has_shaken_hands", [False, True])
+def test_clients_that_say_nothing_hold_up_nobody(
+    folder: SharingFolder, listener: SharedListener, has_shaken_hands: bool
 ) -> None:
-    silent = [socket.create_connection(("127.0.0.1", listener.port)) for _ in range(3)]
+    silent: list[socket.socket] = []
+    for _ in range(60):
+        plain = socket.create_connection(("127.0.0.1", listener.port), timeout=PATIENCE_S)
+        if has_shaken_hands:
+            context = ssl.create_default_context(cafile=str(folder.authority))
+            plain = context.wrap_socket(plain, server_hostname="127.0.0.1")
+        silent.append(plain)
     try:
         connection = connect(folder, listener.port)
         connection.request("GET", "/")
