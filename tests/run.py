@@ -28,7 +28,8 @@ OLDEST_PYTHON, NEWEST_MINOR = (3, 11), 30
 MOST_WORKERS = 8
 # What runs on a second Python: what differs most between them, the main path, and some of each.
 ON_OTHER_PYTHON = (
-    "tests/analysis/decoder",
+    "tests/analysis/decoder/test_child.py",
+    "tests/analysis/decoder/test_limits.py",
     "tests/analysis/recording/test_decode.py",
     "tests/analysis/recording/test_formats.py",
     "tests/analysis/pitch/test_written.py",

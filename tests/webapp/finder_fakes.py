@@ -121,9 +121,11 @@ class FakeFinder:
             is_within_reach=self.is_within_reach,
         )
 
-    def key_effects(self, logs: Sequence[LoggedPitch], layout: Layout) -> tuple[KeyEffect, ...]:
+    def key_effects(
+        self, logs: Sequence[LoggedPitch], layout: Layout, *, kind_id: str
+    ) -> tuple[KeyEffect, ...]:
         """Return the effects that the test states."""
-        del logs, layout
+        del logs, layout, kind_id
         return self.effects
 
     def plan_range(

@@ -16,7 +16,7 @@ from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
-from webapp.notebook.takes.evidence import load_takes
+from webapp.notebook.takes.evidence import load_details, load_takes
 
 STORY = {each.name: each for owner in read_story() for each in owner.fingerings}
 Rows = dict[str, Fingering]
@@ -53,7 +53,9 @@ def _rows(demo: Notebook) -> dict[str, Fingering]:
 def _takes(demo: Notebook, rows: Rows) -> dict[str, list[Take]]:
     """Return the takes of each fingering by its name in the story."""
     with demo.database.reading() as session:
-        return {name: load_takes(session, row.id) for name, row in rows.items()}
+        found = {name: load_takes(session, row.id) for name, row in rows.items()}
+        load_details(session, [take for each in found.values() for take in each])
+        return found
 
 
 def pair_takes(rows: Rows, takes: Takes) -> Iterator[tuple[DemoTake, Take, Fingering]]:
