@@ -15,6 +15,7 @@ from webapp.app import create_app, create_shared_app
 from webapp.cli.serve import HOST
 from webapp.guards.uploads import BODY_LIMIT_BYTES
 from webapp.notebook.opening import open_notebook
+from webapp.notebook.store.clock import now_utc
 from webapp.sharing.access import SharedAccess
 from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
 
@@ -40,7 +41,7 @@ def share_folder(folder: Path) -> Iterator[Site]:
         # To listen on every address is not to reach another machine.
         patch.setattr(conftest, "LOOPBACK", {*conftest.LOOPBACK, ANY_ADDRESS})
         listener.prepare()
-        access = SharedAccess(keys, LOOPBACK, listener.port)
+        access = SharedAccess(keys, LOOPBACK, listener.port, now_utc)
         listener.answer_with(create_shared_app(create_app(notebook, access=access), access))
         try:
             yield Site(f"https://localhost:{listener.port}")

@@ -9,6 +9,7 @@ from flask import Flask
 
 from tests.webapp.browsing import Browser
 from webapp.app import create_app, create_shared_app
+from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
 from webapp.sharing import passphrase
 from webapp.sharing.access import SharedAccess
@@ -61,7 +62,7 @@ class Shared:
         with pytest.MonkeyPatch.context() as patch:
             hash_cheaply(patch)
             passphrase.keep_passphrase(folder, PASSPHRASE)
-        self.access = SharedAccess(folder, HOSTS, PORT, PassphraseAttempts(self.clock))
+        self.access = SharedAccess(folder, HOSTS, PORT, now_utc, PassphraseAttempts(self.clock))
         self.local: Flask = create_app(notebook, access=self.access)
         self.app: Flask = create_shared_app(self.local, self.access)
 

@@ -74,6 +74,8 @@ def open_sharing(notebook: Notebook, port: int) -> Iterator[OpenSharing]:
             "Close that one, or choose another with --share-port."
         ) from error
     try:
-        yield OpenSharing(SharedAccess(folder, facts.hosts, listener.port), listener, facts)
+        yield OpenSharing(
+            SharedAccess(folder, facts.hosts, listener.port, now_utc), listener, facts
+        )
     finally:
         listener.stop()

@@ -6,7 +6,8 @@ from werkzeug.wrappers import Response as AnyResponse
 from webapp.guards.admission import SIGN_IN_DAYS
 from webapp.notebook.store.clock import now_utc
 from webapp.presenting.words import current_notebook
-from webapp.sharing.access import SharedAccess
+from webapp.sharing.access import SharedAccess, list_devices
+from webapp.sharing.devices import sign_device_out
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import sign_everyone_out
 from webapp.sharing.state import read_state
@@ -25,6 +26,7 @@ def show() -> str:
     return render_template(
         "sharing.html",
         state=read_state(_folder(), now_utc()),
+        devices=list_devices(_folder()),
         access=access,
         sign_in_days=SIGN_IN_DAYS,
     )
@@ -41,6 +43,14 @@ def authority() -> Response:
         mimetype="application/x-x509-ca-cert",
         headers={"Content-Disposition": f'attachment; filename="{path.name}"'},
     )
+
+
+@blueprint.post("/devices/<device>/forget")
+def sign_out_one(device: str) -> AnyResponse:
+    """Ask one device for the passphrase again."""
+    was_there = sign_device_out(_folder(), device_id=device)
+    flash("The device is signed out." if was_there else "That device was signed out already.")
+    return redirect(url_for("sharing.show"))
 
 
 @blueprint.post("/sign-everyone-out")

@@ -8,6 +8,7 @@ from flask import session as cookie
 from flask import url_for as address_of
 from werkzeug.wrappers import Response as AnyResponse
 
+from analysis.plain_text import clean_text
 from webapp.guards.admission import MARK, SIGN_IN_DAYS, own_path
 from webapp.notebook.store.errors import PassphraseMissing
 from webapp.pages.web_app import MARK_HEADER, NOBODY
@@ -31,7 +32,8 @@ def enter() -> AnyResponse:
     if request.method != "POST":  # HEAD too: only a form is a try
         return _ask(wanted)
     try:
-        found = current_access().enter(request.form.get("passphrase", ""))
+        form = request.form
+        found = current_access().enter(form.get("passphrase", ""), clean_text(form.get("name", "")))
     except PassphraseMissing:
         return _ask(wanted, "The passphrase was taken away at the machine itself, so nobody can "
                     "sign in now.", status=HTTPStatus.CONFLICT)  # fmt: skip
@@ -73,7 +75,8 @@ def _ask(wanted: str, problem: str = "", *, status: int = HTTPStatus.OK) -> Resp
 
 @blueprint.post("/sign-out")
 def leave() -> AnyResponse:
-    """Sign this device out."""
+    """Sign this device out; its cookie is dead, wherever a copy of it may lie."""
+    current_access().leave(cookie.get(MARK))
     cookie.clear()
     answer = redirect(address_of("sign_in.enter"), HTTPStatus.SEE_OTHER)
     # Not "storage": takes that wait in the browser must stay (Clear Site Data, W3C).

@@ -53,6 +53,11 @@ class SharingFolder:
         """The hash of the passphrase."""
         return self.path / "passphrase.json"
 
+    @property
+    def devices(self) -> Path:
+        """The devices that are signed in."""
+        return self.path / "devices.json"
+
     def write(self, path: Path, content: bytes) -> None:
         """Write one of the files whole or not at all."""
         self.path.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -3,11 +3,15 @@
 Truth: RFC 6265bis (cookie attributes and the __Host- prefix), Clear Site Data (W3C).
 """
 
+from datetime import timedelta
+
 import pytest
 
 from tests.webapp.browsing import Browser
 from tests.webapp.shared_access import PASSPHRASE, SHARED_ORIGIN, Shared, try_in
 from webapp.guards.admission import MARK
+from webapp.sharing.access import list_devices
+from webapp.sharing.devices import find_device, read_devices
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import keep_passphrase, read_passphrase, sign_everyone_out
 
@@ -74,6 +78,49 @@ def test_every_device_can_be_signed_out_at_once_from_one_of_them(shared: Shared)
     away = device.submit("/sharing", "/sign-everyone-out").response
     assert device.follow(away).find("h1")[0].text == "Sign in"
     assert other.fetch("/").status_code == 302
+
+
+def test_one_device_is_signed_out_alone_and_found_by_its_name(shared: Shared) -> None:
+    lost, other = shared.device(), shared.signed_in_device()
+    page = lost.get("/sign-in")
+    fields = {"passphrase": PASSPHRASE, "name": " Old <b>tablet</b>\x00 "}
+    assert lost.send(page, page.form("/sign-in"), fields=fields).status_code == 303
+    assert lost.fetch("/").status_code == 200
+    (old,) = [each for each in list_devices(shared.access.folder) if each.name != "A device"]
+    assert old.name == "Old <b>tablet</b>"
+    machine = Browser(shared.local)
+    shown = machine.get("/sharing")
+    assert "Old <b>tablet</b>" in shown.text
+    answer = machine.send(shown, shown.form(f"/sharing/devices/{old.id}/forget"))
+    assert "The device is signed out." in machine.follow(answer).text
+    assert (lost.fetch("/").status_code, other.fetch("/").status_code) == (302, 200)
+
+
+def test_a_copied_cookie_is_dead_after_signing_out(shared: Shared) -> None:
+    device = shared.signed_in_device()
+    name = shared.app.config["SESSION_COOKIE_NAME"]
+    cookie = device.client.get_cookie(name, domain="192.168.7.5")
+    assert cookie is not None
+    thief = shared.device()
+    thief.client.set_cookie(cookie.key, cookie.value, domain="192.168.7.5", secure=True)
+    assert thief.fetch("/").status_code == 200
+    page = device.get("/sharing")
+    device.send(page, page.form("/sign-out"))
+    assert thief.fetch("/").status_code == 302
+
+
+def test_a_device_is_seen_and_its_token_stands_nowhere(shared: Shared) -> None:
+    device = shared.signed_in_device()
+    folder = shared.access.folder
+    with device.client.session_transaction(base_url=SHARED_ORIGIN) as session:
+        token = session[MARK]
+    assert token not in folder.devices.read_text("utf-8")
+    (before,) = read_devices(folder)
+    later = before.last_seen + timedelta(hours=1)
+    mark = read_passphrase(folder).devices
+    assert find_device(folder, token, mark, later) is not None
+    assert read_devices(folder)[0].last_seen == later
+    assert find_device(folder, "0" * 64, mark, later) is None
 
 
 def test_a_new_passphrase_signs_every_device_out_at_once(shared: Shared) -> None:

@@ -123,3 +123,14 @@ def test_a_cost_that_was_kept_earlier_still_counts(
     monkeypatch.setattr(passphrase, "COST", 2**8)
     assert read_passphrase(folder).fits(TEXT)
     assert json.loads(folder.passphrase.read_text())["cost"] == 2**4
+
+
+@pytest.mark.parametrize(
+    "text", ["1234567890", "qwertyuiop", "passwordpassword", "aaaaaaaaaaaa", "clarinet2026"]
+)
+def test_what_is_easy_to_guess_is_refused_and_nothing_is_kept(
+    folder: SharingFolder, text: str
+) -> None:
+    with pytest.raises(SharingRefused, match="easy to guess"):
+        keep_passphrase(folder, text)
+    assert not folder.passphrase.exists()
