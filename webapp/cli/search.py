@@ -83,6 +83,7 @@ def _list_facts(hit: Hit) -> dict[str, object]:
         "is_choice": judged is not None and judged.is_choice,
         "resistance": row.resistance,
         "half_hole": row.has_half_hole,
+        "speaks_softly": row.speaks_softly,
     }
 
 

@@ -6,13 +6,16 @@
 import json
 from collections.abc import Callable
 from dataclasses import asdict
+from datetime import timedelta
 
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
-from wtforms import HiddenField, IntegerField
+from wtforms import HiddenField, IntegerField, SelectChoice
 from wtforms.validators import InputRequired, Optional
 
+from webapp.forms.fields import ChoiceField
+from webapp.forms.finder import AddressForm
 from webapp.notebook.fingerings.sorting import (
     Sorting,
     confirm_take,
@@ -25,7 +28,7 @@ from webapp.notebook.fingerings.sorting import (
 from webapp.notebook.store.errors import Refused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.takes.takes import open_take
-from webapp.notebook.takes.unsorted import list_unsorted
+from webapp.notebook.takes.unsorted import OLD_AFTER, list_unsorted
 from webapp.presenting.take_words import played_note
 from webapp.presenting.words import current_notebook, pitch_words
 
@@ -39,6 +42,21 @@ class GiveForm(FlaskForm):
     """Which fingering a take goes to."""
 
     fingering = IntegerField("Fingering", [InputRequired("Choose a fingering.")])
+
+
+class AgeForm(AddressForm):
+    """From which age on unsorted takes are named as old."""
+
+    days = ChoiceField(
+        "Name those older than",
+        choices=[
+            SelectChoice("7", "a week"),
+            SelectChoice("30", "a month"),
+            SelectChoice("90", "three months"),
+            SelectChoice("365", "a year"),
+        ],
+        default="30",
+    )
 
 
 class UndoForm(FlaskForm):
@@ -108,8 +126,12 @@ def undo() -> Response:
 @blueprint.get("/instruments/<int:instrument_id>/unsorted")
 def unsorted(instrument_id: int) -> str:
     """List the takes of an instrument that belong to no fingering yet."""
-    page = list_unsorted(current_notebook(), instrument_id)
-    return render_template("takes/unsorted.html", page=page, instrument=page.instrument)
+    form = AgeForm(request.args)
+    days = int(form.days.data) if form.validate() else OLD_AFTER.days
+    page = list_unsorted(current_notebook(), instrument_id, old_after=timedelta(days=days))
+    return render_template(
+        "takes/unsorted.html", page=page, instrument=page.instrument, form=form, days=days
+    )
 
 
 def _sort(take_id: int, verb: Callable[[Notebook, int], Sorting]) -> Response:

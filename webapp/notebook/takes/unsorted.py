@@ -48,8 +48,12 @@ def count_unsorted(session: Session, instrument_id: int) -> int:
     return session.scalar(query) or 0
 
 
-def list_unsorted(notebook: Notebook, instrument_id: int) -> UnsortedPage:
+def list_unsorted(
+    notebook: Notebook, instrument_id: int, *, old_after: timedelta = OLD_AFTER
+) -> UnsortedPage:
     """Return the unsorted takes of an instrument, the newest `MOST_SHOWN` of them.
+
+    Those older than `old_after` are named as old; none is ever deleted by itself.
 
     Raises:
         NotInNotebook: there is no such instrument.
@@ -64,7 +68,7 @@ def list_unsorted(notebook: Notebook, instrument_id: int) -> UnsortedPage:
         )
         takes = session.scalars(query.limit(MOST_SHOWN)).all()
         offered = offer_fingerings(session, instrument, takes)
-        limit = now_utc() - OLD_AFTER
+        limit = now_utc() - old_after
         old = (
             select(func.count())
             .select_from(Take)
