@@ -27,6 +27,7 @@ from webapp.notebook.targets.bases import StartingPoint, from_ordinary
 if TYPE_CHECKING:
     from analysis.finder import ErrorReduction
 
+PATIENCE_S = 0.2  # the notes to record are there at once; what was gained may come later
 CROSS_FINGERINGS = "Cross-fingerings"
 # A cross-fingering counts for whatever note near its own it was logged.
 _CROSS_REACH_CENTS = 100
@@ -93,7 +94,7 @@ def open_calibration(
     measured = sum(note.is_measured for note in notes)
     if not measured:
         return CalibrationPage(instrument, named, measured, len(notes))
-    outcome = model_of(notebook, result_cache, instrument, evidence)
+    outcome = model_of(notebook, result_cache, instrument, evidence, patience_s=PATIENCE_S)
     return CalibrationPage(
         instrument,
         named,

@@ -10,10 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session, contains_eager
+from sqlalchemy.orm import Session
 
 from analysis.day import WARMING_CENTS_PER_C
 from analysis.errors import AnalysisError
@@ -169,21 +169,42 @@ def _open_cache(folder: Path) -> FinderCache:
     return FinderCache(folder)
 
 
-def _readable(session: Session, instrument: Instrument) -> list[tuple[Fingering, _Place]]:
+class _Logged(NamedTuple):
+    """What the finder needs of a logged fingering: columns, since there may be very many rows."""
+
+    id: int
+    target_text: str
+    keys_text: str
+    take_count: int
+    does_not_speak: bool
+    offset_cents: float | None
+    offset_uncertainty_cents: float | None
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether at least one take counts."""
+        return self.take_count > 0
+
+
+def _readable(session: Session, instrument: Instrument) -> list[tuple[_Logged, _Place]]:
     query = (
-        select(Fingering)
-        .join(Fingering.instrument)
+        select(*(getattr(Fingering, name) for name in _Logged._fields))
         .where(Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None))
-        .options(contains_eager(Fingering.instrument))
         .order_by(Fingering.id)
     )
+    layout = instrument.layout
     found = []
-    for row in session.scalars(query):
+    for row in map(_Logged._make, session.execute(query)):
         try:
-            found.append((row, (_read_pitch(row.target_text), row.key_states())))
+            found.append((row, (_read_pitch(row.target_text), _read_keys(row.keys_text, layout))))
         except AnalysisError:
             continue
     return found
+
+
+@lru_cache(maxsize=4096)
+def _read_keys(text: str, layout: Layout) -> KeyStates:
+    return parse_fingering(text, layout)
 
 
 @lru_cache(maxsize=1024)
@@ -216,14 +237,14 @@ def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
     return {number: float(air_c) for number, air_c in session.execute(query)}
 
 
-def _log_of(row: Fingering, place: _Place, air_c: float | None) -> LoggedPitch:
+def _log_of(row: _Logged, place: _Place, air_c: float | None) -> LoggedPitch:
     written, keys = place
     sigma_cents = max(row.offset_uncertainty_cents or 0.0, _LEAST_SIGMA_CENTS)
     offset_cents = None if row.does_not_speak else row.offset_cents
     return LoggedPitch(keys, written, offset_cents, sigma_cents, air_c)
 
 
-def _start(written: WrittenPitch, keys: KeyStates, row: Fingering | None, label: str) -> Start:
+def _start(written: WrittenPitch, keys: KeyStates, row: _Logged | None, label: str) -> Start:
     if row is None:
         return Start(written, keys, label)
     return Start(written, keys, label, row.offset_cents, row.id)
