@@ -58,6 +58,10 @@ def upgrade() -> None:
         "fingering",
         sa.Column("is_watched", sa.Boolean(), nullable=False, server_default=sa.false()),
     )
+    op.add_column(
+        "preferences",
+        sa.Column("version", sa.Integer(), nullable=False, server_default=sa.text("1")),
+    )
     op.add_column("practice", sa.Column("reed", sa.String(length=200), nullable=True))
     op.add_column("practice", sa.Column("barrel_pull_mm", sa.Double(), nullable=True))
     op.add_column("tuning_note", sa.Column("recorded_at", sa.DateTime(), nullable=True))
@@ -75,6 +79,8 @@ def downgrade() -> None:
     """Remove the columns; takes without a fingering have no place in the earlier schema."""
     op.drop_column("tuning_note", "is_left_out")
     op.drop_column("tuning_note", "recorded_at")
+    with op.batch_alter_table("preferences") as table:
+        table.drop_column("version")
     with op.batch_alter_table("practice") as table:
         table.drop_column("barrel_pull_mm")
         table.drop_column("reed")

@@ -8,6 +8,7 @@ from dataclasses import replace
 import click
 
 from webapp.cli.opening import hold_own_folder, open_own_notebook
+from webapp.cli.progress import showing_progress
 from webapp.notebook.safekeeping.checking import (
     ClipReport,
     DatabaseReport,
@@ -41,7 +42,8 @@ def check(*, set_aside: bool) -> None:
         if database.damage:
             raise click.ClickException(_describe_damage(database.damage))
         _tell_database(database)
-        report = check_clips(notebook)
+        with showing_progress("Checking") as progress:
+            report = check_clips(notebook, report=progress)
         _tell(report)
     if set_aside and report.orphans:
         with hold_own_folder("check --set-aside"), open_own_notebook() as notebook:

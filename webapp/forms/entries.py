@@ -127,6 +127,7 @@ class PreferencesForm(FlaskForm):
     )
     tolerance_cents = NumberField("Tolerance (cents)", default="10")
     theme = ChoiceField("Paper", choices=[SelectChoice(each) for each in THEMES])
+    version = HiddenField()
 
 
 class FilterForm(FlaskForm):

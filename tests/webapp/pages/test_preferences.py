@@ -74,3 +74,16 @@ def test_every_step_leads_to_itself_under_any_note_names(
     wanted = {"B3", "Bb4", "B4-50c", "B4+50c", "D5-50c"}
     assert len(asked) > 70
     assert {WrittenPitch.from_canonical(each) for each in wanted} <= meant
+
+
+def test_a_stale_page_overwrites_nothing_and_says_so(notebook: Notebook, client: Browser) -> None:
+    page = client.get("/preferences")
+    client.submit("/preferences", tolerance_cents="7")
+    answer = client.send(page, page.form(), fields={"tolerance_cents": "12"})
+    assert answer.status_code == 409
+    assert read_preferences(notebook).tolerance_cents == 7.0
+    shown = client.follow(answer)
+    assert "changed in another window" in shown.text
+    assert shown.form().values["tolerance_cents"] == "12"
+    client.send(shown, shown.form())
+    assert read_preferences(notebook).tolerance_cents == 12.0

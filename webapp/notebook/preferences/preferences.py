@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from analysis.pitch import AccidentalStyle, NoteNames
-from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Preferences
 
@@ -48,11 +48,26 @@ def _read(row: Preferences | None) -> Writing:
     )
 
 
-def change_preferences(notebook: Notebook, wanted: Writing) -> None:
+def read_version(notebook: Notebook) -> int:
+    """Return how often the preferences were changed; 0 where they never were."""
+    with notebook.database.reading() as session:
+        row = session.get(Preferences, 1)
+        return row.version if row is not None else 0
+
+
+def change_preferences(
+    notebook: Notebook, wanted: Writing, *, seen_version: int | None = None
+) -> None:
     """Keep the preferences.
+
+    Args:
+        notebook: the notebook.
+        wanted: the preferences.
+        seen_version: that of the preferences that the player saw; None keeps them in any case.
 
     Raises:
         FieldRefused: the tolerance is out of its range.
+        StaleEdit: they were changed elsewhere since.
     """
     low, high = TOLERANCE_RANGE_CENTS
     if not low <= wanted.tolerance_cents <= high:
@@ -62,7 +77,13 @@ def change_preferences(notebook: Notebook, wanted: Writing) -> None:
             f"Give one from {low:g} to {high:g}.",
         )
     with notebook.database.writing() as session:
-        row = session.get(Preferences, 1) or Preferences(id=1)
+        row = session.get(Preferences, 1) or Preferences(id=1, version=0)
+        if seen_version is not None and row.version != seen_version:
+            raise StaleEdit(
+                "The preferences were changed in another window after you opened them here. What "
+                "you chose stands below; nothing was overwritten. Keep it, or load the page again."
+            )
+        row.version += 1
         row.note_names = wanted.names.value
         row.accidental_style = wanted.accidentals.value
         row.tolerance_cents = wanted.tolerance_cents

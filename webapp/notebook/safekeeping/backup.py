@@ -11,7 +11,7 @@ import secrets
 import sqlite3
 import tempfile
 import zipfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,7 +29,7 @@ from webapp.notebook.safekeeping.backup_format import (
     Manifest,
     is_clip_entry,
 )
-from webapp.notebook.safekeeping.checking import read_hashes
+from webapp.notebook.safekeeping.checking import Report, keep_silent, read_hashes
 from webapp.notebook.safekeeping.integrity import find_damage
 from webapp.notebook.safekeeping.salvage import Salvage, salvage_database
 from webapp.notebook.store.clock import now_utc
@@ -38,7 +38,6 @@ from webapp.notebook.store.errors import BackupRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.schema import current_revision
 
-Report = Callable[[int, int], None]  # bytes done, bytes in all
 CHUNK_BYTES = 1 << 20
 WORK_PREFIX = "backup-"
 WORK_LOCK = "at-work.lock"
@@ -57,11 +56,6 @@ class BackupReport:
     altered: tuple[str, ...]
     left_out: tuple[str, ...] = ()
     salvage: Salvage | None = None
-
-
-def keep_silent(done: int, total: int) -> None:
-    """Report to nobody."""
-    del done, total
 
 
 def dated_name() -> str:

@@ -5,6 +5,7 @@ clip without a row may be about to get one, and is left alone. What is cleared a
 deleted, while no row can be written.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +19,12 @@ from webapp.notebook.store.rows import LongRecording, Take, TuningNote
 from webapp.notebook.store.schema import current_revision, newest_revision
 
 ASIDE_FOLDER = "clips-set-aside"
+Report = Callable[[int, int], None]  # done, in all
+
+
+def keep_silent(done: int, total: int) -> None:
+    """Report to nobody."""
+    del done, total
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,18 +42,26 @@ class ClipReport:
         return not (self.missing or self.altered or self.orphans)
 
 
-def check_clips(notebook: Notebook) -> ClipReport:
-    """Compare every clip with the hash in its row; nothing is changed."""
+def check_clips(notebook: Notebook, *, report: Report = keep_silent) -> ClipReport:
+    """Compare every clip with the hash in its row; nothing is changed.
+
+    `report` is told how many clips are done, and how many there are.
+    """
     # Looked at before the rows and after: a take kept meanwhile is neither left over nor gone.
     before = notebook.clips.names()
     with notebook.database.reading() as session:
         hashes = read_hashes(session)
     on_disk = notebook.clips.names()
     present = sorted(hashes.keys() & on_disk)
+    altered = []
+    for done, name in enumerate(present, start=1):
+        if notebook.clips.hash(name) != hashes[name]:
+            altered.append(name)
+        report(done, len(present))
     return ClipReport(
         checked=len(hashes),
         missing=tuple(sorted(hashes.keys() - on_disk)),
-        altered=tuple(name for name in present if notebook.clips.hash(name) != hashes[name]),
+        altered=tuple(altered),
         orphans=tuple(sorted((before & on_disk) - hashes.keys())),
     )
 

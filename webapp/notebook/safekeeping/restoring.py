@@ -26,7 +26,7 @@ from sqlalchemy import Engine, inspect
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
-from webapp.notebook.safekeeping.backup import CHUNK_BYTES, Report, keep_silent
+from webapp.notebook.safekeeping.backup import CHUNK_BYTES
 from webapp.notebook.safekeeping.backup_format import (
     CLIPS,
     DATABASE,
@@ -34,7 +34,7 @@ from webapp.notebook.safekeeping.backup_format import (
     Manifest,
     read_listing,
 )
-from webapp.notebook.safekeeping.checking import read_hashes
+from webapp.notebook.safekeeping.checking import Report, keep_silent, read_hashes
 from webapp.notebook.safekeeping.keeping_aside import KeptAside, keep_present, take_place
 from webapp.notebook.store.db import Database, file_address, make_engine
 from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable

@@ -19,6 +19,7 @@ NEW_COLUMNS = {
     "fingering": {"speaks_softly", "set_aside_count", "is_watched"},
     "practice": {"reed", "barrel_pull_mm"},
     "tuning_note": {"recorded_at", "is_left_out"},
+    "preferences": {"version"},
 }
 SECOND_NOTE = (
     "INSERT INTO tuning_note (practice_id, written_text, clip_name, original_name, f0_hz, "

@@ -1,6 +1,6 @@
 """Row of preferences: how the player wants things written."""
 
-from sqlalchemy import CheckConstraint, String
+from sqlalchemy import CheckConstraint, String, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from webapp.notebook.store.rows.base import Base
@@ -17,3 +17,5 @@ class Preferences(Base):
     accidental_style: Mapped[str] = mapped_column(String(20), default="stein-zimmermann")
     tolerance_cents: Mapped[float] = mapped_column(default=10.0)
     theme: Mapped[str] = mapped_column(String(10), default="system")
+    # counts the player's changes, so that a form can tell whether it is stale
+    version: Mapped[int] = mapped_column(default=1, server_default=text("1"))
