@@ -11,7 +11,7 @@ from analysis.pitch.accidentals import (
     musicxml_alter,
     nearest_accidental,
 )
-from analysis.pitch.divisions import EqualDivision
+from analysis.pitch.divisions import QUARTER_TONES, EqualDivision
 from analysis.pitch.errors import (
     AmbiguousPitch,
     PitchError,
@@ -35,6 +35,7 @@ from analysis.pitch.written import WrittenPitch
 __all__ = [
     "JUST_INTERVALS",
     "KINDS",
+    "QUARTER_TONES",
     "AccidentalSign",
     "AccidentalStyle",
     "AmbiguousPitch",

@@ -64,3 +64,6 @@ class EqualDivision:
             WrittenPitch.from_cents(_ANCHOR_CENTS + index * self.step_cents, side)
             for index in range(first, last + 1)
         )
+
+
+QUARTER_TONES = EqualDivision(24)

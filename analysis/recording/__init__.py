@@ -53,6 +53,7 @@ from analysis.recording.splitting import (
 )
 from analysis.recording.take import measure_take
 from analysis.recording.take_selection import (
+    GROUP_CENTS,
     OTHER_NOTES,
     Expectation,
     TakeReading,
@@ -65,6 +66,7 @@ from analysis.recording.verdicts import find_reference_warnings
 
 __all__ = [
     "ACCEPTED_FORMATS",
+    "GROUP_CENTS",
     "METHOD_VERSION",
     "OTHER_NOTES",
     "Alternation",

@@ -16,7 +16,7 @@ from flask import (
 )
 from werkzeug.wrappers import Response as AnyResponse
 
-from analysis.pitch import EqualDivision, WrittenPitch, format_cents
+from analysis.pitch import format_cents
 from webapp.forms.entries import add_refusal
 from webapp.forms.practice import LongRecordingForm
 from webapp.guards.uploads import read_clip
@@ -45,7 +45,6 @@ from webapp.presenting.words import current_notebook, pitch_words
 
 blueprint = Blueprint("recordings", __name__)
 
-QUARTER_TONES = EqualDivision(24)
 FIELD = "note-"
 _WORDS = {
     "splitting": "Looking for the notes",
@@ -210,10 +209,9 @@ def _pitch_words(page: RecordingPage, found: Found) -> str:
     """Name the nearest written quarter tone, and how far the note lies from it."""
     if found.sounding is None:
         return ""
-    cents = found.sounding.cents - page.instrument.transposition_cents
-    nearest = QUARTER_TONES.nearest(cents)
-    away = format_cents(cents - float(nearest), decimals=0)
-    return f"{pitch_words(WrittenPitch.from_cents(nearest))} {away}"
+    written = page.instrument.nearest_written(found.sounding)
+    away = page.instrument.transposition.to_sounding(written).interval_to(found.sounding)
+    return f"{pitch_words(written)} {format_cents(away, decimals=0)}"
 
 
 def _time_words(seconds: float) -> str:

@@ -6,7 +6,6 @@ from functools import lru_cache
 from pathlib import Path
 
 from analysis.pitch import (
-    EqualDivision,
     NoteNames,
     SoundingPitch,
     Transposition,
@@ -28,7 +27,6 @@ _CENTS_PER_OCTAVE = 1200
 _MOST_NOTES = 9
 _HIGHEST_NAMED_CENTS = 11_900  # B9: above it a note has no written name
 _NOTE_STEPS_CENTS = (100, 200, 300, 400, 600, 1200)
-_QUARTER_TONES = EqualDivision(24)
 Row = tuple[float | int | str | None, ...]
 
 
@@ -87,16 +85,13 @@ def list_components(
     measurement: TakeMeasurement, take: Take, instrument: Instrument
 ) -> tuple[ComponentNote, ...]:
     """Return the notes of a multiphonic, low to high."""
-    transposition, tuning = instrument.transposition, Tuning(take.tuning_a_hz)
+    tuning = Tuning(take.tuning_a_hz)
     notes = []
     for each in sorted(measurement.components, key=lambda component: component.f0_hz):
-        cents = SoundingPitch.from_hz(each.f0_hz, tuning).cents - transposition.cents
-        nearest = _QUARTER_TONES.nearest(cents)
-        notes.append(
-            ComponentNote(
-                WrittenPitch.from_cents(nearest), cents - float(nearest), each.f0_hz, each.level_db
-            )
-        )
+        sounding = SoundingPitch.from_hz(each.f0_hz, tuning)
+        written = instrument.nearest_written(sounding)
+        off_cents = instrument.transposition.to_sounding(written).interval_to(sounding)
+        notes.append(ComponentNote(written, off_cents, each.f0_hz, each.level_db))
     return tuple(notes)
 
 

@@ -11,7 +11,13 @@ from fractions import Fraction
 from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
-from analysis.pitch import EqualDivision, NoteNames, WrittenPitch, format_cents, format_pitch
+from analysis.pitch import (
+    NoteNames,
+    SoundingPitch,
+    WrittenPitch,
+    format_cents,
+    format_pitch,
+)
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.rows import Fingering, Instrument, Role, exact_key
 from webapp.notebook.targets.choices import describe_word
@@ -33,8 +39,6 @@ from webapp.notebook.targets.standing import (
     judge,
     note_of,
 )
-
-QUARTER_TONES = EqualDivision(24)
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +160,7 @@ class Judge:
         meant = WrittenPitch.from_canonical(facts.target_text)
         if judge(facts, self.note(meant)).standing is not Standing.ELSEWHERE:
             return meant
-        return nearest_written(self._instrument, facts.sounding_cents)
+        return self._instrument.nearest_written(SoundingPitch(facts.sounding_cents))
 
     def _near(self, note: Note, width_cents: float) -> list[Facts]:
         """Return what could matter: what sounds near the note, was logged for it, or is chosen."""
@@ -243,16 +247,10 @@ def sounds_as(
 
     For example `D quarter-flat 5 +7`.
     """
-    written = nearest_written(instrument, sounding_cents)
+    written = instrument.nearest_written(SoundingPitch(sounding_cents))
     left = round(sounding_cents - instrument.transposition.to_sounding(written).cents)
     name = format_pitch(written, names=names)
     return f"{name} {format_cents(left, decimals=0)}" if left else name
-
-
-def nearest_written(instrument: Instrument, sounding_cents: float) -> WrittenPitch:
-    """Return the written quarter tone of an instrument that is nearest to a sounding pitch."""
-    written_cents = sounding_cents - instrument.transposition.cents
-    return WrittenPitch.from_cents(QUARTER_TONES.nearest(written_cents))
 
 
 def read_judge(

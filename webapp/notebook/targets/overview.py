@@ -7,13 +7,13 @@ from itertools import groupby
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, contains_eager
 
-from analysis.pitch import Register, WrittenPitch, register_of
+from analysis.pitch import QUARTER_TONES, Register, WrittenPitch, register_of
 from analysis.recording import OTHER_NOTES
 from webapp.notebook.instruments.instruments import InstrumentSummary, summarise_instruments
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
-from webapp.notebook.targets.answers import QUARTER_TONES, Judge, read_judge, read_judges
+from webapp.notebook.targets.answers import Judge, read_judge, read_judges
 from webapp.notebook.targets.range import choose_grid
 from webapp.notebook.targets.standing import Standing
 

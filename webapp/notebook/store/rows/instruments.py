@@ -6,7 +6,15 @@ from sqlalchemy import CheckConstraint, ForeignKey, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.keywork import Layout, load_layout
-from analysis.pitch import KINDS, InstrumentKind, Transposition, Tuning
+from analysis.pitch import (
+    KINDS,
+    QUARTER_TONES,
+    InstrumentKind,
+    SoundingPitch,
+    Transposition,
+    Tuning,
+    WrittenPitch,
+)
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.rows.base import Base, UtcDateTime
 from webapp.notebook.store.rows.layouts import OwnLayout, customise_as_kept
@@ -53,6 +61,12 @@ class Instrument(Base):
     def kind(self) -> InstrumentKind:
         """What kind of clarinet it is."""
         return KINDS[self.kind_id]
+
+    def nearest_written(self, sounding: SoundingPitch) -> WrittenPitch:
+        """Return the written quarter tone that is nearest to a sounding pitch."""
+        return WrittenPitch.from_cents(
+            QUARTER_TONES.nearest(sounding.cents - self.transposition_cents)
+        )
 
     @property
     def layout(self) -> Layout:
