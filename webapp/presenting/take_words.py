@@ -5,14 +5,11 @@ from collections.abc import Sequence
 from flask import Flask
 
 from analysis.pitch import SoundingPitch, WrittenPitch, format_cents
-from analysis.recording import OTHER_NOTES, TakeStanding, pool_takes
+from analysis.recording import GROUP_CENTS, OTHER_NOTES, TakeOffset, TakeStanding
+from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.likeness import nearest_written
-from webapp.notebook.takes.offsets import take_offset
 from webapp.presenting.words import pitch_words
-
-ASKED_FROM_CENTS = 60.0
-"""A fingering that sounds further from its note than this is asked about."""
 
 
 def register(app: Flask) -> None:
@@ -57,22 +54,17 @@ def played_note(take: Take, instrument: Instrument) -> str:
 
 def other_note(fingering: Fingering) -> WrittenPitch | None:
     """Return the quarter tone that a measured fingering sounds at, where that is another note."""
-    if not fingering.is_measured or abs(fingering.offset_cents or 0.0) <= ASKED_FROM_CENTS:
+    if not fingering.is_measured or abs(fingering.offset_cents or 0.0) <= GROUP_CENTS:
         return None
-    sounding = SoundingPitch(fingering.sounding_cents)
-    written_cents = sounding.cents - fingering.instrument.transposition.cents
-    return WrittenPitch.from_cents(round(written_cents / 50.0) * 50)
+    return fingering.instrument.nearest_written(SoundingPitch(fingering.sounding_cents))
 
 
-def lip_words(fingering: Fingering, takes: Sequence[Take]) -> str:
+def lip_words(shift: TakeOffset | None) -> str:
     """Say how far takes played watching lie from those played without; empty without both."""
-    target = SoundingPitch(fingering.target_cents)
-    watched = [take_offset(take, target) for take in takes if take.standing == TakeStanding.WATCHED]
-    known = [each for each in watched if each is not None]
-    if not known or fingering.offset_cents is None:
+    if shift is None:
         return ""
-    gap = pool_takes(known).offset_cents - fingering.offset_cents
-    return f"Played watching it lies {format_cents(gap)} cents from there: so far the lip went."
+    figure = f"{format_cents(shift.offset_cents)} ± {format_uncertainty(shift.uncertainty_cents)}"
+    return f"Played watching it lies {figure} cents from there: so far the lip went."
 
 
 def softly_words(fingering: Fingering) -> str:
@@ -87,6 +79,6 @@ def explain_figure(fingering: Fingering, takes: Sequence[Take]) -> str:
     counting = [take for take in takes if take.counts]
     if len(counting) <= 1:
         return "The ± of one take is mostly how far another take may differ."
-    days = len({take.recorded_at.date() for take in counting})
+    days = len({take.recorded_at.astimezone().date() for take in counting})
     where = "of one day" if days == 1 else f"on {days} days"
     return f"The ± is how far {len(counting)} takes {where} differ, and how few they are."

@@ -16,11 +16,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.keywork import format_fingering, ordinary_fingerings
-from analysis.pitch import register_of
+from analysis.pitch import SoundingPitch, register_of
 from analysis.recording import (
     DynamicShift,
     PooledColour,
     TakeMeasurement,
+    TakeOffset,
     TakeStanding,
     TakeWarning,
     pool_colour,
@@ -29,10 +30,12 @@ from webapp.drawing.dynamics import DynamicOffset
 from webapp.notebook.fingerings.shifts import (
     BaseShift,
     find_dynamic_shifts,
+    find_lip_shift,
     pool_by_dynamic,
     shift_from_base,
 )
 from webapp.notebook.store.rows import Fingering, Take
+from webapp.notebook.takes.evidence import correct_for_day
 
 REACH_CENTS = 300.0
 NEWEST_TAKES = 5
@@ -124,6 +127,7 @@ class TakeComparisons:
     base_shift: BaseShift | None
     dynamic_shifts: tuple[DynamicShift, ...]
     dynamics: tuple[DynamicOffset, ...]
+    lip_shift: TakeOffset | None
     colour: tuple[AspectComparison, ...]
 
     @property
@@ -140,10 +144,12 @@ def compare_takes(
     The instrument of the fingering and the measurements of its takes must be loaded. A few queries,
     whatever the notebook holds.
     """
+    offsets = correct_for_day(session, list(takes), SoundingPitch(fingering.target_cents))
     return TakeComparisons(
         base_shift=shift_from_base(session, fingering),
-        dynamic_shifts=find_dynamic_shifts(fingering, takes),
-        dynamics=pool_by_dynamic(fingering, takes),
+        dynamic_shifts=find_dynamic_shifts(takes, offsets),
+        dynamics=pool_by_dynamic(takes, offsets),
+        lip_shift=find_lip_shift(fingering, takes, offsets),
         colour=compare_colour(session, fingering, takes),
     )
 

@@ -1,22 +1,21 @@
 """Pitch against something else than equal temperament: against the base, and between dynamics."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.pitch import SoundingPitch
 from analysis.recording import (
     DynamicShift,
     TakeOffset,
+    TakeStanding,
     compare_dynamics,
     pool_takes,
     relative_offset,
 )
 from webapp.drawing.dynamics import DynamicOffset
 from webapp.notebook.store.rows import Fingering, Take
-from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import DYNAMICS
 
 # A base that sounds further from its note than this was another note, or another register.
@@ -49,17 +48,25 @@ def shift_from_base(session: Session, fingering: Fingering) -> BaseShift | None:
     return BaseShift(shift, base)
 
 
-def find_dynamic_shifts(fingering: Fingering, takes: Collection[Take]) -> tuple[DynamicShift, ...]:
-    """Return where the dynamic moves the pitch of a fingering, clear of the uncertainty."""
-    return compare_dynamics(_offsets_by_dynamic(fingering, takes))
+def find_dynamic_shifts(
+    takes: Collection[Take], offsets: Mapping[int, TakeOffset]
+) -> tuple[DynamicShift, ...]:
+    """Return where the dynamic moves the pitch of a fingering, clear of the uncertainty.
+
+    `offsets`, by the number of the take, are those that its figure is pooled from
+    (`correct_for_day`).
+    """
+    return compare_dynamics(_sort_by_dynamic(takes, offsets))
 
 
-def pool_by_dynamic(fingering: Fingering, takes: Collection[Take]) -> tuple[DynamicOffset, ...]:
+def pool_by_dynamic(
+    takes: Collection[Take], offsets: Mapping[int, TakeOffset]
+) -> tuple[DynamicOffset, ...]:
     """Return the offset at each dynamic that there are counting takes for, soft first."""
     pooled = {
-        dynamic: pool_takes(offsets)
-        for dynamic, offsets in _offsets_by_dynamic(fingering, takes).items()
-        if offsets
+        dynamic: pool_takes(some)
+        for dynamic, some in _sort_by_dynamic(takes, offsets).items()
+        if some
     }
     return tuple(
         DynamicOffset(dynamic, each.offset_cents, each.uncertainty_cents, each.take_count)
@@ -67,13 +74,28 @@ def pool_by_dynamic(fingering: Fingering, takes: Collection[Take]) -> tuple[Dyna
     )
 
 
-def _offsets_by_dynamic(
-    fingering: Fingering, takes: Collection[Take]
+def find_lip_shift(
+    fingering: Fingering, takes: Collection[Take], offsets: Mapping[int, TakeOffset]
+) -> TakeOffset | None:
+    """Return how far takes played watching lie from those played without: so far the lip went.
+
+    None where there are not both.
+    """
+    watched = [offsets[take.id] for take in takes if take.standing == TakeStanding.WATCHED]
+    if not watched or fingering.offset_cents is None:
+        return None
+    uncertainty_cents = fingering.offset_uncertainty_cents or 0.0
+    return relative_offset(
+        pool_takes(watched), TakeOffset(fingering.offset_cents, uncertainty_cents)
+    )
+
+
+def _sort_by_dynamic(
+    takes: Collection[Take], offsets: Mapping[int, TakeOffset]
 ) -> dict[str, list[TakeOffset]]:
-    target = SoundingPitch(fingering.target_cents)
-    offsets = [(take.dynamic, take_offset(take, target)) for take in takes if take.counts]
+    counting = [take for take in takes if take.counts]
     return {
-        dynamic: [offset for played, offset in offsets if played == dynamic and offset]
+        dynamic: [offsets[take.id] for take in counting if take.dynamic == dynamic]
         for dynamic in DYNAMICS
     }
 

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from analysis.pitch import Transposition, Tuning, WrittenPitch
+from analysis.pitch import SoundingPitch, Transposition, Tuning, WrittenPitch
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, attach, log
 from tests.webapp.snapshots import counted_queries
 from tests.webapp.tones import silent_wav
@@ -15,6 +15,7 @@ from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.fingerings.shifts import BaseShift, find_dynamic_shifts, shift_from_base
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.takes.evidence import correct_for_day
 
 F_SHARP = "T R 123 | -2-"
 FORK = "T R 123 | -2- | right cross"
@@ -129,6 +130,9 @@ def test_a_dynamic_that_moves_the_pitch_is_found_and_takes_without_one_are_left_
     for dynamic, off_cents in (("ff", -12.0), ("pp", 8.0), ("pp", 9.0), (None, 90.0), (None, 95.0)):
         take_maker(notebook, fingering, sounding_hz("F#5", off_cents), dynamic=dynamic)
     page = open_fingering(notebook, fingering)
-    (found,) = find_dynamic_shifts(page.fingering, page.takes)
+    with notebook.database.reading() as session:
+        target = SoundingPitch(page.fingering.target_cents)
+        offsets = correct_for_day(session, page.takes, target)
+    (found,) = find_dynamic_shifts(page.takes, offsets)
     assert (found.dynamic, found.against) == ("ff", "pp")
     assert found.shift.offset_cents == pytest.approx(-12 - 8.5, abs=0.01)
