@@ -152,6 +152,7 @@ def undo_sorting(notebook: Notebook, done: Sorting) -> None:
     """
     with notebook.database.writing() as session:
         take = fetch(session, Take, done.take_id, selectinload(Take.measurements))
+        _refuse_strangers(session, take, done)
         changed = {number for number in (take.fingering_id, done.from_id) if number is not None}
         take.fingering_id = done.from_id
         take.is_confirmed = done.was_confirmed
@@ -169,10 +170,17 @@ def undo_sorting(notebook: Notebook, done: Sorting) -> None:
             refresh_evidence(session, fetch(session, Fingering, number, with_binned=True))
 
 
-def name_take(take: Take, instrument: Instrument, names: NoteNames) -> str:
-    """Name what a take sounded like, to the nearest quarter tone; empty where it has no pitch."""
-    written = nearest_written(take, instrument)
-    return format_pitch(written, names=names) if written is not None else ""
+def _refuse_strangers(session: Session, take: Take, done: Sorting) -> None:
+    """Refuse to undo what was not done last: every fingering is of the take's instrument."""
+    numbers = {each for each in (done.from_id, done.to_id, done.made_id) if each is not None}
+    query = select(func.count()).where(
+        Fingering.id.in_(numbers), Fingering.instrument_id == take.instrument_id
+    )
+    if take.fingering_id != done.to_id or (session.scalar(query) or 0) < len(numbers):
+        raise Refused(
+            "This can no longer be undone from here: the take was sorted again since. Open it to "
+            "say where it belongs."
+        )
 
 
 def _fetch_sorted(session: Session, take_id: int) -> tuple[Take, Fingering]:

@@ -10,6 +10,7 @@ from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from tests.webapp.tones import tone_wav
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.fingerings.sorting import (
+    Sorting,
     confirm_take,
     count_take,
     give_take,
@@ -137,6 +138,19 @@ def test_it_was_another_fingering(
     elsewhere = log(notebook, add_clarinet(notebook, "Another"), "G3 -50", "T 123 | 123")
     with pytest.raises(FieldRefused, match="of the instrument that was played"):
         give_take(notebook, spoilt, elsewhere)
+
+
+def test_only_what_was_done_last_can_be_undone(
+    notebook: Notebook, clarinet: int, fingering: int, spoilt: int
+) -> None:
+    done = move_to_own_entry(notebook, spoilt)
+    give_take(notebook, spoilt, log(notebook, clarinet, "G3 -50", "T 123 | 123"))
+    strange = log(notebook, add_clarinet(notebook, "Another"), "D5 -50", "T R 123 | 12-")
+    take = open_take(notebook, spoilt).take
+    for each in (done, Sorting(spoilt, strange, take.fingering_id)):
+        with pytest.raises(Refused, match="no longer be undone"):
+            undo_sorting(notebook, each)
+    assert open_take(notebook, spoilt).take.fingering_id == take.fingering_id
 
 
 def test_what_has_no_pitch_or_no_fingering_cannot_count(
