@@ -29,7 +29,7 @@ class _Measured:
 
 
 class _Change(NamedTuple):
-    """What pressing a key did at one key set: lowest and highest cents, and who tells of it."""
+    """Change of pitch by one key at one key set: lowest and highest cents, and who tells of it."""
 
     low_cents: float
     high_cents: float

@@ -80,7 +80,7 @@ def is_breath_audible(breath_db: float, tone_power: float, room_power: float | N
 def _cut_silence(
     samples: Samples, rate_hz: float, sounds_s: tuple[float, float]
 ) -> tuple[Samples, Samples]:
-    """What lies before and after the tone, as views, up to a few seconds of each."""
+    """Sound of the room before and after the tone, as views, up to a few seconds of each."""
     before, after = (sounds_s[0] - AWAY_S) * rate_hz, (sounds_s[1] + AWAY_S) * rate_hz
     look = int(LOOK_S * rate_hz)
     stop, start = max(0, int(before)), min(len(samples), max(0, int(after)))

@@ -87,7 +87,7 @@ class TakeReading:
 Offsets = dict[int, float]
 """Offsets in cents by the place of the reading."""
 Standings = dict[int, TakeStanding]
-"""What is set aside, and why, by the place of the reading."""
+"""Standings of the takes that are set aside, by the place of the reading."""
 
 
 def select_takes(

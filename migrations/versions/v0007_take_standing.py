@@ -1,4 +1,4 @@
-"""What counts: the standing of takes, unsorted takes, takes played watching, and the day's set-up.
+"""Standing of takes, unsorted takes, takes played watching, and the day's set-up.
 
 A take may belong to an instrument alone until it is sorted. Standings, and what fingerings know of
 them, are derived; the notebook's upkeep fills them after the migration. A practice may have several

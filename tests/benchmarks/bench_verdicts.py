@@ -52,7 +52,7 @@ NAMED = (TakeWarning.SHORT, TakeWarning.FLUTTER_TONGUE, TakeWarning.TWO_NOTES)
 
 @dataclass(frozen=True)
 class Outcome:
-    """What one sound was called, and whether a pitch was told that is not in it."""
+    """Outcome of one sound: its name, and whether a pitch was told that is not in it."""
 
     kind: str
     name: str

@@ -2,7 +2,6 @@
 
 import os
 import stat
-import sys
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
@@ -24,7 +23,6 @@ def open_umask() -> Iterator[None]:
     os.umask(before)
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="Windows has other rights")
 def test_files_and_folders_are_the_owners(tmp_path: Path, open_umask: None) -> None:
     folder = tmp_path / "notebook"
     with closing(open_notebook(folder)) as notebook:
