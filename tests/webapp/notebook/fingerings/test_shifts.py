@@ -11,8 +11,11 @@ from analysis.pitch import SoundingPitch, Transposition, Tuning, WrittenPitch
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, attach, log
 from tests.webapp.snapshots import counted_queries
 from tests.webapp.tones import silent_wav
+from webapp.notebook.fingerings.evenness import compare_takes
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.fingerings.shifts import BaseShift, find_dynamic_shifts, shift_from_base
+from webapp.notebook.practice.practice import PracticeDraft, start_practice
+from webapp.notebook.practice.tuning_notes import choose_tuning_take
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.takes.evidence import correct_for_day
@@ -136,3 +139,23 @@ def test_a_dynamic_that_moves_the_pitch_is_found_and_takes_without_one_are_left_
     (found,) = find_dynamic_shifts(page.takes, offsets)
     assert (found.dynamic, found.against) == ("ff", "pp")
     assert found.shift.offset_cents == pytest.approx(-12 - 8.5, abs=0.01)
+
+
+def test_soft_and_loud_are_counted_as_the_figure_is(
+    notebook: Notebook, soprano: int, take_maker: TakeMaker
+) -> None:
+    practice = start_practice(notebook, soprano, PracticeDraft())
+    tuning = log(notebook, soprano, "B4", "T R 123 | 123")
+    note = take_maker(notebook, tuning, sounding_hz("B4", 12.0))
+    fingering = log(notebook, soprano, "F#5", F_SHARP)
+    take_maker(notebook, fingering, sounding_hz("F#5", 15.0), dynamic="pp")
+    take_maker(notebook, fingering, sounding_hz("F#5", 21.0), is_watched=True)
+    choose_tuning_take(notebook, practice, note)
+    page = open_fingering(notebook, fingering)
+    with notebook.database.reading() as session:
+        compared = compare_takes(session, page.fingering, page.takes)
+    # 15 cents sharp on a day that is 12 cents sharp (closed formula: the difference)
+    assert page.fingering.offset_cents == pytest.approx(3.0)
+    assert compared.dynamics[0].offset_cents == pytest.approx(3.0)
+    assert compared.lip_shift is not None
+    assert compared.lip_shift.offset_cents == pytest.approx(6.0)
