@@ -31,6 +31,7 @@ ON_OTHER_PYTHON = (
     "tests/analysis/decoder/test_child.py",
     "tests/analysis/decoder/test_limits.py",
     "tests/analysis/recording/test_decode.py",
+    "tests/analysis/recording/test_decode_phones.py",
     "tests/analysis/recording/test_formats.py",
     "tests/analysis/pitch/test_written.py",
     "tests/browser/test_main_path.py",

@@ -1,10 +1,9 @@
 """Made sounds of every kind that a take may hold, each drawn from a random generator.
 
-A `Sound` carries its samples with what is known of it by construction. Pitch and loudness of what
-is played are paths over time; partials follow them by formula. Nothing imitates one instrument or
-speaker: that fluttering beats 18 to 30 times a second, that trills alternate 3 to 10 times, that
-the partials of a struck string are a little sharp and those of a struck plate lie anywhere, is
-common knowledge (from memory).
+A `Sound` carries its samples with what is known of it by construction. Pitch and loudness are paths
+over time; partials follow them by formula. Nothing imitates one instrument or speaker: that
+fluttering beats 18 to 30 times a second, that trills alternate 3 to 10 times, that partials of a
+struck string are a little sharp and those of a struck plate lie anywhere, is from memory.
 """
 
 from __future__ import annotations
