@@ -33,6 +33,7 @@ from webapp.drawing.staff import draw_staff
 from webapp.drawing.trace import draw_trace
 from webapp.drawing.trust import TrustPoint, draw_trust
 from webapp.notebook.fingerings.evenness import AspectComparison
+from webapp.notebook.store.clock import day_of
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.plots import list_notes
@@ -200,7 +201,7 @@ def history_points(takes: Sequence[Take], fingering: Fingering) -> list[HistoryP
     offsets = [(take, take_offset(take, target)) for take in takes[-HISTORY_TAKES:]]
     return [
         HistoryPoint(
-            take.recorded_at.astimezone().date(),
+            day_of(take.recorded_at),
             offset.offset_cents,
             offset.uncertainty_cents,
             take.dynamic,

@@ -7,6 +7,7 @@ from flask import Flask
 from analysis.pitch import SoundingPitch, WrittenPitch, format_cents
 from analysis.recording import GROUP_CENTS, OTHER_NOTES, TakeOffset, TakeStanding
 from webapp.drawing.figures import format_uncertainty
+from webapp.notebook.store.clock import day_of
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.likeness import nearest_written
 from webapp.presenting.words import pitch_words
@@ -79,6 +80,6 @@ def explain_figure(fingering: Fingering, takes: Sequence[Take]) -> str:
     counting = [take for take in takes if take.counts]
     if len(counting) <= 1:
         return "The ± of one take is mostly how far another take may differ."
-    days = len({take.recorded_at.astimezone().date() for take in counting})
+    days = len({day_of(take.recorded_at) for take in counting})
     where = "of one day" if days == 1 else f"on {days} days"
     return f"The ± is how far {len(counting)} takes {where} differ, and how few they are."

@@ -6,6 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from webapp.drawing.trust import TrustPoint
+from webapp.notebook.store.clock import day_of
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Suggestion
@@ -71,7 +72,7 @@ def _compare(instrument: Instrument, row: Suggestion, fingering: Fingering) -> T
     # Against the suggestion's own target: that of the fingering may have been changed since.
     target_cents = instrument.transposition.to_sounding(row.written).cents
     return TrustPoint(
-        day=fingering.created_at.date(),
+        day=day_of(fingering.created_at),
         predicted_cents=row.predicted_offset_cents,
         sigma_cents=row.predicted_sigma_cents,
         measured_cents=fingering.sounding_cents - target_cents,

@@ -26,6 +26,7 @@ from analysis.recording import (
     pool_takes,
     select_takes,
 )
+from webapp.notebook.store.clock import day_of
 from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take, TuningNote
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.tuning_reference import find_day, find_references
@@ -162,7 +163,7 @@ def _select(
 def _read(take: Take, offset: TakeOffset | None) -> TakeReading:
     return TakeReading(
         offset_cents=None if offset is None else offset.offset_cents,
-        cell=(take.dynamic, take.practice_id or take.recorded_at.date()),
+        cell=(take.dynamic, take.practice_id or day_of(take.recorded_at)),
         is_spoilt=take.measurement.is_spoilt,
         is_watched=take.is_watched,
         is_confirmed=take.is_confirmed,

@@ -27,7 +27,7 @@ from analysis.recording import (
     start_spare,
     write_measurement,
 )
-from webapp.notebook.store.clock import now_utc
+from webapp.notebook.store.clock import day_of, now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused, NotebookError
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
@@ -254,14 +254,14 @@ def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
 
 
 def moment_of_day(day: date | None) -> datetime | None:
-    """Return the moment that stands for a day that was typed: its noon, or now if it is today.
+    """Return the moment that stands for a day that was typed: its noon here, or now if it is today.
 
     A take of today belongs to what is going on, such as the practice that is open.
     """
     if day is None:
         return None
     now = now_utc()
-    return now if day == now.date() else datetime.combine(day, time(12), tzinfo=UTC)
+    return now if day == day_of(now) else datetime.combine(day, time(12)).astimezone(UTC)
 
 
 def check_note(note: TakeNote) -> None:
