@@ -18,7 +18,7 @@ from tests.browser.recording_takes import PLAYED_HZ
 from tests.browser.serving import Site, serve_folder
 from tests.browser.standing import evening_wav
 from tests.browser.visiting import PHONE, Visitor, make_visitor
-from tests.compiled_once import compile_templates_once
+from tests.compiled_once import compile_once
 from tests.webapp.logging_rows import Filled
 
 Visit = Callable[..., Visitor]
@@ -26,8 +26,8 @@ Launch = Callable[..., Browser]
 
 
 @pytest.fixture(scope="session", autouse=True)
-def templates_compiled_once() -> None:
-    compile_templates_once()
+def compiled_once() -> None:
+    compile_once()
 
 
 @pytest.fixture(scope="session")

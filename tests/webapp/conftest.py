@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from flask import Flask
 
-from tests.compiled_once import compile_templates_once
+from tests.compiled_once import compile_once
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
@@ -21,8 +21,8 @@ Opener = Callable[[Path], Notebook]
 
 
 @pytest.fixture(scope="session", autouse=True)
-def templates_compiled_once() -> None:
-    compile_templates_once()
+def compiled_once() -> None:
+    compile_once()
 
 
 @pytest.fixture(scope="session")
