@@ -51,7 +51,7 @@ def _violations(page: Page) -> list[str]:
 def check_everywhere(page: Page) -> dict[str, list[str]]:
     """Run axe on a desktop by day and on a phone by night: each size and each set of colours.
 
-    Colours do not depend on the width of a page (`notebook.css`), so two runs see all.
+    Colours do not depend on the width of a page (`tokens.css`), so two runs see all.
     """
     page.evaluate(Axe().axe_script)
     page.set_viewport_size({"width": DESKTOP["width"], "height": DESKTOP["height"]})

@@ -52,6 +52,7 @@ class Page(HTMLParser):
         self.status = response.status_code
         self.html = response.get_data(as_text=True)
         self.elements: list[Element] = []
+        self.masthead: list[Element] = []
         self.forms: list[PageForm] = []
         self._open: list[Element] = []
         self._select: tuple[str, list[tuple[str, bool]]] | None = None
@@ -68,9 +69,15 @@ class Page(HTMLParser):
         return "".join(each.text for each in self.elements if each.tag == "body")
 
     def find(self, tag: str, **attributes: str) -> list[Element]:
-        """Return the elements with these attributes; `class_` asks for one class among others."""
-        wanted = {name.rstrip("_").replace("_", "-"): value for name, value in attributes.items()}
-        return [each for each in self.elements if each.tag == tag and _matches(each, wanted)]
+        """Return the elements with these attributes; `class_` asks for one class among others.
+
+        The head that is the same on every page is left out: `find_in_masthead` looks there.
+        """
+        return _choose(self.elements, tag, attributes)
+
+    def find_in_masthead(self, tag: str, **attributes: str) -> list[Element]:
+        """Return the elements of the head of the page with these attributes."""
+        return _choose(self.masthead, tag, attributes)
 
     def form(self, action_end: str = "", *, method: str = "post") -> PageForm:
         """Return the one form that goes to an address with this ending ("" for the page's own)."""
@@ -87,7 +94,7 @@ class Page(HTMLParser):
         """Note an element, and what it means for its form."""
         attributes = {name: value or "" for name, value in attrs}
         element = Element(tag, attributes)
-        self.elements.append(element)
+        self._list_here().append(element)
         if tag not in VOID:
             self._open.append(element)
         if tag == "form":
@@ -98,7 +105,11 @@ class Page(HTMLParser):
 
     def handle_startendtag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
         """Note an element that is closed at once, as in SVG."""
-        self.elements.append(Element(tag, {name: value or "" for name, value in attrs}))
+        self._list_here().append(Element(tag, {name: value or "" for name, value in attrs}))
+
+    def _list_here(self) -> list[Element]:
+        is_in_head = any(each.attributes.get("class") == "masthead" for each in self._open)
+        return self.masthead if is_in_head else self.elements
 
     def _note_control(self, tag: str, attributes: Attributes) -> None:
         form, name = self.forms[-1], attributes.get("name", "")
@@ -157,6 +168,11 @@ def _note_input(form: PageForm, name: str, attributes: Attributes) -> None:
 def _unix(text: str) -> str:
     text = text.replace("\r\n", "\n")
     return text[1:] if text.startswith("\n") else text
+
+
+def _choose(elements: Sequence[Element], tag: str, attributes: Mapping[str, str]) -> list[Element]:
+    wanted = {name.rstrip("_").replace("_", "-"): value for name, value in attributes.items()}
+    return [each for each in elements if each.tag == tag and _matches(each, wanted)]
 
 
 def _matches(element: Element, wanted: Mapping[str, str]) -> bool:

@@ -45,8 +45,8 @@ DYNAMICS_WORDS = {
 }
 
 
-PAPER_COLOURS = {"light": "#fbfaf6", "dark": "#161719"}
-"""--paper in css/notebook.css, for what is outside the page: the bars of a system."""
+PAPER_COLOURS = {"light": "#fbf9f4", "dark": "#141517"}
+"""--paper in css/tokens.css, for what is outside the page: the bars of a system."""
 
 
 def current_notebook() -> Notebook:

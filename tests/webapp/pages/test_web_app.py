@@ -44,7 +44,7 @@ def test_the_manifest_has_what_a_browser_asks_for(client: Browser) -> None:
 
 
 def test_the_bars_of_a_system_have_the_colour_of_the_paper(client: Browser) -> None:
-    style = (STATIC / "css" / "notebook.css").read_text("utf-8")
+    style = (STATIC / "css" / "tokens.css").read_text("utf-8")
     papers = re.findall(r"--paper: (#\w{6});", style)
     assert papers == [PAPER_COLOURS["light"], PAPER_COLOURS["dark"], PAPER_COLOURS["dark"]]
     metas = client.get("/").find("meta", name="theme-color")
