@@ -50,6 +50,7 @@ from analysis.keywork.layout_writing import write_layout
 from analysis.keywork.motion import FingerMotion, Slide, SlideKind, describe_motion
 from analysis.keywork.ordinary import OrdinaryFingering, neighbours, ordinary_fingerings
 from analysis.keywork.screen_reader_text import spell_out
+from analysis.keywork.short_changes import shorten_changes
 from analysis.keywork.text import format_fingering, parse_fingering
 
 __all__ = [
@@ -112,6 +113,7 @@ __all__ = [
     "ordinary_fingerings",
     "parse_fingering",
     "read_layout",
+    "shorten_changes",
     "spell_out",
     "typed_names",
     "write_layout",

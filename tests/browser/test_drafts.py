@@ -104,13 +104,13 @@ def test_leaving_with_something_entered_is_asked_about_first(
 ) -> None:
     page = _open_log(visit(looked_at), rows)
     asked = _answer_dialogs(page, is_leaving=False)
-    page.get_by_role("link", name="Bin").tap()
-    page.wait_for_url("**/bin/")
+    page.get_by_role("link", name="Quartervent").tap()
+    page.wait_for_url("**:*/")
     page.go_back()
     _enter(page)
 
     with page.expect_event("dialog"):
-        page.get_by_role("link", name="Bin").tap(no_wait_after=True)
+        page.get_by_role("link", name="Quartervent").tap(no_wait_after=True)
 
     assert asked == ["beforeunload"]
     _assert_entered(page)
@@ -128,8 +128,8 @@ def test_setting_the_keys_keeps_nothing_so_the_draft_and_the_question_stay(
     expect(page.locator("[data-keys-text]")).to_have_text("T R 123 | 123 | left F#")
     assert asked == []
 
-    page.get_by_role("link", name="Bin").tap()
-    page.wait_for_url("**/bin/")
+    page.get_by_role("link", name="Quartervent").tap()
+    page.wait_for_url("**:*/")
     assert asked == ["beforeunload"]
 
     later = _open_log(visitor, rows)
@@ -185,8 +185,8 @@ def test_a_refused_entry_shows_what_was_typed_and_still_asks_before_leaving(
     assert page.input_value("#notes") == "Try with the thumb half off."
     assert _offers(page) == 0
     page.get_by_role("heading", level=1).tap()  # a browser asks only after a touch
-    page.get_by_role("link", name="Bin").tap()
-    page.wait_for_url("**/bin/")
+    page.get_by_role("link", name="Quartervent").tap()
+    page.wait_for_url("**:*/")
     assert asked == ["beforeunload"]
 
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
-from urllib.parse import quote
+from urllib.parse import quote, unquote
 
 import pytest
 from sqlalchemy import select
@@ -105,7 +105,7 @@ def ask_start_page(world: World) -> Mapping[WrittenPitch, Said]:
     links = {each.attributes.get("href", "") for each in world.client.get("/").find("a")}
     return {
         note: {
-            "open": any(f"q={quote(note.canonical)}&" in href for href in links),
+            "open": any(unquote(href).endswith(f"/notes/{note.canonical}") for href in links),
         }
         for note in world.notes
     }

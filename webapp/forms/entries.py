@@ -107,6 +107,14 @@ class UploadedTakeForm(TakeForm):
     meant = StringField("The note that was to sound", [AtMost(120)])
 
 
+class SuggestedTakeForm(UploadedTakeForm):
+    """A take played with the keys of a suggestion, which come with it."""
+
+    keys = StringField("Keys", [AtMost(400)])
+    base = StringField("Started from", [AtMost(80)])
+    strategy = ChoiceField("Strategy", choices=[SelectChoice(each.value) for each in Strategy])
+
+
 class PreferencesForm(FlaskForm):
     """How things are written."""
 

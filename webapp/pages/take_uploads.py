@@ -5,20 +5,23 @@ recording again is answered with what is there already.
 """
 
 from collections.abc import Callable, Sequence
-from typing import IO
+from typing import IO, TypeVar
 
 from flask import Blueprint, Response, abort, current_app, jsonify, request, url_for
 from flask_wtf import FlaskForm
 from flask_wtf.csrf import generate_csrf
 from werkzeug.datastructures import CombinedMultiDict, MultiDict
 
+from analysis.finder.strategies import Strategy
 from analysis.pitch import format_cents
 from analysis.recording import TakeMeasurement, explain, explain_warning
 from webapp.drawing.figures import format_uncertainty
-from webapp.forms.entries import UploadedTakeForm
+from webapp.forms.entries import SuggestedTakeForm, UploadedTakeForm
 from webapp.forms.practice import UploadedTuningNoteForm
 from webapp.guards.security import is_foreign
 from webapp.guards.uploads import read_clip
+from webapp.notebook.finder.suggested_takes import attach_suggested
+from webapp.notebook.finder.tries import SuggestionNote
 from webapp.notebook.finder.trying import log_try
 from webapp.notebook.fingerings.sorting import keep_unsorted
 from webapp.notebook.practice.tuning_notes import attach_tuning_note
@@ -32,11 +35,13 @@ from webapp.notebook.takes.takes import (
     moment_of_day,
     open_take,
 )
+from webapp.pages.result_cache import current_result_cache
 from webapp.pages.takes import note_from_form
 from webapp.presenting.take_words import describe_standing, played_note
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("take_uploads", __name__)
+TakeFormKind = TypeVar("TakeFormKind", bound=UploadedTakeForm)
 
 # Takes that wait in a browser outlast an upgrade: they come with the names that their fields had
 # when they were kept.
@@ -83,6 +88,25 @@ def unsorted_take(instrument_id: int) -> Response:
     return _answer(attach)
 
 
+@blueprint.post("/instruments/<int:instrument_id>/suggested-takes.json")
+def take_of_suggestion(instrument_id: int) -> Response:
+    """Keep and measure a take of a suggestion; if it counts for the note, it logs the keys."""
+    form = _read_take_form(SuggestedTakeForm)
+
+    def attach(upload: IO[bytes], note: TakeNote, meant: str) -> int:
+        suggestion = SuggestionNote(
+            target=meant,
+            keys=form.keys.data or "",
+            base=form.base.data or "",
+            strategy=Strategy(form.strategy.data),
+        )
+        return attach_suggested(
+            current_notebook(), current_result_cache(), instrument_id, suggestion, upload, note
+        )
+
+    return _answer(attach, form)
+
+
 def _keep_take(find_fingering: Callable[[], int]) -> Response:
     """Keep a take of a fingering that is only looked for once a recording is there."""
 
@@ -93,8 +117,10 @@ def _keep_take(find_fingering: Callable[[], int]) -> Response:
     return _answer(attach)
 
 
-def _answer(attach: Callable[[IO[bytes], TakeNote, str], int]) -> Response:
-    form = _read_take_form()
+def _answer(
+    attach: Callable[[IO[bytes], TakeNote, str], int], form: UploadedTakeForm | None = None
+) -> Response:
+    form = form or _read_take_form(UploadedTakeForm)
     if not form.validate():
         raise _first_problem(form)
     upload = read_clip(form.clip.data)
@@ -141,12 +167,12 @@ def tuning_note(practice_id: int) -> Response:
     return answer
 
 
-def _read_take_form() -> UploadedTakeForm:
+def _read_take_form(kind: type[TakeFormKind]) -> TakeFormKind:
     fields = MultiDict(request.form)
     for earlier, name in EARLIER_NAMES.items():
         if earlier in fields and not fields.get(name):
             fields[name] = fields[earlier]
-    return UploadedTakeForm(CombinedMultiDict((request.files, fields)))
+    return kind(CombinedMultiDict((request.files, fields)))
 
 
 def _first_problem(form: FlaskForm) -> FieldRefused:

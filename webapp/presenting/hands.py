@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analysis.keywork import AWKWARD_FIGURE, KeyStates, assess_ease, describe_motion
 
 # Grades from the figure down; judgement, as the figure itself.
-_GRADES = ((0.8, "lies easily"), (AWKWARD_FIGURE, "takes some care"), (0.0, "awkward"))
+_GRADES = ((0.8, "easy"), (AWKWARD_FIGURE, "takes some care"), (0.0, "awkward"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from analysis.keywork import (
     find_changes,
     format_fingering,
     ordinary_fingerings,
+    shorten_changes,
     spell_out,
 )
 from analysis.pitch import (
@@ -95,6 +96,7 @@ def register(app: Flask) -> None:
         explain_warning=explain_warning,
         spell_out=spell_out,
         changes_in_words=changes_in_words,
+        short_changes=short_changes,
         describe_ease=describe_ease,
         describe_chance=describe_chance,
         nothing_pressed=nothing_pressed,
@@ -141,6 +143,11 @@ def day_words(moment: datetime) -> str:
 def moment_words(moment: datetime) -> str:
     """Write date and time, in the time zone of this machine: that of the player."""
     return f"{day_words(moment)}, {moment.astimezone():%H:%M}"
+
+
+def short_changes(fingering: KeyStates, base: KeyStates | None) -> str:
+    """Say shortly what changed against the base; empty where there is none, or nothing did."""
+    return shorten_changes(find_changes(base, fingering)) if base is not None else ""
 
 
 def changes_in_words(fingering: KeyStates, base: KeyStates | None) -> str:

@@ -33,7 +33,7 @@ def test_each_suggestion_says_all_that_is_known_of_it(page: Page) -> None:
         "raised from the lower neighbour",
         "worth a try: 42 in 100 to land within 10 cents",
         "It comes first, says the fake.",
-        "lies easily",
+        "easy",
     ):
         assert words in text
     assert "2 worth trying, says the fake." in page.text

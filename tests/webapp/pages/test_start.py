@@ -12,33 +12,28 @@ def test_an_empty_notebook_teaches_its_first_entry(client: Browser) -> None:
     assert len(page.find("li")) >= 3
 
 
-def test_a_filled_one_shows_what_there_is_what_is_missing_and_where_to_go_on(
+def test_a_filled_one_shows_the_instrument_in_use_and_where_to_go_on(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:
     _, rows = filled
-    page = filled_client.get("/")
-    assert "Invented B-flat" in page.text
-    assert "Invented bass" in page.text
+    page = filled_client.get(f"/?instrument={rows.soprano}")
     assert "Invented, sold" not in page.text
     assert "5 fingerings, 1 measured." in page.text
     assert "Waiting for a recording" in page.text
-    assert page.find("a", href=f"/instruments/{rows.soprano}/fingerings/new")
-    assert page.find("a", href=f"/instruments/{rows.soprano}/chart")
+    assert page.find("a", href=f"/instruments/{rows.soprano}/range")
     assert page.find("a", href=f"/fingerings/{rows.child}")
-    search = page.form("/search", method="get")
-    assert set(search.values) == {"q", "instrument"}
+    form = page.form(f"/instruments/{rows.soprano}/notes", method="get")
+    assert set(form.values) == {"q"}
 
 
-def test_with_several_instruments_the_search_says_and_asks_which_one_is_written_for(
+def test_the_note_is_written_for_the_instrument_in_use(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:
     _, rows = filled
-    page = filled_client.get("/")
-    names = [each.text for each in page.find("option")]
-    assert names == ["Invented B-flat", "Invented bass", "every instrument, by sounding pitch"]
-    assert page.form("/search", method="get").values["instrument"] == str(
-        rows.on_bass and rows.bass
-    )
+    for number, name in ((rows.soprano, "Invented B-flat"), (rows.bass, "Invented bass")):
+        page = filled_client.get(f"/?instrument={number}")
+        assert f"Written for {name}." in page.text
+        assert page.form(f"/instruments/{number}/notes", method="get")
 
 
 def test_the_page_about_the_notebook_says_where_it_lies(

@@ -84,14 +84,45 @@ def find_suggestions(
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         written = read_target(target, instrument, names, field="q")
-        page = _open(session, instrument, written)
-        dismissed = _dismissed_for(session, instrument_id, written)
-    outcome = model_of(notebook, result_cache, instrument, page.evidence, patience_s=patience_s)
+        question = ask_within(session, instrument, written, wishes)
+    return answer_question(notebook, result_cache, question, patience_s=patience_s)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What the finder is asked, with all that it needs of the database."""
+
+    page: SuggestionPage
+    wishes: Wishes
+    most_shown: int
+
+
+def ask_within(
+    session: Session, instrument: Instrument, written: WrittenPitch, wishes: WishList
+) -> Question:
+    """Gather what the finder needs within a transaction that reads more."""
+    page = _open(session, instrument, written)
+    dismissed = _dismissed_for(session, instrument.id, written)
+    return Question(page, read_wishes(wishes, page, dismissed), wishes.most_shown)
+
+
+def answer_question(
+    notebook: Notebook,
+    result_cache: ResultCache,
+    question: Question,
+    *,
+    patience_s: float = PATIENCE_S,
+) -> SuggestionPage:
+    """Let the finder answer, or say how far the making of its model has come."""
+    page = question.page
+    outcome = model_of(
+        notebook, result_cache, page.instrument, page.evidence, patience_s=patience_s
+    )
     if isinstance(outcome, Working):
         return replace(page, working=outcome)
     if isinstance(outcome, Failed):
         return replace(page, failed=outcome)
-    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed), wishes.most_shown)
+    return _ask(page, outcome.value, question.wishes, question.most_shown)
 
 
 def peek_suggestions(

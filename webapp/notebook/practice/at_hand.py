@@ -1,4 +1,4 @@
-"""What lies at hand on every page: the instruments, the one in use, and its open practice."""
+"""Opens what every page has at hand: the instruments, the one in use, its open practice."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

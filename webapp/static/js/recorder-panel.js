@@ -1,8 +1,9 @@
 // @ts-check
-// The recorder on the page of a fingering: one button, what is heard, and the takes of this visit.
-// It shows what the Recorder says and knows nothing of sound itself.
+// The recorder on a page: one button, what is heard, and the takes of this visit. What is played
+// belongs to the chosen row of the page, where it has rows, else to the panel's own place. The panel
+// shows what the Recorder says and knows nothing of sound itself.
 
-import { find as findIn, findAll, show as showElement, write } from "./dom.js";
+import { find as findIn, findAll, findOptional, show as showElement, write } from "./dom.js";
 import { LevelMeter } from "./level-meter.js";
 import { readCountIn } from "./count-in.js";
 import { forget, recall, remember } from "./remembered.js";
@@ -30,21 +31,37 @@ const NOT_KEPT = {
 const LISTENING = new Set(["counting", "waiting", "sounding"]);
 const DEVICE = "microphone"; // the choice is kept in this browser
 
+/**
+ * Where a take goes, and what is said with it.
+ * @param {HTMLElement} place
+ * @returns {{url: string, fields: Record<string, string>}}
+ */
+function readPlace({ dataset: { url = "", fields = "{}" } }) {
+  return { url, fields: JSON.parse(fields) };
+}
+
 /** @param {HTMLElement} panel */
 async function enhance(panel) {
   const find = (/** @type {string} */ name) => findIn(panel, `[data-recorder-${name}]`);
   const findSelect = (/** @type {string} */ name) => findIn(panel, `[data-recorder-${name}]`, HTMLSelectElement);
-  const { url = "", label = "" } = panel.dataset;
+  const { label = "" } = panel.dataset;
+  const asleep = find("button").textContent ?? "";
   const outbox = await Outbox.open();
   const recorder = new Recorder({ outbox });
   const meter = new LevelMeter(find("level"));
-  const takes = new VisitTakeList(find("takes"), outbox, url);
+  const takes = new VisitTakeList(find("takes"), outbox, () => places().map(({ url }) => url));
   const device = findIn(find("devices"), "select", HTMLSelectElement);
   const dynamic = findSelect("dynamic");
   const countInS = readCountIn(findSelect("count"));
   let isSpoken = "";
 
-  const destination = () => ({ url, label, fields: { dynamic: dynamic.value } });
+  /** Where takes of this page may go. */
+  const places = () => [panel, ...findAll(document, "[data-played]")].map(readPlace);
+
+  function destination() {
+    const { url, fields } = readPlace(findOptional(document, "[data-played]:checked") ?? panel);
+    return { url, label, fields: { ...fields, dynamic: dynamic.value } };
+  }
 
   /** Say something once to those who do not see it; a change with every note would be chatter. @param {string} words */
   function speak(words) {
@@ -56,7 +73,7 @@ async function enhance(panel) {
   /** @param {RecorderState} state */
   function show(state) {
     const isOn = LISTENING.has(state);
-    find("button").textContent = isOn || state === "opening" ? "Stop listening" : "Record takes";
+    find("button").textContent = isOn || state === "opening" ? "Stop listening" : asleep;
     panel.dataset.state = state;
     if (state !== "counting") find("state").textContent = STATES[state];
     if (state === "waiting") speak("Listening.");
@@ -104,6 +121,9 @@ async function enhance(panel) {
     start();
   });
   dynamic.addEventListener("change", () => recorder.redirect(destination()));
+  document.addEventListener("change", ({ target }) => {
+    if (target instanceof Element && target.matches("[data-played]")) recorder.redirect(destination());
+  });
   navigator.mediaDevices?.addEventListener("devicechange", () => recorder.microphone && showDevices());
   window.addEventListener("pagehide", () => recorder.close());
 

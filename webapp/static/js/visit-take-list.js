@@ -24,7 +24,7 @@ const MARKS = [
 export class VisitTakeList extends TypedEventTarget {
   #place;
   #outbox;
-  #url;
+  #listPlaces;
   /** @type {Map<number, HTMLElement>} */
   #rows = new Map();
   #count = 0;
@@ -32,13 +32,13 @@ export class VisitTakeList extends TypedEventTarget {
   /**
    * @param {HTMLElement} place
    * @param {import("./sound/outbox.js").Outbox} outbox
-   * @param {string} url where its takes go
+   * @param {() => string[]} listPlaces where its takes may go
    */
-  constructor(place, outbox, url) {
+  constructor(place, outbox, listPlaces) {
     super();
     this.#place = place;
     this.#outbox = outbox;
-    this.#url = url;
+    this.#listPlaces = listPlaces;
     outbox.on("result", (detail) => this.#showResult(detail));
     outbox.on("refused", () => this.#refresh());
     outbox.on("change", () => this.#refresh());
@@ -54,8 +54,9 @@ export class VisitTakeList extends TypedEventTarget {
 
   /** List what waits here from an earlier visit. */
   async showKept() {
+    const places = this.#listPlaces();
     for (const item of await this.#outbox.list()) {
-      if (item.url === this.#url && !this.#rows.has(item.id)) {
+      if (places.includes(item.url) && !this.#rows.has(item.id)) {
         this.#addRow(item, `Take of ${moment.format(item.keptAt)}`, []);
         this.#say(item.id, WAITING);
       }
@@ -98,7 +99,9 @@ export class VisitTakeList extends TypedEventTarget {
     row.classList.toggle("is-measured", result.is_usable);
     const isAside = isSetAside(result);
     row.classList.toggle("is-aside", isAside);
-    const reasons = isAside ? [result.standing] : result.warnings;
+    const isUnsorted = result.fingering === null;
+    const unsorted = [`You played ${result.played}.`, result.standing];
+    const reasons = isUnsorted ? unsorted : isAside ? [result.standing] : result.warnings;
     const words = result.is_usable ? reasons : [result.words, ...result.warnings];
     const said = find(row, ".muted");
     said.textContent = [...words, said.textContent].join(" ").trim();

@@ -1,0 +1,42 @@
+"""Changes against a base in few words, as they stand beside a small drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from analysis.keywork.changes import Change
+from analysis.keywork.keys import Acts, State
+
+_VERBS = {State.UP: "lift", State.SHADED: "half", State.DOWN: "+"}
+_SIGNS = str.maketrans({"#": "♯"})
+
+
+def shorten_changes(changes: Iterable[Change]) -> str:
+    """Say the changes shortly: what is lifted, what is half covered, then what is added.
+
+    Returns an empty text for none. The words of `describe_changes` go with it where room is.
+
+    >>> from analysis.keywork import find_changes, load_layout, parse_fingering
+    >>> soprano = load_layout("soprano-17-6")
+    >>> c_sharp_5 = parse_fingering("T R 123 | 123 | left F#", soprano)
+    >>> lifted = parse_fingering("T R -23 | 123 | left F#, right E", soprano)
+    >>> shorten_changes(find_changes(c_sharp_5, lifted))
+    'lift left 1, + right E'
+    """
+    found = list(changes)
+    words = []
+    for state, verb in _VERBS.items():
+        names = [_name(each) for each in found if each.after is state]
+        if state is State.DOWN:
+            words += [f"{verb} {name}" for name in names]
+        elif names:
+            words.append(f"{verb} {' and '.join(names)}")
+    return ", ".join(words)
+
+
+def _name(change: Change) -> str:
+    key = change.key
+    if key.acts is Acts.HOLE and key.token.isdigit():
+        return f"{key.hand} {key.token}"
+    name = key.name.removesuffix(" key") if len(key.token) == 1 else key.token
+    return name.translate(_SIGNS)
