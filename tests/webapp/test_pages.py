@@ -107,7 +107,8 @@ def test_asking_for_the_head_alone_changes_no_byte(walk: Walk, step: int) -> Non
 def test_every_kind_of_page_was_opened(pages: dict[str, Page]) -> None:
     statuses = Counter(page.status for page in pages.values())
     assert statuses[200] >= 30
-    assert set(statuses) == {200, 404, 422}, "binned rows are 404, unreadable targets 422"
+    known = {200, 202, 302, 404, 422}
+    assert set(statuses) == known, "binned rows are 404, unreadable notes 422, typed ones lead on"
 
 
 def test_no_page_holds_inline_code_or_leads_outside(pages: dict[str, Page]) -> None:
@@ -149,7 +150,9 @@ def test_every_control_has_a_name_a_reader_can_speak(pages: dict[str, Page]) -> 
 
 
 def test_every_page_has_one_first_heading_and_a_title(pages: dict[str, Page]) -> None:
-    for path, page in pages.items():
+    whole = {path: page for path, page in pages.items() if page.find("main")}
+    assert len(whole) >= 80
+    for path, page in whole.items():
         assert len(page.find("h1")) == 1, path
         titles = [each.text.strip() for each in page.find("title") if "Quartervent" in each.text]
         assert len(titles) == 1, path

@@ -1,6 +1,7 @@
 """Every address that can be opened in a filled notebook, taken from the routes themselves."""
 
 from collections.abc import Mapping
+from itertools import product
 
 from flask import Flask
 from werkzeug.routing import Rule
@@ -24,6 +25,7 @@ _QUERIES = {
     ),
     "typed_keys.read": ("", "?text=T+R+12-+%7C+1--", "?text=nonsense&base=logged:1"),
     "fingerings.log": ("", "?target=D5-50c&base=ordinary:C%235:1", "?base=ordinary:none"),
+    "notes.find": ("?q=D5-50c", "?q=nonsense", ""),
     "finder.suggest": ("", "?q=D5-50c", "?q=nonsense", "?q=D5-50c&changes=9"),
     "plan.show": ("", "?grid=24&low=C5&high=E5", "?grid=24&low=nonsense"),
     "range.show": ("", "?grid=48&within=8", "?grid=7", "?register=extension"),
@@ -51,6 +53,7 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
         "layout_id": (rows.own_layout, "bass-low-c", "nothing"),
         "filename": ("css/notebook.css", "js/keys.js"),
         "name": ("regular.ttf",),
+        "note": ("D5-50c", "nothing"),
     }  # fmt: skip
     return [
         path + query
@@ -62,9 +65,9 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
 
 
 def _paths_of(app: Flask, rule: Rule, values: Mapping[str, tuple[int | str, ...]]) -> list[str]:
-    assert len(rule.arguments) <= 1, f"{rule} needs a place in this walk"
     adapter = app.url_map.bind("")
-    if not rule.arguments:
-        return [adapter.build(rule.endpoint)]
-    (name,) = rule.arguments
-    return [adapter.build(rule.endpoint, {name: value}) for value in values[name]]
+    names = sorted(rule.arguments)
+    return [
+        adapter.build(rule.endpoint, dict(zip(names, each, strict=True)))
+        for each in product(*(values[name] for name in names))
+    ]

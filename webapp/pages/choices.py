@@ -9,7 +9,7 @@ from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.rows import Circumstance, Role
 from webapp.notebook.targets.choices import WordDraft, describe_word, say_word, set_tolerance
-from webapp.presenting.words import asked_as, current_notebook
+from webapp.presenting.words import current_notebook
 
 blueprint = Blueprint("choices", __name__)
 _SAID = {
@@ -59,4 +59,4 @@ def tolerate(instrument_id: int) -> Response:
 
 
 def _note_page(instrument_id: int, written: WrittenPitch) -> str:
-    return url_for("search.show", q=asked_as(written), instrument=instrument_id)
+    return url_for("notes.show", instrument_id=instrument_id, note=written.canonical)

@@ -97,11 +97,10 @@ def _grid_links(form: RangeForm) -> list[tuple[str, dict[str, str], bool]]:
 
 
 def _target_address(whole: WholeRange, row: StepRow) -> str:
-    """Return where a step leads: to what the notebook has for it, or to what could be tried."""
-    number, target = whole.instrument.id, asked_as(row.written)
-    if row.is_open:
-        return url_for("finder.suggest", instrument_id=number, q=target)
-    # A step of semitones counts what a usual search for it would leave out.
-    wide = whole.width_cents if whole.width_cents > USUAL_WITHIN_CENTS else None
-    within = None if wide is None else f"{wide:g}"
-    return url_for("search.show", q=target, instrument=number, within=within)
+    """Return where a step leads: to its note, or to all that counts for so wide a step."""
+    number, written = whole.instrument.id, row.written
+    if row.is_open or whole.width_cents <= USUAL_WITHIN_CENTS:
+        return url_for("notes.show", instrument_id=number, note=written.canonical)
+    # A step of semitones counts what the page of its note would leave out.
+    within = f"{whole.width_cents:g}"
+    return url_for("search.show", q=asked_as(written), instrument=number, within=within)
