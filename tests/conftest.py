@@ -6,7 +6,9 @@ Also which tests run: those with the mark `long_run` only with `--all`, the slow
 from __future__ import annotations
 
 import os
+import shutil
 import socket
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
@@ -21,6 +23,7 @@ from tests.tools import CHROMIUM_FLAGS, find_chromium
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Playwright
 
+    from tests.postgres import Cluster
     from tests.webapp.logging_rows import Filled
 
     Launch = Callable[..., Browser]
@@ -29,6 +32,7 @@ ASKING = "--deny-permission-prompts"  # what asks for the microphone is the whol
 Address = tuple[str, int] | str | bytes  # as the socket module takes it
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 
+MEETING_PLACE = "TESTS_MEETING_PLACE"
 DAILY_EXAMPLES, ALL_EXAMPLES = 25, 100
 PATIENCE_MS = 30_000  # of a browser test: a busy machine is no fault of a page
 
@@ -44,6 +48,18 @@ def pytest_configure(config: pytest.Config) -> None:
     count = ALL_EXAMPLES if config.getoption("--all") else DAILY_EXAMPLES
     settings.register_profile("steady", deadline=None, derandomize=True, max_examples=count)
     settings.load_profile("steady")
+    if MEETING_PLACE not in os.environ:  # the processes of this run inherit it
+        os.environ[MEETING_PLACE] = tempfile.mkdtemp(prefix="quartervent-")
+        config.add_cleanup(_leave_meeting_place)
+
+
+def _leave_meeting_place() -> None:
+    """Stop what the processes of this run shared, now that all of them are done."""
+    from tests.postgres import stop_shared
+
+    folder = Path(os.environ.pop(MEETING_PLACE))
+    stop_shared(folder)
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -111,6 +127,14 @@ def screenings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     patch = screen_once((folder.parent if is_one_of_several else folder) / "screenings")
     yield
     patch.undo()
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Cluster:
+    """The PostgreSQL of this run, started by the first test that needs it."""
+    from tests.postgres import share_cluster
+
+    return share_cluster(Path(os.environ[MEETING_PLACE]))
 
 
 @pytest.fixture(autouse=True)

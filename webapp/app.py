@@ -2,13 +2,16 @@
 
 import hashlib
 import logging
+import time
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from http import HTTPStatus
 
 from flask import Blueprint, Flask, render_template, request
 from flask.sessions import SecureCookieSessionInterface, SessionMixin
+from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError, CSRFProtect
+from sqlalchemy.exc import DBAPIError
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
 
@@ -18,6 +21,7 @@ from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.disk_trouble import find_disk_trouble
 from webapp.notebook.store.errors import FieldRefused, NotebookError
 from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
+from webapp.notebook.store.postgresql import is_out_of_reach
 from webapp.notebook.store.result_cache import ResultCache
 from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS
 from webapp.presenting import json_answers, masthead, take_words
@@ -28,6 +32,8 @@ from webapp.sharing.access import SharedAccess
 
 _LOG = logging.getLogger("quartervent")
 _COOKIE_DAYS = 365
+_READING = ("GET", "HEAD")
+_RESTART_S = 0.5  # what a database server needs to start again
 
 
 class LastingCookie(SecureCookieSessionInterface):
@@ -44,6 +50,20 @@ class NotebookFlask(Flask):
 
     request_class = uploads.NotebookRequest
     session_interface = LastingCookie()
+
+    def dispatch_request(self) -> ResponseReturnValue:
+        """Answer; where only the database was away for a moment, ask it once more.
+
+        What reads may be done twice. What writes may have been kept, so it is told of instead.
+        """
+        try:
+            return super().dispatch_request()
+        except DBAPIError as error:
+            if request.method not in _READING or not is_out_of_reach(error):
+                raise
+            _LOG.warning("%s %s is asked once more: %s", request.method, request.path, error)
+        time.sleep(_RESTART_S)
+        return super().dispatch_request()
 
 
 def create_app(notebook: Notebook, *, access: SharedAccess | None = None) -> Flask:

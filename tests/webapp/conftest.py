@@ -8,6 +8,8 @@ import pytest
 from flask import Flask
 
 from tests.compiled_once import compile_once
+from tests.postgres import Cluster, copy_rows
+from tests.webapp.both_engines import ENGINES, IN_THE_LONG_RUN, ON_BOTH
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
@@ -15,7 +17,8 @@ from tests.webapp.shared_access import Shared
 from webapp.app import create_app
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
-from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.addresses import DATABASE_VARIABLE
+from webapp.notebook.store.notebook import DATABASE_FILE, Notebook
 
 Opener = Callable[[Path], Notebook]
 
@@ -33,14 +36,56 @@ def empty_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Run the chosen tests of data on both engines."""
+    path = metafunc.definition.path
+    if "engine_kind" not in metafunc.fixturenames:
+        return
+    if any(path.match(each) for each in ON_BOTH):
+        metafunc.parametrize("engine_kind", ENGINES, indirect=True)
+    elif any(path.match(each) for each in IN_THE_LONG_RUN):
+        file, server = ENGINES
+        long = pytest.param(server, marks=pytest.mark.long_run)
+        metafunc.parametrize("engine_kind", (file, long), indirect=True)
+
+
 @pytest.fixture
-def opened(tmp_path: Path) -> Iterator[Opener]:
+def engine_kind(request: pytest.FixtureRequest) -> str:
+    """The engine that the notebooks of a test are kept by."""
+    return str(getattr(request, "param", "sqlite"))
+
+
+@pytest.fixture
+def move_to_server(
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Callable[[Path], None]]:
+    """Move the rows of a closed notebook to a database of their own on PostgreSQL."""
+    cluster: Cluster = request.getfixturevalue("postgres")
+    addresses = []
+
+    def move(folder: Path) -> None:
+        addresses.append(cluster.lend_database())
+        copy_rows(folder / DATABASE_FILE, addresses[-1])
+        (folder / DATABASE_FILE).unlink()
+        monkeypatch.setenv(DATABASE_VARIABLE, addresses[-1])
+
+    yield move
+    for each in addresses:
+        cluster.take_back(each)
+
+
+@pytest.fixture
+def opened(tmp_path: Path, engine_kind: str, request: pytest.FixtureRequest) -> Iterator[Opener]:
     """Open copies of a notebook; all are closed at the end of the test."""
     notebooks: list[Notebook] = []
+    is_file = engine_kind == "sqlite"
+    move = None if is_file else request.getfixturevalue("move_to_server")
 
     def open_copy(source: Path) -> Notebook:
         folder = tmp_path / f"notebook-{len(notebooks) + 1}"
         shutil.copytree(source, folder)
+        if move is not None:
+            move(folder)
         notebooks.append(open_notebook(folder))
         return notebooks[-1]
 

@@ -11,7 +11,7 @@ from webapp.notebook.store.migrating import alembic_config
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.schema import current_revision
 
-EARLIER = ("0001", "0002", "0003", "0004", "0005", "0006")
+EARLIER = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
 
 Rows = list[dict[str, object]]
 
@@ -25,10 +25,11 @@ def go_back(notebook: Notebook, revision: str) -> None:
     """Bring the database to an earlier revision."""
     engine = make_engine(str(notebook.database.engine.url))
     with engine.connect() as connection:
-        # As migrate() does: rebuilding a parent table with foreign keys on deletes its children.
-        connection.exec_driver_sql("COMMIT")
-        connection.exec_driver_sql("PRAGMA foreign_keys = OFF")
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        if engine.dialect.name == "sqlite":
+            # As migrate() does: rebuilding a parent table with keys on deletes its children.
+            connection.exec_driver_sql("COMMIT")
+            connection.exec_driver_sql("PRAGMA foreign_keys = OFF")
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
         command.downgrade(alembic_config(connection), revision)
         connection.commit()
     assert current_revision(engine) == revision

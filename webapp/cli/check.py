@@ -9,6 +9,7 @@ import click
 
 from webapp.cli.opening import hold_own_folder, open_own_notebook
 from webapp.cli.progress import showing_progress
+from webapp.cli.refusing import shut
 from webapp.notebook.safekeeping.checking import (
     ClipReport,
     DatabaseReport,
@@ -56,7 +57,10 @@ def check(*, set_aside: bool) -> None:
 @contextmanager
 def _looking() -> Iterator[Notebook]:
     """Open the notebook for reading only: a check changes nothing and upgrades nothing."""
-    notebook = look_at_notebook(default_folder())
+    try:
+        notebook = look_at_notebook(default_folder())
+    except NotebookError as error:
+        raise shut(error) from error
     if notebook is None:
         raise click.ClickException(
             f"There is no notebook in {default_folder()} yet. `quartervent serve` begins one."
@@ -65,7 +69,7 @@ def _looking() -> Iterator[Notebook]:
         with let_go_on_failure(notebook.database.engine):
             yield notebook
     except NotebookError as error:
-        raise click.ClickException(str(error)) from error
+        raise shut(error) from error
     finally:
         notebook.close()
 
@@ -82,6 +86,11 @@ def _describe_damage(damage: tuple[str, ...]) -> str:
 def _tell_database(report: DatabaseReport) -> None:
     for problem in report.unreadable:
         click.echo(problem)
+    if report.is_served:
+        click.echo(
+            "A server of its own keeps the database, so its files were not looked at; that "
+            "server's tools do. What stands in it is read here, and every recording."
+        )
     if report.is_older:
         click.echo("An earlier version wrote this notebook; what stands in it was not read.")
 

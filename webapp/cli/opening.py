@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from analysis.pitch import InstrumentKind
-from webapp.cli.refusing import Refusal
+from webapp.cli.refusing import Refusal, shut
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.errors import (
@@ -17,9 +17,15 @@ from webapp.notebook.store.errors import (
     MigrationDamage,
     NotebookDamaged,
     NotebookError,
+    NotebookUnreadable,
 )
 from webapp.notebook.store.folder_lock import FolderLock, hold_folder
-from webapp.notebook.store.notebook import Notebook, default_folder, hold_notebook
+from webapp.notebook.store.notebook import (
+    Notebook,
+    default_folder,
+    hold_notebook,
+    let_go_on_failure,
+)
 
 
 @contextmanager
@@ -41,9 +47,12 @@ def open_own_notebook(*, may_be_damaged: bool = False) -> Iterator[Notebook]:
     try:
         notebook = _open(default_folder(), may_be_damaged=may_be_damaged)
     except (NotebookError, OSError) as error:
-        raise click.ClickException(str(error)) from error
+        raise shut(error) from error
     try:
-        yield notebook
+        with let_go_on_failure(notebook.database.engine):
+            yield notebook
+    except NotebookUnreadable as error:
+        raise shut(error) from error
     finally:
         notebook.close()
 

@@ -1,8 +1,7 @@
 """The layouts of the player's own, for commands that work without a notebook."""
 
-import click
-
 from analysis.keywork import Layout
+from webapp.cli.refusing import shut
 from webapp.notebook.instruments.layouts import own_layouts
 from webapp.notebook.store.errors import NotebookError
 from webapp.notebook.store.notebook import default_folder, peek_notebook
@@ -13,7 +12,7 @@ def read_own_layouts() -> tuple[Layout, ...]:
     try:
         notebook = peek_notebook(default_folder())
     except (NotebookError, OSError) as error:
-        raise click.ClickException(f"Your own layouts can't be read. {error}") from error
+        raise shut(error, before="Your own layouts can't be read. ") from error
     if notebook is None:
         return ()
     try:

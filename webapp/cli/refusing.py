@@ -6,7 +6,7 @@ from contextlib import contextmanager
 import click
 
 from analysis.errors import AnalysisError
-from webapp.notebook.store.errors import NotebookError
+from webapp.notebook.store.errors import DatabaseOutOfReach, NotebookError
 
 REFUSED = 2
 
@@ -15,6 +15,12 @@ class Refusal(click.ClickException):
     """Something cannot be done as it was asked for; the message is a sentence with a way out."""
 
     exit_code = REFUSED
+
+
+def shut(error: Exception, *, before: str = "") -> click.ClickException:
+    """Say what keeps a notebook shut; a database that is out of reach is a refusal."""
+    kind = Refusal if isinstance(error, DatabaseOutOfReach) else click.ClickException
+    return kind(f"{before}{error}")
 
 
 @contextmanager

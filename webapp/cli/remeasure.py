@@ -1,7 +1,8 @@
 """`quartervent remeasure`: every take by the present method, and what moved."""
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from statistics import median
 
 import click
@@ -9,6 +10,9 @@ import click
 from analysis.pitch import format_cents
 from analysis.recording import METHOD_VERSION
 from webapp.cli.opening import hold_own_folder, open_own_notebook
+from webapp.notebook.store.claims import claiming
+from webapp.notebook.store.errors import JobTaken
+from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.takes.remeasuring import (
     Moved,
     find_outdated,
@@ -27,21 +31,40 @@ def remeasure() -> None:
     It can be stopped at any time and goes on where it was. Exits with 1 if a take could not be
     measured.
     """
-    with hold_own_folder("remeasure"), open_own_notebook() as notebook:
+    with (
+        hold_own_folder("remeasure"),
+        open_own_notebook() as notebook,
+        _claiming(notebook) as renew,
+    ):
         outdated, notes = find_outdated(notebook), find_outdated_notes(notebook)
         if not outdated and not notes:
             click.echo(f"Every take is measured by method {METHOD_VERSION} already.")
             return
+        moved, problems = [], []
         with click.progressbar(outdated, label=f"Measuring {_count(len(outdated))}") as progress:
-            moved = [remeasure_take(notebook, take_id) for take_id in progress]
-        problems = [f"tuning note {each}: {words}" for each in notes
-                    if (words := remeasure_note(notebook, each))]  # fmt: skip
+            for take_id in progress:
+                renew()
+                moved.append(remeasure_take(notebook, take_id))
+        for note_id in notes:
+            renew()
+            if words := remeasure_note(notebook, note_id):
+                problems.append(f"tuning note {note_id}: {words}")
     _report(moved)
     problems += [f"take {each.take_id}: {each.problem}" for each in moved if each.problem]
     for problem in problems:
         click.echo(problem, err=True)
     if problems:
         sys.exit(1)
+
+
+@contextmanager
+def _claiming(notebook: Notebook) -> Iterator[Callable[[], None]]:
+    """Keep another program on the same database from measuring the same takes."""
+    try:
+        with claiming(notebook, "remeasure") as renew:
+            yield renew
+    except JobTaken as error:
+        raise click.ClickException(str(error)) from error
 
 
 def _report(moved: Sequence[Moved]) -> None:

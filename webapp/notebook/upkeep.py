@@ -80,6 +80,8 @@ def _refresh_stretch(
     if row is None:
         row = Upkeep(name=name, version=0, done_to=0)
         session.add(row)
+    if row.version == version:
+        return True  # another program did it meanwhile
     if row.next_version != version:
         row.next_version, row.done_to = version, 0
     query = (

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session, joinedload, selectinload
 from webapp.notebook.fingerings.base_choices import BaseGroup, offer_bases
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.errors import FieldRefused
-from webapp.notebook.store.fetching import LARGEST_ID, fetch, fetch_fingering
+from webapp.notebook.store.fetching import fetch, fetch_fingering, is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Suggestion
 from webapp.notebook.targets.bases import (
@@ -93,7 +93,7 @@ def _choose_base(
 def _find_suggestion(
     session: Session, instrument: Instrument, suggestion_id: int | None
 ) -> Suggestion | None:
-    if suggestion_id is None or suggestion_id > LARGEST_ID:
+    if suggestion_id is None or not is_row_number(suggestion_id):
         return None
     row = session.get(Suggestion, suggestion_id, options=[joinedload(Suggestion.instrument)])
     return row if row is not None and row.instrument_id == instrument.id else None

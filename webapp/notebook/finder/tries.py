@@ -15,7 +15,7 @@ from analysis.keywork import KeyStates, check_playable, format_fingering, parse_
 from analysis.pitch import WrittenPitch
 from webapp.notebook.finder.finder_evidence import collect_evidence, model_of
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
-from webapp.notebook.store.fetching import LARGEST_ID, fetch
+from webapp.notebook.store.fetching import fetch, is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import Ready, ResultCache
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
@@ -80,7 +80,10 @@ def take_up(
     predicted = _predict(notebook, result_cache, instrument_id, written, keys)
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        row = _make_row(session, instrument, note, predicted)
+        # Once more, now that nobody else can write: the same one may have been sent twice at once.
+        row = _find_waiting(session, instrument_id, written, keys)
+        if row is None:
+            row = _make_row(session, instrument, note, predicted)
         row.state, row.reason = state.value, None if reason is None else reason.value
         row.reason_notes = _clean(reason_notes)
         session.add(row)
@@ -156,7 +159,7 @@ def fetch_try(session: Session, suggestion_id: int) -> Suggestion:
     options = (joinedload(Suggestion.instrument), joinedload(Suggestion.fingering))
     row = (
         session.get(Suggestion, suggestion_id, options=options)
-        if suggestion_id <= LARGEST_ID
+        if is_row_number(suggestion_id)
         else None
     )
     if row is None or row.instrument.deleted_at is not None:

@@ -6,7 +6,7 @@ from sqlalchemy.orm import Session
 
 from analysis.keywork import are_acoustically_equal
 from webapp.notebook.fingerings.base_choices import BaseGroup, offer_bases
-from webapp.notebook.store.fetching import fetch, fetch_fingering
+from webapp.notebook.store.fetching import fetch, fetch_fingering, read_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.takes.playback import PlaybackTake, list_best
@@ -69,9 +69,10 @@ def compare(
 
 def _instrument_of(session: Session, reference: str) -> Instrument | None:
     kind, _, number = reference.partition(":")
-    if kind != "logged" or not number.isdecimal() or len(number) > 14:
+    row_number = read_row_number(number)
+    if kind != "logged" or not row_number:
         return None
-    return fetch_fingering(session, int(number)).instrument
+    return fetch_fingering(session, row_number).instrument
 
 
 def _side(session: Session, instrument: Instrument, reference: str) -> ComparedFingering | None:

@@ -2,7 +2,7 @@
 
 from sqlalchemy.orm import Session
 
-from webapp.notebook.store.fetching import LARGEST_ID
+from webapp.notebook.store.fetching import is_row_number
 from webapp.notebook.store.rows import Fingering, Suggestion, TryState
 
 
@@ -11,7 +11,7 @@ def link_logged(session: Session, fingering: Fingering, suggestion_id: int | Non
 
     Other keys or another target are another fingering: the suggestion goes on waiting then.
     """
-    if suggestion_id is None or suggestion_id > LARGEST_ID:
+    if suggestion_id is None or not is_row_number(suggestion_id):
         return
     row = session.get(Suggestion, suggestion_id)
     if row is None or row.instrument_id != fingering.instrument_id:

@@ -16,12 +16,12 @@ from analysis.recording import TakeStanding
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import FieldRefused, Refused
-from webapp.notebook.store.fetching import fetch, fetch_fingering
+from webapp.notebook.store.fetching import fetch, fetch_fingering, is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.likeness import nearest_written
-from webapp.notebook.takes.takes import TakeNote, attach_unsorted
+from webapp.notebook.takes.takes import TakeNote, attach_unsorted, refuse_twin
 from webapp.notebook.targets.reading import read_target
 
 # These stand where they were played: the player's word counts them there.
@@ -78,6 +78,7 @@ def count_take(notebook: Notebook, take_id: int) -> Sorting:
     Raises:
         NotInNotebook: there is no such take.
         Refused: it has no pitch, or belongs to no fingering.
+        DuplicateClip: the entry that it would go to has this very recording already.
     """
     with notebook.database.writing() as session:
         take, fingering = _fetch_sorted(session, take_id)
@@ -106,6 +107,7 @@ def move_to_own_entry(notebook: Notebook, take_id: int) -> Sorting:
     Raises:
         NotInNotebook: there is no such take.
         Refused: it has no pitch, or belongs to no fingering.
+        DuplicateClip: the entry that it would go to has this very recording already.
     """
     with notebook.database.writing() as session:
         take, fingering = _fetch_sorted(session, take_id)
@@ -130,6 +132,7 @@ def give_take(notebook: Notebook, take_id: int, fingering_id: int) -> Sorting:
     Raises:
         NotInNotebook: there is no such take or fingering.
         FieldRefused: the fingering is one of another instrument.
+        DuplicateClip: the fingering has this very recording already.
     """
     with notebook.database.writing() as session:
         return give_take_within(session, take_id, fingering_id)
@@ -149,12 +152,13 @@ def undo_sorting(notebook: Notebook, done: Sorting) -> None:
 
     Raises:
         NotInNotebook: the take or its fingering is gone.
+        DuplicateClip: the same recording was attached there since.
     """
     with notebook.database.writing() as session:
         take = fetch(session, Take, done.take_id, selectinload(Take.measurements))
         _refuse_strangers(session, take, done)
         changed = {number for number in (take.fingering_id, done.from_id) if number is not None}
-        take.fingering_id = done.from_id
+        _put(session, take, done.from_id)
         take.is_confirmed = done.was_confirmed
         if done.from_id is None:
             take.standing = TakeStanding.COUNTS.value
@@ -176,7 +180,8 @@ def _refuse_strangers(session: Session, take: Take, done: Sorting) -> None:
     query = select(func.count()).where(
         Fingering.id.in_(numbers), Fingering.instrument_id == take.instrument_id
     )
-    if take.fingering_id != done.to_id or (session.scalar(query) or 0) < len(numbers):
+    is_possible = all(map(is_row_number, numbers)) and take.fingering_id == done.to_id
+    if not is_possible or (session.scalar(query) or 0) < len(numbers):
         raise Refused(
             "This can no longer be undone from here: the take was sorted again since. Open it to "
             "say where it belongs."
@@ -235,13 +240,20 @@ def _move_whole(session: Session, take: Take, fingering: Fingering) -> Sorting:
 def _give(session: Session, take: Take, fingering: Fingering) -> Sorting:
     done = Sorting(take.id, take.fingering_id, fingering.id, take.is_confirmed)
     before = take.fingering_id
-    take.fingering_id = fingering.id
+    _put(session, take, fingering.id)
     take.is_confirmed = False
     session.flush()
     for number in {before, fingering.id} - {None}:
         assert number is not None
         refresh_evidence(session, fetch(session, Fingering, number, with_binned=True))
     return done
+
+
+def _put(session: Session, take: Take, fingering_id: int | None) -> None:
+    """Let a take belong to a fingering, or to its instrument alone, where its clip is not yet."""
+    with session.no_autoflush:
+        take.fingering_id = fingering_id
+        refuse_twin(session, take)
 
 
 def _copy(session: Session, fingering: Fingering, written: WrittenPitch) -> Fingering:

@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session, joinedload
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.plans import PlanOrder, choose_targets, find_solved
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
-from webapp.notebook.store.fetching import LARGEST_ID
+from webapp.notebook.store.fetching import is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_open_practice
 from webapp.notebook.store.rows import (
@@ -249,7 +249,7 @@ def _find_new(rows: Collection[PracticeTarget], wanted: Sequence[Wanted]) -> lis
 
 
 def _fetch_target(session: Session, target_id: int) -> PracticeTarget:
-    row = session.get(PracticeTarget, target_id) if target_id <= LARGEST_ID else None
+    row = session.get(PracticeTarget, target_id) if is_row_number(target_id) else None
     if row is None:
         raise NotInNotebook(
             f"There is no target number {target_id} on a practice list. It may have been taken off "

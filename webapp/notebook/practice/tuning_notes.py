@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO
 
 from sqlalchemy import select, update
+from sqlalchemy.orm import Session
 
 from analysis.pitch import (
     InstrumentKind,
@@ -22,7 +23,7 @@ from analysis.pitch import (
 from analysis.recording import TakeMeasurement, explain, read_measurement, write_measurement
 from webapp.notebook.practice.practice import load_takes, open_practice
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
-from webapp.notebook.store.fetching import LARGEST_ID
+from webapp.notebook.store.fetching import is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import Practice, TuningNote
@@ -112,9 +113,11 @@ def attach_tuning_note(
     note = read_target(written, practice.instrument, names, field="written")
     target = practice.instrument.transposition.to_sounding(note)
     with notebook.clips.staged(upload) as staged:
-        known = _find_same(notebook, practice, staged.sha256) if is_once else None
-        if known is not None:
-            return known
+        if is_once:
+            with notebook.database.reading() as session:
+                known = _find_same(session, practice, staged.sha256)
+            if known is not None:
+                return known
         clip_format, measured = measure_staged(staged, target.hz(Tuning(practice.tuning_a_hz)))
         if measured.f0_hz is None:
             raise ClipRefused(explain(measured))
@@ -134,10 +137,11 @@ def attach_tuning_note(
             details=write_measurement(measured),
             recorded_at=recorded_at,
         )
-    with notebook.database.writing() as session:
-        session.add(row)
-        refresh_practice(session, practice_id)
-        return KeptTuningNote(row.id, measured, offset_cents, is_new=True)
+    kept = _keep_row(notebook, practice, row, is_once=is_once)
+    if kept is not None:
+        notebook.clips.remove([row.clip_name or ""])
+        return kept
+    return KeptTuningNote(row.id, measured, offset_cents, is_new=True)
 
 
 def leave_out_note(
@@ -150,7 +154,7 @@ def leave_out_note(
     """
     with notebook.database.writing() as session:
         fetch_practice(session, practice_id)
-        row = session.get(TuningNote, note_id) if note_id <= LARGEST_ID else None
+        row = session.get(TuningNote, note_id) if is_row_number(note_id) else None
         if row is None or row.practice_id != practice_id:
             raise NotInNotebook("This session has no such tuning note. Reload its page.")
         # the same recording measured by earlier versions, and a take that was chosen twice
@@ -180,14 +184,25 @@ def find_tuning_clip(notebook: Notebook, practice_id: int) -> tuple[TuningNote, 
     return note, notebook.clips.find(note.clip_name or "")
 
 
-def _find_same(notebook: Notebook, practice: Practice, sha256: str) -> KeptTuningNote | None:
+def _keep_row(
+    notebook: Notebook, practice: Practice, row: TuningNote, *, is_once: bool
+) -> KeptTuningNote | None:
+    """Keep a tuning note, or return what was kept when the same one came at the same time."""
+    with notebook.database.writing() as session:
+        kept = _find_same(session, practice, row.sha256 or "") if is_once else None
+        if kept is None:
+            session.add(row)
+            refresh_practice(session, practice.id)
+        return kept
+
+
+def _find_same(session: Session, practice: Practice, sha256: str) -> KeptTuningNote | None:
     query = (
         select(TuningNote)
         .where(TuningNote.practice_id == practice.id, TuningNote.sha256 == sha256)
         .order_by(TuningNote.id.desc())
     )
-    with notebook.database.reading() as session:
-        row = session.scalars(query.limit(1)).first()
+    row = session.scalars(query.limit(1)).first()
     if row is None or row.details is None or row.f0_hz is None:
         return None
     offset_cents = recorded_offset_cents(practice, row.written, row.f0_hz)

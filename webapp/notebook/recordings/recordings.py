@@ -15,8 +15,13 @@ from sqlalchemy.orm import Session, joinedload, selectinload
 from analysis.pitch import SoundingPitch
 from webapp.notebook.recordings.note_proposals import Wish, propose, sounding_of
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.errors import DuplicateRecording, NotInNotebook, Refused
-from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.errors import (
+    DuplicateRecording,
+    NotebookError,
+    NotInNotebook,
+    Refused,
+)
+from webapp.notebook.store.fetching import fetch, read_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_practice_at
 from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, RecordingState, Segment
@@ -26,7 +31,6 @@ from webapp.notebook.takes.takes import NAME_CHARACTERS, TakeNote, check_note
 FINGERINGS_OFFERED = 200
 NEAR_CENTS = 150.0
 NEAR_OFFERED = 12
-LONGEST_NUMBER = 12
 DISCARD = "discard"
 LEAVE = ""
 
@@ -87,7 +91,7 @@ def add_recording(notebook: Notebook, instrument_id: int, upload: IO[bytes], not
     with notebook.clips.staged(upload) as staged:
         clip_format = sniff_staged(staged)
         with notebook.database.reading() as session:
-            _refuse_duplicate(session, instrument_id, staged.sha256)
+            _refuse_clip(session, instrument_id, staged.sha256)
         row = LongRecording(
             instrument_id=instrument_id,
             practice_id=practice.id if practice else None,
@@ -101,10 +105,11 @@ def add_recording(notebook: Notebook, instrument_id: int, upload: IO[bytes], not
             air_temperature_c=air_temperature_c,
             tuning_a_hz=note.tuning_a_hz or (practice or instrument).tuning_a_hz,
         )
-    with notebook.database.writing() as session:
-        session.add(row)
-        session.flush()
-        return row.id
+    try:
+        return _keep_row(notebook, row)
+    except NotebookError:  # before anything was committed
+        notebook.clips.remove([row.clip_name])
+        raise
 
 
 def list_recordings(notebook: Notebook, instrument_id: int) -> tuple[LongRecording, ...]:
@@ -231,11 +236,32 @@ def _fetch(session: Session, recording_id: int) -> LongRecording:
     return recording
 
 
-def _refuse_duplicate(session: Session, instrument_id: int, sha256: str) -> None:
+def refuse_same_recording(session: Session, recording: LongRecording) -> None:
+    """Refuse a long recording whose very file another one of its instrument has.
+
+    Raises:
+        DuplicateRecording: there is one outside the bin.
+    """
+    _refuse_clip(session, recording.instrument_id, recording.sha256, but=recording.id)
+
+
+def _keep_row(notebook: Notebook, row: LongRecording) -> int:
+    with notebook.database.writing() as session:
+        # Once more, now that nobody else can write: the same file may have been sent twice at once.
+        _refuse_clip(session, row.instrument_id, row.sha256)
+        session.add(row)
+        session.flush()
+        return row.id
+
+
+def _refuse_clip(
+    session: Session, instrument_id: int, sha256: str, *, but: int | None = None
+) -> None:
     query = select(LongRecording.id).where(
         LongRecording.instrument_id == instrument_id,
         LongRecording.sha256 == sha256,
         LongRecording.deleted_at.is_(None),
+        LongRecording.id.is_distinct_from(but),
     )
     found = session.scalars(query.limit(1)).first()
     if found is not None:
@@ -282,7 +308,7 @@ def _find(
 def _fingerings_among(
     session: Session, instrument_id: int, choices: Collection[str]
 ) -> frozenset[int]:
-    wanted = {int(each) for each in choices if each.isdecimal() and len(each) < LONGEST_NUMBER}
+    wanted = {read_row_number(each) for each in choices}
     query = select(Fingering.id).where(
         Fingering.instrument_id == instrument_id,
         Fingering.id.in_(wanted),
@@ -297,10 +323,10 @@ def _choose(segment: Segment, choice: str, allowed: frozenset[int]) -> int:
     segment.fingering_id = None
     if choice in (DISCARD, LEAVE):
         return 0
-    if not choice.isdecimal() or int(choice) not in allowed:
+    if read_row_number(choice) not in allowed:
         raise Refused(
             "One of the fingerings chosen is not among those of this instrument. "
             "Load the page again and choose anew; nothing was changed."
         )
-    segment.fingering_id = int(choice)
+    segment.fingering_id = read_row_number(choice)
     return 1

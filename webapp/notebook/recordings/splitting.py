@@ -2,13 +2,15 @@
 
 Both go on after a restart. Finding writes all its notes in one transaction. Cutting commits take by
 take; a note whose take was kept just before the end is recognised by the hash of its cut, since the
-same samples give the same file.
+same samples give the same file. A claim keeps two servers on one database from doing the same
+(`claims`); it is renewed with every step, and nothing is kept once it is lost.
 """
 
 import logging
 import struct
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +24,10 @@ from analysis.recording import (
     measure_spans,
     split_takes,
 )
-from webapp.notebook.store.errors import DuplicateClip, NotebookError
+from webapp.notebook.store.claims import release_claim, renew_claim, take_claim
+from webapp.notebook.store.errors import DuplicateClip, JobTaken, NotebookError
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.postgresql import is_out_of_reach
 from webapp.notebook.store.rows import LongRecording, RecordingState, Segment
 from webapp.notebook.takes.takes import Cut, TakeNote, attach_cut
 
@@ -42,8 +46,8 @@ class _Stopped(Exception):
     """The program ends; the rows say what is left to do."""
 
 
-def next_unfinished(notebook: Notebook) -> int | None:
-    """Return the oldest long recording on which something is left to do."""
+def find_unfinished(notebook: Notebook) -> tuple[int, ...]:
+    """Return the long recordings on which something is left to do, oldest first."""
     query = (
         select(LongRecording.id)
         .where(
@@ -51,27 +55,53 @@ def next_unfinished(notebook: Notebook) -> int | None:
             LongRecording.deleted_at.is_(None),
         )
         .order_by(LongRecording.id)
-        .limit(1)
     )
     with notebook.database.reading() as session:
-        return session.scalars(query).first()
+        return tuple(session.scalars(query))
 
 
-def work_on(notebook: Notebook, recording_id: int, *, stop: threading.Event) -> None:
-    """Do what is left to do on a recording; what goes wrong is kept on its row in words."""
+def work_on(notebook: Notebook, recording_id: int, *, stop: threading.Event) -> bool:
+    """Do what is left to do on a recording; what goes wrong is kept on its row in words.
+
+    Returns:
+        Whether it could be taken on: not where another server is at work on it.
+
+    Raises:
+        DBAPIError: the database server is out of reach; the rows say what is left to do.
+    """
+    claim = claim_of(recording_id)
+    if not take_claim(notebook, claim):
+        return False
+    try:
+        _work_on(notebook, recording_id, stop)
+    finally:
+        release_claim(notebook, claim)
+    return True
+
+
+def claim_of(recording_id: int) -> str:
+    """Return the name of the claim on a long recording."""
+    return f"long recording {recording_id}"
+
+
+def _work_on(notebook: Notebook, recording_id: int, stop: threading.Event) -> None:
     with notebook.database.reading() as session:
         recording = session.get_one(LongRecording, recording_id)
+    if not recording.is_at_work:
+        return  # another server did it meanwhile
     try:
         sound = decode_clip(notebook.clips.find(recording.clip_name))
         if recording.state == RecordingState.KEEPING:
             _keep_takes(notebook, recording, sound, stop)
         else:
             _split(notebook, recording_id, sound, stop)
-    except _Stopped:
+    except (_Stopped, JobTaken):
         return
     except (AnalysisError, NotebookError, OSError) as error:
         _note_failure(notebook, recording_id, str(error))
-    except Exception:
+    except Exception as error:
+        if is_out_of_reach(error):
+            raise
         _LOG.exception("work on long recording %d failed", recording_id)
         _note_failure(notebook, recording_id, _UNFORESEEN)
 
@@ -127,6 +157,7 @@ def _split(notebook: Notebook, recording_id: int, sound: Recording, stop: thread
     report = _reporter(notebook, recording_id, stop)
     notes = find_notes(sound, report)
     with notebook.database.writing() as session:
+        renew_claim(notebook, session, claim_of(recording_id))
         recording = session.get_one(LongRecording, recording_id)
         session.execute(delete(Segment).where(Segment.recording_id == recording_id))
         session.add_all(notes)
@@ -152,11 +183,13 @@ def _keep_takes(
         report(place / len(segments))
         take_id, problem = _keep_take(notebook, recording, sound, segment)
         with notebook.database.writing() as session:
+            renew_claim(notebook, session, claim_of(recording.id))
             kept = session.get_one(Segment, segment.id)
             kept.take_id, kept.problem = take_id, problem
             if take_id is None:
                 kept.fingering_id = None
     with notebook.database.writing() as session:
+        renew_claim(notebook, session, claim_of(recording.id))
         done = session.get_one(LongRecording, recording.id)
         done.state, done.done_share = RecordingState.READY.value, 1.0
 
@@ -208,13 +241,15 @@ def _reporter(notebook: Notebook, recording_id: int, stop: threading.Event) -> R
             return
         shown = share
         with notebook.database.writing() as session:
+            renew_claim(notebook, session, claim_of(recording_id))
             session.get_one(LongRecording, recording_id).done_share = min(1.0, max(0.0, share))
 
     return report
 
 
 def _note_failure(notebook: Notebook, recording_id: int, problem: str) -> None:
-    with notebook.database.writing() as session:
+    with notebook.database.writing() as session, suppress(JobTaken):
+        renew_claim(notebook, session, claim_of(recording_id))
         recording = session.get_one(LongRecording, recording_id)
         is_split = recording.state == RecordingState.KEEPING
         recording.state = (RecordingState.READY if is_split else RecordingState.FAILED).value

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session, joinedload
 
+from webapp.notebook.recordings.recordings import refuse_same_recording
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook
 from webapp.notebook.store.fetching import fetch
@@ -23,6 +24,7 @@ from webapp.notebook.store.rows import (
     TuningNote,
 )
 from webapp.notebook.takes.evidence import refresh_evidence
+from webapp.notebook.takes.takes import refuse_twin
 
 BinRow = Instrument | Fingering | Take | LongRecording
 
@@ -76,9 +78,11 @@ def restore(notebook: Notebook, kind: str, row_id: int) -> bool:
 
     Raises:
         NotInNotebook: there is none (any more).
+        DuplicateClip, DuplicateRecording: the same recording was kept again since.
     """
     with notebook.database.writing() as session:
         row = _fetch(session, kind, row_id, with_binned=True)
+        _refuse_twin(session, row)
         row.deleted_at = None
         _refresh_for(session, row)
         return _can_be_opened(session, row)
@@ -182,6 +186,13 @@ def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = Fals
     if kind == "recording":
         return fetch(session, LongRecording, row_id, with_binned=with_binned)
     raise NotInNotebook("Only instruments, fingerings, takes and recordings go through the bin.")
+
+
+def _refuse_twin(session: Session, row: BinRow) -> None:
+    if isinstance(row, Take):
+        refuse_twin(session, row)
+    elif isinstance(row, LongRecording):
+        refuse_same_recording(session, row)
 
 
 def _place_of(row: BinRow) -> Place | None:

@@ -70,12 +70,14 @@ def check_clips(notebook: Notebook, *, report: Report = keep_silent) -> ClipRepo
 class DatabaseReport:
     """What is wrong with a database: its damage, and rows that say what cannot be read.
 
-    `is_older` says that an earlier version wrote it, so that its contents were not read.
+    `is_older` says that an earlier version wrote it, so that its contents were not read;
+    `is_served` that a server keeps it, whose files cannot be looked at from here.
     """
 
     damage: tuple[str, ...]
     unreadable: tuple[str, ...] = ()
     is_older: bool = False
+    is_served: bool = False
 
     @property
     def is_sound(self) -> bool:
@@ -96,9 +98,9 @@ def check_database(notebook: Notebook) -> DatabaseReport:
         return DatabaseReport(damage)
     refuse_later(engine)
     if current_revision(engine) != newest_revision():
-        return DatabaseReport((), is_older=True)
+        return DatabaseReport((), is_older=True, is_served=path is None)
     with notebook.database.reading() as session:
-        return DatabaseReport((), find_unreadable(session))
+        return DatabaseReport((), find_unreadable(session), is_served=path is None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,7 +128,9 @@ class ClipStore:
             self.resolve(name).rename(folder / name)
 
     def names(self) -> frozenset[str]:
-        """Return the names of all clips in the store."""
+        """Return the names of all clips in the store; none where it was never made."""
+        if not self.folder.is_dir():
+            return frozenset()
         return frozenset(
             entry.name
             for entry in self.folder.iterdir()

@@ -4,7 +4,8 @@ A service reads inside `Database.reading()` and writes inside `Database.writing(
 writing transaction takes the write lock at its start (BEGIN IMMEDIATE), so two of them wait for
 each other instead of one failing half way; and BEGIN is emitted by us, because the driver would
 leave CREATE TABLE outside the transaction (SQLAlchemy manual, "SQLite: serializable isolation,
-savepoints, transactional DDL").
+savepoints, transactional DDL"). On PostgreSQL writing transactions wait for each other at one
+lock (`postgresql`).
 """
 
 import sqlite3
@@ -12,10 +13,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import URL, Connection, Engine, Pool, create_engine, event
+from sqlalchemy import URL, Connection, Engine, Pool, create_engine, event, make_url
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
+
+from webapp.notebook.store import postgresql
 
 _WRITES = "quartervent_writes"
 # Damaged, no database at all, or one without the tables of a notebook (SQLite, "Result Codes").
@@ -30,6 +33,12 @@ def file_address(path: Path) -> URL:
 
 def make_engine(url: str | URL, *, poolclass: type[Pool] | None = None) -> Engine:
     """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout."""
+    url = make_url(url)
+    if url.get_backend_name() == postgresql.BACKEND:
+        engine = create_engine(url, poolclass=poolclass, **postgresql.engine_settings(url))
+        event.listen(engine, "begin", _begin_postgresql)
+        event.listen(engine, "before_cursor_execute", postgresql.clean_parameters, retval=True)
+        return engine
     engine = create_engine(url, poolclass=poolclass)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _set_up_sqlite)
@@ -51,6 +60,11 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+def _begin_postgresql(connection: Connection) -> None:
+    if connection.get_execution_options().get(_WRITES, False):
+        postgresql.queue_writers(connection)
+
+
 def tells_of_damage(error: BaseException) -> bool:
     """Whether SQLite refuses a file for what is in it, not because it is locked or out of reach."""
     cause = error.orig if isinstance(error, DBAPIError) else error
@@ -64,11 +78,17 @@ class Database:
     def __init__(self, engine: Engine) -> None:
         self.engine = engine
         self._writing_engine = engine.execution_options(**{_WRITES: True})
+        is_postgresql = engine.dialect.name == postgresql.BACKEND
+        self._reading_engine = (
+            engine.execution_options(isolation_level=postgresql.SNAPSHOT)
+            if is_postgresql
+            else engine
+        )
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """Open a session that is rolled back at its end; what it loaded stays readable."""
-        with Session(self.engine, expire_on_commit=False) as session:
+        with Session(self._reading_engine, expire_on_commit=False) as session:
             yield session
 
     @contextmanager

@@ -1,8 +1,8 @@
-"""Trouble with the disk: full, locked, or not to be written, said in one sentence.
+"""Trouble with the disk or the database server: full, locked, not to be written, out of reach.
 
-What the operating system and SQLite raise says neither what is full nor what to do. Sources: errno
-(POSIX.1) and "Result and Error Codes" (SQLite manual): SQLITE_FULL, SQLITE_BUSY, SQLITE_READONLY,
-SQLITE_IOERR.
+What the operating system and the engines raise says neither what is full nor what to do; here it is
+one sentence. Sources: errno (POSIX.1) and "Result and Error Codes" (SQLite manual): SQLITE_FULL,
+SQLITE_BUSY, SQLITE_READONLY, SQLITE_IOERR; for PostgreSQL see `postgresql`.
 """
 
 import errno
@@ -13,7 +13,9 @@ from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError
 
-FULL_STATUS, UNAVAILABLE_STATUS = 507, 503
+from webapp.notebook.store import postgresql
+
+FULL_STATUS, UNAVAILABLE_STATUS, REFUSED_STATUS = 507, 503, 422
 _PRIMARY = 0xFF  # the part of an SQLite code that extended codes share
 _FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC), errno.EFBIG}
 _NOT_WRITABLE = {errno.EROFS, errno.EACCES, errno.EPERM}
@@ -39,7 +41,7 @@ def find_disk_trouble(error: BaseException, folder: Path) -> DiskTrouble | None:
     number = error.errno if isinstance(error, OSError) else None
     if code == sqlite3.SQLITE_FULL or number in _FULL:
         return DiskTrouble(FULL_STATUS, _describe_full(folder))
-    if code in _BUSY:
+    if code in _BUSY or postgresql.is_busy(error):
         return DiskTrouble(
             UNAVAILABLE_STATUS,
             "The notebook is being written by something else, so nothing was kept this time. Try "
@@ -58,6 +60,34 @@ def find_disk_trouble(error: BaseException, folder: Path) -> DiskTrouble | None:
             "The disk that the notebook lies on does not answer as it should, so nothing was "
             "kept. Make a copy of the folder on another disk; what you typed or recorded is kept "
             "in the browser.",
+        )
+    return _find_server_trouble(error)
+
+
+def _find_server_trouble(error: BaseException) -> DiskTrouble | None:
+    if postgresql.is_disk_full(error):
+        return DiskTrouble(
+            FULL_STATUS,
+            "The disk of the database server is full, so nothing was kept. Make room there and try "
+            "again; what you typed or recorded is kept in the browser.",
+        )
+    if postgresql.is_too_long(error):
+        return DiskTrouble(
+            REFUSED_STATUS,
+            "Something that was entered is longer or larger than the database can keep, so nothing "
+            "was kept. Go back and shorten it.",
+        )
+    if postgresql.is_read_only(error):
+        return DiskTrouble(
+            UNAVAILABLE_STATUS,
+            "The database server takes in no changes, so nothing was kept. Let it, or name another "
+            "one; what you typed or recorded is kept in the browser.",
+        )
+    if postgresql.is_out_of_reach(error):
+        return DiskTrouble(
+            UNAVAILABLE_STATUS,
+            "The database server does not answer. It may be starting again: try once more in a "
+            "moment; what you typed or recorded is kept in the browser.",
         )
     return None
 

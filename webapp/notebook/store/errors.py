@@ -17,8 +17,10 @@
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
     +-- NotebookUnreadable   500  the database is locked, or cannot be reached
+    |   +-- DatabaseOutOfReach 503  the engine of QUARTERVENT_DATABASE does not let the notebook in
     |   +-- NotebookDamaged       it is damaged, or none of ours; a backup can take its place
     +-- FolderInUse          409  another server or command holds the folder
+    +-- JobTaken             409  another program on this database is doing the same
     +-- MigrationDamage      500  an upgrade would have lost rows; it was undone
     +-- ClipMissing          410  the row is there, its file is not
     +-- NotReadyToShare      409  the notebook cannot be opened to other devices yet
@@ -80,7 +82,7 @@ class DuplicateClip(Refused):
     def __init__(self, take_id: int) -> None:
         super().__init__(
             "This very recording is attached to this fingering already. "
-            "Choose another file, or look at the take that is there."
+            "Look at the take that is there, or choose another file."
         )
         self.take_id = take_id
 
@@ -93,7 +95,7 @@ class DuplicateRecording(Refused):
     def __init__(self, recording_id: int) -> None:
         super().__init__(
             "This very recording is in the notebook already. "
-            "Choose another file, or go on with the one that is there."
+            "Go on with the one that is there, or choose another file."
         )
         self.recording_id = recording_id
 
@@ -134,7 +136,13 @@ class NotebookFromLater(NotebookError):
 
 
 class NotebookUnreadable(NotebookError):
-    """The database file cannot be read."""
+    """The database cannot be read."""
+
+
+class DatabaseOutOfReach(NotebookUnreadable):
+    """The engine that QUARTERVENT_DATABASE names is not there, or does not let the notebook in."""
+
+    status = 503
 
 
 class NotebookDamaged(NotebookUnreadable):
@@ -145,6 +153,18 @@ class FolderInUse(NotebookError):
     """Another process holds the notebook's folder."""
 
     status = 409
+
+
+class JobTaken(NotebookError):
+    """Another program that uses the same database is doing this job."""
+
+    status = 409
+
+    def __init__(self) -> None:
+        super().__init__(
+            "Another Quartervent that uses the same database is doing this already. Wait until it "
+            "is done, and try again."
+        )
 
 
 class MigrationDamage(NotebookError):

@@ -6,9 +6,10 @@ from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.notebook.store.errors import NotInNotebook, StaleEdit
+from webapp.notebook.store.postgresql import LARGEST_INTEGER
 from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, Take
 
-LARGEST_ID = 2**63 - 1  # of a row in SQLite
+LARGEST_ID = LARGEST_INTEGER  # of a row, on every engine; no notebook comes near it
 _NAMES = {
     Instrument: "instrument",
     Fingering: "fingering",
@@ -20,6 +21,17 @@ _NAMES = {
 Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording)
 
 
+def is_row_number(number: int) -> bool:
+    """Whether a number from outside can be that of a row at all; others are never asked for."""
+    return 0 < number <= LARGEST_ID
+
+
+def read_row_number(text: str) -> int:
+    """Read what may be the number of a row; 0, which no row has, for anything else."""
+    number = int(text) if text.isdecimal() and len(text) <= len(str(LARGEST_ID)) else 0
+    return number if is_row_number(number) else 0
+
+
 def fetch(
     session: Session, kind: type[Row], row_id: int, *options: ORMOption, with_binned: bool = False
 ) -> Row:
@@ -28,7 +40,7 @@ def fetch(
     Raises:
         NotInNotebook: there is none, or it lies in the bin and `with_binned` is off.
     """
-    row = session.get(kind, row_id, options=options) if row_id <= LARGEST_ID else None
+    row = session.get(kind, row_id, options=options) if is_row_number(row_id) else None
     if row is None:
         raise NotInNotebook(
             f"There is no {_NAMES[kind]} number {row_id} in this notebook. "

@@ -2,7 +2,9 @@
 
 Order: refuse a database from a later version; copy the file (SQLite) when it holds a notebook that
 needs changing; run the migrations in one transaction with foreign keys off, since rebuilding a
-parent table with them on would delete its children; check every foreign key; only then commit.
+parent table with them on would delete its children; check every foreign key; only then commit. On
+PostgreSQL the transaction keeps out all that write, foreign keys stand throughout, and no copy is
+made. Of two programs that start at once one migrates, and the other finds that it is done.
 """
 
 import shutil
@@ -15,6 +17,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.pool import NullPool
 
 import migrations
+from webapp.notebook.store import postgresql
 from webapp.notebook.store.clips import OWNER_FOLDER
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
@@ -79,6 +82,8 @@ def _upgrade(engine: Engine) -> None:
             connection.exec_driver_sql("COMMIT")
             connection.exec_driver_sql("PRAGMA foreign_keys = OFF")
             connection.exec_driver_sql("BEGIN IMMEDIATE")
+        else:
+            postgresql.queue_writers(connection, is_patient=True)
         command.upgrade(alembic_config(connection), "head")
         if is_sqlite:
             _check_foreign_keys(connection)

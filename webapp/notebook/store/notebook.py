@@ -9,16 +9,21 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
-from sqlalchemy import URL, Engine, make_url
+from sqlalchemy import URL, Engine
 from sqlalchemy.exc import DatabaseError
 
+from webapp.notebook.store.addresses import (
+    DATABASE_VARIABLE,
+    make_named_engine,
+    read_address,
+    refuse_out_of_reach,
+)
 from webapp.notebook.store.clips import OWNER_FILE, OWNER_FOLDER, ClipStore
-from webapp.notebook.store.db import Database, file_address, make_engine, tells_of_damage
+from webapp.notebook.store.db import Database, file_address, tells_of_damage
 from webapp.notebook.store.errors import NotebookDamaged, NotebookFromLater, NotebookUnreadable
 from webapp.notebook.store.schema import current_revision, newest_revision
 
 INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
-DATABASE_VARIABLE = "QUARTERVENT_DATABASE"
 DATABASE_FILE = "notebook.sqlite3"
 CLIPS_FOLDER = "clips"
 _ROOT = Path(__file__).resolve().parents[3]
@@ -57,6 +62,7 @@ def open_store(folder: Path, *, is_demo: bool = False) -> Notebook:
     Raises:
         NotebookFromLater: the database was written by a newer version.
         NotebookUnreadable: it is locked or out of reach.
+        DatabaseOutOfReach: the engine that keeps it does not let the notebook in.
         NotebookDamaged: it is damaged, or not that of a notebook.
         MigrationDamage: upgrading it would have lost rows; it is as it was.
     """
@@ -67,7 +73,9 @@ def open_store(folder: Path, *, is_demo: bool = False) -> Notebook:
     path = folder / DATABASE_FILE if is_demo else database_path(folder)
     if path is not None and not path.exists():
         path.touch(mode=OWNER_FILE)  # SQLite would make it as readable as any file
-    engine = make_engine(file_address(folder / DATABASE_FILE) if is_demo else _address(folder))
+    engine = make_named_engine(
+        file_address(folder / DATABASE_FILE) if is_demo else _address(folder)
+    )
     with let_go_on_failure(engine):
         _bring_up_to_date(engine, folder / "backups")
     return Notebook(folder=folder, database=Database(engine), clips=clips, is_demo=is_demo)
@@ -77,7 +85,7 @@ def hold_notebook(folder: Path) -> Notebook:
     """Take hold of a notebook whose database cannot be opened, so that a backup can replace it."""
     folder = folder.resolve()
     return Notebook(
-        folder, Database(make_engine(_address(folder))), ClipStore(folder / CLIPS_FOLDER)
+        folder, Database(make_named_engine(_address(folder))), ClipStore(folder / CLIPS_FOLDER)
     )
 
 
@@ -116,12 +124,18 @@ def look_at_notebook(folder: Path) -> Notebook | None:
             database=path.resolve().as_uri(),
             query={"mode": "ro", "uri": "true"},
         )
-    return Notebook(folder, Database(make_engine(url)), ClipStore(folder / CLIPS_FOLDER))
+    engine = make_named_engine(url)
+    if url.get_backend_name() != "sqlite":
+        with let_go_on_failure(engine):
+            if current_revision(engine) is None:
+                engine.dispose()
+                return None
+    return Notebook(folder, Database(engine), ClipStore(folder / CLIPS_FOLDER))
 
 
 def _address(folder: Path) -> URL:
     named = os.environ.get(DATABASE_VARIABLE)
-    return make_url(named) if named else file_address(folder / DATABASE_FILE)
+    return read_address(named) if named else file_address(folder / DATABASE_FILE)
 
 
 def refuse_later(engine: Engine) -> None:
@@ -150,6 +164,7 @@ def let_go_on_failure(engine: Engine) -> Iterator[None]:
         engine.dispose()
         if not isinstance(error, DatabaseError):
             raise
+        refuse_out_of_reach(engine, error)
         if tells_of_damage(error):
             raise NotebookDamaged(
                 f"The database of this notebook is damaged ({error.orig}). Put a backup in its "

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session, joinedload
 
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook, Refused
-from webapp.notebook.store.fetching import LARGEST_ID
+from webapp.notebook.store.fetching import is_row_number
 from webapp.notebook.store.rows import LONGEST_PRACTICE, Practice
 
 
@@ -18,7 +18,7 @@ def fetch_practice(session: Session, practice_id: int) -> Practice:
         NotInNotebook: there is none, or its instrument lies in the bin.
     """
     row = None
-    if practice_id <= LARGEST_ID:
+    if is_row_number(practice_id):
         row = session.get(Practice, practice_id, options=[joinedload(Practice.instrument)])
     if row is None:
         raise NotInNotebook(

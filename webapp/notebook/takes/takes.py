@@ -13,7 +13,7 @@ from typing import IO
 
 import numpy as np
 from numpy.typing import NDArray
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.errors import AnalysisError
@@ -300,13 +300,31 @@ def check_temperature(air_temperature_c: float | None) -> None:
         )
 
 
+def refuse_twin(session: Session, take: Take) -> None:
+    """Refuse a take whose clip another one has: of its fingering, or unsorted as it is.
+
+    Raises:
+        DuplicateClip: there is one outside the bin.
+    """
+    is_beside = (
+        Take.fingering_id == take.fingering_id
+        if take.fingering_id is not None
+        else (Take.instrument_id == take.instrument_id) & Take.fingering_id.is_(None)
+    )
+    _refuse_clip(session, is_beside & (Take.id != take.id), take.sha256)
+
+
 def _refuse_duplicate(session: Session, place: _Place, sha256: str) -> None:
-    is_same = (
+    is_there = (
         Take.fingering_id == place.fingering.id
         if place.fingering is not None
         else Take.instrument_id == place.instrument.id
     )
-    query = select(Take.id).where(is_same, Take.sha256 == sha256, Take.deleted_at.is_(None))
+    _refuse_clip(session, is_there, sha256)
+
+
+def _refuse_clip(session: Session, where: ColumnElement[bool], sha256: str) -> None:
+    query = select(Take.id).where(where, Take.sha256 == sha256, Take.deleted_at.is_(None))
     found = session.scalars(query.limit(1)).first()
     if found is not None:
         raise DuplicateClip(found)

@@ -22,6 +22,7 @@ from analysis.keywork import (
 )
 from analysis.pitch import WrittenPitch
 from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.fetching import read_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 
@@ -128,7 +129,7 @@ def _find_ordinary(instrument: Instrument, reference: str) -> StartingPoint | No
 
 
 def _find_logged(session: Session, instrument: Instrument, number: str) -> StartingPoint | None:
-    row = session.get(Fingering, int(number)) if number.isdecimal() and len(number) < 15 else None
+    row = session.get(Fingering, read_row_number(number))
     if row is None or row.instrument_id != instrument.id:
         return None
     try:

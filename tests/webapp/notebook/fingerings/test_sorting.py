@@ -184,3 +184,28 @@ def test_a_note_without_a_fingering_is_kept_and_sorted_later(
     assert list_unsorted(notebook, clarinet).takes == ()
     undo_sorting(notebook, done)
     assert [each.take.id for each in list_unsorted(notebook, clarinet).takes] == [take]
+
+
+def test_no_sorting_gives_a_fingering_the_same_recording_twice(
+    notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
+) -> None:
+    other = log(notebook, clarinet, "D5", "T R 123 | 1-3")
+    take_maker(notebook, fingering, hz(5.0), sound=b"the same bytes")
+    again = take_maker(notebook, other, hz(5.0), sound=b"the same bytes")
+    before = facts_of(notebook, fingering), facts_of(notebook, other)
+    with pytest.raises(DuplicateClip):
+        give_take(notebook, again, fingering)
+    assert (facts_of(notebook, fingering), facts_of(notebook, other)) == before
+
+
+def test_what_was_recorded_anew_since_keeps_an_undo_away(
+    notebook: Notebook, clarinet: int, fingering: int, take_maker: TakeMaker
+) -> None:
+    other = log(notebook, clarinet, "D5", "T R 123 | 1-3")
+    take = take_maker(notebook, fingering, hz(5.0), sound=b"the same bytes")
+    done = give_take(notebook, take, other)
+    anew = take_maker(notebook, fingering, hz(5.0), sound=b"the same bytes")
+    with pytest.raises(DuplicateClip):
+        undo_sorting(notebook, done)
+    assert open_take(notebook, take).take.fingering_id == other
+    assert open_take(notebook, anew).take.fingering_id == fingering

@@ -26,7 +26,7 @@ from webapp.notebook.recordings.recordings import (
     try_again,
 )
 from webapp.notebook.recordings.splitter import Background
-from webapp.notebook.recordings.splitting import Report, cut_wav, next_unfinished, work_on
+from webapp.notebook.recordings.splitting import Report, cut_wav, find_unfinished, work_on
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin, restore
 from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.store.errors import ClipRefused, NotInNotebook, Refused
@@ -128,7 +128,7 @@ def test_chosen_notes_become_takes_with_clips_of_their_own(
         {found[0].id: str(chosen), found[2].id: str(chosen), found[3].id: DISCARD},
     )
     assert count == 2
-    assert next_unfinished(notebook) == recording
+    assert find_unfinished(notebook) == (recording,)
     work(notebook, recording)
 
     after = segments_of(notebook, recording)
@@ -208,12 +208,12 @@ def test_work_interrupted_between_two_takes_goes_on_without_doubling_any(
         work(notebook, recording)
     monkeypatch.setattr(splitting, "attach_cut", real)
 
-    assert next_unfinished(notebook) == recording, "the database knows what is left"
+    assert find_unfinished(notebook) == (recording,), "the database knows what is left"
     work(notebook, recording)
     with notebook.database.reading() as session:
         assert len(list(session.scalars(select(Take)))) == 2
     assert all(segments_of(notebook, recording)[place].take_id for place in (0, 2))
-    assert next_unfinished(notebook) is None
+    assert find_unfinished(notebook) == ()
 
 
 def test_a_stop_leaves_the_rest_for_the_next_start(notebook: Notebook, clarinet: int) -> None:
@@ -266,9 +266,9 @@ def test_what_cannot_be_decoded_says_so_and_can_be_tried_again(
     failed = find_recording(notebook, recording)
     assert failed.state == "failed"
     assert failed.problem
-    assert next_unfinished(notebook) is None
+    assert find_unfinished(notebook) == ()
     try_again(notebook, recording)
-    assert next_unfinished(notebook) == recording
+    assert find_unfinished(notebook) == (recording,)
 
 
 def test_something_unforeseen_is_said_in_words_and_logged(

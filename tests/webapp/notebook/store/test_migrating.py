@@ -26,6 +26,7 @@ from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.practice.practice_targets import add_tries
 from webapp.notebook.preferences.preferences import Writing, change_preferences
+from webapp.notebook.store.claims import take_claim
 from webapp.notebook.store.db import make_engine
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
 from webapp.notebook.store.migrating import alembic_config, migrate
@@ -35,13 +36,13 @@ from webapp.notebook.store.schema import current_revision, newest_revision
 from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
 from webapp.notebook.upkeep import bring_up_to_date
 
-HEAD = "0007"
+HEAD = "0008"
 REBUILD = '''"""A made-up later revision."""
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9001"
-down_revision = "0007"
+down_revision = "0008"
 
 
 def upgrade() -> None:
@@ -119,6 +120,7 @@ def crowded(filled: tuple[Notebook, Filled]) -> Notebook:
     add_tries(notebook, start_practice(notebook, rows.soprano, PracticeDraft()))
     say_word(notebook, rows.base, WordDraft(Role.MINE))
     set_tolerance(notebook, rows.soprano, "D5 -50", 5.0)
+    take_claim(notebook, "invented job")
     assert all(tables_of(file_of(notebook)).values())
     return notebook
 

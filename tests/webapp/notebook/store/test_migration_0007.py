@@ -39,6 +39,7 @@ def test_down_again_the_rows_are_as_they_were(filled: tuple[Notebook, Filled]) -
     file = file_of(notebook)
     execute(file, "DELETE FROM take WHERE fingering_id IS NULL")  # earlier forms have no such take
     execute(file, "DELETE FROM upkeep WHERE name = 'evidence'")  # and judge takes otherwise
+    go_back(notebook, "0007")
     full = tables_of(file)
     go_back(notebook, "0006")
     old = tables_of(file)

@@ -107,8 +107,12 @@ def test_the_same_recording_is_attached_once_to_a_fingering(
 def test_a_binned_take_may_be_attached_anew(
     notebook: Notebook, fingering: int, take_maker: TakeMaker
 ) -> None:
-    put_in_bin(notebook, "take", take_maker(notebook, fingering, hz(5.0), sound=b"same"))
+    binned = take_maker(notebook, fingering, hz(5.0), sound=b"same")
+    put_in_bin(notebook, "take", binned)
     take_maker(notebook, fingering, hz(5.0), sound=b"same")
+    assert open_fingering(notebook, fingering).fingering.take_count == 1
+    with pytest.raises(DuplicateClip, match="attached to this fingering already"):
+        restore(notebook, "take", binned)  # one recording is one take
     assert open_fingering(notebook, fingering).fingering.take_count == 1
 
 

@@ -11,6 +11,7 @@ an edit form can tell whether it is stale.
 
 from webapp.notebook.store.rows.base import Base, UtcDateTime
 from webapp.notebook.store.rows.choices import Choice, Circumstance, NoteTolerance, Role, exact_key
+from webapp.notebook.store.rows.claims import Claim
 from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
 from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.layouts import OwnLayout
@@ -27,6 +28,7 @@ __all__ = [
     "Base",
     "Choice",
     "Circumstance",
+    "Claim",
     "DismissReason",
     "Fingering",
     "FingeringTag",

@@ -3,7 +3,7 @@
 from datetime import datetime
 from enum import StrEnum
 
-from sqlalchemy import ForeignKey, Index, String, Text
+from sqlalchemy import ForeignKey, Index, String, Text, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from webapp.notebook.store.clock import now_utc
@@ -26,6 +26,14 @@ class LongRecording(Base):
     __tablename__ = "long_recording"
     __table_args__ = (
         Index("ix_long_recording_instrument_recorded", "instrument_id", "recorded_at"),
+        Index(
+            "uq_long_recording_clip",
+            "instrument_id",
+            "sha256",
+            unique=True,
+            sqlite_where=text("deleted_at IS NULL"),
+            postgresql_where=text("deleted_at IS NULL"),
+        ),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)

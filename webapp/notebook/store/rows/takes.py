@@ -3,7 +3,7 @@
 from datetime import datetime
 from functools import lru_cache
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.pitch import SoundingPitch, Tuning
@@ -26,6 +26,23 @@ class Take(Base):
     __table_args__ = (
         CheckConstraint("byte_count > 0", name="clip_not_empty"),
         Index("ix_take_unsorted", "instrument_id", "fingering_id", "recorded_at"),
+        # The same clip is one take of a fingering, and one unsorted take; the bin does not count.
+        Index(
+            "uq_take_clip_of_fingering",
+            "fingering_id",
+            "sha256",
+            unique=True,
+            sqlite_where=text("deleted_at IS NULL"),
+            postgresql_where=text("deleted_at IS NULL"),
+        ),
+        Index(
+            "uq_take_clip_unsorted",
+            "instrument_id",
+            "sha256",
+            unique=True,
+            sqlite_where=text("fingering_id IS NULL AND deleted_at IS NULL"),
+            postgresql_where=text("fingering_id IS NULL AND deleted_at IS NULL"),
+        ),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
