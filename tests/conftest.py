@@ -55,10 +55,11 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def _leave_meeting_place() -> None:
     """Stop what the processes of this run shared, now that all of them are done."""
-    from tests.postgres import stop_shared
-
     folder = Path(os.environ.pop(MEETING_PLACE))
-    stop_shared(folder)
+    if any(folder.iterdir()):
+        from tests.postgres import stop_shared
+
+        stop_shared(folder)
     shutil.rmtree(folder, ignore_errors=True)
 
 

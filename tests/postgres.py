@@ -78,15 +78,15 @@ class Cluster:
 
     def take_back(self, address: str) -> None:
         """Empty a database that nobody is connected to any more, for the next one."""
-        engine = create_engine(address, poolclass=NullPool)
+        emptied = [f"DELETE FROM {table}" for table in Base.metadata.tables if table != KEPT]
+        statements = (
+            "SET LOCAL session_replication_role = replica",  # in any order, past foreign keys
+            *emptied,
+            "SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'",
+        )
+        engine = create_engine(address, poolclass=NullPool, use_native_hstore=False)
         with engine.begin() as connection:
-            connection.exec_driver_sql("SET LOCAL session_replication_role = replica")  # no keys
-            for table in Base.metadata.tables:
-                if table != KEPT:
-                    connection.exec_driver_sql(f"DELETE FROM {table}")
-            connection.exec_driver_sql(
-                "SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'"
-            )
+            connection.exec_driver_sql("; ".join(statements))
         self._free.append(address)
 
     def start(self) -> None:

@@ -1,14 +1,16 @@
 """A fresh notebook for every test, its application, and a browser for it."""
 
+from __future__ import annotations
+
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from flask import Flask
 
 from tests.compiled_once import compile_once
-from tests.postgres import Cluster, copy_rows
 from tests.webapp.both_engines import ENGINES, IN_THE_LONG_RUN, ON_BOTH
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
@@ -19,6 +21,9 @@ from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.store.addresses import DATABASE_VARIABLE
 from webapp.notebook.store.notebook import DATABASE_FILE, Notebook
+
+if TYPE_CHECKING:
+    from tests.postgres import Cluster
 
 Opener = Callable[[Path], Notebook]
 
@@ -49,6 +54,16 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
         metafunc.parametrize("engine_kind", (file, long), indirect=True)
 
 
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """Of a test with several examples, only the first runs on PostgreSQL every day."""
+    facts = getattr(item, "callspec", None)
+    if facts is None or facts.params.get("engine_kind") != ENGINES[-1]:
+        return
+    is_first = not any(index for name, index in facts.indices.items() if name != "engine_kind")
+    if not is_first and any(item.path.match(each) for each in ON_BOTH):
+        item.add_marker(pytest.mark.long_run)
+
+
 @pytest.fixture
 def engine_kind(request: pytest.FixtureRequest) -> str:
     """The engine that the notebooks of a test are kept by."""
@@ -60,6 +75,8 @@ def move_to_server(
     request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Callable[[Path], None]]:
     """Move the rows of a closed notebook to a database of their own on PostgreSQL."""
+    from tests.postgres import copy_rows
+
     cluster: Cluster = request.getfixturevalue("postgres")
     addresses = []
 

@@ -1,6 +1,8 @@
 """`quartervent remeasure`: progress, what moved, and taking it up again."""
 
 import re
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -9,8 +11,10 @@ from sqlalchemy import update
 from tests.webapp.logging_rows import Filled
 from tests.webapp.notebook.takes.test_remeasuring import OLD, make_old
 from webapp.cli import main
+from webapp.notebook.store.claims import claiming
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Measurement, Take
+from webapp.notebook.takes.remeasuring import find_outdated
 
 
 @pytest.fixture
@@ -65,3 +69,14 @@ def test_a_missing_clip_is_named_and_the_rest_is_done(
     assert f"take {rows.take}: The sound file" in result.output
     again = run.invoke(main, ["remeasure"])
     assert "1 take measured" in again.output, "only what is left"
+
+
+def test_what_another_program_on_this_database_does_is_not_done_twice(
+    filled: tuple[Notebook, Filled], run: CliRunner, tmp_path: Path
+) -> None:
+    notebook, rows = filled
+    make_old(notebook, rows.take, 500.0)
+    with claiming(replace(notebook, folder=tmp_path / "another folder"), "remeasure"):
+        refused = run.invoke(main, ["remeasure"])
+    assert (refused.exit_code, "doing this already" in refused.stderr) == (1, True)
+    assert find_outdated(notebook) == (rows.take,)
