@@ -121,7 +121,8 @@ class NumberField(StringField):
         """Read the number, and keep the text as it is where it is none."""
         super().process_formdata(valuelist)
         self.number: float | None = None
-        text = (self.data or "").strip().replace(",", ".")
+        # Not sent, it is what the row has, which is a number already.
+        text = str(self.data or "").strip().replace(",", ".")
         if not text:
             return
         try:

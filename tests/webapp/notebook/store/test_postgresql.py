@@ -22,7 +22,7 @@ from sqlalchemy.exc import DataError, OperationalError
 from sqlalchemy.pool import NullPool
 
 from tests.postgres import BLANK, GUARDED, Cluster
-from tests.webapp.browsing import Browser
+from tests.webapp.browsing import SAME_ORIGIN, Browser
 from tests.webapp.cli.running import run
 from tests.webapp.logging_rows import add_clarinet, attach
 from tests.webapp.tones import silent_wav
@@ -140,9 +140,9 @@ def test_a_writer_that_waits_too_long_is_told_so(
 def test_no_number_is_too_large_for_a_page(
     app: Flask, client: Browser, fingering: int, number: int
 ) -> None:
-    app.config["WTF_CSRF_ENABLED"] = False  # to come as far as the verbs
+    token = client.get(f"/fingerings/{fingering}/edit").form().values["csrf_token"]
     every = ("target", "meant", "fingering", "to_id", "from_id", "made_id", "suggestion")
-    typed = {**dict.fromkeys(every, str(number)), "base": f"logged:{number}", "take": "1"}
+    typed = {**dict.fromkeys(every, str(number)), "base": f"logged:{number}", "csrf_token": token}
     rules = [rule for rule in app.url_map.iter_rules() if "<int:" in rule.rule]
     assert len(rules) > 50
     for rule in rules:
@@ -151,7 +151,7 @@ def test_no_number_is_too_large_for_a_page(
             with app.test_request_context():
                 path = app.url_map.bind("").build(rule.endpoint, names)
             if "POST" in (rule.methods or ()):
-                headers = {"Origin": client.origin, "Sec-Fetch-Site": "same-origin"}
+                headers = {**SAME_ORIGIN, "Origin": client.origin, "Referer": f"{client.origin}/"}
                 answer = client.client.post(
                     path, base_url=client.origin, headers=headers, data=typed
                 )
