@@ -50,6 +50,8 @@ def fetch_open_practice(session: Session, practice_id: int) -> Practice:
 
 def find_open_practice(session: Session, instrument_id: int, moment: datetime) -> Practice | None:
     """Return the practice of an instrument that is open at a moment, if one is."""
+    if not is_row_number(instrument_id):
+        return None
     query = (
         select(Practice)
         .where(
