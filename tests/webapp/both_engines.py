@@ -7,7 +7,6 @@ of them, and in more files, in the long run. What is about SQLite itself stands 
 ENGINES = ("sqlite", "postgresql")
 ON_BOTH = (
     "webapp/notebook/fingerings/test_sorting.py",
-    "webapp/notebook/practice/test_practice.py",
     "webapp/notebook/preferences/test_preferences.py",
     "webapp/notebook/store/test_at_once.py",
     "webapp/notebook/store/test_claims.py",
