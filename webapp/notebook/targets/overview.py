@@ -18,9 +18,9 @@ from webapp.notebook.targets.range import choose_grid
 from webapp.notebook.targets.standing import Standing
 
 SEMITONE_CENTS = 100
-LATEST_SHOWN = 6
-UNMEASURED_SHOWN = 6
-WAITING_SHOWN = 6
+LATEST_SHOWN = 3
+UNMEASURED_SHOWN = 3
+WAITING_SHOWN = 3
 _IS_UNMEASURED = (Fingering.take_count == 0, Fingering.does_not_speak.is_(False))
 _WITH_OTHER_NOTES = select(Take.fingering_id).where(
     Take.standing.in_([each.value for each in OTHER_NOTES]), Take.deleted_at.is_(None)
