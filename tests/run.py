@@ -31,7 +31,7 @@ MOST_WORKERS = 8
 # What runs on a second Python: what differs most between them, the main path, and some of each.
 ON_OTHER_PYTHON = (
     "tests/analysis/decoder/test_child.py",
-    "tests/analysis/decoder/test_limits.py",
+    "tests/analysis/sandbox/test_limits.py",
     "tests/analysis/recording/test_decode.py",
     "tests/analysis/recording/test_decode_phones.py",
     "tests/analysis/recording/test_formats.py",

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from analysis.decoder.clips import Clip, ClipRejected
-from analysis.decoder.limits import limit_resources
+from analysis.sandbox.limits import limit_resources
 
 REPORT_BYTES = 512
 FAULT_CHARACTERS = 200  # quotes are escaped in the report and take twice as much

@@ -12,12 +12,8 @@ that is stopped or crashes is a refusal by name like any other.
 
 from __future__ import annotations
 
-import importlib.util
 import json
-import signal
-import sys
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import IO, Any, NoReturn
 
@@ -25,8 +21,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.decoder.child import REPORT_BYTES
-from analysis.decoder.limits import OUT_OF_MEMORY
-from analysis.recording.child_processes import Child, SpareChild, start_child
 from analysis.recording.errors import (
     ClipTooLarge,
     ClipTooLong,
@@ -39,23 +33,21 @@ from analysis.recording.errors import (
 )
 from analysis.recording.formats import ACCEPTED_WORDS, SNIFF_BYTES, ClipFormat, sniff_format
 from analysis.recording.measurement import TakeWarning
+from analysis.sandbox.child_processes import (
+    Child,
+    SpareChild,
+    child_code,
+    isolated_command,
+    met_limit,
+    start_child,
+)
 
 MAX_CLIP_S = 600
 MAX_FRAMES = 60_000_000
 MAX_CHANNELS = 8
 MAX_CLIP_BYTES = 256 * 1024 * 1024
 TIMEOUT_S = 30.0
-# -I: nothing of the environment or of the folder the program happens to run in is imported;
-# -S: no search through the site packages: the folders that are needed are handed over instead,
-# which saves up to 0.1 s. Leaving by os._exit saves taking down all that was loaded. One thread
-# for linear algebra: it does none, and more of them would take as long to start as everything
-# else, and address space.
-CHILD_OPTIONS = ("-I", "-S")
-CHILD_CODE = (
-    "import os, sys; os.environ['OPENBLAS_NUM_THREADS'] = '1';"
-    " sys.path.extend(sys.argv.pop(1).splitlines());"
-    " from analysis.decoder.child import main; main(sys.argv[1:]); os._exit(0)"
-)
+CHILD_CODE = child_code("analysis.decoder.child")
 _CHILD_NEEDS = (
     "analysis",
     "numpy",
@@ -65,7 +57,6 @@ _CHILD_NEEDS = (
     "typing_extensions",
     "av",
 )
-_LIMIT_SIGNALS = ("SIGKILL", "SIGXCPU", "SIGXFSZ")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -145,31 +136,17 @@ def _hand_over(path: Path, kind: ClipFormat) -> Child:
 
 
 def _start(kind: ClipFormat) -> Child:
-    return start_child(
-        [sys.executable, *CHILD_OPTIONS, "-c", CHILD_CODE, _find_package_folders(), kind.value]
-    )
+    return start_child(isolated_command(CHILD_CODE, _CHILD_NEEDS, kind.value))
 
 
 _SPARE = SpareChild(lambda: _start(ClipFormat.WAV))
-
-
-@cache
-def _find_package_folders() -> str:
-    """The folders in which the child's packages lie, one a line, without importing them."""
-    specs = (importlib.util.find_spec(name) for name in _CHILD_NEEDS)
-    folders = [
-        Path(spec.origin).parents[1 if spec.submodule_search_locations else 0]
-        for spec in specs
-        if spec is not None and spec.origin is not None
-    ]
-    return "\n".join(dict.fromkeys(str(folder) for folder in folders))
 
 
 def _read_report(output: IO[bytes], exit_code: int) -> dict[str, Any]:
     """The child's report; a child that was stopped or crashed has written none."""
     length = output.seek(0, 2)
     if exit_code != 0 or length < REPORT_BYTES:
-        _refuse(_judge_exit(exit_code), 0)
+        _refuse("limit" if met_limit(exit_code) else "crashed", 0)
     output.seek(length - REPORT_BYTES)
     try:
         report = json.loads(output.read())
@@ -178,13 +155,6 @@ def _read_report(output: IO[bytes], exit_code: int) -> dict[str, Any]:
     if not isinstance(report, dict):
         _refuse("crashed", 0)
     return report
-
-
-def _judge_exit(exit_code: int) -> str:
-    """Whether a child without a report met a limit or crashed on the file."""
-    limit_codes = {-getattr(signal, name, 0) for name in _LIMIT_SIGNALS} - {0}
-    is_limit = exit_code == OUT_OF_MEMORY or exit_code in limit_codes
-    return "limit" if is_limit else "crashed"
 
 
 def _map_samples(output: IO[bytes], count: int) -> NDArray[np.float32]:

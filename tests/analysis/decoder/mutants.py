@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from analysis.decoder.child import Bounds, decode, load_library
-from analysis.decoder.limits import limit_resources
+from analysis.sandbox.limits import limit_resources
 from tests.analysis.recording.clips import encode, make_tone
 
 RATE = 16_000

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from analysis.recording import ClipFormat, ClipTooLong, decode, decode_clip
-from analysis.recording.child_processes import Child, SpareChild, start_child
+from analysis.sandbox.child_processes import Child, SpareChild, start_child
 from tests.analysis.recording.clips import encode, make_tone
 
 RATE = 16_000

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from analysis.decoder.limits import OUT_OF_MEMORY
+from analysis.sandbox.limits import OUT_OF_MEMORY
 
 pytest.importorskip("resource", reason="this system knows no such limits")
 
@@ -30,7 +30,7 @@ def _run_afresh(code: str) -> subprocess.CompletedProcess[bytes]:
 
 def test_memory_beyond_the_allowance_is_refused() -> None:
     done = _run(
-        "from analysis.decoder.limits import limit_resources\n"
+        "from analysis.sandbox.limits import limit_resources\n"
         "limit_resources(1000)\n"
         "try:\n    bytearray(2**31)\nexcept MemoryError:\n    print('refused')\n"
     )
@@ -40,9 +40,8 @@ def test_memory_beyond_the_allowance_is_refused() -> None:
 def test_the_watch_ends_a_process_that_grows() -> None:
     done = _run_afresh(
         "import threading\n"
-        "from analysis.decoder import limits\n"
-        "limits.EXTRA_MEMORY_BYTES = 2**24\n"
-        "threading.Thread(target=limits.watch_memory, daemon=True).start()\n"
+        "from analysis.sandbox import limits\n"
+        "threading.Thread(target=limits.watch_memory, args=(2**24,), daemon=True).start()\n"
         "blocks = [b'x' * 2**24 for _ in range(16)]\n"
         # a minute, which the watch does not let it have
         "threading.Event().wait(60)\n"
@@ -53,7 +52,7 @@ def test_the_watch_ends_a_process_that_grows() -> None:
 def test_the_watch_lets_a_small_process_be() -> None:
     done = _run(
         "import threading\n"
-        "from analysis.decoder import limits\n"
+        "from analysis.sandbox import limits\n"
         "threading.Thread(target=limits.watch_memory, daemon=True).start()\n"
         "threading.Event().wait(0.2)\n"
     )
@@ -62,7 +61,7 @@ def test_the_watch_lets_a_small_process_be() -> None:
 
 def test_processor_time_is_limited() -> None:
     done = _run(
-        "from analysis.decoder.limits import limit_resources\n"
+        "from analysis.sandbox.limits import limit_resources\n"
         "limit_resources(1000, 1)\n"
         "while True:\n    pass\n"
     )
@@ -72,7 +71,7 @@ def test_processor_time_is_limited() -> None:
 def test_output_is_limited() -> None:
     done = _run(
         "import tempfile\n"
-        "from analysis.decoder.limits import limit_resources\n"
+        "from analysis.sandbox.limits import limit_resources\n"
         "limit_resources(1000)\n"
         "try:\n"
         "    with tempfile.TemporaryFile(buffering=0) as file:\n"

@@ -17,8 +17,12 @@ OUT_OF_MEMORY = 17  # exit code
 WATCH_S = 0.05
 
 
-def limit_resources(max_output_bytes: int, max_cpu_s: int = MAX_CPU_S) -> None:
-    """Processor time, memory and output, where the system knows such limits."""
+def limit_resources(
+    max_output_bytes: int,
+    max_cpu_s: int = MAX_CPU_S,
+    extra_memory_bytes: int = EXTRA_MEMORY_BYTES,
+) -> None:
+    """Processor time, memory beyond what is held now, and output, where the system can."""
     try:
         import resource
     except ImportError:  # Windows
@@ -30,22 +34,22 @@ def limit_resources(max_output_bytes: int, max_cpu_s: int = MAX_CPU_S) -> None:
     ]
     held = _find_held_memory()
     if held is not None:
-        limits.append((resource.RLIMIT_AS, held + EXTRA_MEMORY_BYTES))
+        limits.append((resource.RLIMIT_AS, held + extra_memory_bytes))
     for name, most in limits:
         with contextlib.suppress(ValueError, OSError):
             resource.setrlimit(name, (most, most))
     if held is None:  # macOS keeps to no limit of address space
-        threading.Thread(target=watch_memory, daemon=True).start()
+        threading.Thread(target=watch_memory, args=(extra_memory_bytes,), daemon=True).start()
 
 
-def watch_memory() -> None:
+def watch_memory(extra_memory_bytes: int = EXTRA_MEMORY_BYTES) -> None:
     """End this process when its memory in use grows beyond its allowance."""
     import resource
 
     unit = 1 if sys.platform == "darwin" else 1024
     pause = threading.Event()
     held = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    while resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - held <= EXTRA_MEMORY_BYTES // unit:
+    while resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - held <= extra_memory_bytes // unit:
         pause.wait(WATCH_S)
     os._exit(OUT_OF_MEMORY)
 
