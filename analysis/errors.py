@@ -9,6 +9,7 @@ Each package below keeps its own branch of the tree in its `errors` module::
     +-- AcousticsError  analysis.acoustics.errors
     +-- FinderError     analysis.finder.errors
     +-- DayError        analysis.day.errors
+    +-- ScoreError      analysis.score.errors
 
 The text of every error is a sentence for a musician: what was found, what was expected, what to do.
 """

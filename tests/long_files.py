@@ -35,6 +35,7 @@ LONG_FILES = (
     "webapp/cli/test_sharing.py",
     "webapp/test_hostile_text.py",
     "analysis/finder/test_suggesting.py",
+    "analysis/score/test_files.py",
     "webapp/guards/test_uploads.py",
     "webapp/notebook/safekeeping/test_restoring.py",
     "webapp/pages/test_recordings.py",

@@ -32,6 +32,7 @@ MOST_WORKERS = 8
 ON_OTHER_PYTHON = (
     "tests/analysis/decoder/test_child.py",
     "tests/analysis/sandbox/test_limits.py",
+    "tests/analysis/notation/test_hostile_files.py",
     "tests/analysis/recording/test_decode.py",
     "tests/analysis/recording/test_decode_phones.py",
     "tests/analysis/recording/test_formats.py",

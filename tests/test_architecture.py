@@ -79,6 +79,8 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("analysis.recording", ("analysis.keywork", "analysis.pitch", "analysis.finder"), ()),
     ("analysis.sandbox", ("analysis",), ("analysis.sandbox",)),
     ("analysis.decoder", ("analysis",), ("analysis.decoder", "analysis.sandbox")),
+    ("analysis.notation", ("analysis",), ("analysis.notation", "analysis.sandbox")),
+    ("analysis.score", ("analysis.recording", "analysis.keywork", "analysis.finder"), ()),
     ("analysis.acoustics", ("analysis.recording", "analysis.finder"), ()),
     ("analysis.finder", ("analysis.recording",), ()),
     ("analysis.day", ("analysis.recording", "analysis.keywork", "analysis.finder"), ()),
