@@ -17,6 +17,7 @@ COMMANDS = (
     "instrument",
     "log",
     "search",
+    "piece",
     "check",
     "backup",
     "restore",
