@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import islice
 from typing import Any
 
 TRANSCRIPT_VERSION = 1
@@ -130,14 +131,15 @@ class PartTranscript:
     events: tuple[ScoreEvent, ...] = ()
     omissions: tuple[Omission, ...] = ()
 
-    def only_bars(self, first: int, last: int) -> PartTranscript:
-        """Return the notes of some bars, `last` included, with all that stands beside them."""
+    def only_bar(self, bar: int, most_notes: int) -> PartTranscript:
+        """Return the first notes of a bar, with all that stands beside them."""
+        notes = (each for each in self.notes if each.bar == bar)
         return PartTranscript(
             self.heading,
             self.parts,
             is_concert_score=self.is_concert_score,
             bars=self.bars,
-            notes=tuple(each for each in self.notes if first <= each.bar <= last),
+            notes=tuple(islice(notes, most_notes)),
             events=self.events,
         )
 

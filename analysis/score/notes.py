@@ -13,6 +13,7 @@ from functools import lru_cache
 from itertools import accumulate
 from typing import Any
 
+from analysis.notation.reading_marks import MOST_TEXTS
 from analysis.notation.transcript import NoteHead, ScoreEvent
 from analysis.pitch import PitchOutOfRange, WrittenPitch
 from analysis.score.heads import AlteredHead
@@ -231,4 +232,4 @@ def _join_tremolos(joined: NoteList) -> Iterator[PartNote]:
 
 
 def _unique(texts: Iterable[str]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(texts))
+    return tuple(dict.fromkeys(texts))[:MOST_TEXTS]

@@ -8,6 +8,7 @@ sounding pitch what is heard; in equal temperament the one is the other plus the
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -216,11 +217,7 @@ class ScorePart:
 
         The tempo at its start counts for all of it.
         """
-        in_force = None
-        for tempo in self.tempos:
-            if tempo.start > note.start:
-                break
-            in_force = tempo
-        if in_force is None:
+        at = bisect_right(self.tempos, note.start, key=lambda tempo: tempo.start)
+        if at == 0:
             return None
-        return float(note.duration * 60 / in_force.quarters_per_minute)
+        return float(note.duration * 60 / self.tempos[at - 1].quarters_per_minute)

@@ -25,6 +25,7 @@ from analysis.score.signs import ARROW_CENTS, STROKED_CENTS
 from analysis.score.transposing import names_of
 
 EXAMPLE_NOTES = 8
+MOST_HEADS = 400  # of a bar without end, for an example
 # What arrows add in different schools: quarter, sixth, eighth and twelfth tones, a comma (81:80).
 ARROW_SIZES = (
     (Fraction(50), "a quarter tone"),
@@ -72,8 +73,8 @@ def _read_bar(
     draft: DraftReading, bar: int, answer: str, words: str, settings: ReadingSettings
 ) -> QuestionReading:
     """An answer, with the first notes of a bar as they would be read."""
-    bars = draft.transcript.only_bars(bar, bar)
-    notes = draft_part(bars, settings, draft.context).notes[:EXAMPLE_NOTES]
+    first_notes = draft.transcript.only_bar(bar, MOST_HEADS)
+    notes = draft_part(first_notes, settings, draft.context).notes[:EXAMPLE_NOTES]
     return QuestionReading(
         answer,
         words,

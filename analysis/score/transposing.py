@@ -8,6 +8,7 @@ letter). In a concert score `pitch` is sounding and `for-part` has the transposi
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -25,6 +26,7 @@ _STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 # Beyond four octaves it is a slip: the lowest clarinets sound two octaves and a seventh lower.
 LARGEST_CENTS = 4800
 _START = (0, Fraction(0))
+_MOST_REMARKS = 50
 _NO_TRANSPOSITION = "A transposition in the file cannot be meant, and is left out."
 _OTHER_LETTER = (
     "The transposition names another letter than its semitones do; the semitones are taken."
@@ -59,8 +61,8 @@ class PitchMap:
         """Return the segment of a place."""
         if len(self.segments) == 1:
             return self.segments[0]
-        starts = [(each.bar, each.onset) for each in self.segments]
-        return self.segments[max(0, bisect_right(starts, (bar, onset)) - 1)]
+        at = bisect_right(self.segments, (bar, onset), key=_place_of)
+        return self.segments[max(0, at - 1)]
 
     def to_written(self, pitch: WrittenPitch, segment: PartSegment) -> WrittenPitch:
         """Return what stands on the player's page for a pitch of the file."""
@@ -71,6 +73,10 @@ class PitchMap:
     def to_sounding(self, written: WrittenPitch, segment: PartSegment) -> SoundingPitch:
         """Return what is heard of a written pitch."""
         return _sound(written, segment.transposition_cents)
+
+
+def _place_of(segment: PartSegment) -> tuple[int, Fraction]:
+    return (segment.bar, segment.onset)
 
 
 @lru_cache(maxsize=2048)
@@ -114,7 +120,7 @@ def usual_steps(cents: int) -> int:
 def find_stated(transcript: PartTranscript) -> tuple[list[StatedTransposition], list[PartRemark]]:
     """Return the transpositions that a file states, in order, and what is odd about them."""
     stated: list[StatedTransposition] = []
-    remarks: list[PartRemark] = []
+    odd: dict[str, list[int]] = {}
     for event in transcript.events:
         if event.kind not in ("transpose", "for-part") or event.staff > 1:
             continue
@@ -122,13 +128,13 @@ def find_stated(transcript: PartTranscript) -> tuple[list[StatedTransposition], 
             continue  # octaves of the score, not of the part
         found = _read_stated(event)
         if found is None:
-            remarks.append(PartRemark(_NO_TRANSPOSITION, (event.bar,)))
+            odd.setdefault(_NO_TRANSPOSITION, []).append(event.bar)
             continue
         if found.steps is not None and abs(found.steps - usual_steps(found.cents)) > 1:
-            remarks.append(PartRemark(_OTHER_LETTER, (event.bar,)))
+            odd.setdefault(_OTHER_LETTER, []).append(event.bar)
             found = replace(found, steps=None)
         stated.append(found)
-    return stated, remarks
+    return stated, [PartRemark(words, tuple(bars)) for words, bars in odd.items()]
 
 
 def _read_stated(event: ScoreEvent) -> StatedTransposition | None:
@@ -155,6 +161,7 @@ def find_pitch_map(transcript: PartTranscript, settings: ReadingSettings) -> Pit
     told = settings.transposition_cents
     segments: list[PartSegment] = []
     steps: list[int | None] = []
+    sounds = {event.bar: event.value for event in transcript.events if event.kind == "instrument"}
     for each in stated:
         is_silent = each.cents == 0 and 0 not in named
         cents = each.cents
@@ -165,7 +172,8 @@ def find_pitch_map(transcript: PartTranscript, settings: ReadingSettings) -> Pit
         if segments and segments[-1].transposition_cents == cents:
             continue
         place = (len(segments), each.bar, each.onset)
-        name = _name_at(transcript, each) or ("" if segments else transcript.heading.name)
+        sound = " ".join(sounds.get(each.bar, "").split(".")[-2:])
+        name = sound or ("" if segments else transcript.heading.name)
         segments.append(PartSegment(*place, cents, not is_silent, name))
         steps.append(each.steps if cents == each.cents else None)
     is_concert = transcript.is_concert_score or any(each.is_for_part for each in stated)
@@ -174,26 +182,21 @@ def find_pitch_map(transcript: PartTranscript, settings: ReadingSettings) -> Pit
     return PitchMap(tuple(segments), tuple(steps), is_sounding, tuple(remarks))
 
 
-def _name_at(transcript: PartTranscript, place: StatedTransposition) -> str:
-    """The sound that a change of instrument in the same bar names, as words."""
-    for event in transcript.events:
-        if event.kind == "instrument" and event.bar == place.bar:
-            return " ".join(event.value.split(".")[-2:])
-    return ""
-
-
 def _find_unsaid_changes(
-    transcript: PartTranscript, segments: list[PartSegment]
+    transcript: PartTranscript, segments: Sequence[PartSegment]
 ) -> list[PartRemark]:
     """Words that send the player to another clarinet while the transposition stays."""
-    remarks = []
+    remarks: list[PartRemark] = []
+    last_place: dict[int, int] = {}  # of each transposition, the last segment that has it
+    for segment in segments:
+        last_place[segment.transposition_cents] = segment.index
     for event in transcript.events:
         if event.kind != "words" or not is_clarinet((event.value,)):
             continue
         meant = find_transpositions((event.value,))
-        before = [each for each in segments if (each.bar, each.onset) <= (event.bar, event.onset)]
-        later = segments[len(before) :]
-        if meant and not {each.transposition_cents for each in (before[-1:] + later)} & set(meant):
+        now = bisect_right(segments, (event.bar, event.onset), key=_place_of) - 1
+        is_said = any(last_place.get(cents, -1) >= now for cents in meant)
+        if meant and not is_said and len(remarks) < _MOST_REMARKS:
             remarks.append(PartRemark(_UNSAID_CHANGE.format(words=event.value), (event.bar,)))
     return remarks
 

@@ -6,7 +6,9 @@ import io
 import subprocess
 import sys
 import zipfile
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -27,7 +29,17 @@ from analysis.score import (
     read_part,
     read_score_file,
 )
-from tests.analysis.notation.scores import bar, note, pack, rest, score, transcribe
+from tests.analysis.notation.scores import (
+    attributes,
+    bar,
+    note,
+    pack,
+    rest,
+    score,
+    transcribe,
+    transpose,
+    words,
+)
 from tests.analysis.notation.test_hostile_files import encrypted, with_declaration
 
 GOOD = score(bar(note("D5 -0.5", "quarter-flat"), note("E5")))
@@ -59,11 +71,11 @@ REFUSALS: list[tuple[bytes, type[ScoreError], str]] = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("content", "kind", "words"), REFUSALS)
+@pytest.mark.parametrize(("content", "kind", "cause"), REFUSALS)
 def test_a_refusal_names_the_cause_in_one_sentence_and_no_path(
-    tmp_path: Path, content: bytes, kind: type[ScoreError], words: str
+    tmp_path: Path, content: bytes, kind: type[ScoreError], cause: str
 ) -> None:
-    with pytest.raises(kind, match=words) as refusal:
+    with pytest.raises(kind, match=cause) as refusal:
         read_score_file(write(tmp_path, content))
     assert str(tmp_path) not in str(refusal.value)
     assert "{" not in str(refusal.value)
@@ -96,6 +108,14 @@ def test_a_file_too_large_is_refused_unread(tmp_path: Path) -> None:
 # --- what does harm: each in bounded memory; how long it takes is measured by bench_score
 
 
+def daily(cases: Iterable[str], count: int) -> list[Any]:
+    """The first cases for every day, the others for the long run."""
+    return [
+        pytest.param(name, marks=() if at < count else pytest.mark.long_run)
+        for at, name in enumerate(cases)
+    ]
+
+
 def bomb() -> bytes:
     packed = io.BytesIO()
     with (
@@ -115,12 +135,12 @@ HARMFUL = {
     "a bomb of 300 MB": (bomb, ScoreTooLarge),
     "200,000 levels": (lambda: swollen(b"<a>" * 200_000), UnsafeScore),
     "an attribute of 30 MB": (lambda: swollen(b'<a b="' + b"c" * (30 << 20) + b'"/>'), None),
-    "a text of 30 MB": (lambda: swollen(b"<a>" + b"c" * (30 << 20) + b"</a>"), None),
-    "millions of elements": (lambda: swollen(b"<a/>" * (7 << 20)), ScoreTooLarge),
-    "millions of notes": (lambda: swollen(b"<note/>" * (4 << 20)), ScoreTooLarge),
     "a note of millions": (
         lambda: swollen(b"<note>" + b"<a/>" * (7 << 20) + b"</note>"), ScoreTooLarge,
     ),
+    "millions of notes": (lambda: swollen(b"<note/>" * (4 << 20)), ScoreTooLarge),
+    "a text of 30 MB": (lambda: swollen(b"<a>" + b"c" * (30 << 20) + b"</a>"), None),
+    "millions of elements": (lambda: swollen(b"<a/>" * (7 << 20)), ScoreTooLarge),
     "30 MB of nothing": (lambda: b"<" + b"a" * (30 << 20), NotAScore),
 }  # fmt: skip
 
@@ -138,7 +158,7 @@ print(1024 * resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="memory is told in other units elsewhere")
-@pytest.mark.parametrize("name", HARMFUL)
+@pytest.mark.parametrize("name", daily(HARMFUL, 4))
 def test_harmful_files_are_refused_in_little_memory(tmp_path: Path, name: str) -> None:
     make, kind = HARMFUL[name]
     path = write(tmp_path, make())
@@ -149,6 +169,34 @@ def test_harmful_files_are_refused_in_little_memory(tmp_path: Path, name: str) -
     # what meets the child's limit of 10 s would be told as another refusal
     assert outcome == ("2" if kind is None else kind.__name__)
     assert int(memory_bytes) < MOST_MEMORY_BYTES
+
+
+CROWDED = {
+    "a bar without end": [note("D5", "natural-up"), *[note("D5")] * 19_000],
+    "one tie through everything": [
+        note("C5", notations=f"<technical><fingering>{n}</fingering></technical>",
+             more='<tie type="stop"/><tie type="start"/>')
+        for n in range(15_000)
+    ],
+    "thousands of transpositions": [
+        attributes(transpose(f"-1 -{2 + n % 3}")) + words("to A clarinet") + note("C5")
+        for n in range(15_000)
+    ],
+    "thousands of slurs": [note("C5", notations='<slur type="start"/>' * 20)] * 15_000,
+    "thousands of trills": [note("C5", notations="<ornaments><trill-mark/></ornaments>")] * 15_000,
+    "thousands of repeats": [
+        note("C5") + '<barline><repeat direction="backward"/></barline>' for _ in range(15_000)
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", daily(CROWDED, 3))
+def test_a_crowded_part_is_read_in_one_pass(tmp_path: Path, name: str) -> None:
+    """What takes time by the square of the notes would not end here."""
+    path = write(tmp_path, score(bar(*CROWDED[name]), transposition=None))
+    part = read_part(read_score_file(path))
+    assert part.notes
+    assert len(part.remarks) <= 60
 
 
 # --- the child
