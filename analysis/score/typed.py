@@ -162,14 +162,14 @@ class _Typing:
         for group in split_pieces(bar, ","):
             joined = split_pieces(group, "~")
             for at, piece in enumerate(joined):
+                if not piece.text.strip() and at == 0 and len(joined) > 1 and number == 0:
+                    continue  # a slur from the bar before
+                number += 1
+                self._place = f"Bar {self._label}, note {number}"
                 if not piece.text.strip():
-                    if at == 0 and len(joined) > 1 and number == 0:
-                        continue  # a slur from the bar before
                     raise self._refuse(
                         piece, "a note is missing here. Take the mark away, or type the note."
                     )
-                number += 1
-                self._place = f"Bar {self._label}, note {number}"
                 note = self._read_note(piece)
                 is_slurred = at > 0
                 if is_slurred and not (note.pitches and follows_note):
