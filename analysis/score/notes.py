@@ -11,7 +11,6 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate
-from typing import Any
 
 from analysis.notation.reading_marks import MOST_TEXTS
 from analysis.notation.transcript import NoteHead, ScoreEvent
@@ -20,7 +19,7 @@ from analysis.score.heads import AlteredHead
 from analysis.score.parts import NoteFlag, PartNote, TrillKind
 from analysis.score.sign_resolution import SignFlag
 from analysis.score.transposing import PitchMap
-from analysis.score.trills import TrillReader
+from analysis.score.trills import Trill, TrillReader
 from analysis.score.voices import group_chords
 
 _LEVELS = frozenset({"pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "n"})
@@ -73,14 +72,16 @@ def join_notes(
         trill_reader.pass_group(group)
         level = dynamics.level_at(group[0].head)
         is_tied = any(each.is_tied for each in group)
+        start = bar_starts[group[0].head.bar] + group[0].head.onset
         try:
-            note = PartNote(
+            note = _make_note(
+                group,
+                pitch_map,
+                trill_reader.read_trill(group),
                 index=len(joined.notes),
-                # a tie to another pitch is a slur, too
-                is_slurred=is_slurred or is_tied,
+                start=start,
+                is_slurred=is_slurred or is_tied,  # a tie to another pitch is a slur, too
                 dynamic=level,
-                start=bar_starts[group[0].head.bar] + group[0].head.onset,
-                **_read_group(group, pitch_map, trill_reader),
             )
         except PitchOutOfRange:
             joined.unwritable += [each.head.bar for each in group]
@@ -100,10 +101,17 @@ def join_notes(
     return joined
 
 
-def _read_group(
-    group: Sequence[AlteredHead], pitch_map: PitchMap, trill_reader: TrillReader
-) -> dict[str, Any]:
-    """What a note takes from its heads, by field."""
+def _make_note(
+    group: Sequence[AlteredHead],
+    pitch_map: PitchMap,
+    trill: Trill,
+    *,
+    index: int,
+    start: Fraction,
+    is_slurred: bool,
+    dynamic: str,
+) -> PartNote:
+    """Make one note of the heads that sound together."""
     head = group[0].head
     segment = pitch_map.segment_at(head.bar, head.onset)
     flags: list[SignFlag | NoteFlag] = [flag for each in group for flag in each.resolved.flags]
@@ -115,29 +123,33 @@ def _read_group(
         pitches.append(pitch_map.to_written(pitch, segment))
     if len(pitches) > 1:
         pitches.sort(key=lambda pitch: pitch.cents)
-    kind, other, is_assumed = trill_reader.read_trill(group)
+    kind, other, is_assumed = trill
     if is_assumed:
         flags.append(NoteFlag.TRILL_ASSUMED)
     if kind is TrillKind.TREMOLO and other is None:
         flags.append(NoteFlag.LONE_TREMOLO)  # taken away again when the second note comes
-    fields: dict[str, Any] = {
-        "bar": head.bar,
-        "last_bar": head.bar,
-        "onset": head.onset,
-        "duration": head.duration,
-        "written": pitches[0],
-        "sounding": pitch_map.to_sounding(pitches[0], segment),
-        "segment": segment.index,
-        "chord": tuple(pitches) if len(pitches) > 1 else (),
-        "is_grace": "grace" in head.marks,
-        "trill_kind": kind,
-        "trill_to": other,
-        "has_fermata": any("fermata" in each.head.marks for each in group),
-        "flags": tuple(dict.fromkeys(flags)),
-    }
-    for name in ("fingerings", "techniques", "articulations"):
-        fields[name] = _unique(text for each in group for text in getattr(each.head, name))
-    return fields
+    return PartNote(
+        index=index,
+        bar=head.bar,
+        last_bar=head.bar,
+        onset=head.onset,
+        start=start,
+        duration=head.duration,
+        written=pitches[0],
+        sounding=pitch_map.to_sounding(pitches[0], segment),
+        segment=segment.index,
+        chord=tuple(pitches) if len(pitches) > 1 else (),
+        is_slurred=is_slurred,
+        is_grace="grace" in head.marks,
+        trill_kind=kind,
+        trill_to=other,
+        fingerings=_unique(text for each in group for text in each.head.fingerings),
+        techniques=_unique(text for each in group for text in each.head.techniques),
+        articulations=_unique(text for each in group for text in each.head.articulations),
+        dynamic=dynamic,
+        has_fermata=any("fermata" in each.head.marks for each in group),
+        flags=tuple(dict.fromkeys(flags)),
+    )
 
 
 @lru_cache(maxsize=2048)

@@ -218,7 +218,7 @@ def _tell_rest(part: ScorePart) -> Iterator[str]:
             f"{_tell_bars((end.bar,), part)}"
         )
     for each in part.left_out:
-        yield f"Left out: {each.count} {each.kind} ({_tell_bars(each.bars, part)})."
+        yield f"Left out, {each.kind}: {each.count} ({_tell_bars(each.bars, part)})."
     for remark in part.remarks:
         yield f"{_tell_bars(remark.bars, part)}: {remark.words}"
 

@@ -64,7 +64,7 @@ def test_json_has_notes_then_questions(file: Path) -> None:
 
 def test_what_was_left_out_is_counted_beside_the_objects(file: Path) -> None:
     result = run("piece", "read", str(file), "--json")
-    assert "Left out: 1 cue notes (bar X1)." in result.stderr
+    assert "Left out, cue notes: 1 (bar X1)." in result.stderr
     assert "Words (bar X1): slap" in result.stderr
 
 
@@ -80,7 +80,7 @@ def test_the_table_can_be_read(file: Path) -> None:
     assert "Question (bar X1): How many cents does an arrow add" in result.stdout
     assert "50 (assumed): a quarter tone D5 +50 c, E5" in result.stdout
     assert "Seam (repeat): from C5 in bar 1 to D5 +50 c in bar X1" in result.stdout
-    assert "Left out: 1 cue notes (bar X1)." in result.stdout
+    assert "Left out, cue notes: 1 (bar X1)." in result.stdout
 
 
 def test_options_answer_questions(file: Path) -> None:
