@@ -17,7 +17,6 @@ from analysis.notation.bounds import ScoreBounds, ScoreRejected
 ROOTS = {"score-partwise": ("part", "measure"), "score-timewise": ("measure", "part")}
 OTHER_ROOTS = {
     "opus": "a list of scores and no score",
-    "museScore": "a program's own file; MusicXML is read",
     "html": "a web page",
     "svg": "a picture",
     "container": "the list of an archive and no score",

@@ -1,8 +1,8 @@
 """Check values from outside the project, on files of our own with the same notes.
 
 Sources: the examples of the MusicXML 4.0 documentation (W3C Music Notation Community Group), by
-name; the regression suite for MusicXML import of the GNU LilyPond project (MIT licence), by number:
-01d quarter tones, 72b transposing instruments, 33d octave shifts.
+name; the unofficial MusicXML test suite (MIT licence), by number: 01d quarter tones, 72b parts for
+transposing instruments, 33d octave shifts.
 """
 
 from __future__ import annotations

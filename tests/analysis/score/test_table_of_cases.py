@@ -212,7 +212,7 @@ def test_an_unknown_sign_is_asked_by_its_name() -> None:
     ("glyph", "canonical"),
     [
         ("accidentalQuarterToneSharpStein", "E5+50c"),
-        ("accidentalWyschnegradsky1TwelfthsSharp", "E5+50/3c"),
+        ("accidentalThreeQuarterTonesFlatArabic", "Eb5-50c"),
         ("accidentalFlatOneArrowUp", "Eb5+10753/500c"),
         ("accidentalKoron", "E5-50c"),
     ],
