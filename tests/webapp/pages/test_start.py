@@ -21,7 +21,7 @@ def test_a_filled_one_shows_the_instrument_in_use_and_where_to_go_on(
     assert "5 fingerings, 1 measured." in page.text
     assert "Waiting for a recording" in page.text
     assert page.find("a", href=f"/instruments/{rows.soprano}/range")
-    assert page.find("a", href=f"/fingerings/{rows.child}")
+    assert page.find("a", href=f"/fingerings/{rows.silent}")
     form = page.form(f"/instruments/{rows.soprano}/notes", method="get")
     assert set(form.values) == {"q"}
 
