@@ -1,9 +1,9 @@
 """Keys to holes in bit sets, for many fingerings at once; every hole state that hands can reach.
 
-A key set is one 64-bit number: bit i for key i of the layout down, bit 32 + i for it shaded. A
-hole set is one too: bit i for hole i of the layout open, bit 32 + i for it shaded. Both are made
-from the layout alone, by the rules of `analysis.keywork.holes` and `analysis.keywork.hands`, and
-agree with them.
+A key set is one 64-bit number: bit i for key i of the layout down, bit 32 + i for it shaded or
+vented (no key can be both). A hole set is one too: bit i for hole i of the layout open, bit 32 + i
+for it shaded or vented. Both are made from the layout alone, by the rules of
+`analysis.keywork.holes` and `analysis.keywork.hands`, and agree with them.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.acoustics.tube_model import CLOSED, OPEN, SHADED, States
-from analysis.keywork import Digit, Key, KeyKind, KeyStates, Layout, State
+from analysis.keywork import Digit, Key, KeyStates, Layout, State
 from analysis.keywork.keys import Hole, Mover
 
 Bits = NDArray[np.uint64]
@@ -57,12 +57,13 @@ class Linkage:
 
     def encode(self, fingering: KeyStates) -> int:
         """Write a fingering as a key set."""
-        codes = {State.UP: 0, State.DOWN: 1, State.SHADED: 1 << _HALF}
+        codes = {State.UP: 0, State.DOWN: 1, State.SHADED: 1 << _HALF, State.VENTED: 1 << _HALF}
         return sum(codes[state] << place for place, state in enumerate(fingering.states))
 
     def decode(self, keys: int) -> KeyStates:
         """Read a key set as a fingering."""
-        return KeyStates(self.layout, tuple(_state(int(keys), i) for i in range(self._key_count)))
+        states = (_state(int(keys), i, key) for i, key in enumerate(self.layout.keys))
+        return KeyStates(self.layout, tuple(states))
 
     @property
     def _key_count(self) -> int:
@@ -135,9 +136,9 @@ class Linkage:
 
         Args:
             shaded_key_ids: keys that may also shade their hole; none by default, since a
-                half-hole can't be set the same way twice.
+                half-hole can't be set the same way twice. A plate that can be vented always may.
         """
-        shaded = [self.layout.index(key_id) for key_id in shaded_key_ids]
+        shaded = [*self._vented_places, *(self.layout.index(key_id) for key_id in shaded_key_ids)]
         keys = np.zeros(1, dtype=np.uint64)
         for held in self._key_sets_by_digit.values():
             options = [option for hold in held for option in _shade(hold, shaded)]
@@ -150,15 +151,40 @@ class Linkage:
     def find_within(self, keys: int, max_changes: int) -> Bits:
         """List the playable key sets that differ from one in at most so many keys.
 
-        A key that goes up or down counts as one change; nothing is shaded or unshaded. Key sets
-        are listed in rising order, the given one included if it is playable.
+        A key that goes up or down, or a plate that is vented or no longer is, counts as one change;
+        nothing is shaded or unshaded. Key sets are listed in rising order, the given one included
+        if it is playable.
         """
         around = np.array([keys], dtype=np.uint64)
         singles = np.uint64(1) << np.arange(self._key_count, dtype=np.uint64)
         for _ in range(max_changes):
-            around = np.unique(np.concatenate([around, (around[:, np.newaxis] ^ singles).ravel()]))
-        shaded = np.uint64(keys) >> np.uint64(_HALF)
-        return np.asarray(around[((around & shaded) == 0) & self.is_playable(around)])
+            steps = [around, (around[:, np.newaxis] ^ singles).ravel(), *self._vent(around)]
+            around = np.unique(np.concatenate(steps))
+        is_half_hole_held = around & (around >> np.uint64(_HALF)) & _LOW != 0
+        return np.asarray(around[~is_half_hole_held & self.is_playable(around)])
+
+    def _vent(self, keys: Bits) -> Iterator[Bits]:
+        """Put each plate that can be vented into each of its three states."""
+        for place in self._vented_places:
+            down, vented = np.uint64(1 << place), np.uint64(1 << place + _HALF)
+            other = keys & ~(down | vented)
+            yield from (other, other | down, other | vented)
+
+    @cached_property
+    def _vented_places(self) -> tuple[int, ...]:
+        keys = enumerate(self.layout.keys)
+        return tuple(place for place, key in keys if State.VENTED in key.states)
+
+    @cached_property
+    def half_hole_bits(self) -> np.uint64:
+        """The bits of a hole set that stand for half-holes, not for vented plates."""
+        places = [
+            place
+            for place, hole in enumerate(self.layout.holes)
+            if hole.finger_key_id is not None
+            and State.SHADED in self.layout.key(hole.finger_key_id).states
+        ]
+        return np.uint64(sum(1 << place + _HALF for place in places))
 
     def is_playable(self, keys: Bits) -> NDArray[np.bool_]:
         """Tell for each key set whether two hands can hold it; as `find_conflicts` does.
@@ -182,7 +208,7 @@ class Linkage:
         """
         found = np.zeros(keys.shape, dtype=bool)
         for place, key in enumerate(self.layout.keys):
-            if key.kind is KeyKind.HALF_PLATE:
+            if State.SHADED not in key.states:
                 continue
             is_rolled = np.zeros(keys.shape, dtype=bool)
             for condition in key.rolled:
@@ -283,9 +309,9 @@ def _shade(held: int, shaded: Sequence[int]) -> Iterator[int]:
             yield held ^ (1 << place) | (1 << place + _HALF)
 
 
-def _state(keys: int, place: int) -> State:
+def _state(keys: int, place: int, key: Key) -> State:
     if keys >> (place + _HALF) & 1:
-        return State.SHADED
+        return key.partial or State.SHADED
     return State.DOWN if keys >> place & 1 else State.UP
 
 

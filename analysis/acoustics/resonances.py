@@ -22,8 +22,8 @@ from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
 from analysis.acoustics.geometry import Geometry
 from analysis.acoustics.root_finding import find_rising_zeros
 from analysis.acoustics.transfer_matrices import Complex, Real, find_wave
-from analysis.acoustics.tube_model import HOLE_STATES, States, TubeModel
-from analysis.keywork import KeyStates, find_hole_states
+from analysis.acoustics.tube_model import HOLE_STATES, SHADED, States, TubeModel
+from analysis.keywork import HoleState, KeyStates, find_hole_states
 from analysis.pitch import Register, register_bounds
 
 RESONANCE_COUNT = 3
@@ -117,10 +117,14 @@ def predict(
     )
 
 
+# A vented plate leaves the opening that its geometry gives, as what a finger leaves free does.
+_CODES = {state: code for code, state in enumerate(HOLE_STATES)} | {HoleState.VENTED: SHADED}
+
+
 def encode_states(fingering: KeyStates) -> NDArray[np.int8]:
     """Write the states of a fingering's holes as codes, in the order of the layout."""
     states = find_hole_states(fingering).values()
-    return np.array([HOLE_STATES.index(state) for state in states], dtype=np.int8)
+    return np.array([_CODES[state] for state in states], dtype=np.int8)
 
 
 def make_grid(geometry: Geometry) -> Real:

@@ -39,7 +39,6 @@ _KNOT_CENTS = 200.0
 _LOWEST_CENTS, _HIGHEST_CENTS = 4800.0, 9600.0
 # How a half-hole is set differs each time: judgement, from memory.
 SHADED_CENTS = 25.0
-_SHADED_BITS = np.uint64(((1 << 32) - 1) << 32)
 
 
 class Group(IntEnum):
@@ -78,7 +77,7 @@ def describe(tube: Tube, spots: Spots) -> Described:
     _, shifts = tube.find_bases(spots)
     rows = bound_rows(tube.find_rows(spots))
     features = np.hstack([_find_player(spots), _find_shares(spots, shifts), rows])
-    is_shaded = (spots.holes & _SHADED_BITS) != 0
+    is_shaded = (spots.holes & tube.linkage.half_hole_bits) != 0
     own = Own(np.abs(shifts), np.linalg.norm(rows, axis=1), is_shaded * SHADED_CENTS**2)
     return Described(features, own)
 

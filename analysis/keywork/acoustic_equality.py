@@ -6,15 +6,20 @@ from analysis.keywork.holes import find_hole_states
 from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import HoleState
 
-_LETTERS = {HoleState.OPEN: "o", HoleState.CLOSED: "c", HoleState.SHADED: "s"}
+_LETTERS = {
+    HoleState.OPEN: "o",
+    HoleState.CLOSED: "c",
+    HoleState.SHADED: "s",
+    HoleState.VENTED: "v",
+}
 
 
 def hole_signature(fingering: KeyStates) -> str:
     """Write the state of every hole as a short text, to group fingerings by.
 
-    One letter for each hole from the top of the tube down (o open, c closed, s shaded), after the
-    layout's id and version: holes of different keywork are never the same. Optional keys and
-    names make no difference, since the holes of a layout stay.
+    One letter for each hole from the top of the tube down (o open, c closed, s shaded, v
+    vented), after the layout's id and version: holes of different keywork are never the same.
+    Optional keys and names make no difference, since the holes of a layout stay.
 
     Limits: how far a shaded hole is covered is not part of a fingering, so two fingerings with
     the same holes shaded have one signature and may yet sound a little apart.

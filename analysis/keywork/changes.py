@@ -16,6 +16,10 @@ class Effect(StrEnum):
     OPENS = "opens"
     CLOSES = "closes"
     SHADES = "shades"
+    VENTS = "vents"
+
+
+_PARTLY = {State.SHADED: Effect.SHADES, State.VENTED: Effect.VENTS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +32,9 @@ class Change:
 
     @property
     def effect(self) -> Effect:
-        """What the change does to the key's hole: opens it, closes it or shades it."""
-        if self.after is State.SHADED:
-            return Effect.SHADES
+        """What the change does to the key's hole: opens, closes, shades or vents it."""
+        if self.after in _PARTLY:
+            return _PARTLY[self.after]
         opens_when_pressed = self.key.acts is Acts.OPENS
         is_pressed = self.after is State.DOWN
         return Effect.OPENS if is_pressed == opens_when_pressed else Effect.CLOSES
@@ -56,9 +60,10 @@ def find_changes(base: KeyStates, fingering: KeyStates) -> tuple[Change, ...]:
 
 
 def describe_changes(changes: tuple[Change, ...]) -> str:
-    """Say the changes in words: what is added, then lifted, then shaded.
+    """Say the changes in words: what is added, then lifted, then shaded, then vented.
 
-    Returns 'no change' for none. For a hole that was or is shaded it says what it was before.
+    Returns 'no change' for none. For a hole that was or is shaded or vented it says what it was
+    before.
 
     >>> from analysis.keywork import load_layout, parse_fingering
     >>> soprano = load_layout("soprano-17-6")
@@ -67,15 +72,15 @@ def describe_changes(changes: tuple[Change, ...]) -> str:
     >>> describe_changes(find_changes(c_sharp_5, shaded))
     'adds right E key (closes), shades left first finger (was closed)'
     """
-    order = (State.DOWN, State.UP, State.SHADED)
+    order = (State.DOWN, State.UP, State.SHADED, State.VENTED)
     ordered = sorted(changes, key=lambda change: order.index(change.after))
     return ", ".join(_describe(change) for change in ordered) or "no change"
 
 
 def _describe(change: Change) -> str:
     name = change.key.name
-    if change.after is State.SHADED:
-        return f"shades {name} (was {'closed' if change.before is State.DOWN else 'open'})"
+    if change.after in _PARTLY:
+        return f"{change.effect} {name} (was {'closed' if change.before is State.DOWN else 'open'})"
     verb = "adds" if change.after is State.DOWN else "lifts"
-    before = ", was shaded" if change.before is State.SHADED else ""
+    before = f", was {change.before}" if change.before in _PARTLY else ""
     return f"{verb} {name} ({change.effect}{before})"

@@ -10,7 +10,8 @@ What counts, for each time it occurs:
 ==================  ======  =================================================================
 term                effort  when
 ==================  ======  =================================================================
-half-hole           1.0     a hole is half covered and can't be set the same way twice
+half-hole           1.0     a hole is half covered and can't be set the same way twice (a vented
+                            plate can, and counts for nothing)
 two keys            0.6     one finger holds two keys of its cluster, ladder or thumb group
 hole and key        0.35    a finger other than the thumb holds its hole and a key beside it
 carrying thumb      0.5     the right thumb, which carries the instrument, works a key

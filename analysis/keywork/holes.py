@@ -1,8 +1,8 @@
 """Hole states of a fingering, by the linkage of the keys.
 
-Pads move with rings (a ring down or shaded still presses its vent pad), with other keys (low E
-takes low F with it), or only while something else holds (an automatic register vent). All of
-it is said by the layout.
+Pads move with rings (a ring down or shaded, or a plate that is vented, still presses its vent
+pad), with other keys (low E takes low F with it), or only while something else holds (an automatic
+register vent). All of it is said by the layout.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ _BY_FINGER = {
     State.UP: HoleState.OPEN,
     State.DOWN: HoleState.CLOSED,
     State.SHADED: HoleState.SHADED,
+    State.VENTED: HoleState.VENTED,
 }
 
 

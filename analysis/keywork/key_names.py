@@ -52,4 +52,4 @@ def is_hand(text: str, layout: Layout) -> bool:
     """Tell whether a text has only what can stand in a hand: prefix letters, digits, dashes."""
     tokens = "|".join(re.escape(key.token) for key in layout.select(layout.text.prefix))
     letters = f"(?:{tokens})|" if tokens else ""
-    return re.fullmatch(rf"(?:{letters}[\s\d()½-])*", plain(text), re.IGNORECASE) is not None
+    return re.fullmatch(rf"(?:{letters}[\s\d()\[\]½-])*", plain(text), re.IGNORECASE) is not None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Self
 
 from analysis.keywork.errors import StateNotAllowed
-from analysis.keywork.keys import Key, KeyKind, State
+from analysis.keywork.keys import Key, State
 from analysis.keywork.layout import Layout
 
 
@@ -64,7 +64,7 @@ class KeyStates:
 
     @property
     def pressed(self) -> tuple[Key, ...]:
-        """The keys that are down or shaded, in layout order."""
+        """The keys that are not up, in layout order."""
         return tuple(
             key
             for key, state in zip(self.layout.keys, self.states, strict=True)
@@ -75,10 +75,9 @@ class KeyStates:
     def half_holes(self) -> tuple[Key, ...]:
         """The keys whose hole is half covered in a way that can't be set the same way twice.
 
-        Two ways of half covering a hole are ordinary and come out the same each time, so they are
-        not among them: the small hole of a vented plate left open (a key of the kind half-plate),
-        and a finger rolled off its hole where the layout says so (`Key.rolled`), as the
-        left first finger does in the altissimo. Common practice, from memory.
+        A finger rolled off its hole where the layout says so (`Key.rolled`), as the left first
+        finger does in the altissimo, is ordinary and comes out the same each time, so it is not
+        among them. Common practice, from memory.
         """
         return tuple(
             key
@@ -92,7 +91,7 @@ class KeyStates:
 
         >>> from analysis.keywork import load_layout, parse_fingering
         >>> soprano, bass = load_layout("soprano-17-6"), load_layout("bass-low-eb")
-        >>> parse_fingering("T R (1)23 | 1-- | G#/Eb", bass).has_half_hole
+        >>> parse_fingering("T R [1]23 | 1-- | G#/Eb", bass).has_half_hole
         False
         >>> parse_fingering("T R 1(2)- | ---", soprano).has_half_hole
         True
@@ -100,8 +99,6 @@ class KeyStates:
         return bool(self.half_holes)
 
     def _is_ordinary_when_shaded(self, key: Key) -> bool:
-        if key.kind is KeyKind.HALF_PLATE:
-            return True
         return any(
             all(self.state(other) is not State.UP for other in condition.while_down)
             and all(self.state(other) is State.UP for other in condition.while_up)

@@ -12,19 +12,25 @@ from enum import StrEnum
 
 
 class State(StrEnum):
-    """What a finger does to a key: leaves it, presses it, or covers part of its hole."""
+    """What a finger does to a key: leaves it, presses it, or covers part of its hole.
+
+    Shaded is a half-hole, which can't be set the same way twice. Vented is a plate that is down
+    while the small hole in it stays open: ordinary, and the same each time.
+    """
 
     UP = "up"
     DOWN = "down"
     SHADED = "shaded"
+    VENTED = "vented"
 
 
 class HoleState(StrEnum):
-    """Whether air leaves through a hole."""
+    """Whether air leaves through a hole; vented: through the small hole of its plate alone."""
 
     OPEN = "open"
     CLOSED = "closed"
     SHADED = "shaded"
+    VENTED = "vented"
 
 
 class Hand(StrEnum):
@@ -45,12 +51,11 @@ class Finger(StrEnum):
 
 
 class KeyKind(StrEnum):
-    """Kind of place under the finger; a half-plate is a vented plate, with a hole of its own."""
+    """Kind of place under the finger; a plate that can be vented has a small hole of its own."""
 
     RING = "ring"
     HOLE = "hole"
     PLATE = "plate"
-    HALF_PLATE = "half-plate"
     KEY = "key"
 
 
@@ -175,6 +180,11 @@ class Key:
     def digit(self) -> Digit:
         """The finger that usually works this key."""
         return Digit(self.hand, self.finger)
+
+    @property
+    def partial(self) -> State | None:
+        """The state in which part of its hole is open, shaded or vented; none for most keys."""
+        return next((one for one in (State.SHADED, State.VENTED) if one in self.states), None)
 
     @property
     def digits(self) -> tuple[Digit, ...]:

@@ -18,6 +18,7 @@ from analysis.keywork.keys import (
     Hole,
     Key,
     OrdinaryLine,
+    State,
     TextPlaces,
 )
 from analysis.pitch import WrittenPitch
@@ -104,6 +105,11 @@ class Layout:
         """The keys that follow the second bar of the text form, in layout order."""
         placed = {*self.text.prefix, *self.text.left, *self.text.right}
         return tuple(key for key in self.keys if key.id not in placed)
+
+    @property
+    def has_vented_plate(self) -> bool:
+        """Tell whether any plate has a small hole that can be left open."""
+        return any(State.VENTED in key.states for key in self.keys)
 
     @property
     def digits(self) -> tuple[Digit, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from analysis.keywork.drawing_checks import check_drawing
 from analysis.keywork.errors import LayoutError
 from analysis.keywork.key_names import fold, is_hand, typed_names
-from analysis.keywork.keys import Acts, Key, State
+from analysis.keywork.keys import Acts, Key, KeyKind, State
 from analysis.keywork.layout import Layout
 from analysis.pitch import KINDS
 
@@ -72,10 +72,7 @@ def _check_key(layout: Layout, key: Key) -> None:
         raise LayoutError(layout.id, f"{place}, field 'states'", "'up' must be there, each once")
     if len(key.states) < 2:
         raise LayoutError(layout.id, f"{place}, field 'states'", "a key needs a second state")
-    if State.SHADED in key.states and key.acts is not Acts.HOLE:
-        raise LayoutError(
-            layout.id, f"{place}, field 'states'", "only a key that covers a hole can be shaded"
-        )
+    _check_partial(layout, key)
     if len(key.also) > MAX_FURTHER_FINGERS:
         raise LayoutError(layout.id, f"{place}, field 'also'", f"use up to {MAX_FURTHER_FINGERS}")
     placed = {*layout.text.prefix, *layout.text.left, *layout.text.right}
@@ -85,6 +82,19 @@ def _check_key(layout: Layout, key: Key) -> None:
         )
     if not key.is_usual and not key.is_optional:
         raise LayoutError(layout.id, f"{place}, field 'usual'", "add 'optional = true'")
+
+
+def _check_partial(layout: Layout, key: Key) -> None:
+    """A finger's ring or hole can be half covered; a plate can have a small hole instead."""
+    place = f"key {key.id!r}, field 'states'"
+    if key.partial is not None and key.acts is not Acts.HOLE:
+        raise LayoutError(layout.id, place, f"only a key that covers a hole can be {key.partial}")
+    if State.SHADED in key.states and key.kind is KeyKind.PLATE:
+        raise LayoutError(
+            layout.id, place, "a plate can't be 'shaded'; one with a small hole is 'vented'"
+        )
+    if State.VENTED in key.states and key.kind is not KeyKind.PLATE:
+        raise LayoutError(layout.id, place, "only a plate can be 'vented'")
 
 
 def _check_references(layout: Layout) -> None:

@@ -20,9 +20,10 @@ The fields of a file written in full (all must be there unless a default is name
         spoken, aliases, note              defaults: the name, none, none
         hand, finger                       left, right; thumb, first, second, third, little
         also                               other fingers that reach it, "right thumb"; default none
-        kind                               ring, hole, plate, half-plate, key
+        kind                               ring, hole, plate, key
         acts                               hole (a finger's own), opens, closes
-        states                             of up, down, shaded
+        states                             of up, down, and shaded (a half-hole) or vented (a plate
+                                           with a small hole of its own)
         rolled                             when a finger half off its hole is ordinary, any of
                                            { while_down, while_up }; default never
         optional, usual                    may be missing (default no); is there (default yes)

@@ -12,7 +12,8 @@ jump       2.0   finger that goes from one key straight to one that does not
 shift      0.75  finger that leaves its hole for a key or comes back, and right thumb that begins
                  to work a key while it carries the instrument
 contrary   0.5   finger that lifts while another presses
-shading    1.0   hole that is to be shaded and was not
+shading    1.0   hole that is to be shaded and was not (a plate that is vented costs no more than
+                 its finger)
 =========  ====  ===========================================================================
 """
 

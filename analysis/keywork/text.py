@@ -4,27 +4,30 @@ The canonical form, always written by `format_fingering`::
 
     T R 123 | 12- | right E
     T (1)23 | 1-- | left F#, right E
+    T R [1]23 | 1-- | G#/Eb
     R 123 | 123
     --- | --- | throat A
 
     fingering = left " | " right [ " | " extra { ", " extra } ]
     left      = { prefix " " } hole hole hole
     right     = hole hole hole
-    hole      = digit | "(" digit ")" | "-"
+    hole      = digit | "(" digit ")" | "[" digit "]" | "-"
     prefix    = token | "(" token ")"
     extra     = token | "(" token ")"
 
-A token alone is down, in parentheses shaded, absent (for a hole: a dash) up. Which keys are
+A token alone is down, in parentheses shaded, in brackets vented (the plate is down and its small
+hole open), absent (for a hole: a dash) up. Which keys are
 prefixes, holes and extras, in which order and under which token, is said by the layout; another
 layout may have more or fewer. Every set of key states has exactly one canonical text, and that
 text reads back as exactly those states.
 
 `parse_fingering` also accepts: small and capital letters alike, any spaces, music signs and long
-dashes, "½" for a shaded hole in its place, commas, semicolons or plus signs in place of bars,
-missing dashes at the end of a hand or before a later digit ("23" is "-23"), a missing right hand,
-the names of keys in full, the layout's aliases ("low E"), the player's own names and a trailing
-"key", keys in any order. `typed_names` lists what a layout understands; a layout is refused if one
-name could mean two keys, so that a word never has to be guessed.
+dashes, "½" for a shaded hole in its place, parentheses or "½" for a vented plate, commas,
+semicolons or plus signs in place of bars, missing dashes at the end of a hand or before a later
+digit ("23" is "-23"), a missing right hand, the names of keys in full, the layout's aliases ("low
+E"), the player's own names and a trailing "key", keys in any order. `typed_names` lists what a
+layout understands; a layout is refused if one name could mean two keys, so that a word never has to
+be guessed.
 """
 
 from __future__ import annotations
@@ -41,6 +44,7 @@ from analysis.keywork.keys import Key, State
 from analysis.keywork.layout import Layout
 
 HALF = "½"
+_WRITTEN = {State.UP: "", State.DOWN: "{}", State.SHADED: "({})", State.VENTED: "[{}]"}
 _CHUNK = re.compile(r"([^|,;+]*)([|,;+]|$)")
 
 
@@ -65,10 +69,7 @@ def format_fingering(fingering: KeyStates) -> str:
 
 
 def _word(fingering: KeyStates, key: Key) -> str:
-    state = fingering.state(key.id)
-    if state is State.UP:
-        return ""
-    return f"({key.token})" if state is State.SHADED else key.token
+    return _WRITTEN[fingering.state(key.id)].format(key.token)
 
 
 def _cell(fingering: KeyStates, key: Key) -> str:
@@ -145,7 +146,7 @@ class _Reader:
         if is_hand(chunk.text, self.layout):
             return True
         # With bars the places are meant strictly, so that an error can point at one character.
-        name = fold(chunk.text.strip("()"))
+        name = fold(chunk.text.strip("()[]"))
         return self.hands_read < 2 and "|" in self.text and name not in index_names(self.layout)
 
     def _take_hand(self, chunk: _Chunk) -> None:
@@ -157,11 +158,13 @@ class _Reader:
 
     def _take_extra(self, chunk: _Chunk) -> None:
         name = chunk.text
-        is_shaded = name.startswith("(") and name.endswith(")")
-        key = index_names(self.layout).get(fold(name[1:-1] if is_shaded else name))
+        enclosed_by = name[0] + name[-1]
+        is_partly = enclosed_by in {"()", "[]"}
+        key = index_names(self.layout).get(fold(name[1:-1] if is_partly else name))
         if key is None:
             raise self._unknown_key(chunk)
-        self.set(key, State.SHADED if is_shaded else State.DOWN, chunk.start)
+        state = State.VENTED if enclosed_by == "[]" else _partly(key)
+        self.set(key, state if is_partly else State.DOWN, chunk.start)
 
     def _unknown_key(self, chunk: _Chunk) -> UnreadableFingering:
         tokens = self._extra_tokens()
@@ -198,6 +201,11 @@ class _Reader:
         return self._error(position, f"{self.text[position]!r} can't stand in a hand.", known)
 
 
+def _partly(key: Key) -> State:
+    """Find what parentheses mean: on a vented plate there is nothing else to shade."""
+    return key.partial or State.SHADED
+
+
 class _Hand:
     """Reads the prefix letters and holes of one hand from left to right."""
 
@@ -225,18 +233,21 @@ class _Hand:
         # The longest token first, or a token that begins another would hide it.
         tokens = "|".join(map(re.escape, sorted(self._keys, key=len, reverse=True)))
         return re.compile(
-            rf"\s+|(?P<gap>[-{HALF}])|(?P<down>{tokens})|\(\s*(?P<shaded>{tokens})\s*\)",
+            rf"\s+|(?P<gap>[-{HALF}])|(?P<down>{tokens})|\(\s*(?P<partly>{tokens})\s*\)"
+            rf"|\[\s*(?P<vented>{tokens})\s*\]",
             re.IGNORECASE,
         )
 
     def _take(self, match: re.Match[str]) -> None:
-        token = match["down"] or match["shaded"]
+        token = match["down"] or match["partly"] or match["vented"]
         if match["gap"]:
             self._pass_hole(match)
         elif token:
             key = self._keys[token.casefold()]
             self._move_to(key, match.start())
-            state = State.SHADED if match["shaded"] else State.DOWN
+            state = State.VENTED if match["vented"] else State.DOWN
+            if match["partly"]:
+                state = _partly(key)
             self._reader.set(key, state, self._chunk.start + match.start())
 
     def _pass_hole(self, match: re.Match[str]) -> None:
@@ -244,7 +255,7 @@ class _Hand:
             raise self._error(match.start())
         if match["gap"] == HALF:
             hole = self._holes[self._next_hole]
-            self._reader.set(hole, State.SHADED, self._chunk.start + match.start())
+            self._reader.set(hole, _partly(hole), self._chunk.start + match.start())
         self._next_hole += 1
 
     def _move_to(self, key: Key, place: int) -> None:

@@ -3,8 +3,9 @@
 The picture is the player's own view: what the left hand works lies left. A circle is a finger's
 hole, a pill a key that opens a pad (raises), a square-cornered box a key that closes one (lowers);
 the left edge is behind the tube, and what lies there is dashed while open. Down is ink, up an
-outline, a shaded hole has its lower half inked. What differs from the base fingering has a halo of
-its own form. Nothing depends on colour. Places and outlines come from the layout alone.
+outline, a shaded hole has its lower half inked, a vented plate is ink round a small hole. What
+differs from the base fingering has a halo of its own form. Nothing depends on colour. Places and
+outlines come from the layout alone.
 """
 
 from __future__ import annotations
@@ -37,11 +38,15 @@ from webapp.drawing.fingering_shapes import (
     middle,
     mirrored,
     shape,
+    small_hole,
 )
 from webapp.drawing.svg import element, number, render, svg_root
 
 # How far below the middle of a label its baseline lies, as a share of the type size.
 BASELINE_SHARE = 0.36
+
+# States that ink a key in part.
+PARTLY = frozenset({State.SHADED, State.VENTED})
 
 # The chart's text face first; a browser without it takes its own.
 FONT_FAMILY = "FiraGO, sans-serif"
@@ -169,7 +174,7 @@ class Sheet:
     def body(self, mark: Mark) -> Iterator[ET.Element]:
         """Draw a key in its state, with its label."""
         outline = self.outline(mark.key)
-        is_down = mark.state is State.DOWN
+        is_down = mark.state in {State.DOWN, State.VENTED}
         is_dashed = mark.key.is_behind and mark.state is State.UP
         stroke = self.stroke(mark)
         yield shape(
@@ -182,12 +187,14 @@ class Sheet:
         )
         if mark.state is State.SHADED:
             yield lower_half(outline, fill=INK, class_="ink")
+        elif mark.state is State.VENTED:
+            yield small_hole(outline, fill=PAPER, class_="paper")
         yield from self.label(mark)
 
     def label(self, mark: Mark) -> Iterator[ET.Element]:
-        """Print the name of a key on it or beside it; a half inked hole has no room for one."""
+        """Print the name of a key on it or beside it; one inked in part has no room for it."""
         is_inside = mark.key.label_at is None
-        if not self.pen.label_size or (is_inside and mark.state is State.SHADED):
+        if not self.pen.label_size or (is_inside and mark.state in PARTLY):
             return
         x, y = mark.key.label_at or middle(mark.key.outline)
         is_on_ink = is_inside and mark.state is State.DOWN

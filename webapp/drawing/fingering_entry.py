@@ -1,7 +1,7 @@
 """Entry of a fingering by touch, by keyboard, and without JavaScript: picture and form fields.
 
-The truth is one form field for each key (`key-<id>`: up, down or shaded). The picture shows the
-same states; the script `static/js/keys.js` steps a key's field when its place in the picture is
+The truth is one form field for each key (`key-<id>`: up, down, shaded or vented). The picture shows
+the same states; the script `static/js/keys.js` steps a key's field when its place in the picture is
 touched and redraws the parts named here by `data-key` and `data-part`. What the script must know of
 the layout stands in `EntryView.layout_json`, so that it knows no keywork of its own.
 """
@@ -28,14 +28,18 @@ from analysis.keywork import (
     spell_out,
 )
 from analysis.pitch import NoteNames
-from webapp.drawing.fingering import Mark, Sheet, describe_picture
+from webapp.drawing.fingering import PARTLY, Mark, Sheet, describe_picture
 from webapp.drawing.fingering_profiles import PENS, Profile
-from webapp.drawing.fingering_shapes import INK, PAPER, lower_half
+from webapp.drawing.fingering_shapes import INK, PAPER, lower_half, small_hole
 from webapp.drawing.svg import element, render, svg_root
 
-_HOLE_WORDS = {State.UP: "open", State.DOWN: "closed", State.SHADED: "shaded"}
-_KEY_WORDS = {State.UP: "up", State.DOWN: "down", State.SHADED: "shaded"}
-_STATE_LETTERS = {State.UP: "u", State.DOWN: "d", State.SHADED: "s"}
+_PARTLY_WORDS = {
+    State.SHADED: "shaded",
+    State.VENTED: "vented: plate down, its small hole open",
+}
+_HOLE_WORDS = {State.UP: "open", State.DOWN: "closed", **_PARTLY_WORDS}
+_KEY_WORDS = {State.UP: "up", State.DOWN: "down", **_PARTLY_WORDS}
+_STATE_LETTERS = {State.UP: "u", State.DOWN: "d", State.SHADED: "s", State.VENTED: "v"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,15 +215,18 @@ def _body_parts(sheet: Sheet, mark: Mark) -> list[ET.Element]:
         outline.attrib.pop("stroke-dasharray", None)
     if dashes:
         outline.set("data-dashes", dashes)
-    outline.set("fill", INK if state is State.DOWN else PAPER)
+    outline.set("fill", INK if state in {State.DOWN, State.VENTED} else PAPER)
     parts = [_part(outline, key, "outline")]
     if State.SHADED in key.states:
         half = lower_half(sheet.outline(key), fill=INK, class_="ink")
         parts.append(_part(half, key, "half", is_shown=state is State.SHADED))
+    if State.VENTED in key.states:
+        vent = small_hole(sheet.outline(key), fill=PAPER, class_="paper")
+        parts.append(_part(vent, key, "vent", is_shown=state is State.VENTED))
     is_inside = key.label_at is None
     for label in labels:
         label.set("fill", PAPER if is_inside and state is State.DOWN else INK)
-        is_shown = not (is_inside and state is State.SHADED)
+        is_shown = not (is_inside and state in PARTLY)
         parts.append(_part(label, key, "label", is_shown=is_shown))
     return parts
 

@@ -18,7 +18,7 @@ from webapp.notebook.store.derived import keep_keys
 from webapp.notebook.store.rows import Fingering, Take, Upkeep
 from webapp.notebook.takes.evidence import pool_evidence
 
-KEYS_VERSION = 1  # ease; vented plates and the rolled first finger are no half-holes
+KEYS_VERSION = 2  # ease; a vented plate is a state of its own; the rolled first finger no half-hole
 EVIDENCE_VERSION = 2  # takes of another note or far from the others are not counted
 STRETCH = 500
 

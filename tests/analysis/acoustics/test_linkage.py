@@ -98,7 +98,7 @@ def test_half_holes_are_told_from_ordinary_states_as_by_the_key_states(layout_id
     keys = np.array([linkage.encode(fingering) for fingering in drawn], dtype=np.uint64)
     expected = [fingering.has_half_hole for fingering in drawn]
     assert linkage.has_half_hole(keys).tolist() == expected
-    # on the bass only the first finger's plate can be half open
+    # on the bass no hole can be half covered; one plate can be vented
     assert any(expected) == (layout_id == "soprano-17-6")
 
 
@@ -114,6 +114,18 @@ def test_neighbours_differ_in_at_most_so_many_keys_and_can_be_held() -> None:
         assert fingering.state("l1") in (State.SHADED, State.UP)
     assert linkage.encode(base) in around.tolist()
     assert len(set(around.tolist())) == len(around)
+
+
+def test_a_plate_is_vented_and_unvented_among_the_neighbours_without_a_half_hole() -> None:
+    linkage = Linkage(load_layout("bass-low-eb"))
+    for text in ("T R 123 | 12-", "T R [1]23 | 12-"):
+        around = linkage.find_within(linkage.encode(parse_fingering(text, linkage.layout)), 1)
+        states = {linkage.decode(keys).state("l1") for keys in around.tolist()}
+        assert states == {State.UP, State.DOWN, State.VENTED}
+        assert not linkage.has_half_hole(around).any()
+        holes = linkage.find_holes(around)
+        assert (linkage.enumerate_hole_sets().find(holes) >= 0).all()
+        assert not (holes & linkage.half_hole_bits).any()
 
 
 def test_an_unreachable_hole_state_is_not_found() -> None:

@@ -67,7 +67,7 @@ _GERMAN_ALTISSIMO: dict[str, tuple[str, ...]] = {
     "F#6": ("T R -2- | --- | G#/Eb",),
 }
 # The clarinets with plates in place of rings: the lifted first finger uncovers a small hole only.
-_HALF_PLATES = frozenset({"alto-low-eb", "bass-low-c", "bass-low-eb", TWO_REGISTER_KEYS} | {
+_VENTED_PLATES = frozenset({"alto-low-eb", "bass-low-c", "bass-low-eb", TWO_REGISTER_KEYS} | {
     "contra-low-c", "contra-low-eb",
 })  # fmt: skip
 
@@ -109,7 +109,7 @@ def chalumeau_table(layout_id: str) -> dict[str, tuple[str, ...]]:
 def altissimo_table(layout_id: str) -> dict[str, tuple[str, ...]]:
     if layout_id == "soprano-german":
         return _GERMAN_ALTISSIMO
-    first_finger = "(1)" if layout_id in _HALF_PLATES else "-"
+    first_finger = "[1]" if layout_id in _VENTED_PLATES else "-"
     return {
         note: tuple(_with_upper_key(text.replace("R -", f"R {first_finger}"), layout_id))
         for note, (text,) in ALTISSIMO.items()

@@ -95,10 +95,11 @@ def test_the_soprano_with_the_usual_extras_has_twenty_keys_and_seven_rings() -> 
 
 
 @pytest.mark.parametrize("layout", LAYOUTS, ids=name_layout)
-def test_only_the_half_hole_plate_of_a_clarinet_with_plates_can_be_shaded(layout: Layout) -> None:
+def test_a_ring_or_hole_can_be_shaded_and_only_the_left_first_plate_vented(layout: Layout) -> None:
     for key in layout.keys:
-        can_be_shaded = key.kind in {KeyKind.RING, KeyKind.HOLE, KeyKind.HALF_PLATE}
-        assert (State.SHADED in key.states) == can_be_shaded, key.id
+        assert (State.SHADED in key.states) == (key.kind in {KeyKind.RING, KeyKind.HOLE}), key.id
+        can_be_vented = key.kind is KeyKind.PLATE and key.id == "l1"
+        assert (State.VENTED in key.states) == can_be_vented, key.id
 
 
 @pytest.mark.parametrize("layout", COMPLETE, ids=name_layout)

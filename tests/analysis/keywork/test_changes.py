@@ -78,3 +78,18 @@ def test_effects_are_named() -> None:
 def test_fingerings_of_different_layouts_are_not_compared() -> None:
     with pytest.raises(DifferentLayouts, match="Compare fingerings of one instrument"):
         find_changes(KeyStates.of(SOPRANO, {}), KeyStates.of(load_layout("bass-low-c"), {}))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "words"),
+    [
+        ("T 1-- | ---", "T [1]-- | ---", "vents left first finger (was closed)"),
+        ("T --- | ---", "T [1]-- | ---", "vents left first finger (was open)"),
+        ("T [1]-- | ---", "T 1-- | ---", "adds left first finger (closes, was vented)"),
+        ("T [1]-- | ---", "T --- | ---", "lifts left first finger (opens, was vented)"),
+    ],
+)
+def test_a_vented_plate_is_said_as_such(before: str, after: str, words: str) -> None:
+    bass = load_layout("bass-low-eb")
+    changes = find_changes(parse_fingering(before, bass), parse_fingering(after, bass))
+    assert describe_changes(changes) == words

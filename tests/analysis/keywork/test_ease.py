@@ -104,3 +104,9 @@ def test_the_documented_table_is_the_one_that_counts() -> None:
     rows = re.findall(r"^(\w[\w -]*?)  +(\d\.\d+) ", ease_module.__doc__ or "", re.MULTILINE)
 
     assert {name: float(effort) for name, effort in rows} == dict(EFFORTS)
+
+
+def test_venting_a_plate_is_as_easy_as_holding_it_down() -> None:
+    bass = load_layout("bass-low-eb")
+    vented = assess_ease(parse_fingering("T R [1]23 | 12-", bass))
+    assert vented == assess_ease(parse_fingering("T R 123 | 12-", bass))

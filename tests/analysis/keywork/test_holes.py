@@ -239,3 +239,12 @@ def test_a_shaded_hole_is_neither_open_nor_closed() -> None:
     shaded = KeyStates.of(SOPRANO, {"l1": State.SHADED})
 
     assert find_hole_states(shaded)["l1"] is HoleState.SHADED
+
+
+def test_the_pads_of_a_vented_plate_stay_pressed_and_its_small_hole_is_open() -> None:
+    bass = load_layout("bass-low-eb")
+    down = find_hole_states(KeyStates.of(bass, {"l1": State.DOWN}))
+    vented = find_hole_states(KeyStates.of(bass, {"l1": State.VENTED}))
+
+    assert vented["l1"] is HoleState.VENTED
+    assert {**vented, "l1": HoleState.CLOSED} == dict(down)

@@ -36,6 +36,13 @@ FAULTS = [
     ("hit = [54, 283, 46, 31]", "hit = [54, 283, 46]", "'right-cross', field 'hit'", "4 numbers"),
     ('acts = "opens"', 'acts = "lifts"', "field 'acts'", "none of hole, opens, closes"),
     ('states = ["up", "down"]', 'states = ["up", "down", "shaded"]', "'register'", "covers a hole"),
+    (
+        'kind = "ring"',
+        'kind = "plate"',
+        "'thumb', field 'states'",
+        "one with a small hole is 'vented'",
+    ),
+    ('"down", "shaded"]', '"down", "vented"]', "field 'states'", "only a plate can be 'vented'"),
     ('states = ["up", "down"]', 'states = ["down"]', "'register', field 'states'", "'up' must"),
     ('states = ["up", "down"]', 'states = ["up"]', "'register', field 'states'", "second state"),
     ('states = ["up", "down"]', 'states = ["up", "half"]', "field 'states'", "'half' is none"),

@@ -136,3 +136,11 @@ def test_the_documented_table_is_the_one_that_counts() -> None:
     rows = re.findall(r"^(\w+) +(\d\.\d+) ", motion_module.__doc__ or "", re.MULTILINE)
 
     assert {name: float(cost) for name, cost in rows} == dict(COSTS)
+
+
+def test_venting_a_plate_costs_its_finger_and_no_care() -> None:
+    bass = load_layout("bass-low-eb")
+    down, vented = (parse_fingering(f"T R {left}23 | 12-", bass) for left in ("1", "[1]"))
+    for motion in (describe_motion(down, vented), describe_motion(vented, down)):
+        assert motion.cost == COSTS["finger"]
+        assert motion.words == "rolls: left first finger"

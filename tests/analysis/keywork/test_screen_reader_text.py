@@ -27,3 +27,9 @@ def test_a_fingering_in_words(text: str, words: str) -> None:
 @given(any_fingering)
 def test_words_have_no_signs_that_are_read_out_wrongly(fingering: KeyStates) -> None:
     assert not set("#♯♭|()") & set(spell_out(fingering))
+
+
+def test_a_vented_plate_is_named_with_its_finger() -> None:
+    vented = parse_fingering("T R [1]23 | 12-", load_layout("bass-low-eb"))
+    expected = "thumb and register; left 2 3, left first finger vented; right 1 2"
+    assert spell_out(vented) == expected

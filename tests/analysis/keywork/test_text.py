@@ -177,3 +177,19 @@ def test_errors_point_into_the_text_on_every_layout(layout: Layout, text: str) -
         assert 0 <= error.position <= len(text)
     else:
         assert parse_fingering(format_fingering(fingering), layout) == fingering
+
+
+def test_a_vented_plate_is_written_in_brackets_and_older_texts_are_read() -> None:
+    vented = parse_fingering("T R [1]23 | 12-", BASS)
+
+    assert vented.state("l1") is State.VENTED
+    assert format_fingering(vented) == "T R [1]23 | 12-"
+    for older in ("T R (1)23 | 12-", "T R ½23 | 12", "t r [ 1 ] 23, 12"):
+        assert parse_fingering(older, BASS) == vented
+
+
+def test_a_ring_cannot_be_vented() -> None:
+    with pytest.raises(UnreadableFingering, match="left first finger can't be vented") as caught:
+        parse_fingering("T R [1]23 | 12-", SOPRANO)
+
+    assert caught.value.position == 4

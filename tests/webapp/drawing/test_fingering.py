@@ -109,6 +109,19 @@ def test_a_shaded_hole_is_inked_below_a_straight_edge_through_its_middle() -> No
     assert path.get("d") == "M109.5 73A12.5 12.5 0 0 0 134.5 73Z"
 
 
+def test_a_vented_plate_is_ink_round_a_small_hole_that_tells_at_24_mm() -> None:
+    vented = parse_fingering("T R [1]23 | 12-", load_layout("bass-low-eb"))
+    for profile in Profile:
+        svg = draw_fingering(vented, profile=profile)
+        plate, hole = _at(svg, "l1")[-2:]
+        assert (plate.get("fill"), hole.get("fill")) == (INK, PAPER)
+        # 240 units are 24 mm: the hole is 1 mm across, and so is the ink that is left round it
+        assert float(hole.attrib["r"]) >= 5
+        assert float(plate.attrib["r"]) - float(hole.attrib["r"]) >= 5
+        assert _half_inked(svg) == 0
+        assert not [one for one in _at(svg, "l2") if one.get("fill") == PAPER]
+
+
 def test_keys_behind_the_tube_are_dashed_only_while_open() -> None:
     open_thumb = draw_fingering(_fingering("R --- | ---"), profile=Profile.PRINT)
     closed_thumb = draw_fingering(_fingering("T R --- | ---"), profile=Profile.PRINT)

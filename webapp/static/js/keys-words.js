@@ -2,7 +2,7 @@
 // A fingering in words: its text form, what differs from its base, what hands cannot hold. The words
 // are those of the server (analysis/keywork); everything about keywork comes from the layout.
 
-/** @typedef {"up" | "down" | "shaded"} State */
+/** @typedef {"up" | "down" | "shaded" | "vented"} State */
 /** @typedef {Map<string, State>} States the state of each key, by its id */
 
 /**
@@ -30,7 +30,7 @@
  */
 
 /** @type {Record<string, State>} */
-const LETTERS = { u: "up", d: "down", s: "shaded" };
+const LETTERS = { u: "up", d: "down", s: "shaded", v: "vented" };
 const MAX_ASSIGNMENTS = 1024;
 
 /** @param {States} states @param {string} id */
@@ -47,7 +47,7 @@ export function formatFingering(layout, states) {
   const keyOf = new Map(layout.keys.map((key) => [key.id, key]));
   const word = (/** @type {string} */ id) => {
     const token = keyOf.get(id)?.token ?? "";
-    return { up: "", down: token, shaded: `(${token})` }[stateOf(states, id)];
+    return { up: "", down: token, shaded: `(${token})`, vented: `[${token}]` }[stateOf(states, id)];
   };
   const hole = (/** @type {string} */ id) => word(id) || "-";
   const prefix = layout.prefix.map(word).filter(Boolean);
@@ -65,7 +65,7 @@ export function formatFingering(layout, states) {
 export function describeChanges(layout, states) {
   const before = baseStates(layout);
   const changed = layout.keys.filter((key) => before.get(key.id) !== states.get(key.id));
-  const order = ["down", "up", "shaded"];
+  const order = ["down", "up", "shaded", "vented"];
   const rank = (/** @type {Key} */ key) => order.indexOf(stateOf(states, key.id));
   const ordered = changed.toSorted((a, b) => rank(a) - rank(b));
   return ordered.map((key) => describeOne(key, before.get(key.id), stateOf(states, key.id)));
@@ -73,12 +73,13 @@ export function describeChanges(layout, states) {
 
 /** @param {Key} key @param {State | undefined} before @param {State} after */
 function describeOne(key, before, after) {
-  if (after === "shaded") {
-    return `shades ${key.name} (was ${before === "down" ? "closed" : "open"})`;
+  if (after === "shaded" || after === "vented") {
+    const verb = after === "shaded" ? "shades" : "vents";
+    return `${verb} ${key.name} (was ${before === "down" ? "closed" : "open"})`;
   }
   const isPressed = after === "down";
   const effect = isPressed === (key.acts === "opens") ? "opens" : "closes";
-  const was = before === "shaded" ? ", was shaded" : "";
+  const was = before === "shaded" || before === "vented" ? `, was ${before}` : "";
   return `${isPressed ? "adds" : "lifts"} ${key.name} (${effect}${was})`;
 }
 

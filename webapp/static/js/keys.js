@@ -108,14 +108,15 @@ export function enhance(root) {
  * @param {boolean} isChanged from the base
  */
 function redraw(picture, layout, key, state, isChanged) {
-  const isHalfInked = state === "shaded" && key.hasLabelInside;
+  const isPartlyInked = (state === "shaded" || state === "vented") && key.hasLabelInside;
   /** @type {Record<string, (part: SVGElement) => void>} */
   const draw = {
     halo: (part) => display(part, isChanged),
     gap: (part) => display(part, isChanged),
     half: (part) => display(part, state === "shaded"),
+    vent: (part) => display(part, state === "vented"),
     outline: (part) => {
-      part.setAttribute("fill", state === "down" ? layout.ink : layout.paper);
+      part.setAttribute("fill", state === "down" || state === "vented" ? layout.ink : layout.paper);
       if (!part.dataset.dashes) return;
       if (state === "up") part.setAttribute("stroke-dasharray", part.dataset.dashes);
       else part.removeAttribute("stroke-dasharray");
@@ -123,7 +124,7 @@ function redraw(picture, layout, key, state, isChanged) {
     label: (part) => {
       const isOnInk = state === "down" && key.hasLabelInside;
       part.setAttribute("fill", isOnInk ? layout.paper : layout.ink);
-      display(part, !isHalfInked);
+      display(part, !isPartlyInked);
     },
   };
   for (const part of findAll(picture, `[data-key="${key.id}"]`, SVGElement)) draw[part.dataset.part ?? ""](part);

@@ -9,6 +9,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 
+from analysis.keywork import State
 from analysis.pitch import AccidentalSign, format_cents, nearest_accidental
 from webapp.drawing.glyphs import UNITS_PER_STAFF_SPACE, load_glyph, place_glyph
 from webapp.drawing.svg import element, render, svg_root
@@ -53,11 +54,16 @@ def list_signs(spec: ChartSpec) -> list[Swatch]:
 def list_key_forms(entries: tuple[ChartEntry, ...]) -> list[Swatch]:
     """The forms and inks of the fingering drawing; what no entry uses is left out."""
     has_base = any(entry.base is not None for entry in entries)
-    has_half_hole = any(entry.fingering.has_half_hole for entry in entries)
+    states = {state for entry in entries for state in entry.fingering.states}
     meanings = [
         (_hole("none"), "a finger’s hole, open"),
         (_hole("currentColor"), "down or covered"),
-        *([(_half_hole(), "shaded: half covered")] if has_half_hole else []),
+        *([(_half_hole(), "shaded: half covered")] if State.SHADED in states else []),
+        *(
+            [(_vented(), "vented: plate down, its small hole open")]
+            if State.VENTED in states
+            else []
+        ),
         (_bar(11), "a key that opens a pad (raises)"),
         (_bar(0), "a key that closes a pad (lowers)"),
         (_hole("none", dashed="5 4"), "behind the tube, up"),
@@ -134,6 +140,11 @@ def _hole(fill: str, *, dashed: str | None = None) -> list[ET.Element]:
 def _half_hole() -> list[ET.Element]:
     lower_half = element("path", d="M12 24h24a12 12 0 0 1-24 0z", fill="currentColor")
     return [_circle(12), lower_half]
+
+
+def _vented() -> list[ET.Element]:
+    ring = element("circle", cx=24, cy=24, r=8.5, stroke_width=7)
+    return [ring]
 
 
 def _bar(radius: float) -> list[ET.Element]:

@@ -37,6 +37,8 @@ class Instrument(Base):
     # JSON: the ids of the optional keys it lacks (none: as its layout says), and names by key id
     without_keys: Mapped[str | None] = mapped_column(Text)
     key_names: Mapped[str | None] = mapped_column(Text)
+    # the highest written note the player wants to see; none: as far as is known
+    highest_text: Mapped[str | None] = mapped_column(String(40))
     transposition_cents: Mapped[int]
     tuning_a_hz: Mapped[float] = mapped_column(default=440.0)
     mouthpiece: Mapped[str] = mapped_column(String(200), default="")
