@@ -35,13 +35,17 @@ class OrdinaryNote:
 
 
 def list_notes(layout: Layout) -> tuple[OrdinaryNote, ...]:
-    """List the ordinary fingerings of a layout, each hole state and resonance once."""
+    """List the ordinary fingerings of a layout, each hole state and resonance once.
+
+    Of the altissimo only the usual ones: others may speak on a resonance above the third.
+    """
     notes: dict[tuple[bytes, int], OrdinaryNote] = {}
     for ordinary in ordinary_fingerings(layout):
         register = register_of(ordinary.written)
+        if register is Register.ALTISSIMO and ordinary.choice > 1:
+            continue
         number = {Register.CLARION: 2, Register.ALTISSIMO: 3}.get(register, 1)
-        is_alternate = ordinary.choice > 1 and register is not Register.ALTISSIMO
-        group = ALTERNATES if is_alternate else str(register)
+        group = ALTERNATES if ordinary.choice > 1 else str(register)
         note = OrdinaryNote(ordinary.written, ordinary.fingering, number, group)
         notes.setdefault((encode_states(ordinary.fingering).tobytes(), number), note)
     return tuple(notes.values())

@@ -16,7 +16,7 @@ import numpy as np
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
 from analysis.finder.strategies import THREE_QUARTER_TONES_REACH_CENTS
 from analysis.finder.tube import PREPARED_CENTS, Bits, Numbers, Spots, Tube
-from analysis.keywork import Layout, ordinary_fingerings
+from analysis.keywork import Layout, fingerings_to_try, ordinary_fingerings
 from analysis.pitch import KINDS, WrittenPitch
 
 # More starting points are cut, the furthest first.
@@ -46,21 +46,30 @@ class Candidates:
 
 
 def list_ordinary_starts(kind_id: str, layout: Layout) -> tuple[Start, ...]:
-    """List the ordinary fingerings of a layout as starting points, in the notation of the kind."""
+    """List the ordinary fingerings of a layout as starting points, in the notation of the kind.
+
+    Above them follow those to try, so that a note up there has something to start from.
+    """
     kind = KINDS[kind_id]
     return tuple(
-        Start(kind.from_treble_notation(one.written), one.fingering, "ordinary")
-        for one in ordinary_fingerings(layout)
+        Start(
+            kind.from_treble_notation(one.written),
+            one.fingering,
+            "to try" if one.is_to_try else "ordinary",
+        )
+        for one in (*ordinary_fingerings(layout), *fingerings_to_try(layout))
     )
 
 
 def choose_starts(tube: Tube, starts: Sequence[Start], target: WrittenPitch) -> tuple[Start, ...]:
     """Choose the starting points within three quarter tones, the nearest first.
 
-    The ordinary fingerings are always among those to choose from; of starts with the same keys
-    for the same note the first is kept.
+    The ordinary fingerings are always among those to choose from, but for the notes that the
+    player plays otherwise; of starts with the same keys for the same note the first is kept.
     """
-    every = (*starts, *list_ordinary_starts(tube.kind_id, tube.layout))
+    own = {start.written.cents for start in starts if start.is_own_ordinary}
+    listed = list_ordinary_starts(tube.kind_id, tube.layout)
+    every = (*starts, *(start for start in listed if start.written.cents not in own))
     different = {(start.fingering, start.written): start for start in reversed(every)}
     reach = THREE_QUARTER_TONES_REACH_CENTS
     near = [start for start in different.values() if abs(_distance(start, target)) < reach]

@@ -20,7 +20,8 @@ class Start:
     """A fingering that works, from which another may be derived.
 
     `offset_cents` is how far it was measured from `written`, None if it was not; `logged_id` is
-    the caller's own number for a logged fingering.
+    the caller's own number for a logged fingering. `is_own_ordinary` says that the player plays
+    the note so, in place of the ordinary fingerings of the layout.
     """
 
     written: WrittenPitch
@@ -28,6 +29,7 @@ class Start:
     label: str = ""
     offset_cents: float | None = None
     logged_id: int | None = None
+    is_own_ordinary: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.acoustics import CALIBRATION_TEMPERATURE_C, find_register
+from analysis.acoustics import CALIBRATION_TEMPERATURE_C
 from analysis.day import WARMING_CENTS_PER_C
 from analysis.finder.caching import FinderCache
 from analysis.finder.gaussian_process import Estimate, FittedProcess, fit_process
@@ -19,7 +19,7 @@ from analysis.finder.results import ErrorReduction, Prediction, RegisterPredicti
 from analysis.finder.speaking_chance import find_speaking_chances
 from analysis.finder.tube import Bits, Numbers, Real, Spots, Tube
 from analysis.keywork import KeyStates, Layout, State
-from analysis.pitch import KINDS, Register, WrittenPitch, register_bounds
+from analysis.pitch import KINDS, Register, WrittenPitch, register_bounds, register_of
 
 # No measurement is trusted further: a player's notes differ by more from day to day.
 _LEAST_SIGMA_CENTS = 1.5
@@ -27,6 +27,7 @@ _LEAST_SIGMA_CENTS = 1.5
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
+_CHALUMEAU_BEGINS = WrittenPitch.from_canonical("E3")
 _SHARED = FinderCache()
 
 
@@ -137,8 +138,9 @@ class PlayerModel:
     def predict_registers(self, fingering: KeyStates) -> tuple[RegisterPrediction, ...]:
         """Predict every register that a fingering may sound in, from low to high.
 
-        Each is given as an offset from the nearest note of the equal-tempered scale. With a
-        register key down its first resonance counts in the throat only.
+        Each is given as an offset from the nearest note of the equal-tempered scale, in the
+        register that this note lies in. With a register key down its first resonance counts in the
+        throat only.
         """
         holes = np.repeat(self._find_holes(fingering), 3)
         spots = self.tube.locate(holes, np.arange(1, 4))
@@ -148,16 +150,20 @@ class PlayerModel:
             spots = spots.select((spots.numbers > 1) | (spots.cents >= throat - 50.0))
         estimate = self.estimate(spots)
         return tuple(
-            self._describe(int(number), float(mean), float(np.sqrt(variance)))
-            for number, mean, variance in zip(spots.numbers, *estimate, strict=True)
+            self._describe(float(mean), float(np.sqrt(variance)))
+            for mean, variance in zip(*estimate, strict=True)
         )
 
-    def _describe(self, number: int, cents: float, sigma_cents: float) -> RegisterPrediction:
+    def _describe(self, cents: float, sigma_cents: float) -> RegisterPrediction:
         nearest = round(cents / 100.0) * 100
         kind = KINDS[self.tube.kind_id]
+        written = WrittenPitch.from_cents(nearest)
+        register = register_of(written)
+        if register is Register.EXTENSION and self.tube.layout.lowest >= _CHALUMEAU_BEGINS:
+            register = Register.CHALUMEAU  # a note pulled down, on a clarinet without extension
         return RegisterPrediction(
-            register=find_register(number, cents),
-            written=kind.from_treble_notation(WrittenPitch.from_cents(nearest)),
+            register=register,
+            written=kind.from_treble_notation(written),
             offset_cents=cents - nearest,
             sigma_cents=sigma_cents,
         )

@@ -48,7 +48,12 @@ from analysis.keywork.layout import Layout
 from analysis.keywork.layout_reading import read_layout
 from analysis.keywork.layout_writing import write_layout
 from analysis.keywork.motion import FingerMotion, Slide, SlideKind, describe_motion
-from analysis.keywork.ordinary import OrdinaryFingering, neighbours, ordinary_fingerings
+from analysis.keywork.ordinary import (
+    OrdinaryFingering,
+    fingerings_to_try,
+    neighbours,
+    ordinary_fingerings,
+)
 from analysis.keywork.screen_reader_text import spell_out
 from analysis.keywork.short_changes import shorten_changes
 from analysis.keywork.text import format_fingering, parse_fingering
@@ -102,6 +107,7 @@ __all__ = [
     "find_conflicts",
     "find_hole_states",
     "find_pairs",
+    "fingerings_to_try",
     "format_fingering",
     "hole_signature",
     "layout_ids",

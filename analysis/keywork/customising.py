@@ -153,7 +153,7 @@ def _playable_lines(full: Layout, absent: frozenset[str]) -> tuple[OrdinaryLine,
         note = one.written.canonical
         choices[note] = choices.get(note, 0) + 1
         text = format_fingering(one.fingering)
-        kept.append(OrdinaryLine(note, text, choices[note], one.remark))
+        kept.append(OrdinaryLine(note, text, choices[note], one.remark, one.is_to_try))
     return tuple(kept)
 
 

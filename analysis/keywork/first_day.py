@@ -72,8 +72,9 @@ def list_first_day(layout: Layout) -> tuple[FirstFingering, ...]:
 
     Every register has its share of the ordinary notes, by the number of its notes and at least
     one, spread evenly; of the altissimo only the lowest is asked for, as not everybody has more,
-    and none that needs a half-hole, which can't be set the same way twice. A layout that lacks a
-    key goes without its cross-fingering.
+    and none that needs a half-hole, which can't be set the same way twice. Where nothing of the
+    altissimo is ordinary, one more note of the others is. A layout that lacks a key goes without
+    its cross-fingering.
 
     >>> from analysis.keywork import format_fingering, load_layout
     >>> first_day = list_first_day(load_layout("soprano-17-6"))
@@ -92,8 +93,9 @@ def _spread(usual: Sequence[OrdinaryFingering]) -> Iterator[OrdinaryFingering]:
     notes = {register: list(members) for register, members in registers}
     highest = notes.pop(Register.ALTISSIMO, [])
     total = sum(map(len, notes.values()))
+    wanted = _ORDINARY_COUNT if highest else _ORDINARY_COUNT + 1
     for members in notes.values():
-        count = max(1, round(_ORDINARY_COUNT * len(members) / total))
+        count = max(1, round(wanted * len(members) / total))
         for place in range(count):
             yield members[int((place + 0.5) * len(members) / count)]
     yield from [one for one in highest if not one.fingering.has_half_hole][:1]

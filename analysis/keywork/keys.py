@@ -248,9 +248,10 @@ class TextPlaces:
 
 @dataclass(frozen=True, slots=True)
 class OrdinaryLine:
-    """One line of a layout's list of ordinary fingerings, as written in its file."""
+    """One line of a layout's list of fingerings, as written in its file; to try, or ordinary."""
 
     note: str
     text: str
     choice: int
     remark: str
+    is_to_try: bool = False

@@ -35,6 +35,8 @@ The fields of a file written in full (all must be there unless a default is name
         closed_by, opened_by               keys, or { key, while_down, while_up }; default none
     [[fingerings]]  note, text, choice     text in canonical form; choices of a note 1, 2, 3...
         remark                             default none
+        to_try                             whether it is no more than worth trying (default no):
+                                           such a note has no ordinary fingering
     [instrument]  without, names           one player's missing keys and own names; may be absent
 """
 
@@ -312,6 +314,7 @@ def _ordinary(fields: Fields) -> OrdinaryLine:
         fields.text("text"),
         fields.whole("choice"),
         fields.text("remark", ""),
+        is_to_try=fields.flag("to_try"),
     )
     fields.finish()
     return line

@@ -164,6 +164,8 @@ def _line(line: OrdinaryLine) -> Iterator[str]:
     yield f"choice = {line.choice}"
     if line.remark:
         yield f"remark = {_text(line.remark)}"
+    if line.is_to_try:
+        yield "to_try = true"
 
 
 def _digit(digit: Digit) -> str:

@@ -1,6 +1,8 @@
-"""Ordinary chromatic fingerings of a layout: where every derivation starts.
+"""Ordinary chromatic fingerings of a layout, where every derivation starts; those to try above.
 
-They are part of the layout's file; the notes are written pitches in treble notation.
+They are part of the layout's file; the notes are written pitches in treble notation. Fingerings to
+try were written down from memory for notes that have no ordinary fingering: nothing says that they
+sound there on a given instrument.
 """
 
 from __future__ import annotations
@@ -18,12 +20,13 @@ from analysis.pitch import WrittenPitch
 
 @dataclass(frozen=True, slots=True)
 class OrdinaryFingering:
-    """One ordinary fingering; `choice` 1 is the usual one of its note."""
+    """One ordinary fingering, or one to try; `choice` 1 is the usual one of its note."""
 
     written: WrittenPitch
     fingering: KeyStates
     choice: int
     remark: str
+    is_to_try: bool = False
 
 
 @lru_cache(maxsize=128)
@@ -37,14 +40,27 @@ def ordinary_fingerings(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     >>> lowest.written.canonical, format_fingering(lowest.fingering)
     ('E3', 'T 123 | 123 | right E')
     """
-    return read_ordinary(layout)
+    return tuple(one for one in read_ordinary(layout) if not one.is_to_try)
+
+
+@lru_cache(maxsize=128)
+def fingerings_to_try(layout: Layout) -> tuple[OrdinaryFingering, ...]:
+    """List the fingerings to try of a layout, from low to high.
+
+    >>> from analysis.keywork import load_layout
+    >>> highest = fingerings_to_try(load_layout("soprano-17-6"))[-1]
+    >>> highest.written.canonical, highest.is_to_try
+    ('C7', True)
+    """
+    return tuple(one for one in read_ordinary(layout) if one.is_to_try)
 
 
 def read_ordinary(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     """Read the lines of a layout's list.
 
     Raises `LayoutError` naming the note if a line of the layout is no fingering in canonical
-    text form, or if a note's choices are not numbered 1, 2, 3.
+    text form, if a note's choices are not numbered 1, 2, 3, or if some are ordinary and some to
+    try.
     """
     read = [_read(layout, line) for line in layout.ordinary]
     read.sort(key=lambda one: (one.written.cents, one.choice))
@@ -82,7 +98,7 @@ def _read(layout: Layout, line: OrdinaryLine) -> OrdinaryFingering:
     if canonical != line.text:
         raise LayoutError(layout.id, place, f"write it as {canonical!r}")
     written = WrittenPitch.from_canonical(line.note)
-    return OrdinaryFingering(written, fingering, line.choice, line.remark)
+    return OrdinaryFingering(written, fingering, line.choice, line.remark, line.is_to_try)
 
 
 def _check_choices(layout: Layout, lines: list[OrdinaryFingering]) -> None:
@@ -94,3 +110,9 @@ def _check_choices(layout: Layout, lines: list[OrdinaryFingering]) -> None:
             raise LayoutError(
                 layout.id, f"fingering {note!r}", f"choice {expected[note]} is missing"
             )
+    to_try = {one.written.canonical for one in lines if one.is_to_try}
+    both = to_try & {one.written.canonical for one in lines if not one.is_to_try}
+    if both:
+        raise LayoutError(
+            layout.id, f"fingering {min(both)!r}", "a note is ordinary, or to try; not both"
+        )

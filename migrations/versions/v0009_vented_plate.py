@@ -59,8 +59,8 @@ def downgrade() -> None:
         for table, column in _TEXTS:
             _rewrite(table, column, instrument_id, _to_half_hole)
     op.execute("DELETE FROM upkeep WHERE name = 'keys'")  # holes were signed otherwise
-    with op.batch_alter_table("instrument") as table:
-        table.drop_column("highest_text")
+    with op.batch_alter_table("instrument") as instrument:
+        instrument.drop_column("highest_text")
 
 
 def _own_layouts() -> list[tuple[str, str]]:

@@ -33,8 +33,11 @@ def instrument() -> None:
     default="",
     help="Keywork: a name from `quartervent layouts`; left out, the first that serves it.",
 )
+@click.option("--top", "highest", default="", help="Highest written note; left out, G6.")
 @json_option
-def add(*, name: str, kind: str, tuning_hz: float, layout: str, is_json: bool) -> None:
+def add(
+    *, name: str, kind: str, tuning_hz: float, layout: str, highest: str, is_json: bool
+) -> None:
     """Add an instrument called NAME."""
     with refusing():
         found = find_kind(kind)
@@ -43,6 +46,7 @@ def add(*, name: str, kind: str, tuning_hz: float, layout: str, is_json: bool) -
             kind_id=found.id,
             layout_id=layout or _first_layout(found),
             tuning_a_hz=tuning_hz,
+            highest=highest,
         )
         with open_own_notebook() as notebook:
             if any(_is_called(each, name) for each in list_instruments(notebook)):
@@ -92,6 +96,7 @@ def _tell(summary: InstrumentSummary, *, is_json: bool) -> None:
             "kind": row.kind_id,
             "layout": row.layout_id,
             "tuning_hz": row.tuning_a_hz,
+            "highest": row.top.canonical,
             "fingerings": fingering_count,
         }
         click.echo(json.dumps(facts, ensure_ascii=False))

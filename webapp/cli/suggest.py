@@ -121,6 +121,12 @@ def _ask_tube(
     kind: InstrumentKind, layout: Layout, written: WrittenPitch, wishes: WishList
 ) -> Suggestions:
     """Ask the untaught tube, without a notebook."""
+    lowest = kind.from_treble_notation(layout.lowest)
+    if written.cents <= lowest.cents - 100:
+        raise click.UsageError(
+            f"{format_pitch(written)} lies below the range of the {kind.name} clarinet, which is "
+            f"written {format_pitch(lowest)} to {format_pitch(kind.ordinary_top)}."
+        )
     try:
         model = PlayerModel.fit(kind.id, layout, ())
         return suggest_fingerings(

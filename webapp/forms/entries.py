@@ -45,6 +45,7 @@ class InstrumentForm(FlaskForm):
     tuning_a_hz = NumberField(
         "Tuning A (Hz)", [InputRequired("Give the tuning A in Hz, such as 440.")], default="440"
     )
+    highest = StringField("Highest note", [AtMost(40)])
     mouthpiece = StringField("Mouthpiece", [AtMost(200)])
     reed = StringField("Reed", [AtMost(200)])
     barrel = StringField("Barrel", [AtMost(200)])

@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 from wtforms import SelectChoice
 
 from analysis.keywork import layouts_for_kind
-from analysis.pitch import KINDS
+from analysis.pitch import KINDS, format_pitch
 from webapp.forms.entries import InstrumentForm, SearchForm, add_refusal, read_count
 from webapp.notebook.instruments.instruments import (
     InstrumentDraft,
@@ -91,6 +91,8 @@ def edit(instrument_id: int) -> str | Response | tuple[str, int]:
     form.model.choices = model_choices()
     if not form.is_submitted():
         form.tuning_a_hz.data = f"{instrument.tuning_a_hz:g}"
+        if instrument.highest_text is not None:
+            form.highest.data = format_pitch(instrument.top, names=current_writing().names)
         return render_template("instruments/form.html", form=form, instrument=instrument)
     if form.validate():
         try:
@@ -121,6 +123,7 @@ def _draft(form: InstrumentForm) -> InstrumentDraft:
         kind_id=kind_id,
         layout_id=layout_id,
         tuning_a_hz=form.tuning_a_hz.number or 0.0,
+        highest=form.highest.data or "",
         mouthpiece=form.mouthpiece.data or "",
         reed=form.reed.data or "",
         barrel=form.barrel.data or "",

@@ -59,7 +59,8 @@ def test_the_altissimo_that_no_tube_was_calibrated_by_is_predicted(geometry: Geo
     # from a soprano with a wider bore, is up to 52 sharp.
     _, altissimo = split_altissimo(list_notes(load_layout(geometry.layout_id)))
     errors = find_errors(TubeModel(geometry, find_air()), altissimo)
-    assert len(altissimo) == 6
+    # from C#6 up to G6, on clarinets with plates to Eb6
+    assert len(altissimo) == (3 if load_layout(geometry.layout_id).has_vented_plate else 7)
     assert np.abs(errors).max() < (55 if geometry.id == "basset-horn-low-c" else 40)
 
 

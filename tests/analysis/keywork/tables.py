@@ -28,13 +28,34 @@ CHALUMEAU: dict[str, tuple[str, ...]] = {
     "A4": ("--- | --- | throat A",),
     "Bb4": ("R --- | --- | throat A", "--- | --- | throat A, side 3"),
 }
-ALTISSIMO = {
+# From D6 up with the E flat key, and then without it.
+ALTISSIMO: dict[str, tuple[str, ...]] = {
     "C#6": ("T R -23 | 12-",),
-    "D6": ("T R -23 | 1-- | G#/Eb",),
-    "Eb6": ("T R -23 | 1-- | right cross, G#/Eb",),
-    "E6": ("T R -23 | --- | G#/Eb",),
-    "F6": ("T R -23 | --- | C#/G#, G#/Eb",),
-    "F#6": ("T R -2- | --- | G#/Eb",),
+    "D6": ("T R -23 | 1-- | G#/Eb", "T R -23 | 1--"),
+    "Eb6": (
+        "T R -23 | 1-- | right cross, G#/Eb",
+        "T R -23 | -2- | G#/Eb",
+        "T R -23 | 1-- | right cross",
+        "T R -23 | -2-",
+    ),
+    "E6": ("T R -23 | --- | G#/Eb", "T R -23 | ---"),
+    "F6": ("T R -23 | --- | C#/G#, G#/Eb", "T R -23 | --- | C#/G#"),
+    "F#6": ("T R -2- | --- | G#/Eb", "T R -2- | ---", "T R 12- | --- | G#/Eb"),
+    "G6": (
+        "T R -2- | --- | side 1, G#/Eb",
+        "T R -2- | --- | side 1",
+        "T R 12- | 12- | G#/Eb",
+        "T R 12- | 12-",
+        "T R 1-3 | 12- | G#/Eb",
+    ),
+}
+# The large clarinets have plates in place of rings; up to here their altissimo is ordinary.
+_ORDINARY_ON_PLATES = ("C#6", "D6", "Eb6")
+# What nobody calls ordinary, and how high it goes: never among the ordinary fingerings.
+TO_TRY = {
+    "soprano": ("G#6", "A6", "Bb6", "B6", "C7"),
+    "plates": ("E6", "F6", "F#6", "G6"),
+    "german": ("C#6", "D6", "Eb6", "E6", "F6", "F#6", "G6"),
 }
 TWO_REGISTER_KEYS = "bass-low-eb-two-register-keys"
 
@@ -57,14 +78,6 @@ _CHALUMEAU_CHANGES: dict[str, dict[str, tuple[str, ...]]] = {
         "F#4": ("1-- | ---",),
         "Bb4": ("R --- | --- | throat A", "--- | --- | throat A, trill 1"),
     },
-}
-_GERMAN_ALTISSIMO: dict[str, tuple[str, ...]] = {
-    "C#6": ("T R -23 | 12-",),
-    "D6": ("T R -23 | 1-3 | G#/Eb",),
-    "Eb6": ("T R -23 | 1-- | G#/Eb",),
-    "E6": ("T R -23 | --- | G#/Eb",),
-    "F6": ("T R -23 | --- | C#/G#, G#/Eb",),
-    "F#6": ("T R -2- | --- | G#/Eb",),
 }
 # The clarinets with plates in place of rings: the lifted first finger uncovers a small hole only.
 _VENTED_PLATES = frozenset({"alto-low-eb", "bass-low-c", "bass-low-eb", TWO_REGISTER_KEYS} | {
@@ -107,13 +120,22 @@ def chalumeau_table(layout_id: str) -> dict[str, tuple[str, ...]]:
 
 
 def altissimo_table(layout_id: str) -> dict[str, tuple[str, ...]]:
+    """What is ordinary above C6; on plates the first of each note, the first finger's vented."""
     if layout_id == "soprano-german":
-        return _GERMAN_ALTISSIMO
-    first_finger = "[1]" if layout_id in _VENTED_PLATES else "-"
+        return {}
+    if layout_id not in _VENTED_PLATES:
+        return ALTISSIMO
     return {
-        note: tuple(_with_upper_key(text.replace("R -", f"R {first_finger}"), layout_id))
-        for note, (text,) in ALTISSIMO.items()
+        note: _with_upper_key(ALTISSIMO[note][0].replace("R -", "R [1]"), layout_id)
+        for note in _ORDINARY_ON_PLATES
     }
+
+
+def to_try_notes(layout_id: str) -> tuple[str, ...]:
+    """Find which notes have fingerings to try on a layout."""
+    if layout_id == "soprano-german":
+        return TO_TRY["german"]
+    return TO_TRY["plates" if layout_id in _VENTED_PLATES else "soprano"]
 
 
 def add_register(text: str, note: str, layout_id: str) -> str:

@@ -54,14 +54,16 @@ def test_a_half_hole_is_flagged() -> None:
 def test_no_ordinary_fingering_has_a_half_hole(layout: Layout) -> None:
     ordinary = ordinary_fingerings(layout)
 
-    assert any(register_of(one.written) is Register.ALTISSIMO for one in ordinary)
+    has_altissimo = any(register_of(one.written) is Register.ALTISSIMO for one in ordinary)
+    assert has_altissimo == (layout.id != "soprano-german")  # whose altissimo is to try
     assert not any(one.fingering.has_half_hole for one in ordinary)
 
 
 @pytest.mark.parametrize("layout", LAYOUTS, ids=name_layout)
-def test_the_first_finger_may_be_half_off_in_every_altissimo_fingering(layout: Layout) -> None:
+def test_a_first_finger_lifted_in_the_altissimo_may_be_half_off(layout: Layout) -> None:
     for one in ordinary_fingerings(layout):
-        if register_of(one.written) is Register.ALTISSIMO:
+        is_lifted = one.fingering.state("l1") is not State.DOWN
+        if is_lifted and register_of(one.written) is Register.ALTISSIMO:
             partly = layout.key("l1").partial
             assert partly is not None
             rolled = one.fingering.replaced("l1", partly)

@@ -10,6 +10,7 @@ import pytest
 from analysis.keywork import (
     Layout,
     LayoutError,
+    fingerings_to_try,
     format_fingering,
     load_layout,
     neighbours,
@@ -24,6 +25,7 @@ from tests.analysis.keywork.tables import (
     add_register,
     altissimo_table,
     chalumeau_table,
+    to_try_notes,
 )
 
 SOPRANO = load_layout("soprano-17-6")
@@ -63,6 +65,27 @@ def test_the_low_altissimo_is_the_trades_table(layout: Layout) -> None:
     assert _texts(layout, "C#6", "C7") == altissimo_table(layout.id)
 
 
+@pytest.mark.parametrize("layout", EVERY, ids=name_layout)
+def test_what_is_to_try_stands_above_what_is_ordinary_and_is_never_among_it(layout: Layout) -> None:
+    to_try = fingerings_to_try(layout)
+    top = ordinary_fingerings(layout)[-1].written
+
+    assert tuple(dict.fromkeys(one.written.canonical for one in to_try)) == to_try_notes(layout.id)
+    assert all(one.is_to_try and one.written > top for one in to_try)
+    assert all("from memory" in one.remark for one in to_try)
+    assert not any(one.is_to_try for one in ordinary_fingerings(layout))
+    assert neighbours(layout, WrittenPitch.from_canonical("C#7"))[0] == next(
+        one for one in ordinary_fingerings(layout) if one.written == top
+    )
+
+
+def test_a_note_cannot_be_ordinary_and_to_try() -> None:
+    text = shipped_text("soprano-17-6").replace("choice = 2\n", "choice = 2\nto_try = true\n", 1)
+
+    with pytest.raises(LayoutError, match="a note is ordinary, or to try; not both"):
+        read_layout(text)
+
+
 @pytest.mark.parametrize("layout", LAYOUTS, ids=name_layout)
 def test_the_extension_below_the_chalumeau(layout: Layout) -> None:
     assert _texts(layout, "C3", "Eb3") == EXTENSIONS[layout.id]
@@ -94,6 +117,7 @@ def test_neighbours_are_strictly_below_and_above() -> None:
     assert near("D5") == ["C#5", "Eb5"]
     assert near("E3") == [None, "F3"]
     assert near("G6") == ["F#6", None]
+    assert near("C7") == ["G6", None]
 
 
 def test_neighbours_are_the_usual_fingerings() -> None:

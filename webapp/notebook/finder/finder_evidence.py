@@ -7,7 +7,7 @@ that is quick, as only the first one has to look at every playable fingering of 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -35,7 +35,7 @@ from webapp.notebook.store.rows import (
     TuningNote,
 )
 from webapp.notebook.takes.tuning_reference import find_room_warming
-from webapp.notebook.targets.bases import ordinary_bases
+from webapp.notebook.targets.bases import OwnOrdinary, listed_bases, own_ordinary
 
 if TYPE_CHECKING:
     from analysis.finder import FinderCache, PlayerModel
@@ -56,6 +56,8 @@ class Evidence:
     logs: tuple[LoggedPitch, ...]
     starts: tuple[Start, ...]
     references: Mapping[_Place, str]
+    # how the player plays the notes of the chromatic scale
+    own: OwnOrdinary
     # of the room today, where a practice is open that says so
     air_c: float | None = None
     # how far a warmer room raises this instrument, as its practices have shown
@@ -78,14 +80,16 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
         if row.is_measured or row.does_not_speak
     )
     measured = {place: row for row, place in rows if row.is_measured and not row.does_not_speak}
+    own = own_ordinary(session, instrument)
     references: dict[_Place, str] = {}
     starts: list[Start] = []
-    for base in ordinary_bases(instrument):
-        place = (base.written, base.keys)
-        if place not in references:
+    for base in (*own.values(), *listed_bases(instrument)):
+        place, is_own = (base.written, base.keys), base.fingering_id is not None
+        if place not in references and (is_own or base.written.cents not in own):
             references[place] = base.reference
-            row = measured.get(place)
-            starts.append(_start(*place, row, "ordinary"))
+            label = "yours" if is_own else "to try" if base.is_to_try else "ordinary"
+            start = _start(*place, measured.get(place), label)
+            starts.append(replace(start, is_own_ordinary=is_own))
     for place, row in measured.items():
         if place not in references:
             references[place] = f"logged:{row.id}"
@@ -94,7 +98,7 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
     # to a tenth, so that not every practice asks for a new model
     warming = find_room_warming(session, instrument.id)
     return Evidence(
-        (*logs, *silent), tuple(starts), references, air_c, round(warming.cents_per_c, 1)
+        (*logs, *silent), tuple(starts), references, own, air_c, round(warming.cents_per_c, 1)
     )
 
 

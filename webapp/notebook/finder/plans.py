@@ -151,10 +151,8 @@ def choose_targets(
     """
     if order.steps_per_octave not in GRIDS:
         raise FieldRefused("grid", "Choose quarter tones or eighth tones.")
-    kind = instrument.kind
-    low = kind.from_treble_notation(instrument.layout.lowest)
-    low = read_range_end(order.low, instrument, names, field="low") or low
-    high = read_range_end(order.high, instrument, names, field="high") or kind.ordinary_top
+    low = read_range_end(order.low, instrument, names, field="low") or instrument.lowest
+    high = read_range_end(order.high, instrument, names, field="high") or instrument.top
     if low.cents >= high.cents:
         raise FieldRefused("high", "The range ends below its beginning. Exchange the two notes.")
     steps = EqualDivision(order.steps_per_octave).between(low, high, Side.NEAREST)

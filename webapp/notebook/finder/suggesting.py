@@ -196,7 +196,7 @@ def read_wishes(wishes: WishList, page: SuggestionPage, dismissed: frozenset[str
 def _colour_model(colour: str, page: SuggestionPage) -> KeyStates | None:
     if not colour:
         return None
-    below, above = neighbour_bases(page.instrument, page.written)
+    below, above = neighbour_bases(page.instrument, page.written, page.evidence.own)
     base = {"below": below, "above": above}.get(colour)
     return base.keys if base else None
 

@@ -6,18 +6,29 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
-from analysis.pitch import KINDS, Tuning
+from analysis.pitch import (
+    KINDS,
+    Tuning,
+    WrittenPitch,
+    format_pitch,
+    parse_pitch,
+    resolve_written,
+)
 from webapp.notebook.instruments.layouts import find_layout
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.fetching import fetch, raise_version
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.takes.evidence import refresh_evidence
 
+# In treble notation; higher nothing is played.
+_HIGHEST = WrittenPitch.from_canonical("C7")
+
 
 @dataclass(frozen=True, slots=True)
 class InstrumentDraft:
-    """An instrument as the player describes it.
+    """An instrument as the player describes it; `highest` is the top of its range as typed.
 
     Kind and layout are chosen as one, so a refusal of either names the field `model`.
     """
@@ -26,6 +37,7 @@ class InstrumentDraft:
     kind_id: str
     layout_id: str
     tuning_a_hz: float
+    highest: str = ""
     mouthpiece: str = ""
     reed: str = ""
     barrel: str = ""
@@ -165,10 +177,32 @@ def _fill(session: Session, instrument: Instrument, draft: InstrumentDraft) -> N
     instrument.layout_version = layout.version
     instrument.transposition_cents = kind.transposition.cents
     instrument.tuning_a_hz = draft.tuning_a_hz
+    instrument.highest_text = _read_top(session, instrument, draft.highest)
     instrument.mouthpiece = draft.mouthpiece.strip()
     instrument.reed = draft.reed.strip()
     instrument.barrel = draft.barrel.strip()
     instrument.notes = draft.notes.strip()
+
+
+def _read_top(session: Session, instrument: Instrument, typed: str) -> str | None:
+    """Read the top of an instrument's range; nothing typed leaves it at the ordinary one."""
+    if not typed.strip():
+        return None
+    names = find_preferences(session).names
+    try:
+        request = parse_pitch(typed, names=names)
+        top = resolve_written(
+            request, transposition=instrument.transposition, tuning=instrument.tuning
+        )
+    except AnalysisError as error:
+        raise FieldRefused("highest", str(error)) from error
+    low, high = instrument.lowest, instrument.kind.from_treble_notation(_HIGHEST)
+    if not low.cents < top.cents <= high.cents:
+        first, last = (format_pitch(each, names=names) for each in (low, high))
+        raise FieldRefused(
+            "highest", f"The top of the range lies above {first} and goes up to {last}."
+        )
+    return None if top == instrument.kind.ordinary_top else top.canonical
 
 
 def _transpose(session: Session, instrument: Instrument, fingerings: list[Fingering]) -> None:

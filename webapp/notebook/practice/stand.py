@@ -30,12 +30,19 @@ from webapp.notebook.store.rows import (
 )
 from webapp.notebook.takes.playback import load_best_takes
 from webapp.notebook.targets.answers import NoteAnswer, read_judge
-from webapp.notebook.targets.bases import StartingPoint, neighbour_bases
+from webapp.notebook.targets.bases import (
+    OwnOrdinary,
+    StartingPoint,
+    bases_to_try,
+    neighbour_bases,
+    own_ordinary,
+)
 from webapp.notebook.targets.reading import read_target
 from webapp.notebook.targets.standing import Judged
 
 REACH_CENTS = 25.0
 LOGGED_SHOWN = 6
+TO_TRY_SHOWN = 2
 TRIES_SHOWN = 6
 # How far beyond the written range the live display still looks for a pitch.
 ROOM_CENTS = 700.0
@@ -187,8 +194,9 @@ def _lay_out(
     pinned = {number for row in rows for number in _pinned_ids(row) if number is not None}
     logged = _load_rows(session, shown.keys() | pinned)
     tries = _load_tries(session, instrument) if rows else []
+    own = own_ordinary(session, instrument)
     items = [
-        _item(instrument, tuning, row, answer, logged, tries)
+        _item(instrument, tuning, row, answer, logged, tries, own)
         for row, answer in zip(rows, answers, strict=True)
         if answer is not None
     ]
@@ -241,6 +249,7 @@ def _item(
     answer: NoteAnswer,
     logged: Mapping[int, Fingering],
     tries: Sequence[Suggestion],
+    own: OwnOrdinary,
 ) -> StandItem:
     written, target = row.written, answer.note.sounding
     candidates = (
@@ -249,7 +258,10 @@ def _item(
     )
     candidates = _first_the_wanted(row, candidates)
     is_best_first = bool(candidates) and candidates[0].judged is answer.best
-    neighbours = () if candidates else neighbour_bases(instrument, written)
+    neighbours: tuple[StartingPoint | None, ...] = ()
+    if not candidates:
+        to_try = bases_to_try(instrument, written, own)[:TO_TRY_SHOWN]
+        neighbours = (*neighbour_bases(instrument, written, own), *to_try)
     return StandItem(
         row=row if row.id is not None else None,
         written=written,
@@ -306,8 +318,7 @@ def _first_the_wanted(
 
 def _find_range(instrument: Instrument, tuning: Tuning) -> tuple[float, float]:
     """Return the lowest and the highest frequency to listen for."""
-    low = instrument.kind.from_treble_notation(instrument.layout.lowest)
-    high = instrument.kind.ordinary_top
+    low, high = instrument.lowest, instrument.top
     sounding = [instrument.transposition.to_sounding(each).cents for each in (low, high)]
     low_hz = SoundingPitch(sounding[0] - ROOM_CENTS).hz(tuning)
     return low_hz, SoundingPitch(sounding[1] + ROOM_CENTS).hz(tuning)

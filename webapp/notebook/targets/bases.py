@@ -5,18 +5,25 @@ which of the ordinary choices for it) or ``logged:12`` (the number of a fingerin
 ``kept`` names the one a fingering has, where neither the layout nor the notebook holds it any more.
 A fingering keeps its base as it was when it was chosen, whatever becomes of the other one.
 Layouts speak treble notation; here everything is written as this instrument's parts are.
+
+A fingering that the player calls mine for a note of the chromatic scale is the player's own
+ordinary one: it stands in place of those of the layout. Above them the layout may have fingerings
+to try, which are no ordinary ones; they are named as those are.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
+from itertools import chain
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
 from analysis.keywork import (
     KeyStates,
     OrdinaryFingering,
-    neighbours,
+    fingerings_to_try,
     ordinary_fingerings,
     parse_fingering,
 )
@@ -24,9 +31,12 @@ from analysis.pitch import WrittenPitch
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import read_row_number
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Fingering, Instrument
+from webapp.notebook.store.rows import Choice, Circumstance, Fingering, Instrument, Role
 
 KEPT = "kept"
+_SEMITONE_CENTS = 100
+# A note that is to be tried for is one so near to what is asked for; above them all, the highest.
+_TO_TRY_WITHIN_CENTS = Fraction(100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +48,39 @@ class StartingPoint:
     keys: KeyStates
     remark: str = ""
     fingering_id: int | None = None
+    is_to_try: bool = False
+
+
+OwnOrdinary = Mapping[Fraction, StartingPoint]
+"""How the player plays notes of the chromatic scale, by their written cents."""
+
+
+def own_ordinary(session: Session, instrument: Instrument) -> OwnOrdinary:
+    """Return the player's own ordinary fingerings; those whose keys can't be read are left out."""
+    query = (
+        select(Choice.written_exact, Fingering)
+        .join(Fingering, Fingering.id == Choice.fingering_id)
+        .where(
+            Choice.instrument_id == instrument.id,
+            Choice.role == Role.MINE.value,
+            Choice.circumstance == Circumstance.ALWAYS.value,
+            Fingering.deleted_at.is_(None),
+            Fingering.does_not_speak.is_(False),
+        )
+    )
+    found: dict[Fraction, StartingPoint] = {}
+    for exact, row in session.execute(query):
+        cents = Fraction(exact)
+        if cents % _SEMITONE_CENTS == 0:
+            try:
+                keys = parse_fingering(row.keys_text, instrument.layout)
+            except AnalysisError:
+                continue
+            is_meant = row.written.cents == cents
+            written = row.written if is_meant else WrittenPitch.from_cents(cents)
+            reference = f"logged:{row.id}"
+            found[cents] = StartingPoint(reference, written, keys, row.keys_text, row.id)
+    return dict(sorted(found.items()))
 
 
 def find_base(session: Session, instrument: Instrument, reference: str) -> StartingPoint | None:
@@ -78,7 +121,7 @@ def reference_of(fingering: Fingering) -> str:
         return ""
     found = (
         base.reference
-        for base in ordinary_bases(fingering.instrument)
+        for base in listed_bases(fingering.instrument)
         if base.keys == keys and base.written == written
     )
     return next(found, KEPT)
@@ -94,14 +137,42 @@ def kept_base(fingering: Fingering) -> StartingPoint | None:
 
 
 def neighbour_bases(
-    instrument: Instrument, written: WrittenPitch
+    instrument: Instrument, written: WrittenPitch, own: OwnOrdinary
 ) -> tuple[StartingPoint | None, StartingPoint | None]:
-    """Return the ordinary fingerings next below and next above a written pitch."""
-    below, above = neighbours(instrument.layout, instrument.kind.in_treble_notation(written))
-    return (
-        from_ordinary(below, instrument) if below else None,
-        from_ordinary(above, instrument) if above else None,
+    """Return the ordinary fingerings next below and next above a written pitch.
+
+    Where the player plays a note otherwise (`own_ordinary`) that one stands for it.
+    """
+    usual = (
+        from_ordinary(each, instrument)
+        for each in ordinary_fingerings(instrument.layout)
+        if each.choice == 1
     )
+    known = {each.written.cents: each for each in usual} | dict(own)
+    below = max((cents for cents in known if cents < written.cents), default=None)
+    above = min((cents for cents in known if cents > written.cents), default=None)
+    return (
+        None if below is None else known[below],
+        None if above is None else known[above],
+    )
+
+
+def bases_to_try(
+    instrument: Instrument, written: WrittenPitch, own: OwnOrdinary
+) -> tuple[StartingPoint, ...]:
+    """Return what is worth trying for a note above all that is ordinary, the nearest notes first.
+
+    Notes of one distance stand with the lower first; above them all it is the highest that there
+    is. Nothing for a note with an ordinary one above it, or that is ordinary itself.
+    """
+    ordinary = (each.written.cents for each in ordinary_bases(instrument))
+    if any(cents >= written.cents for cents in (*ordinary, *own)):
+        return ()
+    found = [from_ordinary(each, instrument) for each in fingerings_to_try(instrument.layout)]
+    found.sort(key=lambda each: abs(each.written.cents - written.cents))
+    distances = [abs(each.written.cents - written.cents) for each in found]
+    reach = max([_TO_TRY_WITHIN_CENTS, *distances[:1]])
+    return tuple(each for each, distance in zip(found, distances, strict=True) if distance <= reach)
 
 
 def ordinary_bases(instrument: Instrument) -> Iterator[StartingPoint]:
@@ -110,11 +181,18 @@ def ordinary_bases(instrument: Instrument) -> Iterator[StartingPoint]:
         yield from_ordinary(each, instrument)
 
 
+def listed_bases(instrument: Instrument) -> Iterator[StartingPoint]:
+    """Go through all fingerings that the layout lists: the ordinary ones, then those to try."""
+    listed = chain(ordinary_fingerings(instrument.layout), fingerings_to_try(instrument.layout))
+    for each in listed:
+        yield from_ordinary(each, instrument)
+
+
 def from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> StartingPoint:
-    """Return an ordinary fingering as a base, in the notation of the instrument's parts."""
+    """Return a listed fingering as a base, in the notation of the instrument's parts."""
     written = instrument.kind.from_treble_notation(each.written)
     reference = f"ordinary:{written.canonical}:{each.choice}"
-    return StartingPoint(reference, written, each.fingering, each.remark)
+    return StartingPoint(reference, written, each.fingering, each.remark, is_to_try=each.is_to_try)
 
 
 def from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
@@ -124,7 +202,7 @@ def from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
 
 
 def _find_ordinary(instrument: Instrument, reference: str) -> StartingPoint | None:
-    bases = ordinary_bases(instrument)
+    bases = listed_bases(instrument)
     return next((base for base in bases if base.reference == reference), None)
 
 

@@ -222,18 +222,15 @@ def open_range(
 
 
 def choose_grid(instrument: Instrument, division: EqualDivision) -> list[WrittenPitch]:
-    """Return the steps from the lowest note of the keywork to the ordinary top, by rising pitch."""
-    kind = instrument.kind
-    low = kind.from_treble_notation(instrument.layout.lowest)
-    return list(division.between(low, kind.ordinary_top, Side.NEAREST))
+    """Return the steps from the lowest note of the keywork to the instrument's top, rising."""
+    return list(division.between(instrument.lowest, instrument.top, Side.NEAREST))
 
 
 def _choose_steps(
     session: Session, instrument: Instrument, division: EqualDivision
 ) -> list[WrittenPitch]:
-    kind, transposition = instrument.kind, instrument.transposition
-    low = kind.from_treble_notation(instrument.layout.lowest)
-    limit = transposition.to_sounding(kind.ordinary_top).cents + HIGHEST_ABOVE_TOP_CENTS
+    transposition, top = instrument.transposition, instrument.top
+    limit = transposition.to_sounding(top).cents + HIGHEST_ABOVE_TOP_CENTS
     highest = session.scalars(
         select(func.max(Fingering.sounding_cents)).where(
             Fingering.instrument_id == instrument.id,
@@ -241,11 +238,10 @@ def _choose_steps(
             Fingering.sounding_cents < limit,
         )
     ).one()
-    top = kind.ordinary_top
     if highest is not None:
         reached = division.nearest(highest - transposition.cents)
         top = max(top, WrittenPitch.from_cents(reached))
-    return list(division.between(low, top, Side.NEAREST))
+    return list(division.between(instrument.lowest, top, Side.NEAREST))
 
 
 def _register(instrument: Instrument, written: WrittenPitch) -> Register:

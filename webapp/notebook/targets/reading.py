@@ -1,9 +1,12 @@
 """Reads what a player types for a note of an instrument."""
 
 from analysis.errors import AnalysisError
-from analysis.pitch import NoteNames, WrittenPitch, parse_pitch, resolve_written
+from analysis.pitch import NoteNames, WrittenPitch, format_pitch, parse_pitch, resolve_written
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.rows import Instrument
+
+# So far below its lowest note the lip or the bell may bring an instrument.
+_BELOW_CENTS = 100
 
 
 def read_target(
@@ -16,8 +19,32 @@ def read_target(
     """Read a target as written pitch of an instrument; `field` is where it was typed.
 
     Raises:
-        FieldRefused: it cannot be read, or it has several meanings.
+        FieldRefused: it cannot be read, it has several meanings, or it lies below the range.
     """
+    written = _read(text, instrument, names, field)
+    refuse_below_range(written, instrument, names, field=field)
+    return written
+
+
+def refuse_below_range(
+    written: WrittenPitch, instrument: Instrument, names: NoteNames, *, field: str
+) -> None:
+    """Refuse a note that lies a semitone or more below the lowest of an instrument.
+
+    Raises:
+        FieldRefused: it lies below the range, which the sentence names.
+    """
+    lowest, top = instrument.lowest, instrument.top
+    if written.cents > lowest.cents - _BELOW_CENTS:
+        return
+    note, low, high = (format_pitch(each, names=names) for each in (written, lowest, top))
+    raise FieldRefused(
+        field,
+        f"{note} lies below the range of “{instrument.name}”, which is written {low} to {high}.",
+    )
+
+
+def _read(text: str, instrument: Instrument, names: NoteNames, field: str) -> WrittenPitch:
     try:
         request = parse_pitch(text, names=names)
         return resolve_written(
@@ -30,5 +57,9 @@ def read_target(
 def read_range_end(
     text: str, instrument: Instrument, names: NoteNames, *, field: str
 ) -> WrittenPitch | None:
-    """Read one end of a range as `read_target` does; None where nothing was typed."""
-    return read_target(text, instrument, names, field=field) if text.strip() else None
+    """Read one end of a range, which may lie anywhere; None where nothing was typed.
+
+    Raises:
+        FieldRefused: it cannot be read, or it has several meanings.
+    """
+    return _read(text, instrument, names, field) if text.strip() else None

@@ -42,9 +42,10 @@ from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Choice, Fingering, Instrument, Role
 from webapp.notebook.targets.answers import NoteAnswer, read_judges, sounds_as
-from webapp.notebook.targets.bases import StartingPoint, neighbour_bases
+from webapp.notebook.targets.bases import StartingPoint, bases_to_try, neighbour_bases, own_ordinary
 from webapp.notebook.targets.facts import facts_of, may_matter
 from webapp.notebook.targets.merit import merit
+from webapp.notebook.targets.reading import refuse_below_range
 from webapp.notebook.targets.standing import Judged, judge
 
 HITS_ON_A_PAGE = 10
@@ -110,8 +111,9 @@ class Hit:
 class SearchResult:
     """One page of what was found; where the list is empty, what is near.
 
-    `history` was logged for the target and sounds elsewhere, `silent` was logged for it and does
-    not speak; neither is a hit. `answers` are what the judge said, by the number of the instrument.
+    `history` was logged for the target and sounds elsewhere, `silent` was logged for it and
+    does not speak; neither is a hit. `to_try` is there for a note above all that is known.
+    `answers` are what the judge said, by the number of the instrument.
     """
 
     instrument: Instrument | None
@@ -125,6 +127,7 @@ class SearchResult:
     nearest_above: tuple[Hit, ...] = ()
     neighbour_below: StartingPoint | None = None
     neighbour_above: StartingPoint | None = None
+    to_try: tuple[StartingPoint, ...] = ()
     answers: Mapping[int, NoteAnswer] = field(default_factory=dict)
 
     @property
@@ -186,6 +189,8 @@ def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
         written = resolve_written(request, transposition=transposition, tuning=tuning)
     except AnalysisError as error:
         raise FieldRefused("q", str(error)) from error
+    if instrument is not None:
+        refuse_below_range(written, instrument, names, field="q")
     return Target(
         written, transposition.to_sounding(written), tuning, isinstance(request, Frequency)
     )
@@ -272,7 +277,7 @@ def _find(
     rows = _load_rows(session, [*page, *history, *silent])
     cents = target.sounding.cents
     below, above = _nearest(session, wanted, cents) if not ranked else ((), ())
-    neighbours = neighbour_bases(instrument, target.written) if instrument else (None, None)
+    around = _around(session, instrument, target.written) if instrument else _Around()
     return SearchResult(
         instrument,
         target,
@@ -283,8 +288,26 @@ def _find(
         _hits(rows, silent, names),
         _judge_nearest(answers, below, names),
         _judge_nearest(answers, above, names),
-        *neighbours,
+        around.below,
+        around.above,
+        around.to_try,
         answers,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """What is ordinary on both sides of a note, and what is to try for it above all that."""
+
+    below: StartingPoint | None = None
+    above: StartingPoint | None = None
+    to_try: tuple[StartingPoint, ...] = ()
+
+
+def _around(session: Session, instrument: Instrument, written: WrittenPitch) -> _Around:
+    own = own_ordinary(session, instrument)
+    return _Around(
+        *neighbour_bases(instrument, written, own), bases_to_try(instrument, written, own)
     )
 
 

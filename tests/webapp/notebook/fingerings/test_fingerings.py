@@ -298,7 +298,8 @@ def test_ordinary_bases_stand_by_register_and_logged_ones_after_them(
     instrument = open_instrument(notebook, soprano)
     names = [group.name for group in list_offered(notebook, instrument)]
     assert names == [
-        f"Ordinary, {register}" for register in ("chalumeau", "throat", "clarion", "altissimo")
+        *(f"Ordinary, {register}" for register in ("chalumeau", "throat", "clarion", "altissimo")),
+        "To try, from memory",
     ]
     log(notebook, soprano, "D5 -50", KEYS)
     assert [group.name for group in list_offered(notebook, instrument)] == [
@@ -324,7 +325,7 @@ def test_a_bass_clef_part_has_its_bases_an_octave_lower(notebook: Notebook) -> N
     # The bass in bass clef is written an octave lower than in treble clef (common practice).
     bass = add_clarinet(notebook, kind_id="b-flat-bass-bass-clef", layout_id="bass-low-eb")
     instrument = open_instrument(notebook, bass)
-    below, above = neighbour_bases(instrument, read_target("D4 -50", instrument, ENGLISH))
+    below, above = neighbour_bases(instrument, read_target("D4 -50", instrument, ENGLISH), {})
     assert below is not None
     assert above is not None
     assert (below.written.canonical, above.written.canonical) == ("C#4", "D4")

@@ -76,6 +76,18 @@ class Instrument(Base):
         return self.customised(self.plain_layout)
 
     @property
+    def lowest(self) -> WrittenPitch:
+        """The lowest note of its keywork, in the notation of its parts."""
+        return self.kind.from_treble_notation(self.layout.lowest)
+
+    @property
+    def top(self) -> WrittenPitch:
+        """The highest note that is asked after: the player's word, else the ordinary top."""
+        if self.highest_text is None:
+            return self.kind.ordinary_top
+        return WrittenPitch.from_canonical(self.highest_text)
+
+    @property
     def plain_layout(self) -> Layout:
         """The key layout as its file has it."""
         return self.own_layout.read() if self.own_layout else load_layout(self.layout_id)
