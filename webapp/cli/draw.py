@@ -10,16 +10,18 @@ from analysis.keywork import (
     format_fingering,
     read_layout,
 )
-from analysis.pitch import find_kind
+from analysis.pitch import AccidentalStyle, InstrumentKind
 from webapp.cli.options import instrument_option
-from webapp.cli.reading import choose_layout, read_fingering
-from webapp.drawing.fingering import draw_fingering
+from webapp.cli.reading import choose_layout, read_fingering, read_kind, read_target
+from webapp.drawing.fingering_file import Heading, draw_fingering_file
 
+USUAL_A_HZ = 440.0  # what hertz are read with
 ENDINGS = ("svg", "png", "pdf")
 _LAYOUT_FILE = ".toml"
 
 
-@click.command()
+# A fingering may begin with dashes; it is no option.
+@click.command(context_settings={"ignore_unknown_options": True})
 @click.argument("fingering")
 @instrument_option
 @click.option(
@@ -40,6 +42,18 @@ _LAYOUT_FILE = ".toml"
     "--mirrored", "is_mirrored", is_flag=True, help="As a teacher sees it who faces the player."
 )
 @click.option("--base", "base_text", default="", help="Mark what changed against this fingering.")
+@click.option("--note", "note_text", default="", help="The written note that it is for.")
+@click.option("--staff", "has_staff", is_flag=True, help="Print the note on its staff.")
+@click.option("--name", "has_name", is_flag=True, help="Print the note's name.")
+@click.option("--cents", type=float, help="Print how far it sounds from the note, in cents.")
+@click.option("--uncertainty", type=float, help="Print after ± how sure the cents are.")
+@click.option("--with-instrument", "has_instrument", is_flag=True, help="Print the instrument.")
+@click.option(
+    "--accidentals",
+    type=click.Choice([each.value for each in AccidentalStyle]),
+    default=AccidentalStyle.STEIN_ZIMMERMANN.value,
+    help="The signs of the staff and the name.",
+)
 def draw(
     *,
     fingering: str,
@@ -49,15 +63,41 @@ def draw(
     is_reduced: bool,
     is_mirrored: bool,
     base_text: str,
+    note_text: str,
+    has_staff: bool,
+    has_name: bool,
+    cents: float | None,
+    uncertainty: float | None,
+    has_instrument: bool,
+    accidentals: str,
 ) -> None:
     """Draw FINGERING, written as in 'T R 123 | 12- | right E', as SVG, PNG or PDF."""
     ending = out.suffix.removeprefix(".").lower()
     if ending not in ENDINGS:
         raise click.UsageError(f"--out: name a file that ends in .{', .'.join(ENDINGS)}.")
-    layout = _find_layout(instrument, wanted)
+    if (has_staff or has_name) and not note_text:
+        raise click.UsageError("--note: say which note the staff or the name is of.")
+    kind = read_kind(instrument)
+    layout = _find_layout(kind, wanted)
     keys = read_fingering(fingering, layout)
+    heading = Heading(
+        written=read_target(note_text, kind, USUAL_A_HZ) if note_text else None,
+        has_staff=has_staff,
+        has_name=has_name,
+        offset_cents=cents,
+        uncertainty_cents=uncertainty,
+        instrument=f"{kind.name}, {layout.name}" if has_instrument else "",
+        clef=kind.clef,
+    )
     base = read_fingering(base_text, layout, place="--base") if base_text else None
-    svg = draw_fingering(keys, base=base, is_reduced=is_reduced, is_mirrored=is_mirrored)
+    svg = draw_fingering_file(
+        keys,
+        heading,
+        base=base,
+        is_reduced=is_reduced,
+        is_mirrored=is_mirrored,
+        style=AccidentalStyle(accidentals),
+    )
     try:
         out.write_bytes(_convert(svg, ending, title=format_fingering(keys)))
     except OSError as error:
@@ -67,9 +107,8 @@ def draw(
     click.echo(f"{format_fingering(keys)} on {layout.name}: drawn to {out}")
 
 
-def _find_layout(instrument: str, wanted: str) -> Layout:
+def _find_layout(kind: InstrumentKind, wanted: str) -> Layout:
     try:
-        kind = find_kind(instrument)
         if wanted.endswith(_LAYOUT_FILE):
             return read_layout(Path(wanted).read_text("utf-8"), source=wanted)
     except (AnalysisError, UnicodeDecodeError) as error:

@@ -40,6 +40,7 @@ from webapp.drawing.fingering_shapes import (
     shape,
     small_hole,
 )
+from webapp.drawing.sign_text import draw_runs, split_signs
 from webapp.drawing.svg import element, number, render, svg_root
 
 # How far below the middle of a label its baseline lies, as a share of the type size.
@@ -239,15 +240,14 @@ class Sheet:
         fill: str = INK,
         anchor: str = "middle",
     ) -> ET.Element:
-        return element(
-            "text",
-            text,
+        return draw_runs(
+            split_signs(text),
             x=self._x(place[0]),
             y=place[1],
+            size=size,
             fill=fill,
-            font_size=size,
-            font_family=FONT_FAMILY,
-            text_anchor=anchor,
+            family=FONT_FAMILY,
+            anchor=anchor,
         )
 
     @property

@@ -8,7 +8,7 @@ from dataclasses import replace
 from analysis.keywork import Bar, Circle, Outline
 from webapp.drawing.svg import Value, element, number
 
-INK = "#111111"
+INK = "#000000"
 PAPER = "#ffffff"
 _SMALL_HOLE = 0.42
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from flask import Blueprint, Response, request
 
-from webapp.drawing.fingering import draw_fingering
-from webapp.notebook.charts.pdf.pictures import render_png
+from webapp.drawing.fingering_file import Heading, draw_fingering_file
+from webapp.notebook.charts.pdf.pictures import render_pdf, render_png
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.store.rows import Fingering
 from webapp.presenting.words import current_notebook, current_writing, pitch_words
@@ -63,15 +63,45 @@ def png(fingering_id: int) -> Response:
     return _file(picture, fingering, "png", "image/png")
 
 
+@blueprint.get("/fingerings/<int:fingering_id>/drawing.pdf")
+def pdf(fingering_id: int) -> Response:
+    """Hand out the picture of a fingering as PDF."""
+    fingering = open_fingering(current_notebook(), fingering_id).fingering
+    picture = render_pdf(_draw(fingering), title=_title(fingering))
+    return _file(picture, fingering, "pdf", "application/pdf")
+
+
 def _draw(fingering: Fingering) -> str:
-    choice = read_choice()
-    return draw_fingering(
+    choice, writing = read_choice(), current_writing()
+    return draw_fingering_file(
         fingering.key_states(),
+        _heading(fingering),
         base=None if choice.is_plain else fingering.base_key_states(),
         is_reduced=choice.is_reduced,
         is_mirrored=choice.is_mirrored,
-        names=current_writing().names,
+        style=writing.accidentals,
+        names=writing.names,
         title=_title(fingering),
+    )
+
+
+def _heading(fingering: Fingering) -> Heading:
+    """Say what stands above the keys: the words `staff`, `name`, `cents`, `instrument` ask for it.
+
+    Cents stand there for a fingering that is measured.
+    """
+    wanted = {
+        name for name in ("staff", "name", "cents", "instrument") if request.args.get(name) == "1"
+    }
+    has_cents = "cents" in wanted and fingering.is_measured
+    return Heading(
+        written=fingering.written,
+        has_staff="staff" in wanted,
+        has_name="name" in wanted,
+        offset_cents=fingering.offset_cents if has_cents else None,
+        uncertainty_cents=fingering.offset_uncertainty_cents if has_cents else None,
+        instrument=fingering.instrument.name if "instrument" in wanted else "",
+        clef=fingering.instrument.kind.clef,
     )
 
 

@@ -118,3 +118,21 @@ def test_a_place_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     result = draw("T", tmp_path / "no" / "such" / "a.svg")
     assert result.exit_code == 1
     assert "cannot be written" in result.output
+
+
+def test_a_fingering_that_begins_with_dashes_is_no_option(tmp_path: Path) -> None:
+    out = tmp_path / "a.svg"
+    assert draw("--- | --- | throat A", out).exit_code == 0
+    assert "--- | --- | throat A" in out.read_text("utf-8")
+
+
+def test_note_cents_and_instrument_stand_on_the_picture(tmp_path: Path) -> None:
+    out = tmp_path / "a.svg"
+    wanted = ("--note", "D5-50c", "--staff", "--name", "--cents", "-3", "--with-instrument")
+    assert draw("T R 123 | 123", out, *wanted).exit_code == 0
+    text = out.read_text("utf-8")
+    assert "sounds −3 cents" in text
+    assert "B-flat soprano" in text
+    refused = draw("T R 123 | 123", out, "--staff")
+    assert refused.exit_code == 2
+    assert "--note: say which note" in refused.output

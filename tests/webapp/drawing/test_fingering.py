@@ -20,6 +20,7 @@ from analysis.keywork import (
 )
 from analysis.pitch import NoteNames
 from tests.analysis.keywork.strategies import any_fingering
+from tests.webapp.drawing.labels import labels_of
 from webapp.drawing.fingering import draw_fingering
 from webapp.drawing.fingering_profiles import PENS, Profile
 from webapp.drawing.fingering_shapes import INK, PAPER
@@ -253,8 +254,8 @@ def test_hostile_titles_stay_text() -> None:
     assert _parsed(svg)[0].text == "<script>alert(1)</script>"
 
 
-def _labels(svg: str) -> list[str | None]:
-    return [one.text for one in _parsed(svg).iter(f"{SVG}text")]
+def _labels(svg: str) -> list[str]:
+    return labels_of(_parsed(svg))
 
 
 def test_labels_and_hands_are_printed_where_there_is_room() -> None:

@@ -9,6 +9,7 @@ import pytest
 from analysis.keywork import Bar, Key, KeyStates, Layout, Rectangle, State
 from analysis.pitch import NoteNames
 from tests.analysis.keywork.strategies import COMPLETE, EVERY, name_layout
+from tests.webapp.drawing.labels import labels_of
 from webapp.drawing.fingering import draw_fingering
 from webapp.drawing.fingering_labels import key_label
 from webapp.drawing.fingering_profiles import PENS, Profile
@@ -98,7 +99,7 @@ def test_every_key_and_its_label_are_drawn(layout: Layout, is_mirrored: bool) ->
     )
     root = ET.fromstring(svg)
     shapes = [one for one in root if one.tag in {f"{SVG}circle", f"{SVG}rect"}]
-    texts = [one.text for one in root.iter(f"{SVG}text")]
+    texts = labels_of(root)
 
     assert len(shapes) == len(layout.keys)
     for key in layout.keys:

@@ -3,6 +3,7 @@
 Truth: PNG (ISO/IEC 15948) begins with its signature and says its size in its first chunk.
 """
 
+import re
 import struct
 import xml.etree.ElementTree as ET
 
@@ -73,7 +74,9 @@ def test_the_page_offers_views_and_files_that_keep_the_choice(
     here = {each.text for each in page.find("a", aria_current="true")}
     assert here == {"as a teacher faces me", "every key", "with what changed"}
     assert page.find("a", href=f"/fingerings/{base}?reduced=1&mirrored=1")
-    assert page.find("a", href=f"/fingerings/{base}/drawing.png?mirrored=1")
+    for ending in ("svg", "png", "pdf"):
+        assert page.find("button", formaction=f"/fingerings/{base}/drawing.{ending}")
+    assert page.find("input", type="hidden", name="mirrored")
     unmarked = filled_client.get(f"/fingerings/{filled[1].half_hole}")
     assert "with what changed" not in unmarked.text, "it came from nothing"
 
@@ -88,3 +91,19 @@ def test_not_found_and_wrong_method(
         f"/fingerings/{filled[1].base}/drawing.svg", SAME_ORIGIN, method="PUT"
     )
     assert answer.status_code in (400, 405)
+
+
+def test_the_file_carries_what_was_asked_for(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    base = filled[1].base
+    wanted = svg(filled_client, base, "?staff=1&name=1&cents=1&instrument=1")
+    plain = svg(filled_client, base)
+    shown = [each.text or "" for each in wanted.iter(f"{SVG}text")]
+    # it is for C sharp 5 and 25 cents; the staff has the figure too
+    assert shown[:3] == ["+25", "C", "5 +25"]
+    assert any(re.fullmatch(r"sounds [+−]\d+ ± \d+ cents", text) for text in shown)
+    assert len(list(wanted.iter())) > len(list(plain.iter())) + 10
+    page = filled_client.fetch(f"/fingerings/{base}/drawing.pdf?staff=1&name=1")
+    assert (page.status_code, page.mimetype) == (200, "application/pdf")
+    assert page.get_data().startswith(b"%PDF-")  # ISO 32000-2, 7.5.2

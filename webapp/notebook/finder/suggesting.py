@@ -25,7 +25,7 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import PATIENCE_S, Failed, Ready, ResultCache, Working
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
 from webapp.notebook.targets.answers import NoteAnswer, answer_note
-from webapp.notebook.targets.bases import neighbour_bases
+from webapp.notebook.targets.bases import StartingPoint, bases_to_try, neighbour_bases
 from webapp.notebook.targets.reading import read_target
 
 if TYPE_CHECKING:
@@ -58,6 +58,9 @@ class SuggestionPage:
     written: WrittenPitch
     evidence: Evidence
     answer: NoteAnswer
+    # for a note above all that is ordinary: the highest that is, and what to try
+    highest: StartingPoint | None = None
+    to_try: tuple[StartingPoint, ...] = ()
     suggestions: Suggestions | None = None
     log_count: int = 0
     working: Working | None = None
@@ -148,7 +151,15 @@ def peek_suggestions(
 
 def _open(session: Session, instrument: Instrument, written: WrittenPitch) -> SuggestionPage:
     answer = answer_note(session, instrument, written)
-    return SuggestionPage(instrument, written, collect_evidence(session, instrument), answer)
+    evidence = collect_evidence(session, instrument)
+    return SuggestionPage(
+        instrument,
+        written,
+        evidence,
+        answer,
+        neighbour_bases(instrument, written, evidence.own)[0],
+        bases_to_try(instrument, written, evidence.own),
+    )
 
 
 def _ask(page: SuggestionPage, model: PlayerModel, wishes: Wishes, count: int) -> SuggestionPage:

@@ -1,0 +1,189 @@
+"""Picture of a fingering that leaves the notebook, with what a reader elsewhere has to know.
+
+Above the keys stand, as far as they are wanted, the note on its staff, its name, how far the
+fingering sounds from it, and the instrument. Black on white, nothing depends on colour, and all
+signs are outlines of the music font. Lengths are drawing units, 240 across.
+"""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from dataclasses import dataclass
+from textwrap import wrap
+
+from analysis.keywork import KeyStates, format_fingering
+from analysis.pitch import (
+    AccidentalStyle,
+    NoteNames,
+    WrittenPitch,
+    format_cents,
+    format_pitch,
+    nearest_accidental,
+)
+from webapp.drawing.fingering import FONT_FAMILY, describe_picture, draw_fingering
+from webapp.drawing.fingering_shapes import INK
+from webapp.drawing.sign_text import Run, draw_runs
+from webapp.drawing.staff import STAFF_VIEW_BOX, describe_staff, draw_staff
+from webapp.drawing.svg import SVG_NAMESPACE, element, render, svg_root
+
+_STAFF_SCALE = 0.62
+_MARGIN, _GAP = 6.0, 10.0
+_NAME_SIZE, _CENTS_SIZE, _SMALL_SIZE = 26.0, 14.0, 11.0
+_LINE_HEIGHT = 1.3
+# A letter of the text face is some 0.55 of the type size wide.
+_LETTER_SHARE = 0.55
+_INSTRUMENT_LINES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What stands above the keys; `written` alone prints nothing.
+
+    Attributes:
+        written: the note that the fingering is for.
+        has_staff, has_name: whether its staff and its name are printed.
+        offset_cents, uncertainty_cents: how far it sounds from the note, and one standard
+            deviation of that; nothing is printed without an offset.
+        instrument: the words for the instrument, printed as they are.
+        clef: of the instrument's parts.
+    """
+
+    written: WrittenPitch | None = None
+    has_staff: bool = False
+    has_name: bool = False
+    offset_cents: float | None = None
+    uncertainty_cents: float | None = None
+    instrument: str = ""
+    clef: str = "treble"
+
+
+def draw_fingering_file(
+    fingering: KeyStates,
+    heading: Heading,
+    *,
+    base: KeyStates | None = None,
+    is_reduced: bool = False,
+    is_mirrored: bool = False,
+    style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN,
+    names: NoteNames = NoteNames.ENGLISH,
+    title: str | None = None,
+) -> str:
+    """Draw a fingering with its heading as SVG that stands alone.
+
+    `title` names the picture; left out, the note and the text form do. Raises `DifferentLayouts`
+    if the base belongs to another layout.
+    """
+    keys = draw_fingering(
+        fingering,
+        base=base,
+        is_reduced=is_reduced,
+        is_mirrored=is_mirrored,
+        names=names,
+        id_prefix="keys",
+    )
+    head, height = _head(heading, style, names)
+    left, top, width, keys_height = fingering.layout.view_box
+    root = svg_root(
+        (left, top - height, width, keys_height + height),
+        title=title or format_fingering(fingering),
+        desc=_describe(fingering, base, heading, style, names),
+        id_prefix="fingering",
+        class_="fingering",
+    )
+    root.append(element("g", None, *head, transform=f"translate({left:g} {top - height:g})"))
+    root.extend(_inside(keys))
+    return render(root)
+
+
+def _describe(
+    fingering: KeyStates,
+    base: KeyStates | None,
+    heading: Heading,
+    style: AccidentalStyle,
+    names: NoteNames,
+) -> str:
+    parts = [describe_picture(fingering, base)]
+    if heading.written is not None and (heading.has_staff or heading.has_name):
+        parts.insert(0, describe_staff(heading.written, style=style, names=names))
+    if heading.offset_cents is not None:
+        parts.append(_cents_words(heading))
+    if heading.instrument:
+        parts.append(heading.instrument)
+    return "; ".join(parts)
+
+
+def _head(
+    heading: Heading, style: AccidentalStyle, names: NoteNames
+) -> tuple[list[ET.Element], float]:
+    """Lay out what stands above the keys, from (0, 0) down, and find how high it is."""
+    parts: list[ET.Element] = []
+    left, height = _MARGIN, 0.0
+    if heading.written is not None and heading.has_staff:
+        parts.append(_staff(heading.written, heading.clef, style, names))
+        left += STAFF_VIEW_BOX[2] * _STAFF_SCALE + _GAP
+        height = STAFF_VIEW_BOX[3] * _STAFF_SCALE
+    y = _MARGIN
+    for runs, size in _lines(heading, style, names, 240.0 - left - _MARGIN):
+        y += size
+        parts.append(
+            draw_runs(runs, x=left, y=y, size=size, fill=INK, family=FONT_FAMILY, anchor="start")
+        )
+        y += (_LINE_HEIGHT - 1) * size
+    height = max(height, y if y > _MARGIN else 0.0)
+    return parts, height
+
+
+def _lines(
+    heading: Heading, style: AccidentalStyle, names: NoteNames, width: float
+) -> Iterator[tuple[tuple[Run, ...], float]]:
+    if heading.written is not None and heading.has_name:
+        yield from _name_lines(heading.written, style, names, width)
+    if heading.offset_cents is not None:
+        yield (_cents_words(heading),), _CENTS_SIZE
+    most = int(width / (_LETTER_SHARE * _SMALL_SIZE))
+    for line in wrap(heading.instrument, most, max_lines=_INSTRUMENT_LINES, placeholder=" …"):
+        yield (line,), _SMALL_SIZE
+
+
+def _name_lines(
+    written: WrittenPitch, style: AccidentalStyle, names: NoteNames, width: float
+) -> Iterator[tuple[tuple[Run, ...], float]]:
+    """Write the note's name: letter, sign, octave; in words where the language has no signs."""
+    sign = nearest_accidental(written.alter_cents, style)
+    if names is NoteNames.ENGLISH:
+        signs: tuple[Run, ...] = (sign.codepoint,) if sign.sign_cents else ()
+        figure = ""
+        if sign.residual_cents:
+            decimals = 0 if sign.residual_cents % 1 == 0 else 1
+            figure = f" {format_cents(float(sign.residual_cents), decimals=decimals)}"
+        yield (written.letter, *signs, f"{written.octave}{figure}"), _NAME_SIZE
+        return
+    words = format_pitch(written.to_be_read(), names=names, style="words")
+    most = int(width / (_LETTER_SHARE * _CENTS_SIZE))
+    for line in wrap(words, most):
+        yield (line,), _CENTS_SIZE
+
+
+def _cents_words(heading: Heading) -> str:
+    assert heading.offset_cents is not None
+    offset = format_cents(heading.offset_cents, decimals=0)
+    if heading.uncertainty_cents is None:
+        return f"sounds {offset} cents"
+    return f"sounds {offset} ± {max(1, round(heading.uncertainty_cents))} cents"
+
+
+def _staff(
+    written: WrittenPitch, clef: str, style: AccidentalStyle, names: NoteNames
+) -> ET.Element:
+    drawn = draw_staff(written, style=style, clef=clef, names=names, id_prefix="note")
+    transform = f"translate({_MARGIN:g} 0) scale({_STAFF_SCALE:g})"
+    return element("g", None, *_inside(drawn), transform=transform, color=INK)
+
+
+def _inside(drawn: str) -> list[ET.Element]:
+    """Take the shapes out of a drawing, without its own title and description."""
+    root = ET.fromstring(drawn)
+    for one in root.iter():
+        one.tag = one.tag.removeprefix(f"{{{SVG_NAMESPACE}}}")
+    return [one for one in root if one.tag not in {"title", "desc"}]
