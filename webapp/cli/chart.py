@@ -6,14 +6,15 @@ import click
 
 from webapp.cli.opening import choose_by_name, open_demo_notebook, open_own_notebook
 from webapp.notebook.charts.chart_predictions import predict_open_steps
-from webapp.notebook.charts.charts import ChartChoice, make_chart
+from webapp.notebook.charts.charts import ChartChoice, ChartKind
+from webapp.notebook.charts.kinds import make_chart_of_kind
 from webapp.notebook.charts.pdf import ChartEntry, Paper
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.errors import NotebookError
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import Failed, Ready, ResultCache
 
-_STEPS = {"quarter": 24, "eighth": 48}
+_STEPS = {"semitone": 12, "quarter": 24, "eighth": 48}
 _PATIENCE_S = 600.0
 
 
@@ -24,6 +25,18 @@ _PATIENCE_S = 600.0
     "wanted",
     default="",
     help="Name of the instrument; needed if there are several.",
+)
+@click.option(
+    "--kind",
+    type=click.Choice([each.value for each in ChartKind]),
+    default=ChartKind.LIST.value,
+    help="All fingerings, an overview of the range, or a few a page for the stand.",
+)
+@click.option(
+    "--steps",
+    type=click.Choice(["semitone", "quarter", "eighth"]),
+    default="quarter",
+    help="Steps of an overview.",
 )
 @click.option("--title", default="", help="Title of the chart.")
 @click.option("--from", "lowest", default="", help="Lowest written note, for example B4.")
@@ -47,6 +60,8 @@ def chart(
     demo: bool,
     wanted: str,
     out: Path,
+    kind: str,
+    steps: str,
     title: str,
     lowest: str,
     highest: str,
@@ -64,6 +79,8 @@ def chart(
             fill_demo(notebook)
         choice = ChartChoice(
             instrument_id=choose_by_name(notebook, wanted),
+            kind=ChartKind(kind),
+            steps=_STEPS[steps],
             title=title,
             paper=Paper(paper),
             low=lowest,
@@ -87,7 +104,7 @@ def _make(notebook: Notebook, choice: ChartChoice) -> bytes:
     writing = read_preferences(notebook)
     try:
         predicted = _predict(notebook, choice, writing) if choice.predicted_steps else ()
-        return make_chart(notebook, choice, writing=writing, predicted=predicted).pdf
+        return make_chart_of_kind(notebook, choice, writing=writing, predicted=predicted).pdf
     except NotebookError as error:
         raise click.ClickException(str(error)) from error
 

@@ -7,6 +7,7 @@ signs are outlines of the music font. Lengths are drawing units, 240 across.
 
 from __future__ import annotations
 
+import math
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ from analysis.pitch import (
 )
 from webapp.drawing.fingering import FONT_FAMILY, describe_picture, draw_fingering
 from webapp.drawing.fingering_shapes import INK
-from webapp.drawing.sign_text import Run, draw_runs
+from webapp.drawing.sign_text import Run, draw_runs, measure_runs
 from webapp.drawing.staff import STAFF_VIEW_BOX, describe_staff, draw_staff
 from webapp.drawing.svg import SVG_NAMESPACE, element, render, svg_root
 
@@ -160,9 +161,28 @@ def _name_lines(
         yield (written.letter, *signs, f"{written.octave}{figure}"), _NAME_SIZE
         return
     words = format_pitch(written.to_be_read(), names=names, style="words")
-    most = int(width / (_LETTER_SHARE * _CENTS_SIZE))
-    for line in wrap(words, most):
+    most = width / (_LETTER_SHARE * _CENTS_SIZE)
+    for line in wrap(words, int(most)) if math.isfinite(most) else (words,):
         yield (line,), _CENTS_SIZE
+
+
+def draw_name(
+    written: WrittenPitch,
+    *,
+    style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN,
+    names: NoteNames = NoteNames.ENGLISH,
+) -> str:
+    """Draw the name of a note alone, on one line as high as its capitals and signs, as SVG."""
+    words = format_pitch(written.to_be_read(), names=names, style="words")
+    size = _NAME_SIZE
+    lines = list(_name_lines(written, style, names, math.inf))
+    runs = lines[0][0]
+    width = measure_runs(runs, size)
+    root = svg_root((0, 0, width, 1.1 * size), title=words, id_prefix="name")
+    root.append(
+        draw_runs(runs, x=0, y=0.9 * size, size=size, fill=INK, family=FONT_FAMILY, anchor="start")
+    )
+    return render(root)
 
 
 def _cents_words(heading: Heading) -> str:

@@ -17,7 +17,7 @@ from wtforms.validators import InputRequired, Optional
 from analysis.finder import Strategy
 from analysis.pitch import AccidentalStyle, NoteNames, Register
 from webapp.forms.fields import AtMost, ChoiceField, DayField, MomentField, NumberField, OneOfField
-from webapp.notebook.charts.charts import ChartOrder
+from webapp.notebook.charts.charts import ChartKind, ChartOrder
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.preferences.preferences import THEMES
 from webapp.notebook.store.errors import FieldRefused
@@ -186,6 +186,24 @@ class ChartForm(FlaskForm):
 
         csrf = False
 
+    kind = ChoiceField(
+        "Chart",
+        choices=[
+            SelectChoice(ChartKind.LIST.value, "all fingerings, with what is known of each"),
+            SelectChoice(ChartKind.OVERVIEW.value, "overview: the range on one or two pages"),
+            SelectChoice(ChartKind.STAND.value, "for the stand: four or six a page"),
+        ],
+        default=ChartKind.LIST.value,
+    )
+    steps = ChoiceField(
+        "Steps of the overview",
+        choices=[
+            SelectChoice("12", "semitones"),
+            SelectChoice("24", "quarter tones"),
+            SelectChoice("48", "eighth tones"),
+        ],
+        default="24",
+    )
     title = StringField("Title", [AtMost(200)])
     low = StringField("From", [AtMost(60)])
     high = StringField("Up to", [AtMost(60)])

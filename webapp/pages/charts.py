@@ -6,7 +6,8 @@ from werkzeug.wrappers import Response
 from analysis.finder import Strategy
 from webapp.forms.entries import ChartForm, add_refusal, read_count
 from webapp.notebook.charts.chart_predictions import predict_open_steps
-from webapp.notebook.charts.charts import Chart, ChartChoice, ChartOrder, make_chart
+from webapp.notebook.charts.charts import Chart, ChartChoice, ChartKind, ChartOrder
+from webapp.notebook.charts.kinds import make_chart_of_kind
 from webapp.notebook.charts.pdf import ChartEntry, Paper
 from webapp.notebook.instruments.instruments import list_instruments, open_instrument
 from webapp.notebook.store.errors import FieldRefused
@@ -45,7 +46,9 @@ def download(instrument_id: int) -> Response | tuple[str, int]:
             if isinstance(predicted, Failed):
                 return _show(form, instrument_id, failed=predicted), 422
             return _send(
-                make_chart(notebook, choice, writing=current_writing(), predicted=predicted.value)
+                make_chart_of_kind(
+                    notebook, choice, writing=current_writing(), predicted=predicted.value
+                )
             )
         except FieldRefused as error:
             add_refusal(form, error)
@@ -53,7 +56,7 @@ def download(instrument_id: int) -> Response | tuple[str, int]:
 
 
 def _predict(choice: ChartChoice) -> Outcome[tuple[ChartEntry, ...]]:
-    if not choice.predicted_steps:
+    if not choice.predicted_steps or choice.kind is ChartKind.OVERVIEW:
         return Ready(())
     return predict_open_steps(
         current_notebook(), current_result_cache(), choice, writing=current_writing()
@@ -84,6 +87,8 @@ def _send(chart: Chart) -> Response:
 def _choice(form: ChartForm, instrument_id: int) -> ChartChoice:
     return ChartChoice(
         instrument_id=instrument_id,
+        kind=ChartKind(form.kind.data or ChartKind.LIST.value),
+        steps=read_count(form.steps) or 24,
         title=form.title.data or "",
         paper=Paper(form.paper.data or Paper.A4.value),
         order=ChartOrder(form.order.data or ChartOrder.RISING.value),

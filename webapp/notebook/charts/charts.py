@@ -1,5 +1,7 @@
 """Make a personal chart of one instrument as PDF."""
 
+import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -12,7 +14,7 @@ from sqlalchemy.orm import Session, selectinload
 from analysis.finder import Strategy
 from analysis.keywork import parse_fingering
 from analysis.pitch import NoteNames, WrittenPitch, format_pitch
-from webapp.notebook.charts.pdf import ChartEntry, ChartSpec, Paper, render_chart
+from webapp.notebook.charts.pdf import ChartEntry, ChartSpec, Paper, render_chart, render_stand
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
@@ -26,6 +28,7 @@ from webapp.notebook.targets.search import SearchQuery, narrow_down
 from webapp.notebook.targets.standing import Facts, Judged, Standing
 
 ENTRY_LIMIT = 1500
+_LONGEST_STEM = 60
 
 
 class ChartOrder(StrEnum):
@@ -36,11 +39,27 @@ class ChartOrder(StrEnum):
     NEWEST = "newest"
 
 
+class ChartKind(StrEnum):
+    """What a chart is for."""
+
+    LIST = "list"
+    OVERVIEW = "overview"
+    STAND = "stand"
+
+
+_KIND_NAMES = {
+    ChartKind.LIST: "fingerings",
+    ChartKind.OVERVIEW: "overview",
+    ChartKind.STAND: "stand chart",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class ChartChoice:
     """What the player wants on the chart; range ends are text as typed, empty for open."""
 
     instrument_id: int
+    kind: ChartKind = ChartKind.LIST
     title: str = ""
     paper: Paper = Paper.A4
     order: ChartOrder = ChartOrder.RISING
@@ -55,6 +74,8 @@ class ChartChoice:
     has_failures: bool = False
     # steps of the octave whose open ones get a prediction; 0 for none
     predicted_steps: int = 0
+    # steps of the octave on an overview
+    steps: int = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,20 +105,60 @@ def make_chart(
     """
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, choice.instrument_id)
-        placed = _place(session, instrument, choice, writing.names)
-        if len(placed) + len(predicted) > ENTRY_LIMIT:
-            raise FieldRefused(
-                "high",
-                f"More than {ENTRY_LIMIT} fingerings fit this choice. "
-                "Choose a smaller range or more filters.",
-            )
-        rows = _load_rows(session, [each.judged.facts.fingering_id for each in placed])
-        as_of = _last_change(session, instrument)
-    logged = [_entry(rows[each.judged.facts.fingering_id], each, instrument) for each in placed]
-    kind = instrument.kind
+        judge = read_judge(session, instrument, filter_rows(choice))
+        placed = _place(judge, instrument, choice, writing.names)
+        check_size(len(placed) + len(predicted))
+        rows = load_rows(session, [each.judged.facts.fingering_id for each in placed])
+        as_of = last_change(session, instrument)
+    logged = [
+        entry_of(rows[each.judged.facts.fingering_id], each, instrument, judge) for each in placed
+    ]
     entries = _merge(logged, predicted, choice.order)
-    spec = ChartSpec(
-        title=choice.title.strip() or f"Fingerings for {instrument.name}",
+    spec = describe_chart(instrument, choice, entries, as_of, writing)
+    render = render_stand if choice.kind is ChartKind.STAND else render_chart
+    return Chart(render(spec), name_file(instrument, choice, as_of), len(entries))
+
+
+def check_size(count: int) -> None:
+    """Refuse a chart of more entries than can be made.
+
+    Raises:
+        FieldRefused: the range holds too much.
+    """
+    if count > ENTRY_LIMIT:
+        raise FieldRefused(
+            "high",
+            f"More than {ENTRY_LIMIT} fingerings fit this choice. "
+            "Choose a smaller range or more filters.",
+        )
+
+
+def name_file(instrument: Instrument, choice: ChartChoice, as_of: date) -> str:
+    """Name the file after the title or the instrument, the kind of chart, and the day.
+
+    Letters beyond ASCII lose their marks or are left out, since not every system keeps them.
+    """
+    kind = _KIND_NAMES[choice.kind]
+    for words in (choice.title.strip(), f"{instrument.name} {kind}", f"instrument {kind}"):
+        plain = unicodedata.normalize("NFKD", words).encode("ascii", "ignore").decode().lower()
+        stem = "-".join(re.findall(r"[a-z0-9]+", plain))[:_LONGEST_STEM].strip("-")
+        if stem:
+            break
+    return f"{stem}-{as_of.isoformat()}.pdf"
+
+
+def describe_chart(
+    instrument: Instrument,
+    choice: ChartChoice,
+    entries: tuple[ChartEntry, ...],
+    as_of: date,
+    writing: Writing,
+) -> ChartSpec:
+    """Say what a chart is of, and how it is written."""
+    kind = instrument.kind
+    words = "Overview" if choice.kind is ChartKind.OVERVIEW else "Fingerings"
+    return ChartSpec(
+        title=choice.title.strip() or f"{words} for {instrument.name}",
         instrument_name=instrument.name,
         kind_name=kind.name,
         setup_lines=instrument.setup_lines,
@@ -110,7 +171,6 @@ def make_chart(
         clef=kind.clef,
         tolerance_cents=writing.tolerance_cents,
     )
-    return Chart(render_chart(spec), f"fingering-chart-{instrument.id}.pdf", len(entries))
 
 
 def _merge(
@@ -125,7 +185,7 @@ def _merge(
 
 
 @dataclass(frozen=True, slots=True)
-class _Placed:
+class Placed:
     """A fingering under the note that it is printed for: where it sounds, if that is elsewhere."""
 
     written: WrittenPitch
@@ -133,11 +193,10 @@ class _Placed:
 
 
 def _place(
-    session: Session, instrument: Instrument, choice: ChartChoice, names: NoteNames
-) -> list[_Placed]:
+    judge: Judge, instrument: Instrument, choice: ChartChoice, names: NoteNames
+) -> list[Placed]:
     """Put what passes the choice under its note, in printing order, the best of a note first."""
-    lowest, highest = _read_ends(choice, instrument, names)
-    judge = read_judge(session, instrument, _filters(choice))
+    lowest, highest = read_ends(choice, instrument, names)
     notes: dict[Fraction, tuple[WrittenPitch, list[Facts]]] = {}
     # a fingering stands where it belongs, and under each note that it is the player's own for
     wanted = [*((judge.place(facts), facts) for facts in judge.facts), *judge.find_choices()]
@@ -162,7 +221,7 @@ def _place(
 
 def _choose_for(
     judge: Judge, written: WrittenPitch, here: list[Facts], choice: ChartChoice
-) -> list[_Placed]:
+) -> list[Placed]:
     if choice.is_best_only:
         answer = judge.answer(written)
         # where nothing may be played, what was tried and does not speak
@@ -171,16 +230,21 @@ def _choose_for(
         note = judge.note(written)
         every = rank((judge.judge(facts, note) for facts in here), note)
     return [
-        _Placed(written, each)
+        Placed(written, each)
         for each in every
         if (choice.has_failures or each.standing is not Standing.SILENT)
         and (each.is_choice or not choice.is_choice_only)
     ]
 
 
-def _read_ends(
+def read_ends(
     choice: ChartChoice, instrument: Instrument, names: NoteNames
 ) -> tuple[WrittenPitch | None, WrittenPitch | None]:
+    """Read the ends of the range; None for one that is open.
+
+    Raises:
+        FieldRefused: an end cannot be read, or the range is upside down.
+    """
     lowest = read_range_end(choice.low, instrument, names, field="low")
     highest = read_range_end(choice.high, instrument, names, field="high")
     if lowest is not None and highest is not None and lowest.cents > highest.cents:
@@ -188,7 +252,8 @@ def _read_ends(
     return lowest, highest
 
 
-def _filters(choice: ChartChoice) -> list[ColumnElement[bool]]:
+def filter_rows(choice: ChartChoice) -> list[ColumnElement[bool]]:
+    """Say what a fingering has to be to stand on a chart."""
     query = SearchQuery(
         strategy=choice.strategy,
         highest_resistance=choice.highest_resistance,
@@ -198,12 +263,13 @@ def _filters(choice: ChartChoice) -> list[ColumnElement[bool]]:
     return narrow_down(query)
 
 
-def _load_rows(session: Session, ids: Sequence[int]) -> dict[int, Fingering]:
+def load_rows(session: Session, ids: Sequence[int]) -> dict[int, Fingering]:
+    """Load fingerings with their tags, by their numbers."""
     query = select(Fingering).where(Fingering.id.in_(ids)).options(selectinload(Fingering.tag_rows))
     return {row.id: row for row in session.scalars(query)}
 
 
-def _last_change(session: Session, instrument: Instrument) -> date:
+def last_change(session: Session, instrument: Instrument) -> date:
     """Return the day of the newest change on this instrument: the same notebook, the same date."""
     fingering = session.scalar(
         select(func.max(Fingering.updated_at)).where(Fingering.instrument_id == instrument.id)
@@ -216,7 +282,8 @@ def _last_change(session: Session, instrument: Instrument) -> date:
     return max(each for each in (instrument.updated_at, fingering, take) if each).date()
 
 
-def _entry(row: Fingering, placed: _Placed, instrument: Instrument) -> ChartEntry:
+def entry_of(row: Fingering, placed: Placed, instrument: Instrument, judge: Judge) -> ChartEntry:
+    """Say of a fingering what a chart prints for the note that it stands under."""
     base = row.base_keys_text
     judged = placed.judged
     is_elsewhere = row.written.cents != placed.written.cents
@@ -233,6 +300,7 @@ def _entry(row: Fingering, placed: _Placed, instrument: Instrument) -> ChartEntr
         notes=" ".join(filter(None, (_word_words(judged), logged_for, row.notes))),
         tags=row.tags,
         does_not_speak=row.does_not_speak,
+        tolerance_cents=judge.note(placed.written).tolerance_cents,
     )
 
 

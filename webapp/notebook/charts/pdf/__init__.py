@@ -1,6 +1,18 @@
-"""A personal chart as PDF: what it is made of, and `render_chart`, which typesets it."""
+"""A personal chart as PDF: what it is made of, and the functions that typeset each kind."""
 
+from webapp.notebook.charts.pdf.overview import OverviewCell, OverviewSpec, render_overview
 from webapp.notebook.charts.pdf.rendering import render_chart
 from webapp.notebook.charts.pdf.spec import ChartEntry, ChartPrediction, ChartSpec, Paper
+from webapp.notebook.charts.pdf.stand import render_stand
 
-__all__ = ["ChartEntry", "ChartPrediction", "ChartSpec", "Paper", "render_chart"]
+__all__ = [
+    "ChartEntry",
+    "ChartPrediction",
+    "ChartSpec",
+    "OverviewCell",
+    "OverviewSpec",
+    "Paper",
+    "render_chart",
+    "render_overview",
+    "render_stand",
+]

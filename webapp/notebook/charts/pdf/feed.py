@@ -12,7 +12,7 @@ from datetime import date
 from typing import Any
 
 from analysis.keywork import describe_changes, find_changes, spell_out
-from analysis.pitch import format_cents, format_pitch
+from analysis.pitch import WrittenPitch, format_cents, format_pitch
 from webapp.drawing import (
     Profile,
     describe_offset,
@@ -22,6 +22,7 @@ from webapp.drawing import (
     draw_staff,
 )
 from webapp.drawing.figures import format_uncertainty
+from webapp.drawing.fingering_file import draw_name
 from webapp.notebook.charts.pdf.legend import (
     CAUTION,
     Swatch,
@@ -30,7 +31,7 @@ from webapp.notebook.charts.pdf.legend import (
     list_signs,
 )
 from webapp.notebook.charts.pdf.prose import Prose, clean_line, compose, prepare
-from webapp.notebook.charts.pdf.spec import ChartEntry, ChartPrediction, ChartSpec, Paper
+from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec, Paper
 
 _TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 _LONGEST_TITLE, _LONGEST_NAME, _LONGEST_FOOT = 160, 60, 100
@@ -67,17 +68,24 @@ def feed_chart(spec: ChartSpec) -> Fed:
     long_notes = _collect_long_notes(spec)
     numbers = {place: note.number for place, note in long_notes.items()}
     return {
+        **feed_head(spec),
+        "entries": [
+            _feed_entry(spec, entry, numbers.get(place)) for place, entry in enumerate(spec.entries)
+        ],
+        "long_notes": [asdict(note) for note in long_notes.values()],
+        "legend": _feed_legend(spec),
+    }
+
+
+def feed_head(spec: ChartSpec) -> Fed:
+    """What every kind of chart says of itself and its instrument."""
+    return {
         "paper": _TYPST_PAPER[spec.paper],
         "title": find_title(spec),
         "title_line": asdict(prepare(find_title(spec))),
         "instrument": asdict(_instrument_line(spec)),
         "setup": asdict(_setup(spec)),
         "foot": asdict(_foot(spec)),
-        "entries": [
-            _feed_entry(spec, entry, numbers.get(place)) for place, entry in enumerate(spec.entries)
-        ],
-        "long_notes": [asdict(note) for note in long_notes.values()],
-        "legend": _feed_legend(spec),
         "empty": EMPTY_CHART,
     }
 
@@ -153,8 +161,8 @@ def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fe
     return {
         "pitch": format_pitch(entry.written.to_be_read(), names=spec.names, style="words"),
         **_feed_evidence(spec, entry),
-        "staff": _feed_staff(spec, entry),
-        "fingering": _feed_fingering(spec, entry),
+        "staff": feed_staff(spec, entry.written),
+        "fingering": feed_fingering(spec, entry),
         "resistance": entry.resistance,
         "half_hole": entry.fingering.has_half_hole,
         "predicted": entry.prediction is not None,
@@ -168,51 +176,73 @@ def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fe
 
 def _feed_evidence(spec: ChartSpec, entry: ChartEntry) -> Fed:
     """The number with its ±, the rule, and on how many takes it stands; or what there is not."""
+    figure, spread = find_figure(spec, entry)
+    fed: Fed = {"figure": figure, "spread": spread, "rule": None, "takes": ""}
+    predicted, offset, uncertainty = entry.prediction, entry.offset_cents, entry.uncertainty_cents
+    if predicted is not None:
+        offset, uncertainty = predicted.offset_cents, predicted.sigma_cents
+    if not spec.has_evidence or entry.does_not_speak or offset is None:
+        return fed
+    tolerance = entry.tolerance_cents or spec.tolerance_cents
+    is_predicted = predicted is not None
+    rule = draw_offset(offset, uncertainty, tolerance_cents=tolerance, is_predicted=is_predicted)
+    words = describe_offset(
+        offset, uncertainty, tolerance_cents=tolerance, is_predicted=is_predicted
+    )
+    takes = "1 take" if entry.take_count == 1 else f"{entry.take_count} takes"
+    return {
+        **fed,
+        "rule": {"svg": rule, "alt": words},
+        "takes": "not measured" if is_predicted else takes,
+    }
+
+
+def find_figure(spec: ChartSpec, entry: ChartEntry) -> tuple[str, str]:
+    """Find the number of an entry and its ±, as on the screen; or the words for what there is not.
+
+    A prediction is in whole cents and says what it is.
+    """
     if not spec.has_evidence:
-        return {"figure": "", "spread": "", "rule": None, "takes": ""}
+        return "", ""
     if entry.prediction is not None:
-        return _feed_prediction(spec, entry.prediction)
+        offset, sigma = entry.prediction.offset_cents, entry.prediction.sigma_cents
+        return f"predicted {format_cents(offset, decimals=0)}", f"± {sigma:.0f}"
     if entry.does_not_speak:
-        return {"figure": "does not speak", "spread": "", "rule": None, "takes": ""}
+        return "does not speak", ""
     if entry.offset_cents is None:
-        return {"figure": "not measured yet", "spread": "", "rule": None, "takes": ""}
-    offset, uncertainty = entry.offset_cents, entry.uncertainty_cents
-    rule = draw_offset(offset, uncertainty, tolerance_cents=spec.tolerance_cents)
-    words = describe_offset(offset, uncertainty, tolerance_cents=spec.tolerance_cents)
-    return {
-        "figure": format_cents(offset),
-        "spread": "" if uncertainty is None else f"± {format_uncertainty(uncertainty)}",
-        "rule": {"svg": rule, "alt": words},
-        "takes": "1 take" if entry.take_count == 1 else f"{entry.take_count} takes",
-    }
+        return "not measured yet", ""
+    uncertainty = entry.uncertainty_cents
+    spread = "" if uncertainty is None else f"± {format_uncertainty(uncertainty)}"
+    return format_cents(entry.offset_cents), spread
 
 
-def _feed_prediction(spec: ChartSpec, prediction: ChartPrediction) -> Fed:
-    """The same places as for evidence, whole cents, and everything says that it is predicted."""
-    offset, sigma = prediction.offset_cents, prediction.sigma_cents
-    tolerance = spec.tolerance_cents
-    rule = draw_offset(offset, sigma, tolerance_cents=tolerance, is_predicted=True)
-    words = describe_offset(offset, sigma, tolerance_cents=tolerance, is_predicted=True)
-    return {
-        "figure": f"predicted {format_cents(offset, decimals=0)}",
-        "spread": f"± {sigma:.0f}",
-        "rule": {"svg": rule, "alt": words},
-        "takes": "not measured",
-    }
-
-
-def _feed_staff(spec: ChartSpec, entry: ChartEntry) -> Fed:
+def feed_staff(spec: ChartSpec, written: WrittenPitch) -> Fed:
+    """Draw a note on its staff, with its words."""
     style, names = spec.accidental_style, spec.names
-    words = describe_staff(entry.written, style=style, names=names)
-    svg = draw_staff(entry.written, style=style, clef=spec.clef, names=names)
+    words = describe_staff(written, style=style, names=names)
+    svg = draw_staff(written, style=style, clef=spec.clef, names=names)
     return {"svg": svg, "alt": f"Staff: {words}"}
 
 
-def _feed_fingering(spec: ChartSpec, entry: ChartEntry) -> Fed:
+def feed_name(spec: ChartSpec, written: WrittenPitch) -> Fed:
+    """Draw the name of a note with its sign, one line high, with its words."""
+    svg = draw_name(written, style=spec.accidental_style, names=spec.names)
+    return {"svg": svg, "alt": format_pitch(written.to_be_read(), names=spec.names, style="words")}
+
+
+def feed_fingering(
+    spec: ChartSpec,
+    entry: ChartEntry,
+    *,
+    profile: Profile = Profile.PRINT,
+    has_base: bool = True,
+) -> Fed:
+    """Draw the keys of an entry, marked against its base if wanted, with their words."""
+    base = entry.base if has_base else None
     svg = draw_fingering(
-        entry.fingering, base=entry.base, profile=Profile.PRINT, names=spec.names, id_prefix="f"
+        entry.fingering, base=base, profile=profile, names=spec.names, id_prefix="f"
     )
-    changes = _changes(entry)
+    changes = _changes(entry) if has_base else ""
     words = f"Fingering: {spell_out(entry.fingering)}" + (f"; {changes}" if changes else "")
     return {"svg": svg, "alt": words}
 

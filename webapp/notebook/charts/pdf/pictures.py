@@ -7,6 +7,7 @@ same drawing gives the same bytes on every computer.
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Literal
 
 from webapp.notebook.charts.pdf.fonts import FAMILIES, load_shipped_fonts
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     import typst
 
 PIXELS_WIDE = 1200
+# A drawing has no day of its own; a PDF wants one, the same every time.
+_UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 _PAGE_WIDTH_PT = 240
 _POINTS_PER_INCH = 72
 # The drawing comes in as a value; nothing of it is read as markup. White, so that the black lines
@@ -51,5 +54,6 @@ def _typeset(
         ignore_system_fonts=True,
         format=kind,
         ppi=ppi,
+        timestamp=_UNDATED,
         sys_inputs={"picture": json.dumps(picture, ensure_ascii=False)},
     )

@@ -26,7 +26,8 @@ from webapp.notebook.charts.pdf.spec import ChartSpec
 if TYPE_CHECKING:
     import typst
 
-_TEMPLATE = Path(__file__).with_name("chart.typ")
+_FOLDER = Path(__file__).parent
+_CHART = "chart.typ"
 # The date inside a PDF that has no day of its own: any fixed one, so that its bytes stay the same.
 _UNDATED = date(2000, 1, 1)
 
@@ -37,30 +38,40 @@ class _MissingGlyphError(Exception):
 
 def render_chart(spec: ChartSpec) -> bytes:
     """Make the PDF of a chart."""
-    fed: Fed = {**feed_chart(spec), "families": FAMILIES, "has_boxes": False}
+    return typeset(_CHART, feed_chart(spec), spec.as_of)
+
+
+def typeset(template: str, feed: Fed, as_of: date | None) -> bytes:
+    """Make the PDF of what a template of this folder is fed with."""
+    fed: Fed = {**feed, "families": FAMILIES, "has_boxes": False}
     for load_fonts in (load_shipped_fonts, load_system_fonts):
         try:
-            return _typeset(fed, load_fonts(), spec.as_of)
+            return _typeset(template, fed, load_fonts(), as_of)
         except _MissingGlyphError:
             continue
     boxed: Fed = {**fed, "families": (*FAMILIES, BOX_FAMILY), "has_boxes": True}
     with load_fonts_with_boxes(json.dumps(fed, ensure_ascii=False)) as fonts:
         try:
-            return _typeset(boxed, fonts, spec.as_of)
+            return _typeset(template, boxed, fonts, as_of)
         except _MissingGlyphError:
             # A sequence that no font can shape although each character has a glyph: still tagged.
-            return _typeset(boxed, fonts, spec.as_of, is_accessible=False)
+            return _typeset(template, boxed, fonts, as_of, is_accessible=False)
 
 
 def _typeset(
-    fed: Fed, fonts: typst.Fonts, as_of: date | None, *, is_accessible: bool = True
+    template: str,
+    fed: Fed,
+    fonts: typst.Fonts,
+    as_of: date | None,
+    *,
+    is_accessible: bool = True,
 ) -> bytes:
     import typst
 
     try:
         return typst.compile(
-            str(_TEMPLATE),
-            root=str(_TEMPLATE.parent),
+            str(_FOLDER / template),
+            root=str(_FOLDER),
             font_paths=fonts,
             ignore_system_fonts=True,
             format="pdf",

@@ -36,7 +36,7 @@ class ChartEntry:
     `offset_cents` is the pooled offset from the written target and `uncertainty_cents` one standard
     deviation of it; both are None while nothing has been measured. `resistance` goes from 1 (free)
     to 5 (very resistant). An entry with a `prediction` has no evidence; it is printed in a dashed
-    frame and says that it is predicted.
+    frame and says that it is predicted. `tolerance_cents` is what its note has of its own.
     """
 
     written: WrittenPitch
@@ -51,6 +51,7 @@ class ChartEntry:
     tags: tuple[str, ...] = ()
     does_not_speak: bool = False
     prediction: ChartPrediction | None = None
+    tolerance_cents: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
