@@ -20,6 +20,7 @@ from analysis.keywork import (
 )
 from webapp import drawing
 from webapp.drawing.fingering_entry import entry_view
+from webapp.drawing.fingering_shapes import INK
 from webapp.presenting.text_direction import isolate
 
 pytestmark = pytest.mark.browser
@@ -104,6 +105,30 @@ def test_a_touch_steps_through_the_states_of_that_key(page: Page) -> None:
     assert _said(page, "changes") == "adds right E key (closes)"
 
 
+def test_the_vented_plate_has_three_states_and_no_other_plate_has(page: Page) -> None:
+    bass = load_layout("bass-low-eb")
+    base = parse_fingering(BASE, bass)
+    _open(page, base, base)
+    vent = page.locator('[data-key="l1"][data-part="vent"]')
+    seen = []
+    for _ in range(3):
+        _touch(page, "l1")
+        seen.append((_said(page, "text"), vent.get_attribute("display")))
+        if len(seen) == 1:
+            assert _said(page, "changes") == "vents left first finger (was closed)"
+            assert ("key-l1", "vented") in _checked(page)
+
+    assert seen == [
+        ("T R [1]23 | 123 | left F#", None),
+        ("T R -23 | 123 | left F#", "none"),
+        ("T R 123 | 123 | left F#", "none"),
+    ]
+    for _ in range(2):
+        _touch(page, "l2")
+    assert _said(page, "text") == BASE
+    assert page.locator('[data-part="vent"]').count() == 1
+
+
 def test_the_picture_and_the_fields_follow_each_other(page: Page) -> None:
     _open_soprano(page, "T 1-- | ---")
     half = page.locator('[data-key="l1"][data-part="half"]')
@@ -116,7 +141,7 @@ def test_the_picture_and_the_fields_follow_each_other(page: Page) -> None:
     page.locator("summary").click()
     page.check("#keys-right-e")
     outline = page.locator('[data-key="right-e"][data-part="outline"]')
-    assert outline.get_attribute("fill") == "#111111"
+    assert outline.get_attribute("fill") == INK
 
 
 def test_what_was_cleared_or_touched_is_undone_step_by_step(page: Page) -> None:
