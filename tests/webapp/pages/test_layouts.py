@@ -42,7 +42,7 @@ def test_the_list_shows_every_layout_with_its_facts_and_picture(client: Browser)
         assert page.find("a", href=f"/layouts/{layout.id}/chart.pdf")
         assert " ".join(layout.provenance.split()) in page.text
     assert len(page.find("svg")) == len(layout_ids())
-    assert "53 ordinary fingerings" in page.text
+    assert "66 ordinary fingerings" in page.text
 
 
 def test_one_layout_says_what_its_keys_are_called(client: Browser) -> None:

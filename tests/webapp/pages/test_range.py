@@ -101,7 +101,7 @@ def test_a_prediction_looks_and_reads_like_one_and_is_only_read(
 def test_an_empty_instrument_says_what_to_do(notebook: Notebook, client: Browser) -> None:
     add_clarinet(notebook)
     page = client.get(RANGE)
-    assert "0 of 79 steps in tune; 39 ordinary and not logged, 40 open." in page.text
+    assert "0 of 79 steps in tune; 40 ordinary and not logged, 39 open." in page.text
     assert "Nothing is logged on this instrument yet" in page.text
     assert page.find("a", href="/instruments/1/fingerings/new")
 

@@ -31,7 +31,7 @@ from webapp.notebook.takes.playback import choose_own
 from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
 from webapp.notebook.targets.choices import load_words_of
-from webapp.notebook.targets.reading import read_target
+from webapp.notebook.targets.reading import read_pitch, read_target
 from webapp.notebook.targets.standing import Judged, Word
 
 TAG_LIMIT = 20
@@ -94,7 +94,7 @@ def target_words(fingering: Fingering, names: NoteNames) -> str:
     (B4), or another tuning A (566.2 Hz).
     """
     try:
-        again = read_target(fingering.target_typed, fingering.instrument, names)
+        again = read_pitch(fingering.target_typed, fingering.instrument, names)
     except FieldRefused:
         again = None
     if again == fingering.written:

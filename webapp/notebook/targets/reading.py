@@ -21,7 +21,7 @@ def read_target(
     Raises:
         FieldRefused: it cannot be read, it has several meanings, or it lies below the range.
     """
-    written = _read(text, instrument, names, field)
+    written = read_pitch(text, instrument, names, field=field)
     refuse_below_range(written, instrument, names, field=field)
     return written
 
@@ -44,7 +44,18 @@ def refuse_below_range(
     )
 
 
-def _read(text: str, instrument: Instrument, names: NoteNames, field: str) -> WrittenPitch:
+def read_pitch(
+    text: str,
+    instrument: Instrument,
+    names: NoteNames = NoteNames.ENGLISH,
+    *,
+    field: str = "target",
+) -> WrittenPitch:
+    """Read a written pitch of an instrument that may lie anywhere.
+
+    Raises:
+        FieldRefused: it cannot be read, or it has several meanings.
+    """
     try:
         request = parse_pitch(text, names=names)
         return resolve_written(
@@ -62,4 +73,4 @@ def read_range_end(
     Raises:
         FieldRefused: it cannot be read, or it has several meanings.
     """
-    return _read(text, instrument, names, field) if text.strip() else None
+    return read_pitch(text, instrument, names, field=field) if text.strip() else None

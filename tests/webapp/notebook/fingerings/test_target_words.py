@@ -7,7 +7,7 @@ from analysis.pitch import NoteNames, WrittenPitch
 from tests.analysis.pitch.strategies import written_pitches
 from webapp.notebook.fingerings.fingerings import target_words
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.targets.reading import read_target
+from webapp.notebook.targets.reading import read_pitch
 
 typed_texts = st.one_of(
     st.text(max_size=20),
@@ -32,4 +32,4 @@ def test_what_an_edit_form_shows_means_what_is_stored(
     instrument = Instrument(transposition_cents=transposition_cents, tuning_a_hz=tuning_a_hz)
     row = Fingering(instrument=instrument, target_text=written.canonical, target_typed=typed)
     shown = target_words(row, names)
-    assert read_target(shown, instrument, names) == written
+    assert read_pitch(shown, instrument, names) == written
