@@ -7,12 +7,12 @@ from collections.abc import Iterable
 from analysis.keywork.changes import Change
 from analysis.keywork.keys import Acts, State
 
-_VERBS = {State.UP: "lift", State.SHADED: "half", State.DOWN: "+"}
+_VERBS = {State.UP: "lift", State.SHADED: "half", State.VENTED: "vent", State.DOWN: "+"}
 _SIGNS = str.maketrans({"#": "♯"})
 
 
 def shorten_changes(changes: Iterable[Change]) -> str:
-    """Say the changes shortly: what is lifted, what is half covered, then what is added.
+    """Say the changes shortly: what is lifted, half covered or vented, then what is added.
 
     Returns an empty text for none. The words of `describe_changes` go with it where room is.
 
@@ -22,6 +22,10 @@ def shorten_changes(changes: Iterable[Change]) -> str:
     >>> lifted = parse_fingering("T R -23 | 123 | left F#, right E", soprano)
     >>> shorten_changes(find_changes(c_sharp_5, lifted))
     'lift left 1, + right E'
+    >>> bass = load_layout("bass-low-eb")
+    >>> down, vented = (parse_fingering(f"T R {left}23 | 12-", bass) for left in ("1", "[1]"))
+    >>> shorten_changes(find_changes(down, vented))
+    'vent left 1'
     """
     found = list(changes)
     words = []

@@ -123,3 +123,23 @@ def test_a_held_note_of_a_suggestion_is_measured_and_logged(
         assert told["figure"].endswith("cents")
     after = client.get(f"/instruments/{clarinet}/notes/D5-50c")
     assert after.find("h2")[0].text == "What you have"
+
+
+def test_a_note_above_what_is_known_shows_the_nearest_known_and_what_to_try(
+    client: Browser, fake_finder: FakeFinder, clarinet: int
+) -> None:
+    del fake_finder
+    page = client.get(f"/instruments/{clarinet}/notes/C7")
+    assert "G6 is the highest ordinary note here" in page.text
+    assert page.find(
+        "a", href=f"/instruments/{clarinet}/fingerings/new?target=C7&base=ordinary:C7:1"
+    )
+    assert "Above what is known" not in client.get(f"/instruments/{clarinet}/notes/D5").text
+
+
+def test_a_note_below_the_range_is_said_with_the_range(client: Browser, clarinet: int) -> None:
+    answer = client.fetch(f"/instruments/{clarinet}/notes?q=C3")
+    assert answer.status_code == 302
+    page = client.get(answer.headers["Location"])
+    assert page.status == 422
+    assert "which is written E3 to G6" in page.text
