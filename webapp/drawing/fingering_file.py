@@ -7,10 +7,10 @@ signs are outlines of the music font. Lengths are drawing units, 240 across.
 
 from __future__ import annotations
 
-import math
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from textwrap import wrap
 
 from analysis.keywork import KeyStates, format_fingering
@@ -28,6 +28,7 @@ from webapp.drawing.sign_text import Run, draw_runs, measure_runs
 from webapp.drawing.staff import STAFF_VIEW_BOX, describe_staff, draw_staff
 from webapp.drawing.svg import SVG_NAMESPACE, element, render, svg_root
 
+_SEMITONE_CENTS = 100
 _STAFF_SCALE = 0.62
 _MARGIN, _GAP = 6.0, 10.0
 _NAME_SIZE, _CENTS_SIZE, _SMALL_SIZE = 26.0, 14.0, 11.0
@@ -139,7 +140,7 @@ def _lines(
     heading: Heading, style: AccidentalStyle, names: NoteNames, width: float
 ) -> Iterator[tuple[tuple[Run, ...], float]]:
     if heading.written is not None and heading.has_name:
-        yield from _name_lines(heading.written, style, names, width)
+        yield _name_runs(heading.written, style, names), _NAME_SIZE
     if heading.offset_cents is not None:
         yield (_cents_words(heading),), _CENTS_SIZE
     most = int(width / (_LETTER_SHARE * _SMALL_SIZE))
@@ -147,23 +148,23 @@ def _lines(
         yield (line,), _SMALL_SIZE
 
 
-def _name_lines(
-    written: WrittenPitch, style: AccidentalStyle, names: NoteNames, width: float
-) -> Iterator[tuple[tuple[Run, ...], float]]:
-    """Write the note's name: letter, sign, octave; in words where the language has no signs."""
+def _name_runs(written: WrittenPitch, style: AccidentalStyle, names: NoteNames) -> tuple[Run, ...]:
+    """Write the note's name: its letter in the player's language, its sign, its octave.
+
+    German has words for sharps and flats (Fis, Es, and B for H flat), which it keeps; what is left
+    over of a pitch stands behind as a figure in cents.
+    """
+    if names is NoteNames.GERMAN and abs(written.alter_cents) == _SEMITONE_CENTS:
+        return (format_pitch(written, names=names, style="words"),)
+    natural = WrittenPitch(written.letter, Fraction(0), written.octave)
+    letter = format_pitch(natural, names=names, style="words").rstrip("0123456789 ")
     sign = nearest_accidental(written.alter_cents, style)
-    if names is NoteNames.ENGLISH:
-        signs: tuple[Run, ...] = (sign.codepoint,) if sign.sign_cents else ()
-        figure = ""
-        if sign.residual_cents:
-            decimals = 0 if sign.residual_cents % 1 == 0 else 1
-            figure = f" {format_cents(float(sign.residual_cents), decimals=decimals)}"
-        yield (written.letter, *signs, f"{written.octave}{figure}"), _NAME_SIZE
-        return
-    words = format_pitch(written.to_be_read(), names=names, style="words")
-    most = width / (_LETTER_SHARE * _CENTS_SIZE)
-    for line in wrap(words, int(most)) if math.isfinite(most) else (words,):
-        yield (line,), _CENTS_SIZE
+    signs: tuple[Run, ...] = (sign.codepoint,) if sign.sign_cents else ()
+    figure = ""
+    if sign.residual_cents:
+        decimals = 0 if sign.residual_cents % 1 == 0 else 1
+        figure = f" {format_cents(float(sign.residual_cents), decimals=decimals)}"
+    return (letter, *signs, f"{written.octave}{figure}")
 
 
 def draw_name(
@@ -174,9 +175,7 @@ def draw_name(
 ) -> str:
     """Draw the name of a note alone, on one line as high as its capitals and signs, as SVG."""
     words = format_pitch(written.to_be_read(), names=names, style="words")
-    size = _NAME_SIZE
-    lines = list(_name_lines(written, style, names, math.inf))
-    runs = lines[0][0]
+    size, runs = _NAME_SIZE, _name_runs(written, style, names)
     width = measure_runs(runs, size)
     root = svg_root((0, 0, width, 1.1 * size), title=words, id_prefix="name")
     root.append(

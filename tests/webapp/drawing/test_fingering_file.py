@@ -73,10 +73,21 @@ def test_the_name_has_its_sign_and_what_is_left_over(note: str, name: list[str])
     assert texts(parse(draw_fingering_file(KEYS, heading)))[: len(name)] == name
 
 
-def test_other_languages_have_the_name_in_words() -> None:
-    heading = Heading(written=WrittenPitch.from_canonical("Eb5"), has_name=True)
-    drawn = draw_fingering_file(KEYS, heading, names=NoteNames.GERMAN)
-    assert "Es5" in " ".join(texts(parse(drawn))).replace(" ", "")
+@pytest.mark.parametrize(
+    ("note", "names", "name"),
+    [
+        ("Eb5", NoteNames.GERMAN, ["Es5"]),
+        ("B4", NoteNames.GERMAN, ["H4"]),
+        ("Bb4", NoteNames.GERMAN, ["B4"]),
+        ("B4-50c", NoteNames.GERMAN, ["H", "4"]),
+        ("Eb5", NoteNames.ROMANCE, ["mi", "5"]),
+        ("A5", NoteNames.ROMANCE, ["la5"]),
+    ],
+)
+def test_the_name_is_in_the_players_language(note: str, names: NoteNames, name: list[str]) -> None:
+    heading = Heading(written=WrittenPitch.from_canonical(note), has_name=True)
+    drawn = draw_fingering_file(KEYS, heading, names=names)
+    assert [text.strip() for text in texts(parse(drawn))[: len(name)]] == name
 
 
 def test_a_long_name_of_an_instrument_is_cut_and_stays_on_the_sheet() -> None:
