@@ -7,9 +7,11 @@ together with a tuning.
 
 from analysis.pitch.accidentals import (
     AccidentalSign,
+    list_just_figures,
     musicxml_accidental,
     musicxml_alter,
     nearest_accidental,
+    write_accidental,
 )
 from analysis.pitch.divisions import QUARTER_TONES, EqualDivision
 from analysis.pitch.errors import (
@@ -19,15 +21,18 @@ from analysis.pitch.errors import (
     TuningOutOfRange,
     UnknownInstrumentKind,
     UnknownInterval,
+    UnknownSignSystem,
     UnreadablePitch,
 )
 from analysis.pitch.family import KINDS, InstrumentKind, find_kind
-from analysis.pitch.formatting import format_cents, format_pitch
+from analysis.pitch.formatting import format_cents, format_pitch, name_letter
 from analysis.pitch.just_intervals import JUST_INTERVALS, JustInterval, find_just_interval
-from analysis.pitch.names import AccidentalStyle, NoteNames, Side
+from analysis.pitch.names import NoteNames, Side
 from analysis.pitch.parsing import parse_pitch
 from analysis.pitch.registers import Register, register_bounds, register_of
 from analysis.pitch.request import Frequency, JustTarget, PitchRequest, resolve_written
+from analysis.pitch.sign_systems import SIGN_SYSTEMS, STEIN_ZIMMERMANN, SignSystem, SystemId
+from analysis.pitch.signs import Sign
 from analysis.pitch.sounding import SoundingPitch, Transposition
 from analysis.pitch.tuning import Tuning
 from analysis.pitch.written import WrittenPitch
@@ -36,8 +41,9 @@ __all__ = [
     "JUST_INTERVALS",
     "KINDS",
     "QUARTER_TONES",
+    "SIGN_SYSTEMS",
+    "STEIN_ZIMMERMANN",
     "AccidentalSign",
-    "AccidentalStyle",
     "AmbiguousPitch",
     "EqualDivision",
     "Frequency",
@@ -50,23 +56,30 @@ __all__ = [
     "PitchRequest",
     "Register",
     "Side",
+    "Sign",
+    "SignSystem",
     "SoundingPitch",
+    "SystemId",
     "Transposition",
     "Tuning",
     "TuningOutOfRange",
     "UnknownInstrumentKind",
     "UnknownInterval",
+    "UnknownSignSystem",
     "UnreadablePitch",
     "WrittenPitch",
     "find_just_interval",
     "find_kind",
     "format_cents",
     "format_pitch",
+    "list_just_figures",
     "musicxml_accidental",
     "musicxml_alter",
+    "name_letter",
     "nearest_accidental",
     "parse_pitch",
     "register_bounds",
     "register_of",
     "resolve_written",
+    "write_accidental",
 ]

@@ -9,6 +9,7 @@
     +-- TuningOutOfRange        a tuning A that no ensemble uses
     +-- UnknownInstrumentKind   no clarinet of this name
     +-- UnknownInterval         no just interval of this name
+    +-- UnknownSignSystem       no system of signs of this name, or a size it cannot have
 
 Mixing written and sounding pitch is a mistake of the code and not of the player: it raises a plain
 `TypeError` (see `analysis.pitch.height_order`).
@@ -60,3 +61,7 @@ class UnknownInstrumentKind(PitchError):
 
 class UnknownInterval(PitchError):
     """No just interval goes by this name."""
+
+
+class UnknownSignSystem(PitchError):
+    """No system of signs goes by this name, or one of its sizes is out of range."""

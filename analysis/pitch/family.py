@@ -6,7 +6,7 @@ memory. Further members are further rows.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Literal
 
@@ -45,7 +45,7 @@ class InstrumentKind:
         'Bb3'
         """
         octaves = self.treble_shift_cents // 1200
-        return WrittenPitch(written.letter, written.alter_cents, written.octave + octaves)
+        return replace(written, octave=written.octave + octaves)
 
     def from_treble_notation(self, written: WrittenPitch) -> WrittenPitch:
         """Return the note of a treble-clef part as this notation writes it.
@@ -55,7 +55,7 @@ class InstrumentKind:
         'Bb2'
         """
         octaves = self.treble_shift_cents // 1200
-        return WrittenPitch(written.letter, written.alter_cents, written.octave - octaves)
+        return replace(written, octave=written.octave - octaves)
 
 
 def _kind(

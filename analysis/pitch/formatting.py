@@ -24,7 +24,8 @@ def format_pitch(
     """Return the name of a written pitch.
 
     `words` spells accidentals and quarter tones out in the language of the names; `short` uses
-    signs and signed cents. Both are exact: `parse_pitch` gives back the same pitch.
+    signs and signed cents. Both are exact: `parse_pitch` gives back the same pitch. The sign it was
+    spelled with stays where the language has a word for it.
 
     >>> pitch = WrittenPitch.from_canonical("D5-50c")
     >>> format_pitch(pitch), format_pitch(pitch, style="short")
@@ -33,16 +34,29 @@ def format_pitch(
     'D5, Viertelton tiefer'
     """
     wording = WORDINGS[names]
-    semitones, rest_cents = split_alter(written.alter_cents)
+    semitones, rest_cents = _split(written)
     if style == "short":
         name = wording.short[written.letter][semitones + 2]
         return f"{name}{written.octave}{_format_signed_rest(rest_cents)}"
     quarter_name = wording.quarter_names.get(int(100 * semitones + rest_cents))
     if quarter_name is not None and abs(rest_cents) == 50:
         return f"{wording.words[written.letter][2]}{quarter_name} {written.octave}"
+    spelled_name = wording.quarter_names.get(int(written.sign_cents or 0))
+    if spelled_name is not None and written.sign_cents is not None:
+        rest = _tell_rest(written.alter_cents - written.sign_cents, wording)
+        return f"{wording.words[written.letter][2]}{spelled_name} {written.octave}{rest}"
     name = wording.words[written.letter][semitones + 2]
     space = " " if " " in name else ""
     return f"{name}{space}{written.octave}{_tell_rest(rest_cents, wording)}"
+
+
+def name_letter(letter: str, names: NoteNames, semitones: int = 0) -> str:
+    """Return the name of a letter in a language, -2 to 2 semitones altered.
+
+    >>> name_letter("B", NoteNames.GERMAN), name_letter("B", NoteNames.GERMAN, -1)
+    ('H', 'B')
+    """
+    return WORDINGS[names].short[letter][semitones + 2]
 
 
 def format_cents(value: Fraction | float, *, decimals: int = 1) -> str:
@@ -73,6 +87,15 @@ def format_exact(size: Fraction) -> str:
     if places is None:
         return f"{whole} {rest}" if whole else str(rest)
     return f"{whole}.{int(rest * 10**places):0{places}d}" if places else str(whole)
+
+
+def _split(written: WrittenPitch) -> tuple[int, Fraction]:
+    """Semitones and rest: as it was spelled, where that was with an ordinary sign."""
+    semitones, rest_cents = split_alter(written.alter_cents)
+    spelled = written.sign_cents
+    if spelled is None or spelled % 100 or abs(spelled) > 200 or abs(rest_cents) == 50:
+        return semitones, rest_cents
+    return int(spelled) // 100, written.alter_cents - spelled
 
 
 def _decimal_places(denominator: int) -> int | None:

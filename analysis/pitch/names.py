@@ -1,4 +1,4 @@
-"""Options for the naming of pitches: language, spelling, accidentals; and the seven letters.
+"""Options for the naming of pitches: language, spelling; and the seven letters.
 
 Octaves are scientific in every language here: A4 is the tuning note and the octave number changes
 at C. (Part of the French tradition counts one lower; that count is not used.)
@@ -34,10 +34,3 @@ class Side(StrEnum):
     SHARP = "sharp"
     FLAT = "flat"
     NEAREST = "nearest"
-
-
-class AccidentalStyle(StrEnum):
-    """Which signs are put before a note on the staff."""
-
-    STEIN_ZIMMERMANN = "stein-zimmermann"
-    ARROWS = "arrows"

@@ -8,7 +8,7 @@ and A4 = 6900, that is 100 times the MIDI note number of the written note.
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Self
 
@@ -33,7 +33,8 @@ _SEMITONE_SIGNS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
 _SEMITONES = {sign: semitones for semitones, sign in _SEMITONE_SIGNS.items()}
 _CANONICAL = re.compile(
     r"(?P<letter>[A-G])(?P<sign>b{0,2}|#{0,2})(?P<octave>[0-9])"
-    r"(?:(?P<cents>[+-][0-9]+(?:/[1-9][0-9]*)?)c)?",
+    r"(?:(?P<cents>[+-][0-9]+(?:/[1-9][0-9]*)?)c)?"
+    r"(?:~(?P<spelled>-?[0-9]+(?:/[1-9][0-9]*)?))?",
     re.ASCII,
 )
 
@@ -59,8 +60,11 @@ class WrittenPitch(HeightOrder):
     `letter` is 'A' to 'G', `alter_cents` the exact alteration from the natural note in cents
     (-250 to 250), `octave` the scientific octave of the letter (0 to 9).
 
-    Two written pitches are equal if they are spelled the same; `<` and `>` compare heights, so
-    C#5 and Db5 are neither equal nor one above the other. Raises `PitchOutOfRange` outside the
+    `sign_cents` is the sign the player spelled it with, in cents from the natural, where a rest
+    was written beside it; None leaves the sign to the system of signs.
+
+    Two written pitches are equal if letter, alteration and octave are; `<` and `>` compare heights,
+    so C#5 and Db5 are neither equal nor one above the other. Raises `PitchOutOfRange` outside the
     limits.
 
     >>> WrittenPitch("D", Fraction(-50), 5).canonical
@@ -70,6 +74,7 @@ class WrittenPitch(HeightOrder):
     letter: str
     alter_cents: Fraction
     octave: int
+    sign_cents: Fraction | None = None
 
     def __post_init__(self) -> None:
         if self.letter not in NATURAL_CENTS:
@@ -94,14 +99,25 @@ class WrittenPitch(HeightOrder):
 
     @property
     def canonical(self) -> str:
-        """The exact text form for storage; `from_canonical` reads it back without loss."""
+        """The exact text form by which a note is known; `from_canonical` reads it back."""
         semitones, rest_cents = split_alter(self.alter_cents)
         rest = f"{'+' if rest_cents > 0 else ''}{rest_cents}c" if rest_cents else ""
         return f"{self.letter}{_SEMITONE_SIGNS[semitones]}{self.octave}{rest}"
 
+    @property
+    def kept_text(self) -> str:
+        """The canonical text, followed by the sign the player spelled it with, for storage.
+
+        >>> WrittenPitch("F", Fraction(70), 5, Fraction(100)).kept_text
+        'F#5-30c~100'
+        """
+        if self.sign_cents is None:
+            return self.canonical
+        return f"{self.canonical}~{self.sign_cents}"
+
     @classmethod
     def from_canonical(cls, text: str) -> Self:
-        """Read the text form that `canonical` writes.
+        """Read the text forms that `canonical` and `kept_text` write.
 
         Raises `UnreadablePitch` for anything else: what players type goes through `parse_pitch`.
 
@@ -116,7 +132,8 @@ class WrittenPitch(HeightOrder):
                 position=0,
             )
         alter_cents = 100 * _SEMITONES[match["sign"]] + Fraction(match["cents"] or 0)
-        return cls(match["letter"], alter_cents, int(match["octave"]))
+        spelled = Fraction(match["spelled"]) if match["spelled"] else None
+        return cls(match["letter"], alter_cents, int(match["octave"]), spelled)
 
     @classmethod
     def from_cents(cls, cents: Fraction | float, side: Side = Side.NEAREST) -> Self:
@@ -183,7 +200,7 @@ class WrittenPitch(HeightOrder):
         if self.alter_cents.denominator <= _FINEST_READ:
             return self
         tenths = round(self.alter_cents * _FINEST_READ)
-        return type(self)(self.letter, Fraction(tenths, _FINEST_READ), self.octave)
+        return replace(self, alter_cents=Fraction(tenths, _FINEST_READ))
 
     def interval_to(self, other: Self) -> Fraction:
         """Return how many cents `other` lies above this pitch (negative if below).

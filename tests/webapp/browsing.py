@@ -4,6 +4,7 @@ CSRF and Host checks stay on, so the token of a form must be fetched from its pa
 that a form sends are those that stand in it. A form that would lose something loses it here too.
 Source: HTML Standard, "Constructing the entry list" (which controls are sent) and "4.10.7 The
 select element" (the first option is chosen where none is marked); Fetch Metadata (headers).
+Text is what a screen reader reads: of a note its words, not its sign.
 """
 
 from collections.abc import Mapping, Sequence
@@ -126,7 +127,7 @@ class Page(HTMLParser):
         """Close an element; fields with inner text are complete now."""
         while self._open:
             element = self._open.pop()
-            if self._open:
+            if self._open and not _is_a_note_as_sign(element, self._open[-1]):
                 self._open[-1].text += element.text
             if element.tag == tag:
                 break
@@ -173,6 +174,11 @@ def _unix(text: str) -> str:
 def _choose(elements: Sequence[Element], tag: str, attributes: Mapping[str, str]) -> list[Element]:
     wanted = {name.rstrip("_").replace("_", "-"): value for name, value in attributes.items()}
     return [each for each in elements if each.tag == tag and _matches(each, wanted)]
+
+
+def _is_a_note_as_sign(element: Element, parent: Element) -> bool:
+    is_hidden = element.attributes.get("aria-hidden") == "true"
+    return is_hidden and parent.attributes.get("class") == "note-name"
 
 
 def _matches(element: Element, wanted: Mapping[str, str]) -> bool:

@@ -1,7 +1,8 @@
 """Music signs as outlines: clefs, noteheads, accidentals, octave signs.
 
 The outlines are the Bravura font's (SIL Open Font License), read as files from the `verovio` wheel.
-The wheel is located, never imported: its engraving engine is not needed and stays unloaded.
+The wheel is located, never imported: its engraving engine is not needed and stays unloaded. The
+signs that it lacks have outlines of our own (`own_outlines`).
 
 Conventions. Signs are named by SMuFL code point. Font units: 1000 to the em, y upwards, and by
 SMuFL's rule one em is four staff spaces, so a staff space is 250 units. Drawings count y downwards.
@@ -15,6 +16,7 @@ from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 
+from webapp.drawing.own_outlines import OWN_OUTLINES, OwnOutline, trace
 from webapp.drawing.svg import element, number
 
 UNITS_PER_STAFF_SPACE = 250.0
@@ -45,6 +47,9 @@ class Glyph:
 @lru_cache(maxsize=256)
 def load_glyph(codepoint: int) -> Glyph:
     """Read the sign with this SMuFL code point; raises `MusicSignError`."""
+    own = OWN_OUTLINES.get(codepoint)
+    if own is not None:
+        return _make(codepoint, own)
     listed = _listed_signs().get(codepoint)
     outline = _font_folder() / f"{codepoint:04X}.xml"
     if listed is None or not outline.is_file():
@@ -54,6 +59,24 @@ def load_glyph(codepoint: int) -> Glyph:
     paths = [path.get("d", "") for path in ET.parse(outline).getroot().iter("path")]
     left, bottom, width, height = (float(listed[side]) for side in ("x", "y", "w", "h"))
     return Glyph(codepoint, listed["n"], " ".join(paths), left, bottom, width, height)
+
+
+def _make(codepoint: int, own: OwnOutline) -> Glyph:
+    """Put a sign of our own together; its ink box holds its polygons and the sign under them."""
+    corners = [corner for polygon in own.polygons for corner in polygon]
+    xs, ys = [float(x) for x, _ in corners], [float(y) for _, y in corners]
+    path = trace(own.polygons)
+    if own.base is not None:
+        base = load_glyph(own.base)
+        path = _first_contour(base.path) if own.is_filled else f"{base.path}{path}"
+        xs += [base.left, base.right]
+        ys += [base.bottom, base.bottom + base.height]
+    left, bottom = min(xs), min(ys)
+    return Glyph(codepoint, own.name, path, left, bottom, max(xs) - left, max(ys) - bottom)
+
+
+def _first_contour(path: str) -> str:
+    return path[: path.index("z") + 1]
 
 
 def place_glyph(codepoint: int, *, x: float, y: float, space: float) -> ET.Element:

@@ -28,6 +28,7 @@ from webapp.drawing.svg import SVG_NAMESPACE, element, number, render
 
 _RADIUS = 5.5
 _DASHES = "2.4 2"
+_SIGN_GAP = 60  # font units between the two glyphs of one sign
 _SIGN_SPACE = 7.0  # px between staff lines, if there were any: how large a sign is
 _SIGN_BOX = (-1.0, -16.0, 16.0, 32.0)
 
@@ -86,7 +87,7 @@ def draw_ladder_parts(scale: LadderScale, signs: Iterable[AccidentalSign]) -> st
     for is_predicted in (False, True):
         parts.append(_wedge(-1, is_predicted=is_predicted))
         parts.append(_wedge(1, is_predicted=is_predicted))
-    codepoints = {sign.codepoint for sign in signs}
+    codepoints = {codepoint for sign in signs for codepoint in sign.codepoints}
     parts.extend(_sign(codepoint) for codepoint in sorted(codepoints))
     root.append(parts)
     return render(root)
@@ -113,7 +114,11 @@ def draw_sign(sign: AccidentalSign) -> str:
     """Draw an accidental sign as it stands on a staff; it needs the parts on the same page."""
     root = _picture("sign")
     root.set("viewBox", " ".join(number(part) for part in _SIGN_BOX))
-    root.append(element("use", href=f"#{_sign_id(sign.codepoint)}"))
+    x = 0.0
+    for codepoint in sign.codepoints:
+        root.append(element("use", href=f"#{_sign_id(codepoint)}", x=x or None))
+        glyph = load_glyph(codepoint)
+        x += (glyph.right + _SIGN_GAP) * _SIGN_SPACE / UNITS_PER_STAFF_SPACE
     return render(root)
 
 

@@ -17,22 +17,22 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass
-from fractions import Fraction
 
 from analysis.pitch import (
-    AccidentalStyle,
+    STEIN_ZIMMERMANN,
+    AccidentalSign,
     NoteNames,
+    SignSystem,
     WrittenPitch,
-    format_cents,
     format_pitch,
-    nearest_accidental,
+    write_accidental,
 )
 from webapp.drawing.glyphs import UNITS_PER_STAFF_SPACE, load_glyph, place_glyph
 from webapp.drawing.plot import TEXT_FACE
 from webapp.drawing.svg import ViewBox, element, render, svg_root
 
 SPACE = 10.0
-STAFF_VIEW_BOX: ViewBox = (0, 0, 126, 190)
+STAFF_VIEW_BOX: ViewBox = (0, -4, 126, 198)
 _BOTTOM_LINE_Y = 120.0
 _CLEF_X, _NOTE_X = 5.0, 60.0
 _ACCIDENTAL_GAP, _FIGURE_GAP, _LEDGER_REACH = 2.5, 5.0, 4.0
@@ -104,7 +104,7 @@ def ledger_steps(step: int) -> tuple[int, ...]:
 def describe_staff(
     written: WrittenPitch,
     *,
-    style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN,
+    style: SignSystem = STEIN_ZIMMERMANN,
     names: NoteNames = NoteNames.ENGLISH,
 ) -> str:
     """The staff in words: the pitch, and the sign with its figure where they differ from it.
@@ -112,17 +112,16 @@ def describe_staff(
     The words are the whole picture, for a reader who can't see it.
     """
     pitch = format_pitch(written.to_be_read(), names=names, style="words")
-    sign = nearest_accidental(written.alter_cents, style)
-    if not sign.residual_cents:
+    sign = write_accidental(written, style)
+    if not sign.figure:
         return pitch
-    figure = _residual_figure(sign.residual_cents)
-    return f"{pitch}, written with {sign.name_in_words} and the figure {figure}"
+    return f"{pitch}, written with {sign.name_in_words} and the figure {sign.figure}"
 
 
 def draw_staff(
     written: WrittenPitch,
     *,
-    style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN,
+    style: SignSystem = STEIN_ZIMMERMANN,
     clef: str = "treble",
     names: NoteNames = NoteNames.ENGLISH,
     id_prefix: str = "staff",
@@ -136,12 +135,12 @@ def draw_staff(
     root.append(_sign(place.clef.codepoint, _CLEF_X, place.clef.sign_step))
     root.append(_ledger_lines(place.step, note_right))
     root.append(_sign(_WHOLE_NOTE, _NOTE_X, place.step))
-    sign = nearest_accidental(written.alter_cents, style)
-    if sign.sign_cents:
-        root.append(_accidental(sign.codepoint, place.step))
-    if sign.residual_cents:
+    sign = write_accidental(written, style)
+    if sign.is_shown:
+        root.extend(_accidental(sign, place.step))
+    if sign.figure:
         x = note_right + _LEDGER_REACH + _FIGURE_GAP
-        root.append(_figure(_residual_figure(sign.residual_cents), x, place.step))
+        root.append(_figure(sign.figure, x, place.step))
     if place.octaves_moved:
         root.append(_octave_sign(place))
     return render(root)
@@ -159,10 +158,15 @@ def _sign(codepoint: int, x: float, step: float) -> ET.Element:
     return place_glyph(codepoint, x=x, y=_step_y(step), space=SPACE)
 
 
-def _accidental(codepoint: int, step: int) -> ET.Element:
-    """The sign to the left of the notehead, its ink ending a fixed gap before it."""
-    ink_right = load_glyph(codepoint).right * SPACE / UNITS_PER_STAFF_SPACE
-    return _sign(codepoint, _NOTE_X - _ACCIDENTAL_GAP - ink_right, step)
+def _accidental(sign: AccidentalSign, step: int) -> list[ET.Element]:
+    """The sign to the left of the notehead, its ink ending a fixed gap before it or its ledger."""
+    edge = _NOTE_X - _ACCIDENTAL_GAP - (_LEDGER_REACH if ledger_steps(step) else 0.0)
+    scale, drawn = SPACE / UNITS_PER_STAFF_SPACE, []
+    for codepoint in reversed(sign.codepoints):
+        glyph = load_glyph(codepoint)
+        drawn.append(_sign(codepoint, edge - glyph.right * scale, step))
+        edge -= glyph.right * scale + _ACCIDENTAL_GAP
+    return drawn
 
 
 def _line(x1: float, x2: float, step: int) -> ET.Element:
@@ -179,10 +183,6 @@ def _ledger_lines(step: int, note_right: float) -> ET.Element:
     left, right = _NOTE_X - _LEDGER_REACH, note_right + _LEDGER_REACH
     lines = (_line(left, right, at) for at in ledger_steps(step))
     return element("g", None, *lines, stroke="currentColor", stroke_width=_LEDGER_LINE)
-
-
-def _residual_figure(residual_cents: Fraction) -> str:
-    return format_cents(float(residual_cents), decimals=0 if residual_cents % 1 == 0 else 1)
 
 
 def _figure(text: str, x: float, step: int) -> ET.Element:

@@ -15,8 +15,9 @@ from wtforms import (
 from wtforms.validators import InputRequired, Optional
 
 from analysis.finder import Strategy
-from analysis.pitch import AccidentalStyle, NoteNames, Register
+from analysis.pitch import NoteNames, Register
 from webapp.forms.fields import AtMost, ChoiceField, DayField, MomentField, NumberField, OneOfField
+from webapp.forms.signs import SYSTEMS, SignSystemForm
 from webapp.notebook.charts.charts import ChartKind, ChartOrder
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.preferences.preferences import THEMES
@@ -116,7 +117,7 @@ class SuggestedTakeForm(UploadedTakeForm):
     strategy = ChoiceField("Strategy", choices=[SelectChoice(each.value) for each in Strategy])
 
 
-class PreferencesForm(FlaskForm):
+class PreferencesForm(SignSystemForm):
     """How things are written."""
 
     note_names = ChoiceField(
@@ -125,13 +126,6 @@ class PreferencesForm(FlaskForm):
             SelectChoice(NoteNames.ENGLISH.value, "English: B, B♭, F♯"),
             SelectChoice(NoteNames.GERMAN.value, "German: H, B, Fis"),
             SelectChoice(NoteNames.ROMANCE.value, "Romance: si, si bémol, fa dièse"),
-        ],
-    )
-    accidental_style = ChoiceField(
-        "Quarter-tone signs",
-        choices=[
-            SelectChoice(AccidentalStyle.STEIN_ZIMMERMANN.value, "Stein-Zimmermann signs"),
-            SelectChoice(AccidentalStyle.ARROWS.value, "arrows"),
         ],
     )
     tolerance_cents = NumberField("Tolerance (cents)", default="10")
@@ -220,6 +214,9 @@ class ChartForm(FlaskForm):
         "Paper",
         choices=[SelectChoice(each.value, each.value.capitalize()) for each in Paper],
         default=Paper.A4.value,
+    )
+    signs = ChoiceField(
+        "Signs", choices=[SelectChoice("", "as in the preferences"), *SYSTEMS], default=""
     )
     strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
     resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")

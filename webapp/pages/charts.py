@@ -1,15 +1,19 @@
 """Print a personal chart."""
 
+from dataclasses import replace
+
 from flask import Blueprint, render_template, request
 from werkzeug.wrappers import Response
 
 from analysis.finder import Strategy
+from analysis.pitch import SystemId
 from webapp.forms.entries import ChartForm, add_refusal, read_count
 from webapp.notebook.charts.chart_predictions import predict_open_steps
 from webapp.notebook.charts.charts import Chart, ChartChoice, ChartKind, ChartOrder
 from webapp.notebook.charts.kinds import make_chart_of_kind
 from webapp.notebook.charts.pdf import ChartEntry, Paper
 from webapp.notebook.instruments.instruments import list_instruments, open_instrument
+from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.result_cache import Failed, Outcome, Ready, Working
 from webapp.pages.finder import look_again
@@ -47,12 +51,20 @@ def download(instrument_id: int) -> Response | tuple[str, int]:
                 return _show(form, instrument_id, failed=predicted), 422
             return _send(
                 make_chart_of_kind(
-                    notebook, choice, writing=current_writing(), predicted=predicted.value
+                    notebook, choice, writing=_writing(form), predicted=predicted.value
                 )
             )
         except FieldRefused as error:
             add_refusal(form, error)
     return _show(form, instrument_id), 422
+
+
+def _writing(form: ChartForm) -> Writing:
+    """The player's preferences, with the signs that were chosen for this chart."""
+    writing = current_writing()
+    if not form.signs.data:
+        return writing
+    return replace(writing, accidentals=replace(writing.accidentals, id=SystemId(form.signs.data)))
 
 
 def _predict(choice: ChartChoice) -> Outcome[tuple[ChartEntry, ...]]:

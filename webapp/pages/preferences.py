@@ -3,8 +3,9 @@
 from flask import Blueprint, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from analysis.pitch import AccidentalStyle, NoteNames
+from analysis.pitch import NoteNames
 from webapp.forms.entries import PreferencesForm, add_refusal, read_count
+from webapp.forms.signs import fill_in, read_sign_system
 from webapp.notebook.preferences.preferences import Writing, change_preferences, read_version
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.presenting.words import current_notebook, current_writing
@@ -18,13 +19,13 @@ def show() -> str | Response | tuple[str, int]:
     writing = current_writing()
     form = PreferencesForm(
         note_names=writing.names.value,
-        accidental_style=writing.accidentals.value,
+        **fill_in(writing.accidentals),
         tolerance_cents=f"{writing.tolerance_cents:g}",
         theme=writing.theme,
         version=str(read_version(current_notebook())),
     )
     if not form.is_submitted():
-        return render_template("preferences.html", form=form)
+        return _render(form, writing)
     if form.validate():
         try:
             change_preferences(
@@ -34,18 +35,21 @@ def show() -> str | Response | tuple[str, int]:
             add_refusal(form, error)
         except StaleEdit as error:
             form.version.data = str(read_version(current_notebook()))
-            page = render_template("preferences.html", form=form, stale=str(error))
-            return page, error.status
+            return _render(form, writing, stale=str(error)), error.status
         else:
             flash("Kept.")
             return redirect(url_for("preferences.show"))
-    return render_template("preferences.html", form=form), 422
+    return _render(form, writing), 422
+
+
+def _render(form: PreferencesForm, writing: Writing, *, stale: str = "") -> str:
+    return render_template("preferences.html", form=form, system=writing.accidentals, stale=stale)
 
 
 def _wanted(form: PreferencesForm) -> Writing:
     return Writing(
         names=NoteNames(form.note_names.data),
-        accidentals=AccidentalStyle(form.accidental_style.data),
+        accidentals=read_sign_system(form),
         tolerance_cents=form.tolerance_cents.number or 0.0,
         theme=form.theme.data or "system",
     )

@@ -14,7 +14,7 @@ from analysis.pitch import (
     WrittenPitch,
     format_cents,
     format_pitch,
-    nearest_accidental,
+    write_accidental,
 )
 from webapp.drawing.figures import format_uncertainty
 from webapp.drawing.range import LadderScale, Rung, draw_ladder_parts, draw_rung, draw_sign
@@ -209,12 +209,12 @@ def _row(step: RangeStep, scale: LadderScale, writing: Writing, sign: Accidental
 
 
 def _sign_of(written: WrittenPitch, writing: Writing) -> AccidentalSign:
-    return nearest_accidental(written.alter_cents, writing.accidentals)
+    return write_accidental(written, writing.accidentals)
 
 
 def _is_exact(sign: AccidentalSign) -> bool:
     """Whether a sign stands for the whole alteration; half of it would contradict the name."""
-    return bool(sign.sign_cents) and not sign.residual_cents
+    return sign.is_shown and not sign.figure
 
 
 def _count_words(steps: Iterable[RangeStep]) -> str:

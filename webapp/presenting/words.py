@@ -24,6 +24,7 @@ from analysis.pitch import (
     WrittenPitch,
     format_cents,
     format_pitch,
+    list_just_figures,
     parse_pitch,
 )
 from analysis.recording import explain, explain_warning
@@ -72,7 +73,7 @@ def write_as(writing: Writing) -> None:
 def register(app: Flask) -> None:
     """Give the templates their words."""
     app.jinja_env.filters.update(
-        pitch=pitch_words,
+        pitch_words=pitch_words,
         pitch_short=pitch_short,
         asked=asked_as,
         keys_text=format_fingering,
@@ -104,6 +105,7 @@ def register(app: Flask) -> None:
         describe_way=describe_way,
         dismiss_reasons=tuple(DismissReason),
         take_offset_cents=take_offset_cents,
+        just_figures=list_just_figures(),
     )
     app.context_processor(lambda: {"is_demo": current_notebook().is_demo})
     app.jinja_env.trim_blocks = True

@@ -2,12 +2,14 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
-from analysis.pitch import AccidentalStyle, nearest_accidental
+from analysis.pitch import SIGN_SYSTEMS, SignSystem
 from webapp.drawing.glyphs import MusicSignError, load_glyph, place_glyph
+from webapp.drawing.own_outlines import OWN_OUTLINES
 
 # Source of the code points: SMuFL 1.4, tables "Clefs", "Noteheads", "Standard accidentals",
 # "Stein-Zimmermann accidentals", "Gould arrow quartertone accidentals", "Octaves".
@@ -39,14 +41,24 @@ def test_each_sign_is_the_one_that_the_standard_names(codepoint: int, name: str)
     assert load_glyph(codepoint).name == name
 
 
-@pytest.mark.parametrize("style", AccidentalStyle)
-@pytest.mark.parametrize("alter_cents", range(-150, 151, 25))
-def test_every_accidental_that_pitch_may_choose_has_its_outline(
-    alter_cents: int, style: AccidentalStyle
-) -> None:
-    sign = nearest_accidental(Fraction(alter_cents), style)
+@pytest.mark.parametrize("style", SIGN_SYSTEMS.values(), ids=lambda each: each.text)
+def test_every_sign_of_every_system_has_its_outlines(style: SignSystem) -> None:
+    sized = replace(style, stroked_flat_cents=Fraction(-50), filled_flat_cents=Fraction(-150))
+    for sign, _ in sized.signs:
+        assert tuple(load_glyph(each).name for each in sign.codepoints) == sign.smufl_names
 
-    assert load_glyph(sign.codepoint).name == sign.smufl_name
+
+@pytest.mark.parametrize("codepoint", OWN_OUTLINES)
+def test_an_outline_of_our_own_is_no_larger_than_an_accidental_is(codepoint: int) -> None:
+    # The tallest sign of the font that a clarinet part has is a natural with an arrow, 887 units.
+    glyph = load_glyph(codepoint)
+    assert 80 <= glyph.width <= 300
+    assert 400 <= glyph.height <= 1000
+
+
+def test_a_filled_flat_has_no_counter() -> None:
+    assert load_glyph(0xF600).path.count("z") == 1
+    assert load_glyph(0xE260).path.count("z") == 2
 
 
 def test_a_notehead_is_one_staff_space_high() -> None:

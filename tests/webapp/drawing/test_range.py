@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.pitch import AccidentalStyle, nearest_accidental
+from analysis.pitch import SIGN_SYSTEMS, STEIN_ZIMMERMANN, SystemId, nearest_accidental
 from webapp.drawing.range import LadderScale, Rung, draw_ladder_parts, draw_rung, draw_sign
 
 SCALE = LadderScale(30.0, 10.0)
@@ -16,7 +16,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def parts(*alterations: int, scale: LadderScale = SCALE) -> ET.Element:
     """The parts, with the signs of these alterations."""
-    signs = [nearest_accidental(each, AccidentalStyle.STEIN_ZIMMERMANN) for each in alterations]
+    signs = [nearest_accidental(each, STEIN_ZIMMERMANN) for each in alterations]
     return ET.fromstring(draw_ladder_parts(scale, signs))
 
 
@@ -128,12 +128,12 @@ def test_parts_have_ids_of_their_own_and_each_sign_once() -> None:
         "sign-e282",
         "sign-e262",
     }
-    drawn = draw_sign(nearest_accidental(-50, AccidentalStyle.STEIN_ZIMMERMANN))
+    drawn = draw_sign(nearest_accidental(-50, STEIN_ZIMMERMANN))
     assert 'href="#sign-e280"' in drawn
 
 
 def test_the_pictures_are_silent_since_the_words_stand_beside_them() -> None:
-    sign = draw_sign(nearest_accidental(50, AccidentalStyle.ARROWS))
+    sign = draw_sign(nearest_accidental(50, SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH]))
     for text in (draw_rung(Rung.OPEN, SCALE), draw_ladder_parts(SCALE, []), sign):
         assert 'aria-hidden="true"' in text
         assert "style=" not in text

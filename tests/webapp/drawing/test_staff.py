@@ -9,12 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.pitch import (
-    AccidentalStyle,
+    SIGN_SYSTEMS,
+    STEIN_ZIMMERMANN,
     NoteNames,
     Side,
+    SignSystem,
+    SystemId,
     WrittenPitch,
     format_pitch,
-    nearest_accidental,
+    write_accidental,
 )
 from webapp.drawing.glyphs import Glyph, load_glyph
 from webapp.drawing.staff import (
@@ -114,17 +117,17 @@ def test_the_treble_clef_curls_about_the_line_of_its_note() -> None:
     [
         # Code points: SMuFL tables "Stein-Zimmermann accidentals" and "Gould arrow quartertone
         # accidentals"; their use for eighth tones is common practice.
-        ("D5-50c", AccidentalStyle.STEIN_ZIMMERMANN, 0xE280),
-        ("F5+50c", AccidentalStyle.STEIN_ZIMMERMANN, 0xE282),
-        ("Eb5-50c", AccidentalStyle.STEIN_ZIMMERMANN, 0xE281),
-        ("C#5+50c", AccidentalStyle.STEIN_ZIMMERMANN, 0xE283),
-        ("D5-25c", AccidentalStyle.ARROWS, 0xE273),
-        ("C#5+25c", AccidentalStyle.ARROWS, 0xE274),
-        ("Bb4", AccidentalStyle.ARROWS, 0xE260),
+        ("D5-50c", STEIN_ZIMMERMANN, 0xE280),
+        ("F5+50c", STEIN_ZIMMERMANN, 0xE282),
+        ("Eb5-50c", STEIN_ZIMMERMANN, 0xE281),
+        ("C#5+50c", STEIN_ZIMMERMANN, 0xE283),
+        ("D5-25c", SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 0xE273),
+        ("C#5+25c", SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 0xE274),
+        ("Bb4", SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 0xE260),
     ],
 )
 def test_the_accidental_is_the_one_of_the_chosen_style(
-    note: str, style: AccidentalStyle, codepoint: int
+    note: str, style: SignSystem, codepoint: int
 ) -> None:
     svg = draw_staff(written(note), style=style)
 
@@ -133,7 +136,7 @@ def test_the_accidental_is_the_one_of_the_chosen_style(
 
 
 def test_what_the_sign_leaves_over_stands_beside_it_in_cents() -> None:
-    svg = draw_staff(written("D5-25c"), style=AccidentalStyle.STEIN_ZIMMERMANN)
+    svg = draw_staff(written("D5-25c"), style=STEIN_ZIMMERMANN)
 
     assert [text.text for text in ET.fromstring(svg).iter(f"{SVG}text")] == ["−25"]
     assert "figure" in describe_staff(written("D5-25c"))
@@ -161,14 +164,18 @@ def test_a_note_outside_the_range_gets_an_octave_sign(note: str, sign: int) -> N
     assert has_sign(draw_staff(written(note)), sign)
 
 
-@given(cents=IN_RANGE, style=st.sampled_from(AccidentalStyle), side=st.sampled_from(Side))
+@given(
+    cents=IN_RANGE,
+    style=st.sampled_from(list(SIGN_SYSTEMS.values())),
+    side=st.sampled_from(Side),
+)
 def test_all_ink_stays_in_one_view_box_that_is_the_same_for_every_note(
-    cents: Fraction, style: AccidentalStyle, side: Side
+    cents: Fraction, style: SignSystem, side: Side
 ) -> None:
     note = WrittenPitch.from_cents(cents, side)
     svg = draw_staff(note, style=style)
 
-    assert ET.fromstring(svg).get("viewBox") == "0 0 126 190"
+    assert ET.fromstring(svg).get("viewBox") == "0 -4 126 198"
     assert not any(has_sign(svg, sign) for sign in OCTAVE_SIGNS)
     assert_ink_inside(svg, note, style)
 
@@ -181,10 +188,10 @@ def test_all_ink_stays_in_one_view_box_that_is_the_same_for_every_note(
 def test_every_note_that_can_be_written_has_its_place(octave: int, letter: str, clef: str) -> None:
     note = WrittenPitch(letter, Fraction(0), octave)
 
-    assert_ink_inside(draw_staff(note, clef=clef), note, AccidentalStyle.ARROWS)
+    assert_ink_inside(draw_staff(note, clef=clef), note, SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH])
 
 
-def assert_ink_inside(svg: str, note: WrittenPitch, style: AccidentalStyle) -> None:
+def assert_ink_inside(svg: str, note: WrittenPitch, style: SignSystem) -> None:
     outlines = {glyph.path: glyph for glyph in _glyphs_of(note, style)}
     for path, x, y in placed_signs(svg):
         glyph = outlines[path]
@@ -194,7 +201,7 @@ def assert_ink_inside(svg: str, note: WrittenPitch, style: AccidentalStyle) -> N
         assert y - glyph.bottom * 0.04 <= STAFF_VIEW_BOX[3]
 
 
-def _glyphs_of(note: WrittenPitch, style: AccidentalStyle) -> list[Glyph]:
-    accidental = nearest_accidental(note.alter_cents, style).codepoint
-    signs = (0xE050, 0xE062, WHOLE_NOTE, accidental, *OCTAVE_SIGNS)
+def _glyphs_of(note: WrittenPitch, style: SignSystem) -> list[Glyph]:
+    accidental = write_accidental(note, style).codepoints
+    signs = (0xE050, 0xE062, WHOLE_NOTE, *accidental, *OCTAVE_SIGNS)
     return [load_glyph(codepoint) for codepoint in signs]

@@ -4,7 +4,13 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
-from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch, parse_pitch
+from analysis.pitch import (
+    SIGN_SYSTEMS,
+    NoteNames,
+    SystemId,
+    WrittenPitch,
+    parse_pitch,
+)
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import add_clarinet, log
 from webapp.notebook.preferences.preferences import Writing, read_preferences
@@ -18,7 +24,7 @@ def test_preferences_are_kept_and_shown_again(notebook: Notebook, client: Browse
     )  # fmt: skip
     assert page.status == 200
     assert read_preferences(notebook) == Writing(
-        NoteNames.GERMAN, AccidentalStyle.ARROWS, 7.5, "dark"
+        NoteNames.GERMAN, SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 7.5, "dark"
     )
     values = page.form().values
     assert (values["note_names"], values["tolerance_cents"]) == ("german", "7.5")

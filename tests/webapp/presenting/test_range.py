@@ -5,11 +5,14 @@ from typing import Any
 import pytest
 
 from analysis.pitch import (
-    AccidentalStyle,
+    SIGN_SYSTEMS,
+    STEIN_ZIMMERMANN,
     EqualDivision,
     NoteNames,
     Register,
+    SignSystem,
     SoundingPitch,
+    SystemId,
     WrittenPitch,
 )
 from webapp.notebook.preferences.preferences import Writing
@@ -175,15 +178,13 @@ def test_notes_are_named_in_the_players_language(names: NoteNames, name: str, wo
     # SMuFL code points: natural with arrow up U+E272, quarter-tone flat U+E280. Stein-Zimmermann
     # has no eighth tones, and half a sign beside the full name would contradict it.
     [
-        (AccidentalStyle.ARROWS, 7425, "#sign-e272"),
-        (AccidentalStyle.STEIN_ZIMMERMANN, 7425, ""),
-        (AccidentalStyle.STEIN_ZIMMERMANN, 7350, "#sign-e280"),
-        (AccidentalStyle.ARROWS, 7400, ""),
+        (SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 7425, "#sign-e272"),
+        (STEIN_ZIMMERMANN, 7425, ""),
+        (STEIN_ZIMMERMANN, 7350, "#sign-e280"),
+        (SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 7400, ""),
     ],
 )
-def test_a_sign_stands_only_where_it_says_all(
-    style: AccidentalStyle, cents: int, sign: str
-) -> None:
+def test_a_sign_stands_only_where_it_says_all(style: SignSystem, cents: int, sign: str) -> None:
     shown = whole(step(StepState.OPEN, cents=cents), grid=48)
     view = present_range(shown, Writing(accidentals=style))
     (row,) = view.columns[0][0].rows

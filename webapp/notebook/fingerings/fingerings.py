@@ -244,6 +244,7 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
         raise FieldRefused("resistance", "Resistance goes from 1 (free) to 5 (very high).")
     keep_keys(fingering, draft.keys)
     fingering.target_text = written.canonical
+    fingering.target_sign = None if written.sign_cents is None else str(written.sign_cents)
     fingering.target_typed = draft.target.strip()
     fingering.written_cents = float(written.cents)
     fingering.target_cents = instrument.transposition.to_sounding(written).cents

@@ -282,6 +282,7 @@ def _copy(session: Session, fingering: Fingering, written: WrittenPitch) -> Fing
 def _aim(fingering: Fingering, written: WrittenPitch) -> None:
     """Log a fingering for another note."""
     fingering.target_text = written.canonical
+    fingering.target_sign = None if written.sign_cents is None else str(written.sign_cents)
     fingering.target_typed = written.canonical
     fingering.written_cents = float(written.cents)
     fingering.target_cents = fingering.instrument.transposition.to_sounding(written).cents

@@ -65,7 +65,7 @@ def add_typed(notebook: Notebook, practice_id: int, text: str, *, names: NoteNam
     with notebook.database.writing() as session:
         practice = fetch_open_practice(session, practice_id)
         wanted = [
-            Wanted(_read(typed, place, practice.instrument, names).canonical)
+            Wanted(_read(typed, place, practice.instrument, names).kept_text)
             for place, typed in enumerate(_split(text), start=1)
         ]
         if not wanted:

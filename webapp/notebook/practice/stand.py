@@ -150,7 +150,7 @@ def open_fingering_stand(notebook: Notebook, fingering_id: int) -> StandPage:
     with notebook.database.reading() as session:
         fingering = fetch_fingering(session, fingering_id)
         row = PracticeTarget(
-            target_text=fingering.target_text, fingering=fingering, fingering_id=fingering_id
+            target_text=fingering.written.kept_text, fingering=fingering, fingering_id=fingering_id
         )
         practice = find_open_practice(session, fingering.instrument_id, now_utc())
         return _lay_out(session, fingering.instrument, practice, [row])
@@ -169,7 +169,7 @@ def open_target_stand(notebook: Notebook, instrument_id: int, text: str) -> Stan
         if text.strip():
             names = find_preferences(session).names
             written = read_target(text, instrument, names, field="q")
-            rows = [PracticeTarget(target_text=written.canonical)]
+            rows = [PracticeTarget(target_text=written.kept_text)]
         practice = find_open_practice(session, instrument_id, now_utc())
         return _lay_out(session, instrument, practice, rows)
 

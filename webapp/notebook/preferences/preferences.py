@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
-from analysis.pitch import AccidentalStyle, NoteNames
+from analysis.pitch import STEIN_ZIMMERMANN, NoteNames, SignSystem
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Preferences
@@ -18,7 +18,7 @@ class Writing:
     """The preferences as the pages use them."""
 
     names: NoteNames = NoteNames.ENGLISH
-    accidentals: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN
+    accidentals: SignSystem = STEIN_ZIMMERMANN
     tolerance_cents: float = 10.0
     theme: str = "system"
 
@@ -42,7 +42,7 @@ def _read(row: Preferences | None) -> Writing:
         return Writing()
     return Writing(
         names=NoteNames(row.note_names),
-        accidentals=AccidentalStyle(row.accidental_style),
+        accidentals=SignSystem.from_text(row.accidental_style),
         tolerance_cents=row.tolerance_cents,
         theme=row.theme,
     )
@@ -85,7 +85,7 @@ def change_preferences(
             )
         row.version += 1
         row.note_names = wanted.names.value
-        row.accidental_style = wanted.accidentals.value
+        row.accidental_style = wanted.accidentals.text
         row.tolerance_cents = wanted.tolerance_cents
         row.theme = wanted.theme
         session.add(row)

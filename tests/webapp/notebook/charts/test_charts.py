@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader
 
 from analysis.finder import Strategy
-from analysis.pitch import AccidentalStyle, NoteNames
+from analysis.pitch import SIGN_SYSTEMS, NoteNames, SystemId
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from tests.webapp.snapshots import counted_queries
 from webapp.notebook.charts import charts
@@ -192,14 +192,15 @@ def test_the_foot_says_which_instrument_and_set_up_at_which_tuning(
 ) -> None:
     instrument = add_clarinet(notebook, "Mine", tuning_a_hz=442.0, reed="3", mouthpiece="open")
     spec = spec_of(
-        instrument, writing=Writing(NoteNames.GERMAN, AccidentalStyle.ARROWS, 5.0),
+        instrument, writing=Writing(NoteNames.GERMAN, SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 5.0),
         paper=Paper.LETTER,
     )  # fmt: skip
     assert spec.title == "Fingerings for Mine"
     assert (spec.instrument_name, spec.kind_name) == ("Mine", "B-flat soprano")
     assert spec.setup_lines == ("Mouthpiece: open", "Reed: 3")
     assert spec.tuning_a_hz == 442.0
-    assert (spec.names, spec.accidental_style) == (NoteNames.GERMAN, AccidentalStyle.ARROWS)
+    assert spec.names is NoteNames.GERMAN
+    assert spec.accidental_style == SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH]
     assert spec.tolerance_cents == 5.0
     assert spec.paper is Paper.LETTER
     assert spec_of(instrument, title="  For the stand ").title == "For the stand"

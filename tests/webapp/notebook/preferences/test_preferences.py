@@ -2,7 +2,7 @@
 
 import pytest
 
-from analysis.pitch import AccidentalStyle, NoteNames
+from analysis.pitch import SIGN_SYSTEMS, NoteNames, SystemId
 from tests.webapp.snapshots import snapshot
 from webapp.notebook.preferences.preferences import Writing, change_preferences, read_preferences
 from webapp.notebook.store.errors import FieldRefused
@@ -16,7 +16,7 @@ def test_who_changed_nothing_has_the_usual_ones_and_nothing_is_stored(notebook: 
 
 
 def test_preferences_are_kept_and_changed_again(notebook: Notebook) -> None:
-    wanted = Writing(NoteNames.GERMAN, AccidentalStyle.ARROWS, 5.0, "dark")
+    wanted = Writing(NoteNames.GERMAN, SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 5.0, "dark")
     change_preferences(notebook, wanted)
     assert read_preferences(notebook) == wanted
     change_preferences(notebook, Writing())

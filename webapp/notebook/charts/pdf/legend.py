@@ -10,14 +10,14 @@ import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 
 from analysis.keywork import State
-from analysis.pitch import AccidentalSign, format_cents, nearest_accidental
+from analysis.pitch import AccidentalSign, format_cents, write_accidental
 from webapp.drawing.glyphs import UNITS_PER_STAFF_SPACE, load_glyph, place_glyph
 from webapp.drawing.svg import element, render, svg_root
 from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec
 
 _SIGN_BOX = (0.0, 0.0, 48.0, 48.0)
 _KEY_BOX = (0.0, 0.0, 48.0, 48.0)
-_LINE = 2.4
+_LINE, _SIGN_GAP = 2.4, 2.5
 _HALO_GAP, _HALO_LINE = 3.0, 2.4
 
 CAUTION = (
@@ -46,9 +46,9 @@ class Swatch:
 
 def list_signs(spec: ChartSpec) -> list[Swatch]:
     """Each accidental that the chart uses, from the lowest up, with its size in cents."""
-    used = {sign.codepoint: sign for sign in _signs_used(spec)}
+    used = {sign.codepoints: sign for sign in _signs_used(spec)}
     ordered = sorted(used.values(), key=lambda sign: sign.sign_cents)
-    return [Swatch(_draw_sign(sign), _explain_sign(sign)) for sign in ordered if sign.sign_cents]
+    return [Swatch(_draw_sign(sign), _explain_sign(sign)) for sign in ordered if sign.is_shown]
 
 
 def list_key_forms(entries: tuple[ChartEntry, ...]) -> list[Swatch]:
@@ -77,7 +77,7 @@ def explain_figures(spec: ChartSpec) -> list[str]:
     sentences = _explain_evidence(spec) if spec.has_evidence else [UNMEASURED]
     if any(entry.prediction is not None for entry in spec.entries):
         sentences.append(PREDICTED)
-    if any(sign.residual_cents for sign in _signs_used(spec)):
+    if any(sign.figure for sign in _signs_used(spec)):
         sentences.append(
             "A figure beside a note is added to its sign, in cents: the sign shown is the nearest."
         )
@@ -101,24 +101,24 @@ def _explain_evidence(spec: ChartSpec) -> list[str]:
 
 
 def _signs_used(spec: ChartSpec) -> list[AccidentalSign]:
-    return [
-        nearest_accidental(entry.written.alter_cents, spec.accidental_style)
-        for entry in spec.entries
-    ]
+    return [write_accidental(entry.written, spec.accidental_style) for entry in spec.entries]
 
 
 def _explain_sign(sign: AccidentalSign) -> str:
-    cents = format_cents(float(sign.sign_cents), decimals=0)
+    cents = format_cents(float(sign.sign_cents), decimals=0 if sign.sign_cents % 1 == 0 else 1)
     return f"{sign.name_in_words} ({cents} cents)"
 
 
 def _draw_sign(sign: AccidentalSign) -> str:
     root = svg_root(_SIGN_BOX, title=sign.name_in_words, id_prefix="sign")
-    glyph, space = load_glyph(sign.codepoint), 11.0
+    glyphs, space = [load_glyph(each) for each in sign.codepoints], 11.0
     scale = space / UNITS_PER_STAFF_SPACE
-    x = _SIGN_BOX[2] / 2 - (glyph.left + glyph.width / 2) * scale
-    y = _SIGN_BOX[3] / 2 + (glyph.bottom + glyph.height / 2) * scale
-    root.append(place_glyph(sign.codepoint, x=x, y=y, space=space))
+    gap = _SIGN_GAP * (len(glyphs) - 1)
+    x = (_SIGN_BOX[2] - sum(glyph.width for glyph in glyphs) * scale - gap) / 2
+    for glyph in glyphs:
+        y = _SIGN_BOX[3] / 2 + (glyph.bottom + glyph.height / 2) * scale
+        root.append(place_glyph(glyph.codepoint, x=x - glyph.left * scale, y=y, space=space))
+        x += glyph.width * scale + _SIGN_GAP
     return render(root)
 
 

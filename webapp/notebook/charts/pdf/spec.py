@@ -11,7 +11,7 @@ from datetime import date
 from enum import StrEnum
 
 from analysis.keywork import KeyStates
-from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch
+from analysis.pitch import STEIN_ZIMMERMANN, NoteNames, SignSystem, WrittenPitch
 
 
 class Paper(StrEnum):
@@ -70,7 +70,7 @@ class ChartSpec:
     as_of: date | None
     entries: tuple[ChartEntry, ...]
     paper: Paper = Paper.A4
-    accidental_style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN
+    accidental_style: SignSystem = STEIN_ZIMMERMANN
     names: NoteNames = NoteNames.ENGLISH
     clef: str = "treble"
     tolerance_cents: float = 5.0

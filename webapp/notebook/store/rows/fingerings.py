@@ -1,6 +1,8 @@
 """Fingerings, each for one written target on one instrument, and their tags."""
 
+from dataclasses import replace
 from datetime import datetime
+from fractions import Fraction
 from functools import lru_cache
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false, text
@@ -46,6 +48,8 @@ class Fingering(Base):
     keys_text: Mapped[str] = mapped_column(Text)
     target_text: Mapped[str] = mapped_column(String(40))
     target_typed: Mapped[str] = mapped_column(String(120), default="")
+    # in cents from the natural, where the player spelled it with a sign and a rest
+    target_sign: Mapped[str | None] = mapped_column(String(20))
     strategy: Mapped[str] = mapped_column(String(30))
     base_id: Mapped[int | None] = mapped_column(
         ForeignKey("fingering.id", ondelete="SET NULL"), index=True
@@ -102,8 +106,9 @@ class Fingering(Base):
 
     @property
     def written(self) -> WrittenPitch:
-        """The written target."""
-        return WrittenPitch.from_canonical(self.target_text)
+        """The written target, with the sign it was spelled with."""
+        spelled = None if self.target_sign is None else Fraction(self.target_sign)
+        return replace(WrittenPitch.from_canonical(self.target_text), sign_cents=spelled)
 
     @property
     def strategy_words(self) -> str:

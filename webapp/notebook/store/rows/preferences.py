@@ -14,7 +14,8 @@ class Preferences(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True, default=1)
     note_names: Mapped[str] = mapped_column(String(20), default="english")
-    accidental_style: Mapped[str] = mapped_column(String(20), default="stein-zimmermann")
+    # the text form of a system of signs (`analysis.pitch.sign_systems`)
+    accidental_style: Mapped[str] = mapped_column(String(120), default="stein-zimmermann")
     tolerance_cents: Mapped[float] = mapped_column(default=10.0)
     theme: Mapped[str] = mapped_column(String(10), default="system")
     # counts the player's changes, so that a form can tell whether it is stale

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamObject
 
-from analysis.pitch import AccidentalStyle, WrittenPitch
+from analysis.pitch import SIGN_SYSTEMS, SystemId, WrittenPitch
 from tests.webapp.notebook.charts.pdf.samples import (
     ENTRY,
     SPEC,
@@ -177,7 +177,7 @@ def test_the_caution_stands_once() -> None:
 def test_the_legend_names_the_signs_that_the_chart_uses_and_no_others() -> None:
     arrows = chart_of(
         entry(written=WrittenPitch.from_canonical("D5-25c")),
-        accidental_style=AccidentalStyle.ARROWS,
+        accidental_style=SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH],
     )
 
     assert "(−25 cents)" in text_of(render_chart(arrows))

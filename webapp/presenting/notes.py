@@ -1,0 +1,62 @@
+"""Notes as pages show them: letter, sign and octave, with the full words as accessible name.
+
+On screen a note has one spelling, that of the player's system of signs and note names; addresses,
+tables and commands have the canonical text (`webapp.presenting.words`).
+"""
+
+from flask import Flask
+from markupsafe import Markup
+
+from analysis.pitch import (
+    AccidentalSign,
+    NoteNames,
+    Sign,
+    WrittenPitch,
+    format_pitch,
+    name_letter,
+    write_accidental,
+)
+from analysis.pitch.signs import ORDINARY
+from webapp.presenting.words import current_writing
+
+_NOTE = Markup(
+    '<span class="note-name"><span aria-hidden="true">{}</span>'
+    '<span class="visually-hidden">{}</span></span>'
+)
+_SIGN = Markup('<span class="sign">{}</span>')
+_FIGURE = Markup('<span class="figure">{}</span>')
+
+
+def register(app: Flask) -> None:
+    """Give the templates their notes."""
+    app.jinja_env.filters.update(pitch=show_note)
+    app.jinja_env.globals.update(sign_glyphs=show_sign)
+
+
+def show_note(written: WrittenPitch) -> Markup:
+    """Write a note by its sign in the player's system, and in words for a screen reader."""
+    writing = current_writing()
+    read = written.to_be_read()
+    sign = write_accidental(read, writing.accidentals)
+    words = format_pitch(read, names=writing.names, style="words")
+    shown = _show_name(read, sign, writing.names) + str(written.octave)
+    if sign.figure:
+        shown += _FIGURE.format(sign.figure)
+    return _NOTE.format(shown, words)
+
+
+def show_sign(sign: Sign) -> Markup:
+    """Write a sign alone; its words stand beside it."""
+    return Markup('<span class="note-name" aria-hidden="true">{}</span>').format(_glyphs(sign))
+
+
+def _show_name(written: WrittenPitch, sign: AccidentalSign, names: NoteNames) -> Markup:
+    """Letter and sign; where the language has a name for both, such as Fis, the name."""
+    if names is NoteNames.GERMAN and sign.sign in ORDINARY:
+        return Markup.escape(name_letter(written.letter, names, int(sign.sign_cents) // 100))
+    letter = Markup.escape(name_letter(written.letter, names))
+    return letter + _glyphs(sign.sign) if sign.is_shown else letter
+
+
+def _glyphs(sign: Sign) -> Markup:
+    return _SIGN.format("".join(chr(codepoint) for codepoint in sign.codepoints))
