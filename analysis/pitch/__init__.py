@@ -28,7 +28,7 @@ from analysis.pitch.family import KINDS, InstrumentKind, find_kind
 from analysis.pitch.formatting import format_cents, format_pitch, name_letter
 from analysis.pitch.just_intervals import JUST_INTERVALS, JustInterval, find_just_interval
 from analysis.pitch.names import NoteNames, Side
-from analysis.pitch.parsing import parse_pitch
+from analysis.pitch.parsing import explain_fraction, parse_pitch
 from analysis.pitch.registers import Register, register_bounds, register_of
 from analysis.pitch.request import Frequency, JustTarget, PitchRequest, resolve_written
 from analysis.pitch.sign_systems import SIGN_SYSTEMS, STEIN_ZIMMERMANN, SignSystem, SystemId
@@ -68,6 +68,7 @@ __all__ = [
     "UnknownSignSystem",
     "UnreadablePitch",
     "WrittenPitch",
+    "explain_fraction",
     "find_just_interval",
     "find_kind",
     "format_cents",

@@ -26,13 +26,17 @@ class UnreadablePitch(PitchError):
     """The text cannot be read as a pitch.
 
     `text` is what was read (in Unicode's composed form) and `position` the index of the first
-    character in it that made no sense, from 0 to `len(text)`.
+    character in it that made no sense, from 0 to `len(text)`. `candidates` are texts that can be
+    read and may have been meant; there may be none.
     """
 
-    def __init__(self, message: str, *, text: str, position: int) -> None:
+    def __init__(
+        self, message: str, *, text: str, position: int, candidates: tuple[str, ...] = ()
+    ) -> None:
         super().__init__(message)
         self.text = text
         self.position = position
+        self.candidates = candidates
 
 
 class AmbiguousPitch(PitchError):

@@ -15,9 +15,13 @@ from typing import TypeVar
 from analysis.pitch.names import NoteNames
 from analysis.pitch.vocabulary import CENT_UNITS, HERTZ_UNITS, VOCABULARIES
 
+_ARROWS = {"⬆": "↑", "⬇": "↓", "🡑": "↑", "🡓": "↓", "🠅": "↑", "🠇": "↓"}
 _MINUS_SIGNS = frozenset("−–—‐‑‒﹣")
 _NUMBER = r"[0-9]+ +[0-9]+/[1-9][0-9]*|[0-9]+/[1-9][0-9]*|[0-9]+(?:[.,][0-9]+)?"
 _WORD_END = r"(?![a-z])"
+_SEMITONE_CENTS, _WHOLE_TONE_CENTS = 100, 200
+# Abbreviations of accidentals, such as tqf, are not read before the letter.
+_LONGEST_ABBREVIATION = 3
 
 MeaningT = TypeVar("MeaningT")
 
@@ -36,6 +40,8 @@ def _fold_character(character: str) -> str:
         return "-"
     if character.isspace():
         return " "
+    if character in _ARROWS:
+        return _ARROWS[character]
     # A letter with its accents taken off, or a full-width form made plain; anything that would
     # become several characters stays as it is, because positions must not move.
     base, *marks = list(unicodedata.normalize("NFKD", character))
@@ -61,6 +67,16 @@ def parse_number(text: str) -> Fraction:
     return sum((Fraction(part) for part in text.replace(",", ".").split()), Fraction(0))
 
 
+def part_of_a_tone(text: str) -> Fraction | None:
+    """Read '1/4' as a part of a whole tone, in cents; None for more than a whole tone.
+
+    >>> part_of_a_tone("1/4"), part_of_a_tone("5/4")
+    (Fraction(50, 1), None)
+    """
+    part = Fraction(text)
+    return part * _WHOLE_TONE_CENTS if 0 < part <= 1 else None
+
+
 @dataclass(frozen=True, slots=True)
 class Lexicon:
     """Compiled patterns and the meanings of what they capture, for one language.
@@ -72,20 +88,30 @@ class Lexicon:
     accidentals: Mapping[str, int]
     amounts: Mapping[str, Fraction]
     directions: Mapping[str, int]
+    part_directions: Mapping[str, int]
     prepositions: Mapping[str, int]
+    early_accidental: re.Pattern[str]
+    early_shift: re.Pattern[str]
     head: re.Pattern[str]
     octave: re.Pattern[str]
     late_accidental: re.Pattern[str]
     signed_shift: re.Pattern[str]
     worded_shift: re.Pattern[str]
+    part_shift: re.Pattern[str]
     unsigned_shift: re.Pattern[str]
     relation: re.Pattern[str]
     size_in_cents: re.Pattern[str]
+    size_in_tones: re.Pattern[str]
     articles: re.Pattern[str]
 
 
 FREQUENCY = re.compile(rf" *(?P<number>{_NUMBER}) *(?P<unit>{'|'.join(HERTZ_UNITS)}) *")
 BARE_NUMBER = re.compile(rf" *(?P<number>{_NUMBER}) *")
+# Signs that stand before or after a letter: Unicode's musical symbols with arrows, and a music
+# font's own characters (SMuFL), as they are copied from a page.
+SIGN = "[\U0001d12c-\U0001d131]|[\ue260-\uf8ff]{1,2}"
+ARROW = re.compile(" *(?P<arrow>[↑↓]{1,2}|[⇑⇓])\ufe0f?")
+PART = re.compile("[0-9]+/[1-9][0-9]*")
 HELMHOLTZ = re.compile(r" *(?P<letter>[a-h])(?P<accidental>[#♯♭]|is|es|b)?(?P<marks>['’‘′″`,]+) *")
 
 
@@ -103,6 +129,15 @@ def load_lexicon(names: NoteNames) -> Lexicon:
     directions |= {fold_phrase(word): -1 for words in both for word in words.lower}
     prepositions = {fold_phrase(word): 1 for words in both for word in words.above}
     prepositions |= {fold_phrase(word): -1 for words in both for word in words.below}
+    part_directions = directions | {
+        phrase: 1 if cents > 0 else -1
+        for phrase, cents in accidentals.items()
+        if abs(cents) == _SEMITONE_CENTS
+    }
+    spelled_out = [phrase for phrase in accidentals if len(phrase) > _LONGEST_ABBREVIATION]
+    signs = [phrase for phrase in accidentals if not any(map(str.isascii, phrase)) or "#" in phrase]
+    whole_tone = _any_of(word for words in both for word in words.whole_tone)
+    part = rf"(?P<part>[0-9]+/[1-9][0-9]*)(?:[ -]*(?:{whole_tone}))?"
     articles = _any_of(word for words in both for word in words.articles)
     accidental, direction = _any_of(accidentals), _any_of(directions)
     unit = _any_of(CENT_UNITS)
@@ -112,11 +147,21 @@ def load_lexicon(names: NoteNames) -> Lexicon:
         amounts=amounts,
         directions=directions,
         prepositions=prepositions,
+        part_directions=part_directions,
+        early_accidental=re.compile(
+            rf" *(?P<accidental>{_any_of(spelled_out)}(?=[ -])|{_any_of(signs)}|{SIGN})"
+            r"[ -]*(?=[a-z])"
+        ),
+        early_shift=re.compile(
+            rf" *(?:(?:{articles}) +)*(?:{part}|(?P<number>{_NUMBER}) *(?:{unit})"
+            rf"|(?P<amount>{_any_of(amounts)}))[ -]*(?P<direction>{direction})[ ,]+(?=[a-z])"
+        ),
         head=re.compile(
-            rf" *(?P<note>{_any_of(notes)})(?:[ -]*(?P<accidental>{accidental}))?{_WORD_END}"
+            rf" *(?P<note>{_any_of(notes)})"
+            rf"(?:[ -]*(?P<accidental>{accidental}|{SIGN}))?{_WORD_END}"
         ),
         octave=re.compile(r" *(?P<octave>[0-9])(?![0-9])"),
-        late_accidental=re.compile(rf"[ -]*(?P<accidental>{accidental}){_WORD_END}"),
+        late_accidental=re.compile(rf"[ -]*(?P<accidental>{accidental}|{SIGN}){_WORD_END}"),
         signed_shift=re.compile(
             rf"[ ,]*(?P<sign>[+-]) *(?P<number>{_NUMBER}) *(?P<unit>{unit})?{_WORD_END}"
         ),
@@ -125,11 +170,19 @@ def load_lexicon(names: NoteNames) -> Lexicon:
             rf"(?:(?P<number>{_NUMBER}) *(?:{unit})|(?P<amount>{_any_of(amounts)}))"
             rf"[ -]*(?P<direction>{direction}){_WORD_END}"
         ),
-        unsigned_shift=re.compile(rf"[ ,]+(?P<number>{_NUMBER}) *(?:{unit})?{_WORD_END}"),
+        part_shift=re.compile(
+            rf"[ ,]*{part}[ -]*(?P<direction>{_any_of(part_directions)}){_WORD_END}"
+        ),
+        unsigned_shift=re.compile(
+            rf"[ ,]+(?:(?:{articles}) +)*"
+            rf"(?:{part}|(?P<number>{_NUMBER}) *(?P<unit>{unit})?|(?P<amount>{_any_of(amounts)}))"
+            rf"{_WORD_END}(?!/)"
+        ),
         relation=re.compile(
             rf"(?P<size>.*?)(?<![a-z])(?P<preposition>{_any_of(prepositions)})(?![a-z])(?= *[^ ])"
         ),
         size_in_cents=re.compile(rf"(?P<number>{_NUMBER}) *(?P<unit>{unit})?"),
+        size_in_tones=re.compile(part),
         articles=re.compile(rf"^(?:(?:{articles}) +)+"),
     )
 

@@ -7,6 +7,7 @@ it means nothing, `UnreadablePitch` says from which character on, and what can b
 
 import re
 import unicodedata
+from fractions import Fraction
 
 from analysis.pitch.errors import (
     AmbiguousPitch,
@@ -15,17 +16,33 @@ from analysis.pitch.errors import (
     UnknownInterval,
     UnreadablePitch,
 )
-from analysis.pitch.formatting import format_pitch
+from analysis.pitch.formatting import format_exact, format_pitch
 from analysis.pitch.just_intervals import find_just_interval, names_of_degree
-from analysis.pitch.lexicon import BARE_NUMBER, FREQUENCY, HELMHOLTZ, fold_phrase, parse_number
+from analysis.pitch.lexicon import (
+    BARE_NUMBER,
+    FREQUENCY,
+    HELMHOLTZ,
+    PART,
+    fold,
+    fold_phrase,
+    parse_number,
+    part_of_a_tone,
+)
 from analysis.pitch.names import NoteNames
-from analysis.pitch.note_reading import read_note, shift_note
+from analysis.pitch.note_reading import read_note, read_shift_alone, shift_note
 from analysis.pitch.reading import Reading, join_choices
 from analysis.pitch.request import HIGHEST_HZ, LOWEST_HZ, Frequency, JustTarget, PitchRequest
+from analysis.pitch.sign_systems import SignSystem
 from analysis.pitch.vocabulary import HERTZ_UNITS
 from analysis.pitch.written import WrittenPitch
 
 _MAX_LENGTH = 100
+_WHOLE_TONE_CENTS = 200
+# The stored text of a note with the sign it was spelled with: it is English in every language.
+_KEPT = re.compile("~-?[0-9/]+ *$")
+# A fraction with no whole number before it and no unit of cents after it.
+_FRACTION = re.compile(r"(?<![0-9/.,])[0-9]+/[1-9][0-9]*(?! *(?:c|ct|cents?|¢)\b)")
+_WHOLE_BEFORE = re.compile("(?:^|[-+ ,])[0-9]+ +$")
 
 _LANGUAGES = {
     NoteNames.ENGLISH: "English",
@@ -34,14 +51,23 @@ _LANGUAGES = {
 }
 
 
-def parse_pitch(text: str, *, names: NoteNames = NoteNames.ENGLISH) -> PitchRequest:
+def parse_pitch(
+    text: str,
+    *,
+    names: NoteNames = NoteNames.ENGLISH,
+    system: SignSystem | None = None,
+    in_hand: WrittenPitch | None = None,
+) -> PitchRequest:
     """Read a pitch as players type it.
 
-    Understood are note names of the language with accidentals as signs or words and a scientific
-    octave ("D quarter-flat 5", "Dqf5", "C#5", "Des5", "ré bémol 5"), each with an optional shift
-    ("D5 -50", "C#5+50c", "D5, 25 cents lower"); a distance from a note ("quarter tone above C#5",
-    "50 cents below D5"); a just interval from a note ("a major third above F4", "5:4 above F4");
-    and a frequency ("566.2 Hz"). English accidentals and units are understood in every language.
+    Understood are note names of the language with accidentals as signs or words, before or after
+    the letter or after the octave, and a scientific octave ("D quarter-flat 5", "quarter-flat D5",
+    "Dqf5", "C#5", "Des5", "ré bémol 5"), each with an optional shift ("D5 -50", "C#5+50c", "D5, 25
+    cents lower", "D5 -1/4": a fraction is a part of a whole tone); arrows and the signs of music
+    fonts, whose size `system` tells; a distance from a note ("quarter tone above C#5", "50 cents
+    below D5"); a just interval from a note ("a major third above F4", "5:4 above F4"); a frequency
+    ("566.2 Hz"); and a shift alone ("+50") from the note `in_hand`. English accidentals and units
+    are understood in every language.
 
     Returns a `WrittenPitch`, a `Frequency` (sounding) or a `JustTarget`. Raises `AmbiguousPitch`
     with texts to choose from, or `UnreadablePitch` with the position of the trouble.
@@ -50,6 +76,8 @@ def parse_pitch(text: str, *, names: NoteNames = NoteNames.ENGLISH) -> PitchRequ
     'D5-50c'
     >>> parse_pitch("B4", names=NoteNames.GERMAN).canonical
     'Bb4'
+    >>> parse_pitch("d5-1/4").canonical
+    'D5-50c'
     >>> parse_pitch("5:4 above F4").interval.name
     'major third'
     """
@@ -62,19 +90,35 @@ def parse_pitch(text: str, *, names: NoteNames = NoteNames.ENGLISH) -> PitchRequ
             position=_MAX_LENGTH,
         )
     try:
-        return _parse(composed, names)
+        return _parse(Reading.begin(composed, names, system, in_hand))
     except UnreadablePitch as error:
         hint = _hint_at_other_names(composed, names)
         if hint is None:
             raise
-        raise UnreadablePitch(hint, text=composed, position=error.position) from error
+        raise UnreadablePitch(
+            hint[0], text=composed, position=error.position, candidates=hint[1]
+        ) from error
 
 
-def _parse(text: str, names: NoteNames) -> PitchRequest:
+def explain_fraction(text: str) -> str:
+    """Say what a fraction in a typed text was read as; empty where it has none of a tone.
+
+    >>> explain_fraction("d5-1/4")
+    '1/4 is read as a part of a whole tone: 50 cents.'
+    """
+    folded = fold(text)
+    for found in _FRACTION.finditer(folded):
+        cents = part_of_a_tone(found[0])
+        if cents is not None and not _WHOLE_BEFORE.search(folded[: found.start()]):
+            return f"{found[0]} is read as a part of a whole tone: {format_exact(cents)} cents."
+    return ""
+
+
+def _parse(reading: Reading) -> PitchRequest:
     try:
-        return _read(Reading.begin(text, names))
+        return _read(reading)
     except PitchOutOfRange as error:
-        raise UnreadablePitch(str(error), text=text, position=0) from error
+        raise UnreadablePitch(str(error), text=reading.text, position=0) from error
 
 
 def _read(reading: Reading) -> PitchRequest:
@@ -82,12 +126,27 @@ def _read(reading: Reading) -> PitchRequest:
     if frequency is not None:
         hz = parse_number(frequency["number"]) * HERTZ_UNITS[frequency["unit"]]
         return Frequency(float(hz))
+    if _KEPT.search(reading.text):
+        return WrittenPitch.from_canonical(reading.text.strip())
     _refuse_bare_number(reading)
+    shift_cents = read_shift_alone(reading)
+    if shift_cents is not None:
+        return _shift_what_is_in_hand(reading, shift_cents)
     _refuse_octave_marks(reading)
     relation = reading.lexicon.relation.match(reading.folded)
     if relation is not None and relation["size"].strip():
         return _read_relation(reading, relation)
     return read_note(reading, 0)
+
+
+def _shift_what_is_in_hand(reading: Reading, cents: Fraction) -> WrittenPitch:
+    if reading.in_hand is not None:
+        return shift_note(reading.in_hand, cents)
+    shift = reading.text.strip()
+    raise reading.refuse(
+        reading.skip_spaces(0),
+        f"'{shift}' says how far, but not from which note. Write the note first: D5 {shift}.",
+    )
 
 
 def _refuse_bare_number(reading: Reading) -> None:
@@ -116,6 +175,12 @@ def _read_relation(reading: Reading, relation: re.Match[str]) -> PitchRequest:
     size = lexicon.articles.sub("", fold_phrase(relation["size"]))
     if size in lexicon.amounts:
         return shift_note(_read_root(reading, relation), sign * lexicon.amounts[size])
+    in_tones = lexicon.size_in_tones.fullmatch(size)
+    if in_tones is not None:
+        _ask_ratio_or_part(reading, relation, size)
+        cents = part_of_a_tone(in_tones["part"])
+        if cents is not None and not PART.fullmatch(size):
+            return shift_note(_read_root(reading, relation), sign * cents)
     in_cents = lexicon.size_in_cents.fullmatch(size)
     if in_cents is not None and not _is_ratio(in_cents):
         cents = parse_number(in_cents["number"])
@@ -125,6 +190,18 @@ def _read_relation(reading: Reading, relation: re.Match[str]) -> PitchRequest:
     except UnknownInterval:
         raise _ask_degree(reading, relation, size) from None
     return JustTarget(_read_root(reading, relation), interval if sign > 0 else interval.inverted())
+
+
+def _ask_ratio_or_part(reading: Reading, relation: re.Match[str], size: str) -> None:
+    """Ask of '1/4 above D5' whether it is a part of a tone; a ratio below 1 is never so written."""
+    cents = part_of_a_tone(size) if PART.fullmatch(size) else None
+    if cents is None or cents == _WHOLE_TONE_CENTS:
+        return
+    rest = reading.text[relation.start("preposition") :].strip()
+    candidates = (f"{format_exact(cents)} cents {rest}", f"{size.replace('/', ':')} {rest}")
+    raise reading.ask(
+        f"Is {size} a part of a whole tone or a ratio: {join_choices(candidates)}?", candidates
+    )
 
 
 def _read_root(reading: Reading, relation: re.Match[str]) -> WrittenPitch:
@@ -149,15 +226,15 @@ def _ask_degree(reading: Reading, relation: re.Match[str], size: str) -> PitchEr
     return reading.ask(f"Which is meant: {join_choices(meanings)}?", candidates)
 
 
-def _hint_at_other_names(text: str, names: NoteNames) -> str | None:
-    """Return what to do if the text is a pitch in another language, else None."""
+def _hint_at_other_names(text: str, names: NoteNames) -> tuple[str, tuple[str, ...]] | None:
+    """Return what to do if the text is a pitch in another language, and how to write it here."""
     for other in NoteNames:
         if other is names:
             continue
         try:
-            meaning = _parse(text, other)
+            meaning = _parse(Reading.begin(text, other))
         except AmbiguousPitch:
-            return _tell_other_names(text, other)
+            return _tell_other_names(text, other), ()
         except UnreadablePitch:
             continue
         if isinstance(meaning, WrittenPitch):
@@ -166,8 +243,8 @@ def _hint_at_other_names(text: str, names: NoteNames) -> str | None:
                 f"'{text.strip()}' is no pitch in {_LANGUAGES[names]} note names. In "
                 f"{_LANGUAGES[other]} ones it means '{shown}': write that, or change the note "
                 f"names to {_LANGUAGES[other]}."
-            )
-        return _tell_other_names(text, other)
+            ), (shown,)
+        return _tell_other_names(text, other), ()
     return None
 
 

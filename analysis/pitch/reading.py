@@ -7,23 +7,36 @@ from analysis.pitch.errors import AmbiguousPitch, UnreadablePitch
 from analysis.pitch.formatting import format_pitch
 from analysis.pitch.lexicon import Lexicon, fold, load_lexicon
 from analysis.pitch.names import NoteNames
+from analysis.pitch.sign_systems import SignSystem
 from analysis.pitch.vocabulary import VOCABULARIES
 from analysis.pitch.written import WrittenPitch
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """The text as typed and folded (both of one length, so positions agree), and its language."""
+    """The text as typed and folded (both of one length, so positions agree), and how to read it.
+
+    `system` says what arrows mean, None leaves it open; `in_hand` is the note that a size alone is
+    counted from.
+    """
 
     text: str
     folded: str
     names: NoteNames
     lexicon: Lexicon
+    system: SignSystem | None = None
+    in_hand: WrittenPitch | None = None
 
     @classmethod
-    def begin(cls, text: str, names: NoteNames) -> "Reading":
+    def begin(
+        cls,
+        text: str,
+        names: NoteNames,
+        system: SignSystem | None = None,
+        in_hand: WrittenPitch | None = None,
+    ) -> "Reading":
         """Prepare a text in Unicode's composed form for reading."""
-        return cls(text=text, folded=fold(text), names=names, lexicon=load_lexicon(names))
+        return cls(text, fold(text), names, load_lexicon(names), system, in_hand)
 
     def skip_spaces(self, position: int) -> int:
         """Return the position of the next character that is not a space."""

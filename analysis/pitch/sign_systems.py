@@ -179,6 +179,11 @@ class SignSystem:
         return cls(system, *(sizes.get(key) for key in _KEYS))
 
     @property
+    def all_signs(self) -> SizedSigns:
+        """Every sign that can be read, also where another one of its size is written."""
+        return tuple(self._list_signs())
+
+    @property
     def signs(self) -> SizedSigns:
         """Every sign with its size in cents; of two of one size the first is written.
 

@@ -19,7 +19,8 @@ class Vocabulary:
     """The words of one language.
 
     `notes` gives letter and semitones of each note name; `accidentals` the cents that replace the
-    natural's; `amounts` sizes in cents that go with a direction; the other fields are synonyms.
+    natural's; `amounts` sizes in cents that go with a direction; `whole_tone` what may follow a
+    fraction of it; the other fields are synonyms.
     """
 
     notes: Mapping[str, tuple[str, int]]
@@ -27,6 +28,7 @@ class Vocabulary:
     amounts: Mapping[str, Fraction]
     higher: tuple[str, ...]
     lower: tuple[str, ...]
+    whole_tone: tuple[str, ...]
     above: tuple[str, ...]
     below: tuple[str, ...]
     articles: tuple[str, ...]
@@ -63,6 +65,7 @@ _ENGLISH = Vocabulary(
     },
     higher=("higher", "sharp", "up", "raised", "above"),
     lower=("lower", "flat", "down", "lowered", "below"),
+    whole_tone=("tone", "tones", "of a tone"),
     above=("above", "over", "higher than", "up from"),
     below=("below", "under", "lower than", "down from"),
     articles=("a", "an", "one", "the"),
@@ -81,12 +84,14 @@ _GERMAN = Vocabulary(
     amounts={
         "Viertelton": Fraction(50), "Vierteltöne": Fraction(50),
         "Dreiviertelton": Fraction(150), "drei Vierteltöne": Fraction(150),
-        "Achtelton": Fraction(25), "Sechstelton": 2 * _TWELFTH_TONE,
+        "Achtelton": Fraction(25), "Dreiachtelton": Fraction(75), "drei Achteltöne": Fraction(75),
+        "Drittelton": 4 * _TWELFTH_TONE, "Sechstelton": 2 * _TWELFTH_TONE,
         "Zwölftelton": _TWELFTH_TONE,
         "Halbton": Fraction(100), "Ganzton": Fraction(200),
     },
     higher=("höher", "hoeher", "hoch", "erhöht"),
     lower=("tiefer", "tief", "erniedrigt"),
+    whole_tone=("Ton", "Töne", "Tons"),
     above=("über", "ueber", "höher als", "hoeher als"),
     below=("unter", "tiefer als"),
     articles=("ein", "eine", "einen", "um", "die", "der"),
@@ -107,12 +112,26 @@ _ROMANCE = Vocabulary(
     },
     amounts={
         "quart de ton": Fraction(50), "trois quarts de ton": Fraction(150),
-        "huitième de ton": Fraction(25), "sixième de ton": 2 * _TWELFTH_TONE,
+        "huitième de ton": Fraction(25), "trois huitièmes de ton": Fraction(75),
+        "tiers de ton": 4 * _TWELFTH_TONE, "sixième de ton": 2 * _TWELFTH_TONE,
         "douzième de ton": _TWELFTH_TONE, "demi ton": Fraction(100), "ton": Fraction(200),
-        "quarto di tono": Fraction(50), "semitono": Fraction(100), "cuarto de tono": Fraction(50),
+        "quarto di tono": Fraction(50), "tre quarti di tono": Fraction(150),
+        "ottavo di tono": Fraction(25), "terzo di tono": 4 * _TWELFTH_TONE,
+        "sesto di tono": 2 * _TWELFTH_TONE, "dodicesimo di tono": _TWELFTH_TONE,
+        "semitono": Fraction(100), "tono": Fraction(200),
+        "cuarto de tono": Fraction(50), "tres cuartos de tono": Fraction(150),
+        "octavo de tono": Fraction(25), "tercio de tono": 4 * _TWELFTH_TONE,
+        "sexto de tono": 2 * _TWELFTH_TONE, "doceavo de tono": _TWELFTH_TONE,
     },
-    higher=("plus haut", "haut", "più alto", "más alto"),
-    lower=("plus bas", "bas", "più basso", "más bajo"),
+    higher=(
+        "plus haut", "haut", "plus aigu", "più alto", "più alta", "più acuto", "crescente",
+        "más alto", "más alta", "más agudo", "arriba",
+    ),
+    lower=(
+        "plus bas", "bas", "plus grave", "più basso", "più bassa", "più grave", "calante",
+        "más bajo", "más baja", "más grave", "abajo",
+    ),
+    whole_tone=("de ton", "ton", "di tono", "de tono", "tono"),
     above=("au dessus de", "au dessus du", "plus haut que", "sur", "sopra", "sobre", "encima de"),
     below=(
         "au dessous de", "au dessous du", "en dessous de", "plus bas que", "sous", "sotto",

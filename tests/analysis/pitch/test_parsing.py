@@ -218,7 +218,7 @@ def test_a_bare_number_is_asked_back_as_a_frequency() -> None:
         ("D550", 1, "cents take a sign"),
         ("c''", 1, "middle C .* is C4"),
         ("A,", 1, "Octaves are numbers here"),
-        ("50 cents above", 0, "does not begin"),
+        ("50 cents above", 0, "not from which note"),
         ("50 cents above xyz", 15, "from 'xyz' on"),
         ("100 Hz above C5", 0, "'100 Hz' is no distance and no interval"),
         ("C5 above D5", 0, "'C5' is no distance and no interval"),
