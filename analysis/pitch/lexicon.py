@@ -7,10 +7,10 @@ lower case, without accents, with one kind of minus and of space.
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from fractions import Fraction
 from functools import cache
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from analysis.pitch.names import NoteNames
 from analysis.pitch.vocabulary import CENT_UNITS, HERTZ_UNITS, VOCABULARIES
@@ -78,11 +78,8 @@ def part_of_a_tone(text: str) -> Fraction | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Lexicon:
-    """Compiled patterns and the meanings of what they capture, for one language.
-
-    Keys of the mappings are folded phrases.
-    """
+class _Tables:
+    """The words of a language by what they mean; keys are folded phrases."""
 
     notes: Mapping[str, tuple[str, int]]
     accidentals: Mapping[str, int]
@@ -90,6 +87,12 @@ class Lexicon:
     directions: Mapping[str, int]
     part_directions: Mapping[str, int]
     prepositions: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Lexicon(_Tables):
+    """Compiled patterns and the meanings of what they capture, for one language."""
+
     early_accidental: re.Pattern[str]
     early_shift: re.Pattern[str]
     head: re.Pattern[str]
@@ -124,67 +127,81 @@ def load_lexicon(names: NoteNames) -> Lexicon:
     if names is NoteNames.ROMANCE:
         notes = _fold_keys(english.notes) | notes
     accidentals = _fold_keys(english.accidentals) | _fold_keys(own.accidentals)
-    amounts = _fold_keys(english.amounts) | _fold_keys(own.amounts)
     directions = {fold_phrase(word): 1 for words in both for word in words.higher}
     directions |= {fold_phrase(word): -1 for words in both for word in words.lower}
     prepositions = {fold_phrase(word): 1 for words in both for word in words.above}
     prepositions |= {fold_phrase(word): -1 for words in both for word in words.below}
-    part_directions = directions | {
-        phrase: 1 if cents > 0 else -1
-        for phrase, cents in accidentals.items()
-        if abs(cents) == _SEMITONE_CENTS
-    }
-    spelled_out = [phrase for phrase in accidentals if len(phrase) > _LONGEST_ABBREVIATION]
-    signs = [phrase for phrase in accidentals if not any(map(str.isascii, phrase)) or "#" in phrase]
+    tables = _Tables(
+        notes=notes,
+        accidentals=accidentals,
+        amounts=_fold_keys(english.amounts) | _fold_keys(own.amounts),
+        directions=directions,
+        part_directions=directions
+        | {
+            phrase: 1 if cents > 0 else -1
+            for phrase, cents in accidentals.items()
+            if abs(cents) == _SEMITONE_CENTS
+        },
+        prepositions=prepositions,
+    )
     whole_tone = _any_of(word for words in both for word in words.whole_tone)
     part = rf"(?P<part>[0-9]+/[1-9][0-9]*)(?:[ -]*(?:{whole_tone}))?"
     articles = _any_of(word for words in both for word in words.articles)
-    accidental, direction = _any_of(accidentals), _any_of(directions)
-    unit = _any_of(CENT_UNITS)
     return Lexicon(
-        notes=notes,
-        accidentals=accidentals,
-        amounts=amounts,
-        directions=directions,
-        prepositions=prepositions,
-        part_directions=part_directions,
-        early_accidental=re.compile(
-            rf" *(?P<accidental>{_any_of(spelled_out)}(?=[ -])|{_any_of(signs)}|{SIGN})"
-            r"[ -]*(?=[a-z])"
-        ),
-        early_shift=re.compile(
-            rf" *(?:(?:{articles}) +)*(?:{part}|(?P<number>{_NUMBER}) *(?:{unit})"
-            rf"|(?P<amount>{_any_of(amounts)}))[ -]*(?P<direction>{direction})[ ,]+(?=[a-z])"
-        ),
-        head=re.compile(
-            rf" *(?P<note>{_any_of(notes)})"
-            rf"(?:[ -]*(?P<accidental>{accidental}|{SIGN}))?{_WORD_END}"
-        ),
-        octave=re.compile(r" *(?P<octave>[0-9])(?![0-9])"),
-        late_accidental=re.compile(rf"[ -]*(?P<accidental>{accidental}|{SIGN}){_WORD_END}"),
-        signed_shift=re.compile(
-            rf"[ ,]*(?P<sign>[+-]) *(?P<number>{_NUMBER}) *(?P<unit>{unit})?{_WORD_END}"
-        ),
-        worded_shift=re.compile(
-            rf"[ ,]+(?:(?:{articles}) +)*"
-            rf"(?:(?P<number>{_NUMBER}) *(?:{unit})|(?P<amount>{_any_of(amounts)}))"
-            rf"[ -]*(?P<direction>{direction}){_WORD_END}"
-        ),
-        part_shift=re.compile(
-            rf"[ ,]*{part}[ -]*(?P<direction>{_any_of(part_directions)}){_WORD_END}"
-        ),
-        unsigned_shift=re.compile(
-            rf"[ ,]+(?:(?:{articles}) +)*"
-            rf"(?:{part}|(?P<number>{_NUMBER}) *(?P<unit>{unit})?|(?P<amount>{_any_of(amounts)}))"
-            rf"{_WORD_END}(?!/)"
-        ),
+        **{each.name: getattr(tables, each.name) for each in fields(tables)},
+        **_compile_note(tables),
+        **_compile_shifts(tables, part, articles),
         relation=re.compile(
             rf"(?P<size>.*?)(?<![a-z])(?P<preposition>{_any_of(prepositions)})(?![a-z])(?= *[^ ])"
         ),
-        size_in_cents=re.compile(rf"(?P<number>{_NUMBER}) *(?P<unit>{unit})?"),
+        size_in_cents=re.compile(rf"(?P<number>{_NUMBER}) *(?P<unit>{_UNIT})?"),
         size_in_tones=re.compile(part),
         articles=re.compile(rf"^(?:(?:{articles}) +)+"),
     )
+
+
+def _compile_note(tables: _Tables) -> dict[str, Any]:
+    """The patterns of a letter, its octave, and an accidental before, after or behind both."""
+    accidental = _any_of(tables.accidentals)
+    spelled_out = [each for each in tables.accidentals if len(each) > _LONGEST_ABBREVIATION]
+    signs = [each for each in tables.accidentals if not each.isascii() or "#" in each]
+    return {
+        "early_accidental": re.compile(
+            rf" *(?P<accidental>{_any_of(spelled_out)}(?=[ -])|{_any_of(signs)}|{SIGN})"
+            r"[ -]*(?=[a-z])"
+        ),
+        "head": re.compile(
+            rf" *(?P<note>{_any_of(tables.notes)})"
+            rf"(?:[ -]*(?P<accidental>{accidental}|{SIGN}))?{_WORD_END}"
+        ),
+        "octave": re.compile(r" *(?P<octave>[0-9])(?![0-9])"),
+        "late_accidental": re.compile(rf"[ -]*(?P<accidental>{accidental}|{SIGN}){_WORD_END}"),
+    }
+
+
+def _compile_shifts(tables: _Tables, part: str, articles: str) -> dict[str, Any]:
+    """The patterns of a distance from the note: with a sign, in words, as a part of a tone."""
+    direction, amount = _any_of(tables.directions), f"(?P<amount>{_any_of(tables.amounts)})"
+    in_cents = rf"(?P<number>{_NUMBER}) *(?:{_UNIT})"
+    leading = rf"(?:(?:{articles}) +)*"
+    return {
+        "early_shift": re.compile(
+            rf" *{leading}(?:{part}|{in_cents}|{amount})"
+            rf"[ -]*(?P<direction>{direction})[ ,]+(?=[a-z])"
+        ),
+        "signed_shift": re.compile(
+            rf"[ ,]*(?P<sign>[+-]) *(?P<number>{_NUMBER}) *(?P<unit>{_UNIT})?{_WORD_END}"
+        ),
+        "worded_shift": re.compile(
+            rf"[ ,]+{leading}(?:{in_cents}|{amount})[ -]*(?P<direction>{direction}){_WORD_END}"
+        ),
+        "part_shift": re.compile(
+            rf"[ ,]*{part}[ -]*(?P<direction>{_any_of(tables.part_directions)}){_WORD_END}"
+        ),
+        "unsigned_shift": re.compile(
+            rf"[ ,]+{leading}(?:{part}|{in_cents}?|{amount}){_WORD_END}(?!/)"
+        ),
+    }
 
 
 def _fold_keys(table: Mapping[str, MeaningT]) -> dict[str, MeaningT]:
@@ -195,3 +212,6 @@ def _any_of(phrases: Iterable[str]) -> str:
     """Return a pattern for any of the phrases, the longest first."""
     folded = sorted({fold_phrase(phrase) for phrase in phrases}, key=len, reverse=True)
     return "|".join(re.escape(phrase).replace(r"\ ", "[ -]*") for phrase in folded)
+
+
+_UNIT = _any_of(CENT_UNITS)

@@ -17,6 +17,7 @@ from wtforms.validators import InputRequired, Optional
 from analysis.finder import Strategy
 from analysis.pitch import NoteNames, Register
 from webapp.forms.fields import AtMost, ChoiceField, DayField, MomentField, NumberField, OneOfField
+from webapp.forms.notes import NoteField
 from webapp.forms.signs import SYSTEMS, SignSystemForm
 from webapp.notebook.charts.charts import ChartKind, ChartOrder
 from webapp.notebook.charts.pdf import Paper
@@ -57,9 +58,7 @@ class InstrumentForm(FlaskForm):
 class FingeringForm(FlaskForm):
     """A fingering; its keys are read apart, from one group of choices a key."""
 
-    target = StringField(
-        "What it is for", [InputRequired("Say which note it is for."), AtMost(120)]
-    )
+    target = NoteField("What it is for", [InputRequired("Say which note it is for."), AtMost(120)])
     base = ChoiceField("It came from", validate_choice=False)
     keys_text = StringField("Or type it", [AtMost(400)])
     keys_text_was = HiddenField()
@@ -161,7 +160,8 @@ class FilterForm(FlaskForm):
 class SearchForm(FilterForm):
     """What to look for."""
 
-    q = StringField("Target", [AtMost(120)])
+    q = NoteField("Target", [AtMost(120)])
+    near = HiddenField()
     instrument = ChoiceField("On", validate_choice=False)
     within = NumberField("Within (cents)", default="25")
 
@@ -199,8 +199,8 @@ class ChartForm(FlaskForm):
         default="24",
     )
     title = StringField("Title", [AtMost(200)])
-    low = StringField("From", [AtMost(60)])
-    high = StringField("Up to", [AtMost(60)])
+    low = NoteField("From", [AtMost(60)])
+    high = NoteField("Up to", [AtMost(60)])
     order = ChoiceField(
         "Order",
         choices=[
@@ -261,6 +261,8 @@ def add_refusal(form: FlaskForm, error: FieldRefused) -> None:
         form.form_errors.append(str(error))
     else:
         field.errors = [*field.errors, str(error)]
+        if error.choices:
+            field.offered = error.choices
 
 
 def read_count(field: IntegerField | SelectField | HiddenField) -> int | None:

@@ -13,6 +13,7 @@ from wtforms import (
 from analysis.finder.strategies import Strategy
 from analysis.keywork import Layout
 from webapp.forms.fields import AtMost, ChoiceField, KeysField, OneOfField
+from webapp.forms.notes import NoteField
 from webapp.notebook.store.rows import DismissReason
 
 CHANGES = [
@@ -43,7 +44,7 @@ class AddressForm(FlaskForm):
 class WishesForm(AddressForm):
     """A target, and what a suggestion for it has to respect."""
 
-    q = StringField("Target", [AtMost(120)])
+    q = NoteField("Target", [AtMost(120)])
     changes = ChoiceField("Changes against the base", choices=CHANGES, default="3")
     colour = ChoiceField("Colour", choices=COLOURS, default="")
     halves = BooleanField("half-holes too")
@@ -60,8 +61,8 @@ class PlanForm(AddressForm):
     """The grid and the range of a plan."""
 
     grid = ChoiceField("Steps", choices=GRIDS, default="24")
-    low = StringField("From", [AtMost(60)])
-    high = StringField("Up to", [AtMost(60)])
+    low = NoteField("From", [AtMost(60)])
+    high = NoteField("Up to", [AtMost(60)])
 
 
 class SuggestionForm(FlaskForm):

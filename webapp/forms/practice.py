@@ -24,6 +24,7 @@ from webapp.forms.fields import (
     OneOfField,
 )
 from webapp.forms.finder import GRIDS, AddressForm
+from webapp.forms.notes import NoteField, NoteListField
 from webapp.notebook.practice.practice import REED_CHARACTERS
 from webapp.notebook.store.rows import TargetState
 
@@ -52,22 +53,22 @@ class FactsForm(FlaskForm):
 class TypedTargetsForm(FlaskForm):
     """Targets typed by hand; each is read by the service."""
 
-    targets = TextAreaField("Pitches", [InputRequired("Type at least one pitch."), AtMost(4000)])
+    targets = NoteListField("Pitches", [InputRequired("Type at least one pitch."), AtMost(4000)])
 
 
 class GapsForm(FlaskForm):
     """Which gaps of the written range go on the list."""
 
     grid = ChoiceField("Steps", choices=GRIDS, default="24")
-    low = StringField("From", [AtMost(60)])
-    high = StringField("Up to", [AtMost(60)])
+    low = NoteField("From", [AtMost(60)])
+    high = NoteField("Up to", [AtMost(60)])
     count = CountField("How many", [InputRequired("Say how many.")], default=10)
 
 
 class StandForm(AddressForm):
     """The target that lies on the stand by itself."""
 
-    q = StringField("Target", [AtMost(120)])
+    q = NoteField("Target", [AtMost(120)])
 
 
 class TargetStateForm(FlaskForm):

@@ -242,7 +242,10 @@ def _propose_strategy(
     if base is None or not (form.target.data or "").strip():
         return
     try:
-        target = read_target(form.target.data, instrument, current_writing().names)
+        writing = current_writing()
+        target = read_target(
+            form.target.data, instrument, writing.names, system=writing.accidentals
+        )
     except FieldRefused:
         return
     strategy = recognise_strategy(base.written, target)

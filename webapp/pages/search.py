@@ -1,14 +1,16 @@
 """Find fingerings by target pitch."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint, render_template, request, url_for
 from wtforms import SelectChoice
 
+from analysis.errors import AnalysisError
 from analysis.finder import Strategy
-from analysis.pitch import Register
+from analysis.pitch import Register, WrittenPitch
 from webapp.forms.entries import FilterForm, SearchForm, add_refusal, read_count
 from webapp.notebook.finder.search_page import open_search
 from webapp.notebook.store.rows import Instrument
@@ -81,9 +83,17 @@ def _query(form: SearchForm) -> SearchQuery:
     return replace(
         read_filters(form),
         text=form.q.data or "",
+        in_hand=_read_near(form),
         instrument_id=read_count(form.instrument),
         page=_page(),
     )
+
+
+def _read_near(form: SearchForm) -> WrittenPitch | None:
+    """Return the note that the page had found, which +50 alone is counted from."""
+    with suppress(AnalysisError):
+        return WrittenPitch.from_canonical(form.near.data or "")
+    return None
 
 
 def read_filters(
@@ -110,4 +120,6 @@ def _page() -> int:
 def _turned(*, by: int) -> str:
     """Return where the page before or after begins, of the same search."""
     asked: dict[str, Any] = {name: value for name, value in request.args.items() if name in ASKED}
+    if request.args.get("q.touched") or request.args.get("q.choice"):
+        asked["q"] = SearchForm(request.args).q.data
     return url_for("search.show", page=_page() + by, _anchor="found", **asked)

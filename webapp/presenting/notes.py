@@ -7,15 +7,19 @@ tables and commands have the canonical text (`webapp.presenting.words`).
 from flask import Flask
 from markupsafe import Markup
 
+from analysis.errors import AnalysisError
 from analysis.pitch import (
     AccidentalSign,
     NoteNames,
     Sign,
     WrittenPitch,
+    explain_fraction,
     format_pitch,
     name_letter,
+    parse_pitch,
     write_accidental,
 )
+from analysis.pitch.lexicon import fold_phrase
 from analysis.pitch.signs import ORDINARY
 from webapp.presenting.words import current_writing
 
@@ -29,8 +33,8 @@ _FIGURE = Markup('<span class="figure">{}</span>')
 
 def register(app: Flask) -> None:
     """Give the templates their notes."""
-    app.jinja_env.filters.update(pitch=show_note)
-    app.jinja_env.globals.update(sign_glyphs=show_sign)
+    app.jinja_env.filters.update(pitch=show_note, typed_note=show_typed)
+    app.jinja_env.globals.update(sign_glyphs=show_sign, tell_reading=tell_reading)
 
 
 def show_note(written: WrittenPitch) -> Markup:
@@ -43,6 +47,30 @@ def show_note(written: WrittenPitch) -> Markup:
     if sign.figure:
         shown += _FIGURE.format(sign.figure)
     return _NOTE.format(shown, words)
+
+
+def show_typed(text: str) -> Markup:
+    """Show a text that may be a note by its sign; anything else as it is."""
+    writing = current_writing()
+    try:
+        read = parse_pitch(text, names=writing.names, system=writing.accidentals)
+    except AnalysisError:
+        return Markup.escape(text)
+    return show_note(read) if isinstance(read, WrittenPitch) else Markup.escape(text)
+
+
+def tell_reading(text: str, written: WrittenPitch) -> str:
+    """Say how a typed note was read; empty where it stands there in so many words."""
+    names = current_writing().names
+    words = format_pitch(written.to_be_read(), names=names)
+    same = (words, format_pitch(written, names=names, style="short"), written.canonical)
+    if not text.strip() or _bare(text) in {_bare(each) for each in same}:
+        return ""
+    return f"“{text.strip()}” is read as {words}. {explain_fraction(text)}".strip()
+
+
+def _bare(text: str) -> str:
+    return fold_phrase(text).replace(" ", "")
 
 
 def show_sign(sign: Sign) -> Markup:

@@ -197,7 +197,8 @@ def test_the_sign_beside_a_figure_is_kept(text: str, sign_cents: int | None) -> 
         return
     again = parse_pitch(read.kept_text)
     assert isinstance(again, WrittenPitch)
-    assert (again, again.sign_cents) == (read, sign_cents)
+    assert again == read
+    assert again.sign_cents == sign_cents
 
 
 tenths = st.integers(min_value=-2400, max_value=2400).map(lambda count: Fraction(count, 10))

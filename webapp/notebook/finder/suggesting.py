@@ -19,6 +19,7 @@ from webapp.notebook.finder.finder_evidence import (
     model_name,
     model_of,
 )
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
@@ -86,7 +87,8 @@ def find_suggestions(
     refuse_contradictions(wishes)
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        written = read_target(target, instrument, names, field="q")
+        system = find_preferences(session).accidentals
+        written = read_target(target, instrument, names, field="q", system=system)
         question = ask_within(session, instrument, written, wishes)
     return answer_question(notebook, result_cache, question, patience_s=patience_s)
 

@@ -235,7 +235,9 @@ def _ancestors(session: Session, fingering: Fingering) -> tuple[Fingering, ...]:
 
 def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: NoteNames) -> None:
     instrument = fingering.instrument
-    written = read_target(draft.target, instrument, names)
+    system = find_preferences(session).accidentals
+    in_hand = fingering.written if fingering.target_text else None
+    written = read_target(draft.target, instrument, names, system=system, in_hand=in_hand)
     try:
         check_playable(draft.keys)
     except AnalysisError as error:

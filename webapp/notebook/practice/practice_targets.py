@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session, joinedload
 
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.plans import PlanOrder, choose_targets, find_solved
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import is_row_number
 from webapp.notebook.store.notebook import Notebook
@@ -65,7 +66,7 @@ def add_typed(notebook: Notebook, practice_id: int, text: str, *, names: NoteNam
     with notebook.database.writing() as session:
         practice = fetch_open_practice(session, practice_id)
         wanted = [
-            Wanted(_read(typed, place, practice.instrument, names).kept_text)
+            Wanted(_read(session, text, typed, place, practice.instrument, names).kept_text)
             for place, typed in enumerate(_split(text), start=1)
         ]
         if not wanted:
@@ -205,11 +206,22 @@ def _split(text: str) -> Iterator[str]:
     return (part for part in parts if part)
 
 
-def _read(typed: str, place: int, instrument: Instrument, names: NoteNames) -> WrittenPitch:
+def _read(
+    session: Session,
+    text: str,
+    typed: str,
+    place: int,
+    instrument: Instrument,
+    names: NoteNames,
+) -> WrittenPitch:
+    """Read one of several; what may have been meant is offered as the whole text with it."""
+    system = find_preferences(session).accidentals
     try:
-        return read_target(typed, instrument, names)
+        return read_target(typed, instrument, names, system=system)
     except FieldRefused as error:
-        raise FieldRefused("targets", f"Pitch {place}, “{typed[:40]}”: {error}") from error
+        choices = tuple((text.replace(typed, meant, 1), meant) for meant, _ in error.choices)
+        message = f"Pitch {place}, “{typed[:40]}”: {error}"
+        raise FieldRefused("targets", message, choices) from error
 
 
 def _append(

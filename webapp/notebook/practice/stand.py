@@ -167,8 +167,9 @@ def open_target_stand(notebook: Notebook, instrument_id: int, text: str) -> Stan
         instrument = fetch(session, Instrument, instrument_id)
         rows = []
         if text.strip():
-            names = find_preferences(session).names
-            written = read_target(text, instrument, names, field="q")
+            writing = find_preferences(session)
+            system = writing.accidentals
+            written = read_target(text, instrument, writing.names, field="q", system=system)
             rows = [PracticeTarget(target_text=written.kept_text)]
         practice = find_open_practice(session, instrument_id, now_utc())
         return _lay_out(session, instrument, practice, rows)

@@ -52,11 +52,15 @@ class Refused(NotebookError):
 
 
 class FieldRefused(Refused):
-    """One form field cannot be kept as it is."""
+    """One form field cannot be kept as it is.
 
-    def __init__(self, field: str, message: str) -> None:
+    `choices` are what may have been meant, each as the text of the field and as it is shown.
+    """
+
+    def __init__(self, field: str, message: str, choices: tuple[tuple[str, str], ...] = ()) -> None:
         super().__init__(message)
         self.field = field
+        self.choices = choices
 
 
 class ClipRefused(Refused):

@@ -1,7 +1,16 @@
 """Reads what a player types for a note of an instrument."""
 
 from analysis.errors import AnalysisError
-from analysis.pitch import NoteNames, WrittenPitch, format_pitch, parse_pitch, resolve_written
+from analysis.pitch import (
+    AmbiguousPitch,
+    NoteNames,
+    SignSystem,
+    UnreadablePitch,
+    WrittenPitch,
+    format_pitch,
+    parse_pitch,
+    resolve_written,
+)
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.rows import Instrument
 
@@ -15,13 +24,17 @@ def read_target(
     names: NoteNames = NoteNames.ENGLISH,
     *,
     field: str = "target",
+    system: SignSystem | None = None,
+    in_hand: WrittenPitch | None = None,
 ) -> WrittenPitch:
     """Read a target as written pitch of an instrument; `field` is where it was typed.
+
+    `system` says what arrows mean, and `in_hand` is the note that +50 alone is counted from.
 
     Raises:
         FieldRefused: it cannot be read, it has several meanings, or it lies below the range.
     """
-    written = read_pitch(text, instrument, names, field=field)
+    written = read_pitch(text, instrument, names, field=field, system=system, in_hand=in_hand)
     refuse_below_range(written, instrument, names, field=field)
     return written
 
@@ -50,6 +63,8 @@ def read_pitch(
     names: NoteNames = NoteNames.ENGLISH,
     *,
     field: str = "target",
+    system: SignSystem | None = None,
+    in_hand: WrittenPitch | None = None,
 ) -> WrittenPitch:
     """Read a written pitch of an instrument that may lie anywhere.
 
@@ -57,12 +72,18 @@ def read_pitch(
         FieldRefused: it cannot be read, or it has several meanings.
     """
     try:
-        request = parse_pitch(text, names=names)
+        request = parse_pitch(text, names=names, system=system, in_hand=in_hand)
         return resolve_written(
             request, transposition=instrument.transposition, tuning=instrument.tuning
         )
     except AnalysisError as error:
-        raise FieldRefused(field, str(error)) from error
+        raise refuse_text(field, error) from error
+
+
+def refuse_text(field: str, error: AnalysisError) -> FieldRefused:
+    """Return the refusal of what was typed in a field, with what may have been meant."""
+    meant = error.candidates if isinstance(error, AmbiguousPitch | UnreadablePitch) else ()
+    return FieldRefused(field, str(error), tuple((each, each) for each in meant))
 
 
 def read_range_end(

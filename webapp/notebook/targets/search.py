@@ -37,6 +37,7 @@ from analysis.pitch import (
     register_bounds,
     resolve_written,
 )
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
@@ -45,7 +46,7 @@ from webapp.notebook.targets.answers import NoteAnswer, read_judges, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, bases_to_try, neighbour_bases, own_ordinary
 from webapp.notebook.targets.facts import facts_of, may_matter
 from webapp.notebook.targets.merit import merit
-from webapp.notebook.targets.reading import refuse_below_range
+from webapp.notebook.targets.reading import refuse_below_range, refuse_text
 from webapp.notebook.targets.standing import Judged, judge
 
 HITS_ON_A_PAGE = 10
@@ -58,7 +59,10 @@ USUAL_TUNING = Tuning(440.0)
 
 @dataclass(frozen=True, slots=True)
 class SearchQuery:
-    """What the player asks for; without a text all that passes the filters is listed by pitch."""
+    """What the player asks for; without a text all that passes the filters is listed by pitch.
+
+    `in_hand` is the note that was found last, which +50 alone is counted from.
+    """
 
     text: str = ""
     instrument_id: int | None = None
@@ -71,6 +75,7 @@ class SearchQuery:
     register: Register | None = None
     page: int = 1
     hits_on_a_page: int = HITS_ON_A_PAGE
+    in_hand: WrittenPitch | None = None
 
     @property
     def before_count(self) -> int:
@@ -164,7 +169,7 @@ def search_within(session: Session, query: SearchQuery, *, names: NoteNames) -> 
     wanted = _filters(query)
     if not query.text.strip():
         return _list_all(session, instrument, wanted, query)
-    target = _read(query.text, instrument, names)
+    target = _read(session, query, instrument, names)
     return _find(session, instrument, target, wanted, query, names)
 
 
@@ -181,14 +186,21 @@ def check_width(query: SearchQuery) -> None:
         )
 
 
-def _read(text: str, instrument: Instrument | None, names: NoteNames) -> Target:
+def _read(
+    session: Session, query: SearchQuery, instrument: Instrument | None, names: NoteNames
+) -> Target:
     transposition = instrument.transposition if instrument else CONCERT
     tuning = instrument.tuning if instrument else USUAL_TUNING
     try:
-        request = parse_pitch(text, names=names)
+        request = parse_pitch(
+            query.text,
+            names=names,
+            system=find_preferences(session).accidentals,
+            in_hand=query.in_hand,
+        )
         written = resolve_written(request, transposition=transposition, tuning=tuning)
     except AnalysisError as error:
-        raise FieldRefused("q", str(error)) from error
+        raise refuse_text("q", error) from error
     if instrument is not None:
         refuse_below_range(written, instrument, names, field="q")
     return Target(
