@@ -17,20 +17,16 @@ to a screen reader the picture is silent.
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from analysis.pitch import AccidentalSign, format_cents
-from webapp.drawing.glyphs import UNITS_PER_STAFF_SPACE, load_glyph
+from analysis.pitch import format_cents
 from webapp.drawing.plot import ACCENT, Axis
 from webapp.drawing.svg import SVG_NAMESPACE, element, number, render
 
 _RADIUS = 5.5
 _DASHES = "2.4 2"
-_SIGN_GAP = 60  # font units between the two glyphs of one sign
-_SIGN_SPACE = 7.0  # px between staff lines, if there were any: how large a sign is
-_SIGN_BOX = (-1.0, -16.0, 16.0, 32.0)
 
 
 class Rung(StrEnum):
@@ -76,8 +72,8 @@ class LadderScale:
         )
 
 
-def draw_ladder_parts(scale: LadderScale, signs: Iterable[AccidentalSign]) -> str:
-    """Draw what rungs and note names refer to; it has no size and shows nothing itself."""
+def draw_ladder_parts(scale: LadderScale) -> str:
+    """Draw what rungs refer to; it has no size and shows nothing itself."""
     root = element(
         "svg", xmlns=SVG_NAMESPACE, width=0, height=0, class_="ladder-parts", aria_hidden="true"
     )
@@ -87,8 +83,6 @@ def draw_ladder_parts(scale: LadderScale, signs: Iterable[AccidentalSign]) -> st
     for is_predicted in (False, True):
         parts.append(_wedge(-1, is_predicted=is_predicted))
         parts.append(_wedge(1, is_predicted=is_predicted))
-    codepoints = {codepoint for sign in signs for codepoint in sign.codepoints}
-    parts.extend(_sign(codepoint) for codepoint in sorted(codepoints))
     root.append(parts)
     return render(root)
 
@@ -107,18 +101,6 @@ def draw_rung(
         root.append(_use(rung, x="50%"))
     if rung in _MARKED and offset_cents is not None:
         root.extend(_mark(rung, scale, offset_cents, uncertainty_cents))
-    return render(root)
-
-
-def draw_sign(sign: AccidentalSign) -> str:
-    """Draw an accidental sign as it stands on a staff; it needs the parts on the same page."""
-    root = _picture("sign")
-    root.set("viewBox", " ".join(number(part) for part in _SIGN_BOX))
-    x = 0.0
-    for codepoint in sign.codepoints:
-        root.append(element("use", href=f"#{_sign_id(codepoint)}", x=x or None))
-        glyph = load_glyph(codepoint)
-        x += (glyph.right + _SIGN_GAP) * _SIGN_SPACE / UNITS_PER_STAFF_SPACE
     return render(root)
 
 
@@ -244,17 +226,3 @@ def _wedge(outwards: int, *, is_predicted: bool) -> ET.Element:
         dashed = {"stroke": "currentColor", "stroke-width": "1.6", "stroke-dasharray": _DASHES}
         wedge.attrib.update({"fill": "#ffffff", "class": "open-mark", **dashed})
     return wedge
-
-
-def _sign_id(codepoint: int) -> str:
-    return f"sign-{codepoint:x}"
-
-
-def _sign(codepoint: int) -> ET.Element:
-    glyph, scale = load_glyph(codepoint), _SIGN_SPACE / UNITS_PER_STAFF_SPACE
-    # Without a staff no line says where a sign belongs: its ink stands in the middle of the box.
-    down = scale * (glyph.bottom + glyph.height / 2)
-    return element(
-        "path", id=_sign_id(codepoint), d=glyph.path, fill="currentColor",
-        transform=f"translate(0 {number(down)}) scale({scale:.4f} -{scale:.4f})",
-    )  # fmt: skip

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 SIGN_FAMILY = "Quartervent Signs"
 _EM, _ASCENT, _DESCENT = 1000, 950, -250
-_SCALE, _CAPITAL_MIDDLE, _SIDE = 1.25, 345, 45
+_SCALE, _CAPITAL_MIDDLE, _SIDE = 1.35, 345, 60
 # The bowl of a flat hangs on its line and the stem rises from it; its middle lies this far up.
 _FLAT_MIDDLE = 132
 _FLAT_WORD = "flat"

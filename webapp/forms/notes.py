@@ -16,7 +16,7 @@ from fractions import Fraction
 from wtforms import StringField, TextAreaField
 
 from analysis.errors import AnalysisError
-from analysis.pitch import WrittenPitch, format_pitch
+from analysis.pitch import WrittenPitch, format_pitch, parse_pitch
 from analysis.pitch.lexicon import fold, parse_number
 from analysis.pitch.names import LETTERS
 from webapp.presenting.words import current_writing
@@ -48,7 +48,7 @@ class NoteField(_ChosenField):
             return
         if beside.get("letter", "") in tuple(LETTERS):
             self._put_together(beside)
-        elif beside.get("touched") and (self.data or "").strip() == _show(beside["touched"]):
+        elif _is_same(self.data or "", beside.get("touched", "")):
             self.data = beside["touched"]
 
     @property
@@ -88,6 +88,14 @@ def _beside(formdata: Mapping[str, str] | None, name: str) -> dict[str, str]:
         return {}
     parts = ("choice", "touched", "letter", "octave", "sign", "cents")
     return {part: formdata[f"{name}.{part}"] for part in parts if f"{name}.{part}" in formdata}
+
+
+def _is_same(text: str, touched: str) -> bool:
+    """Whether a text still says the note that was touched."""
+    with suppress(AnalysisError):
+        written = WrittenPitch.from_canonical(touched)
+        return parse_pitch(text, names=current_writing().names) == written
+    return False
 
 
 def _read_signed(text: str) -> Fraction:

@@ -92,7 +92,7 @@ class TuningTakeForm(FlaskForm):
 class TuningNoteForm(FlaskForm):
     """A recording of a tuning note; the file last, so that the text arrives first."""
 
-    written = StringField("Written note", [InputRequired("Say which note it is."), AtMost(120)])
+    written = NoteField("Written note", [InputRequired("Say which note it is."), AtMost(120)])
     clip = FileField("Recording of it")
 
 

@@ -60,7 +60,7 @@ def _show(form: RangeForm, whole: WholeRange) -> str:
         form=form,
         instrument=whole.instrument,
         whole=whole,
-        view=present_range(whole, whole.writing),
+        view=present_range(whole),
         grids=_grid_links(form),
         asked=_asked(form),
         target_address=lambda row: _target_address(whole, row),

@@ -28,7 +28,7 @@ _NOTE = Markup(
     '<span class="visually-hidden">{}</span></span>'
 )
 _SIGN = Markup('<span class="sign">{}</span>')
-_FIGURE = Markup('<span class="figure">{}</span>')
+_FIGURE = Markup('<span class="note-cents">{}</span>')
 
 
 def register(app: Flask) -> None:

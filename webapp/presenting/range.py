@@ -9,16 +9,12 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from analysis.pitch import (
-    AccidentalSign,
     Register,
     WrittenPitch,
     format_cents,
-    format_pitch,
-    write_accidental,
 )
 from webapp.drawing.figures import format_uncertainty
-from webapp.drawing.range import LadderScale, Rung, draw_ladder_parts, draw_rung, draw_sign
-from webapp.notebook.preferences.preferences import Writing
+from webapp.drawing.range import LadderScale, Rung, draw_ladder_parts, draw_rung
 from webapp.notebook.targets.range import OPEN_STATES, RangeStep, StepState, WholeRange
 from webapp.presenting.words import RESISTANCE_WORDS
 
@@ -47,9 +43,6 @@ class StepRow:
 
     written: WrittenPitch
     state: StepState
-    name: str
-    name_in_words: str
-    sign: Markup
     rung: Markup
     place_words: str
     answer: str
@@ -86,15 +79,14 @@ class RangeView:
         return tuple(section.register for column in self.columns for section in column)
 
 
-def present_range(whole: WholeRange, writing: Writing) -> RangeView:
-    """Make rows and words of a range, in the player's way of writing."""
+def present_range(whole: WholeRange) -> RangeView:
+    """Make rows and words of a range; the page writes the notes."""
     half = float(whole.division.step_cents / 2)
     scale = LadderScale(_REACH_OF_HALF_A_STEP * half, whole.tolerance_cents)
-    signs = {step.written: _sign_of(step.written, writing) for step in whole.steps}
     sections = {
         register: Section(
             register,
-            tuple(_row(step, scale, writing, signs[step.written]) for step in steps),
+            tuple(_row(step, scale) for step in steps),
             _count_words(steps),
         )
         for register, steps in whole.by_register()
@@ -104,7 +96,7 @@ def present_range(whole: WholeRange, writing: Writing) -> RangeView:
         for column in COLUMNS
     )
     return RangeView(
-        Markup(draw_ladder_parts(scale, signs.values())),
+        Markup(draw_ladder_parts(scale)),
         scale,
         tuple(column for column in columns if column),
         summarise(whole),
@@ -188,7 +180,7 @@ def describe_place(step: RangeStep) -> str:
     return step.state.value
 
 
-def _row(step: RangeStep, scale: LadderScale, writing: Writing, sign: AccidentalSign) -> StepRow:
+def _row(step: RangeStep, scale: LadderScale) -> StepRow:
     rung = _RUNGS[step.state]
     if rung is Rung.OPEN and step.silent:
         rung = Rung.SILENT
@@ -198,23 +190,11 @@ def _row(step: RangeStep, scale: LadderScale, writing: Writing, sign: Accidental
     return StepRow(
         written=step.written,
         state=step.state,
-        name=format_pitch(step.written, names=writing.names, style="short"),
-        name_in_words=format_pitch(step.written.to_be_read(), names=writing.names, style="words"),
-        sign=Markup(draw_sign(sign) if _is_exact(sign) else ""),
         rung=Markup(drawn),
         place_words=describe_place(step),
         answer=describe_answer(step),
         facts=describe_facts(step),
     )
-
-
-def _sign_of(written: WrittenPitch, writing: Writing) -> AccidentalSign:
-    return write_accidental(written, writing.accidentals)
-
-
-def _is_exact(sign: AccidentalSign) -> bool:
-    """Whether a sign stands for the whole alteration; half of it would contradict the name."""
-    return sign.is_shown and not sign.figure
 
 
 def _count_words(steps: Iterable[RangeStep]) -> str:

@@ -7,17 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.pitch import SIGN_SYSTEMS, STEIN_ZIMMERMANN, SystemId, nearest_accidental
-from webapp.drawing.range import LadderScale, Rung, draw_ladder_parts, draw_rung, draw_sign
+from webapp.drawing.range import LadderScale, Rung, draw_ladder_parts, draw_rung
 
 SCALE = LadderScale(30.0, 10.0)
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def parts(*alterations: int, scale: LadderScale = SCALE) -> ET.Element:
-    """The parts, with the signs of these alterations."""
-    signs = [nearest_accidental(each, STEIN_ZIMMERMANN) for each in alterations]
-    return ET.fromstring(draw_ladder_parts(scale, signs))
+def parts(*, scale: LadderScale = SCALE) -> ET.Element:
+    """What the rungs refer to."""
+    return ET.fromstring(draw_ladder_parts(scale))
 
 
 def ids(root: ET.Element) -> list[str]:
@@ -119,22 +117,13 @@ def test_every_rung_finds_its_parts_and_stays_within_its_box(
     assert len(text) < 400, "hundreds of them stand on one page"
 
 
-def test_parts_have_ids_of_their_own_and_each_sign_once() -> None:
-    found = ids(parts(-50, 50, -50, 100))
+def test_parts_have_ids_of_their_own() -> None:
+    found = ids(parts())
     assert len(found) == len(set(found))
-    # SMuFL code points: quarter-tone flat U+E280, quarter-tone sharp U+E282, sharp U+E262
-    assert {each for each in found if each.startswith("sign-")} == {
-        "sign-e280",
-        "sign-e282",
-        "sign-e262",
-    }
-    drawn = draw_sign(nearest_accidental(-50, STEIN_ZIMMERMANN))
-    assert 'href="#sign-e280"' in drawn
 
 
 def test_the_pictures_are_silent_since_the_words_stand_beside_them() -> None:
-    sign = draw_sign(nearest_accidental(50, SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH]))
-    for text in (draw_rung(Rung.OPEN, SCALE), draw_ladder_parts(SCALE, []), sign):
+    for text in (draw_rung(Rung.OPEN, SCALE), draw_ladder_parts(SCALE)):
         assert 'aria-hidden="true"' in text
         assert "style=" not in text
 

@@ -5,14 +5,9 @@ from typing import Any
 import pytest
 
 from analysis.pitch import (
-    SIGN_SYSTEMS,
-    STEIN_ZIMMERMANN,
     EqualDivision,
-    NoteNames,
     Register,
-    SignSystem,
     SoundingPitch,
-    SystemId,
     WrittenPitch,
 )
 from webapp.notebook.preferences.preferences import Writing
@@ -151,7 +146,7 @@ def test_registers_with_steps_stand_in_columns_low_to_high() -> None:
             (Register.CHALUMEAU, 5200), (Register.THROAT, 6700), (Register.CLARION, 7100),
         )
     )  # fmt: skip
-    view = present_range(whole(*steps), Writing())
+    view = present_range(whole(*steps))
     assert [[section.register.value for section in column] for column in view.columns] == [
         ["chalumeau"], ["throat", "clarion"],
     ]  # fmt: skip
@@ -159,40 +154,8 @@ def test_registers_with_steps_stand_in_columns_low_to_high() -> None:
     assert view.columns[0][0].words == "0 of 1 in tune, 1 open"
 
 
-@pytest.mark.parametrize(
-    ("names", "name", "words"),
-    [
-        (NoteNames.ENGLISH, "B4 −50 c", "B quarter-flat 4"),
-        (NoteNames.GERMAN, "H4 −50 c", "H4, Viertelton tiefer"),
-        (NoteNames.ROMANCE, "si4 −50 c", "si4, quart de ton plus bas"),
-    ],
-)
-def test_notes_are_named_in_the_players_language(names: NoteNames, name: str, words: str) -> None:
-    view = present_range(whole(step(StepState.OPEN, cents=7050)), Writing(names=names))
-    (row,) = view.columns[0][0].rows
-    assert (row.name, row.name_in_words) == (name, words)
-
-
-@pytest.mark.parametrize(
-    ("style", "cents", "sign"),
-    # SMuFL code points: natural with arrow up U+E272, quarter-tone flat U+E280. Stein-Zimmermann
-    # has no eighth tones, and half a sign beside the full name would contradict it.
-    [
-        (SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 7425, "#sign-e272"),
-        (STEIN_ZIMMERMANN, 7425, ""),
-        (STEIN_ZIMMERMANN, 7350, "#sign-e280"),
-        (SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH], 7400, ""),
-    ],
-)
-def test_a_sign_stands_only_where_it_says_all(style: SignSystem, cents: int, sign: str) -> None:
-    shown = whole(step(StepState.OPEN, cents=cents), grid=48)
-    view = present_range(shown, Writing(accidentals=style))
-    (row,) = view.columns[0][0].rows
-    assert (sign in row.sign) if sign else row.sign == ""
-
-
 def test_a_rung_reaches_beyond_half_a_step_so_that_no_mark_is_cut_off() -> None:
     for grid, reach in ((12, 60.0), (24, 30.0), (48, 15.0)):
-        assert present_range(whole(FAILED, grid=grid), Writing()).scale.reach_cents == reach
-    (row,) = present_range(whole(FAILED), Writing()).columns[0][0].rows
+        assert present_range(whole(FAILED, grid=grid)).scale.reach_cents == reach
+    (row,) = present_range(whole(FAILED)).columns[0][0].rows
     assert "#rung-silent" in row.rung
