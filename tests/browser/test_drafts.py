@@ -150,7 +150,7 @@ def test_once_kept_there_is_no_draft_and_no_question(
     with page.expect_navigation():
         page.get_by_role("button", name="Keep in the notebook").tap()
 
-    assert page.locator("h1").inner_text() == "A quarter-flat 5"
+    expect(page.locator("h1")).to_have_accessible_name("A quarter-flat 5")
     assert page.evaluate(DRAFTS) == []
     assert _offers(_open_log(visitor, rows)) == 0
     assert asked == []

@@ -70,7 +70,7 @@ def test_a_fingering_is_logged_without_a_mouse(
         page.keyboard.press("Enter")
 
     assert "The fingering is in the notebook." in page.locator(".notice").inner_text()
-    assert page.locator("h1").inner_text() == "D quarter-flat 5"
+    expect(page.locator("h1")).to_have_accessible_name("D quarter-flat 5")
     facts = page.locator(".entry-facts").inner_text()
     assert "adds right E key (closes)" in facts
     assert "raised from the lower neighbour" in facts

@@ -113,7 +113,7 @@ def _download_chart(page: Page, folder: Path) -> str:
 
 def _follow_evidence(page: Page, folder: Path, *, fingering_path: str) -> None:
     """What holds in both ways of going: the number, finding it again, the chart."""
-    assert page.get_by_role("heading", level=1).inner_text() == "D quarter-flat 5"
+    expect(page.get_by_role("heading", level=1)).to_have_accessible_name("D quarter-flat 5")
     assert abs(_read_offset(page) - OFFSET_CENTS) <= 0.5
     facts = page.locator(".entry-facts").inner_text()
     assert "adds right E key (closes)" in facts

@@ -75,7 +75,7 @@ def test_the_whole_loop_by_keys_alone(
     expect(page.locator("[data-listen-words]")).to_have_text("Stop listening")
     expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
     page.keyboard.press("PageDown")
-    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
     expect(page.locator("[data-said]")).to_contain_text("Target 2 of 2: C sharp 5")
     expect(takes(page)).to_have_count(3, timeout=HEARD_MS)
 
@@ -126,7 +126,7 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
     first = page.locator(".stand-take").last
     expect(first).to_contain_text("Waits in this browser", timeout=HEARD_MS)
     page.keyboard.press("PageDown")  # the list is on the page, so it goes on
-    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
     page.keyboard.press("PageUp")
 
     visitor.context.set_offline(False)
@@ -324,7 +324,7 @@ def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
     expect(trouble).to_contain_text("upload a recording instead")
     expect(page.locator("[data-listen-words]")).to_have_text("Listen")
     page.keyboard.press("PageDown")  # the list still works
-    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
     with page.expect_navigation():
         page.get_by_role("link", name="Upload a recording").first.click()
     assert page.url.endswith(f"/fingerings/{rows.base}#attach")

@@ -33,7 +33,10 @@ def test_without_scripts_it_is_a_list_with_forms(
     practice = begin(folder, rows)
     page = visit(written_in, size=DESKTOP, has_scripts=False).open(f"/practice/{practice}/stand")
     headings = page.locator(".stand-item h2")
-    assert headings.all_inner_texts() == ["D quarter-flat 5", "C sharp 5, 25 cents higher"]
+    names = ["D quarter-flat 5", "C sharp 5, 25 cents higher"]
+    expect(headings).to_have_count(len(names))
+    for heading, name in zip(headings.all(), names, strict=True):
+        expect(heading).to_have_accessible_name(name)
     assert all(each.is_visible() for each in page.locator(".stand-candidate").all())
     assert not page.locator(".stand-buttons").is_visible()
     with page.expect_navigation():

@@ -62,15 +62,15 @@ def test_done_goes_on_to_the_next_and_says_when_the_server_is_away(
     visitor.context.set_offline(True)
     done.click()
     expect(page.get_by_role("alert")).to_contain_text("does not answer, so this was not noted")
-    expect(heading(page)).to_have_text("D quarter-flat 5")
+    expect(heading(page)).to_have_accessible_name("D quarter-flat 5")
     visitor.context.set_offline(False)
     done.click()
-    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
     expect(page.locator(".stand-listen")).to_be_focused()  # the button pressed is hidden now
     with closing(open_notebook(folder)) as notebook:
         assert [row.state for row in listed(notebook, practice)] == ["done", "open"]
     page.reload()
-    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
     page.keyboard.press("ArrowLeft")
     expect(page.locator(".stand-item:not([hidden]) [data-state-words]")).to_have_text("done")
     forgive_being_offline(visitor)
@@ -101,7 +101,7 @@ def test_the_ends_of_the_list_are_said_and_the_buttons_do_what_the_keys_do(
     back = page.locator("[data-do=previous-target]")
     expect(back).to_have_attribute("aria-disabled", "true")
     page.locator("[data-do=next-target]").click()
-    expect(heading(page)).to_have_text("C sharp 5, 25 cents higher")
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
     expect(back).to_have_attribute("aria-disabled", "false")
     page.locator("[data-do=next-candidate]").click()
     expect(page.locator("[data-said]")).to_contain_text("Fingering 2 of 3")

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from analysis.pitch import SystemId
 from webapp.cli.opening import choose_by_name, open_demo_notebook, open_own_notebook
 from webapp.notebook.charts.chart_predictions import predict_open_steps
 from webapp.notebook.charts.charts import ChartChoice, ChartKind
@@ -53,6 +54,11 @@ _PATIENCE_S = 600.0
     help="For open steps of the range also the best suggestion, marked as predicted.",
 )
 @click.option(
+    "--signs",
+    type=click.Choice([each.value for each in SystemId]),
+    help="Signs of this chart; those of the preferences where it is not given.",
+)
+@click.option(
     "--out", type=click.Path(dir_okay=False, path_type=Path), required=True, help="PDF to write."
 )
 def chart(
@@ -67,6 +73,7 @@ def chart(
     highest: str,
     paper: str,
     predictions: str | None,
+    signs: str | None,
     best: bool,
     measured: bool,
     mine: bool,
@@ -90,7 +97,7 @@ def chart(
             is_choice_only=mine,
             predicted_steps=_STEPS[predictions] if predictions else 0,
         )
-        made = _make(notebook, choice)
+        made = _make(notebook, choice, signs)
         try:
             out.write_bytes(made)
         except OSError as error:
@@ -100,8 +107,10 @@ def chart(
     click.echo(f"Chart written to {out}")
 
 
-def _make(notebook: Notebook, choice: ChartChoice) -> bytes:
+def _make(notebook: Notebook, choice: ChartChoice, signs: str | None) -> bytes:
     writing = read_preferences(notebook)
+    if signs is not None:
+        writing = writing.with_signs(SystemId(signs))
     try:
         predicted = _predict(notebook, choice, writing) if choice.predicted_steps else ()
         return make_chart_of_kind(notebook, choice, writing=writing, predicted=predicted).pdf

@@ -1,7 +1,5 @@
 """Print a personal chart."""
 
-from dataclasses import replace
-
 from flask import Blueprint, render_template, request
 from werkzeug.wrappers import Response
 
@@ -62,9 +60,7 @@ def download(instrument_id: int) -> Response | tuple[str, int]:
 def _writing(form: ChartForm) -> Writing:
     """The player's preferences, with the signs that were chosen for this chart."""
     writing = current_writing()
-    if not form.signs.data:
-        return writing
-    return replace(writing, accidentals=replace(writing.accidentals, id=SystemId(form.signs.data)))
+    return writing.with_signs(SystemId(form.signs.data)) if form.signs.data else writing
 
 
 def _predict(choice: ChartChoice) -> Outcome[tuple[ChartEntry, ...]]:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from flask import Blueprint, Response, current_app, render_template, request, url_for
 
-from webapp.pages.assets import FACES
+from webapp.pages.assets import SIGNS
 from webapp.presenting.words import PAPER_COLOURS, current_notebook
 
 blueprint = Blueprint("web_app", __name__)
@@ -29,7 +29,7 @@ ICONS = (
     ("icons/icon-512.png", "512x512", "any"),
     ("icons/maskable-512.png", "512x512", "maskable"),
 )
-_USED_FACES = ("regular.ttf", "bold.ttf")
+_USED_FACES = ("regular.ttf", "bold.ttf", SIGNS)
 _KEPT_KINDS = ("text/html", "image/", "audio/")
 
 
@@ -86,7 +86,7 @@ def worker() -> Response:
     folder = Path(current_app.static_folder or "")
     files = read_static_files(folder)
     wanted = [url_for("static", filename=name) for name in files.names if name != WORKER_FILE]
-    wanted += [url_for("assets.font", name=name) for name in _USED_FACES if name in FACES]
+    wanted += [url_for("assets.font", name=name) for name in _USED_FACES]
     settings = {"version": files.version, "files": wanted, "patienceMs": PATIENCE_MS}
     text = f"const SETTINGS = {json.dumps(settings)};\n" + (folder / WORKER_FILE).read_text("utf-8")
     return Response(text, mimetype="text/javascript")

@@ -15,6 +15,7 @@ from analysis.keywork import KeyStates
 from analysis.pitch import (
     KINDS,
     NoteNames,
+    SignSystem,
     SoundingPitch,
     Tuning,
     WrittenPitch,
@@ -48,6 +49,7 @@ def register(app: Flask) -> None:
     app.jinja_env.globals.update(
         fingering_picture=fingering_picture,
         staff_picture=staff_picture,
+        small_staff=small_staff,
         offset_picture=offset_picture,
         trust_picture=trust_picture,
         evenness_picture=evenness_picture,
@@ -113,15 +115,21 @@ def _draw_fingering(
 
 def staff_picture(written: WrittenPitch, instrument: Instrument) -> Markup:
     """Draw a written pitch on the staff of its instrument."""
-    return Markup(
-        draw_staff(
-            written,
-            style=current_writing().accidentals,
-            clef=KINDS[instrument.kind_id].clef,
-            names=current_writing().names,
-            id_prefix=_next_prefix("staff"),
-        )
-    )
+    writing, clef = current_writing(), KINDS[instrument.kind_id].clef
+    drawn = _draw_staff(written.kept_text, writing.accidentals, clef, writing.names)
+    return Markup(drawn.replace(_PREFIX, _next_prefix("staff")))
+
+
+def small_staff(written: WrittenPitch, instrument: Instrument) -> Markup:
+    """Draw the same beside a note's name, which says it already."""
+    drawn = staff_picture(written, instrument)
+    return Markup('<div class="small-staff" aria-hidden="true">{}</div>').format(drawn)
+
+
+@lru_cache(maxsize=512)
+def _draw_staff(kept_text: str, system: SignSystem, clef: str, names: NoteNames) -> str:
+    written = WrittenPitch.from_canonical(kept_text)
+    return draw_staff(written, style=system, clef=clef, names=names, id_prefix=_PREFIX)
 
 
 def offset_picture(

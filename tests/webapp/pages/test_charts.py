@@ -9,6 +9,8 @@ from pypdf import PdfReader
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import Filled
+from webapp.notebook.charts.charts import Chart
+from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import Working
 from webapp.pages import charts
@@ -118,3 +120,20 @@ def test_without_a_known_tube_no_chart_with_predictions_is_made(
     page = filled_client.get(f"/instruments/{filled[1].soprano}/chart.pdf?predictions=24")
     assert page.status == 422
     assert "says the fake" in page.text
+
+
+def test_a_chart_can_have_signs_of_its_own(
+    filled: tuple[Notebook, Filled], filled_client: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    def make(*_: object, writing: Writing, **__: object) -> Chart:
+        asked.append(writing.accidentals.text)
+        return Chart(b"%PDF-", "chart.pdf", 0)
+
+    monkeypatch.setattr(charts, "make_chart", make)
+    address = f"/instruments/{filled[1].soprano}/chart.pdf"
+    for query in ("", "?signs=arrows-sixth"):
+        assert filled_client.fetch(f"{address}{query}").status_code == 200
+    assert asked == ["stein-zimmermann", "arrows-sixth"]
+    assert filled_client.fetch(f"{address}?signs=none").status_code == 422

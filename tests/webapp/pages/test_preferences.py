@@ -52,6 +52,50 @@ def test_a_refusal_stands_beside_its_field(
     assert read_preferences(notebook) == Writing()
 
 
+def test_the_size_of_an_arrow_is_the_players_and_stands_in_the_legend(
+    notebook: Notebook, client: Browser
+) -> None:
+    page = client.submit("/preferences", accidental_style="arrows-own", arrow_cents="21,5")
+    assert read_preferences(notebook).accidentals.text == "arrows-own arrow=43/2"
+    assert "natural with arrow up +21.5 cents" in page.text
+    assert page.form().values["arrow_cents"] == "21.5"
+
+
+def test_a_stroked_flat_has_the_size_that_is_typed(notebook: Notebook, client: Browser) -> None:
+    page = client.submit("/preferences", stroked_flat_cents="-50", filled_flat_cents="-150")
+    assert read_preferences(notebook).accidentals.text == (
+        "stein-zimmermann stroked=-50 filled=-150"
+    )
+    assert "stroked flat −50 cents" in page.text
+
+
+@pytest.mark.parametrize("system", SystemId)
+def test_every_system_tells_what_its_signs_mean(client: Browser, system: SystemId) -> None:
+    page = client.submit("/preferences", accidental_style=system.value)
+    for sign, _ in SIGN_SYSTEMS[system].legend():
+        assert sign.words in page.text
+    assert "counted from the natural note in equal temperament" in page.text
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [
+        ("arrow_cents", "0", "Give 1 to 150"),
+        ("double_arrow_cents", "151", "Give 1 to 150"),
+        ("stroked_flat_cents", "50", "give -200 to -1"),
+        ("filled_flat_cents", "flat", "is not a number"),
+    ],
+)
+def test_a_size_that_cannot_be_is_refused_beside_its_field(
+    notebook: Notebook, client: Browser, field: str, typed: str, words: str
+) -> None:
+    page = client.submit("/preferences", "", {field: typed})
+    assert page.status == 422
+    (error,) = page.find("p", id=f"{field}-error")
+    assert words in error.text
+    assert read_preferences(notebook) == Writing()
+
+
 @pytest.mark.parametrize(
     ("names", "written"),
     # German: B flat is B (common practice, from memory); Romance: si bémol.

@@ -87,7 +87,7 @@ def test_the_worker_knows_every_file_of_the_app_and_each_is_there(client: Browse
     assert isinstance(files, list)
     expected = {f"/static/{path.relative_to(STATIC).as_posix()}" for path in STATIC.rglob("*.*")}
     assert set(files) == expected - {"/static/js/service-worker.js"} | {
-        "/fonts/regular.ttf", "/fonts/bold.ttf",
+        "/fonts/regular.ttf", "/fonts/bold.ttf", "/fonts/signs.otf",
     }  # fmt: skip
     for path in [*files, "/offline"]:
         assert client.fetch(path).status_code == 200, path

@@ -1,10 +1,10 @@
 """Preferences: how the player wants things written."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy.orm import Session
 
-from analysis.pitch import STEIN_ZIMMERMANN, NoteNames, SignSystem
+from analysis.pitch import STEIN_ZIMMERMANN, NoteNames, SignSystem, SystemId
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Preferences
@@ -21,6 +21,10 @@ class Writing:
     accidentals: SignSystem = STEIN_ZIMMERMANN
     tolerance_cents: float = 10.0
     theme: str = "system"
+
+    def with_signs(self, kind: SystemId) -> "Writing":
+        """Return the preferences with another system of signs; the sizes of arrows go on."""
+        return replace(self, accidentals=replace(self.accidentals, id=kind))
 
 
 def read_preferences(notebook: Notebook) -> Writing:
