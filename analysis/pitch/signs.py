@@ -2,7 +2,8 @@
 
 Glyph names and code points: SMuFL 1.4, ranges "Standard accidentals", "Gould arrow quartertone
 accidentals", "Stein-Zimmermann accidentals", "Sims accidentals (72-EDO)", "Extended
-Helmholtz-Ellis accidentals (just intonation)" and "Arel-Ezgi-Uzdilek (AEU) accidentals". Names in
+Helmholtz-Ellis accidentals (just intonation)", "Arel-Ezgi-Uzdilek (AEU) accidentals" and "Other
+accidentals". Names in
 notation files: MusicXML 4.0 accidental-value; MEI 5 data.ACCIDENTAL.WRITTEN. What a sign means in
 cents is no property of the sign: scores differ, so it stands in a sign system
 (`analysis.pitch.sign_systems`).
@@ -65,8 +66,7 @@ THREE_QUARTERS_SHARP = _sign(
 )
 
 STROKED_FLAT = _sign(0xE442, "BakiyeFlat", "stroked flat", "slash-flat", "bf")
-# SMuFL leaves U+F400 to U+F8FF to each font; the outline is of our own.
-FILLED_FLAT = Sign((0xF600,), ("flatFilled",), "filled flat")
+FILLED_FLAT = _sign(0xE480, "QuarterToneFlatFilledReversed", "filled flat")
 
 FLAT_DOWN = _sign(
     *(0xE271, "ThreeQuarterTonesFlatArrowDown", "flat with arrow down"),

@@ -124,7 +124,7 @@ def _open_session(visitor: Visitor, rows: Filled) -> Page:
     if page.get_by_role("button", name="Begin a session").count():
         _send(page, "Begin a session")
         page.fill("#targets", "D5 -50, C#5 +25, G6 +50")
-        page.locator("form[action$=typed] button").click()
+        page.locator("form[action$=typed] button[type=submit]").click()
         page.wait_for_url("**#list")
         _send(page, "Add what waits for a recording")
         with page.expect_navigation():

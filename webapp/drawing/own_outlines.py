@@ -1,6 +1,7 @@
 """Outlines of our own for the music signs that the shipped font lacks.
 
-Double arrows, the marks of just commas, twelfth and sixth tone arrows, and a filled flat. Most are
+Double arrows, the marks of just commas, twelfth and sixth tone arrows, and a filled
+reversed flat. Most are
 straight-edged; a sign on an ordinary one takes that sign's outline and adds to it.
 
 Conventions. Font units as in `webapp.drawing.glyphs`: 250 to the staff space, y upwards. A polygon
@@ -98,7 +99,7 @@ OWN_OUTLINES: Mapping[int, OwnOutline] = MappingProxyType(
         },
         **{point: OwnOutline(name, base) for point, name, base in _ONE_ARROW},
         **{point: OwnOutline(name, None, polygons) for point, name, polygons in _MARKS},
-        0xF600: OwnOutline("flatFilled", 0xE260, is_filled=True),
+        0xE480: OwnOutline("accidentalQuarterToneFlatFilledReversed", 0xE280, is_filled=True),
     }
 )
 

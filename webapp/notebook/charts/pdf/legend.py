@@ -10,7 +10,7 @@ import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 
 from analysis.keywork import State
-from analysis.pitch import AccidentalSign, format_cents, write_accidental
+from analysis.pitch import AccidentalSign, SystemId, format_cents, write_accidental
 from webapp.drawing.glyphs import UNITS_PER_STAFF_SPACE, load_glyph, place_glyph
 from webapp.drawing.svg import element, render, svg_root
 from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec
@@ -28,6 +28,11 @@ CAUTION = (
 UNMEASURED = (
     "These are the ordinary fingerings that others start from. Nothing here was measured: where "
     "they come from stands at the head of the chart, and your instrument may want others."
+)
+FIGURES = "A figure beside a note is added to its sign, in cents."
+RATIOS = (
+    "A ratio beside a note is the just interval above its root that the note is tuned to: its sign "
+    "is the tempered note, and the ratio says how far the note lies from it."
 )
 PREDICTED = (
     "Predicted: in a dashed frame stand fingerings that nobody has measured on this instrument. "
@@ -78,9 +83,9 @@ def explain_figures(spec: ChartSpec) -> list[str]:
     if any(entry.prediction is not None for entry in spec.entries):
         sentences.append(PREDICTED)
     if any(sign.figure for sign in _signs_used(spec)):
-        sentences.append(
-            "A figure beside a note is added to its sign, in cents: the sign shown is the nearest."
-        )
+        sentences.append(FIGURES)
+        if spec.accidental_style.id is SystemId.JUST:
+            sentences.append(RATIOS)
     if any(entry.fingering.has_half_hole for entry in spec.entries):
         worth = ", so its offset is worth less than the figure says" if spec.has_evidence else ""
         sentences.append(
