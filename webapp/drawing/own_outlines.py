@@ -1,8 +1,7 @@
 """Outlines of our own for the music signs that the shipped font lacks.
 
-Double arrows, the marks of just commas, twelfth and sixth tone arrows, and a filled
-reversed flat. Most are
-straight-edged; a sign on an ordinary one takes that sign's outline and adds to it.
+Double arrows, the marks of just commas, twelfth and sixth tone arrows, and a filled reversed flat.
+Most are straight-edged; a sign on an ordinary one takes that sign's outline and adds to it.
 
 Conventions. Font units as in `webapp.drawing.glyphs`: 250 to the staff space, y upwards. A polygon
 goes round counterclockwise as the font's outer contours do, so that what overlaps stays filled.
