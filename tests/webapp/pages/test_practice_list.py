@@ -61,7 +61,7 @@ def test_an_empty_list_says_what_to_do_and_typed_pitches_fill_it(
     assert "Nothing yet." in client.get(f"/practice/{practice}").text
     page = client.submit(f"/practice/{practice}", "/targets/typed", targets="D5 -50, E5\nF5 +50")
     assert "3 targets are on the list." in page.text
-    assert texts(notebook, practice) == ["D5-50c", "E5", "F5+50c"]
+    assert texts(notebook, practice) == ["D5-50c~0", "E5", "F5+50c~0"]
     assert "D quarter-flat 5" in page.text
 
 
@@ -285,3 +285,14 @@ def test_without_a_token_nothing_is_changed(
     )
     assert answer.status_code == 400
     assert texts(notebook, practice) == []
+
+
+def test_a_note_is_listed_once_however_it_is_spelled(
+    notebook: Notebook, client: Browser, practice: int
+) -> None:
+    address = f"/practice/{practice}"
+    typed = "F#5 -30\nD quarter-flat 5\nD5 -50"
+    client.submit(address, "/targets/typed", targets=typed)
+    assert texts(notebook, practice) == ["F#5-30c~100", "D5-50c"]
+    page = client.submit(address, "/targets/typed", targets="F quarter-sharp 5 +20")
+    assert "All of this is on the list already." in page.text

@@ -43,6 +43,12 @@ class Wanted:
     fingering_id: int | None = None
     suggestion_id: int | None = None
 
+    @property
+    def known_by(self) -> tuple[str, int | None, int | None]:
+        """What makes it the same thing on a list, however its note was spelled."""
+        note = WrittenPitch.from_canonical(self.target_text).canonical
+        return note, self.fingering_id, self.suggestion_id
+
 
 def load_targets(session: Session, practice_id: int) -> tuple[PracticeTarget, ...]:
     """Return the list of a practice in its order; one query for the list and what it names."""
@@ -253,11 +259,14 @@ def _append(
 
 def _find_new(rows: Collection[PracticeTarget], wanted: Sequence[Wanted]) -> list[Wanted]:
     listed = {
-        Wanted(row.target_text, row.fingering_id, row.suggestion_id)
+        Wanted(row.target_text, row.fingering_id, row.suggestion_id).known_by
         for row in rows
         if row.state == TargetState.OPEN
     }
-    return [each for each in dict.fromkeys(wanted) if each not in listed]
+    new: dict[tuple[str, int | None, int | None], Wanted] = {}
+    for each in wanted:
+        new.setdefault(each.known_by, each)
+    return [each for key, each in new.items() if key not in listed]
 
 
 def _fetch_target(session: Session, target_id: int) -> PracticeTarget:

@@ -55,7 +55,7 @@ def type_in(notebook: Notebook, practice: int, text: str, names: NoteNames = ENG
 def test_typed_pitches_stand_on_the_list_in_their_order(notebook: Notebook, practice: int) -> None:
     count = type_in(notebook, practice, "D quarter-flat 5, C#5 +25\n\n  E5;F5 ,G5\n")
     assert count == 5
-    assert texts(notebook, practice) == ["D5-50c", "C#5+25c", "E5", "F5", "G5"]
+    assert texts(notebook, practice) == ["D5-50c", "C#5+25c~100", "E5", "F5", "G5"]
     assert type_in(notebook, practice, "A5") == 1
     assert texts(notebook, practice)[-1] == "A5"
 
@@ -64,7 +64,7 @@ def test_a_comma_within_a_number_parts_nothing(notebook: Notebook, practice: int
     # 466.16 Hz sounds B flat 4, written C5 on a B-flat soprano (equal temperament, A = 440)
     assert type_in(notebook, practice, "D5 +12,5, 466,1638 Hz") == 2
     first, second = listed(notebook, practice)
-    assert first.target_text == "D5+25/2c"
+    assert first.target_text == "D5+25/2c~0"
     assert float(second.written.cents) == pytest.approx(7200.0, abs=0.01)
 
 
