@@ -115,6 +115,18 @@ class WrittenPitch(HeightOrder):
             return self.canonical
         return f"{self.canonical}~{self.sign_cents}"
 
+    @property
+    def asking_text(self) -> str:
+        """The shortest text that `parse_pitch` reads as this note with its sign: canonical mostly.
+
+        >>> WrittenPitch("F", Fraction(70), 5, Fraction(100)).asking_text
+        'F#5-30c'
+        >>> WrittenPitch("F", Fraction(70), 5, Fraction(50)).asking_text
+        'F#5-30c~50'
+        """
+        usual_cents = 100 * split_alter(self.alter_cents)[0]
+        return self.canonical if self.sign_cents in (None, usual_cents) else self.kept_text
+
     @classmethod
     def from_canonical(cls, text: str) -> Self:
         """Read the text forms that `canonical` and `kept_text` write.

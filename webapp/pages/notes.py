@@ -5,12 +5,16 @@ from http import HTTPStatus
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from analysis.pitch import explain_fraction
 from webapp.forms.entries import TakeForm
+from webapp.forms.practice import StandForm
 from webapp.notebook.finder.note_page import NotePage, open_note, read_note
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.takes.playback import find_tones
+from webapp.notebook.targets.reading import read_target
 from webapp.pages.result_cache import current_result_cache
-from webapp.presenting.words import current_notebook, current_writing, write_as
+from webapp.presenting.notes import tell_reading
+from webapp.presenting.words import current_notebook, write_as
 
 blueprint = Blueprint("notes", __name__, url_prefix="/instruments/<int:instrument_id>/notes")
 
@@ -18,13 +22,15 @@ blueprint = Blueprint("notes", __name__, url_prefix="/instruments/<int:instrumen
 @blueprint.get("")
 def find(instrument_id: int) -> Response:
     """Lead from what was typed to the page of that note; the search page says what is unclear."""
-    typed = request.args.get("q", "").strip()
+    typed = (StandForm(request.args).q.data or "").strip()
     try:
-        names = current_writing().names
-        written = read_note(current_notebook(), instrument_id, typed, names=names)
+        written = read_note(current_notebook(), instrument_id, typed)
     except FieldRefused:
         return redirect(url_for("search.show", q=typed, instrument=instrument_id))
-    return redirect(url_for("notes.show", instrument_id=instrument_id, note=written.canonical))
+    # What a fraction was taken for is said on the page; all else stands there as it was typed.
+    said = typed if explain_fraction(typed) else None
+    note = written.asking_text
+    return redirect(url_for("notes.show", instrument_id=instrument_id, note=note, typed=said))
 
 
 @blueprint.get("/<path:note>")
@@ -44,6 +50,7 @@ def show(instrument_id: int, note: str) -> str:
         instrument=page.instrument,
         tones=tones,
         take_form=TakeForm(formdata=None),
+        reading=_tell_reading(page),
     )
 
 
@@ -53,6 +60,18 @@ def to_try(instrument_id: int, note: str) -> tuple[str, int]:
     page = _open(instrument_id, note)
     status = HTTPStatus.ACCEPTED if page.suggested.working else HTTPStatus.OK
     return render_template("notes/_to_try.html", page=page, instrument=page.instrument), status
+
+
+def _tell_reading(page: NotePage) -> str:
+    """Say how the note was read, where a text led here that means it."""
+    typed = request.args.get("typed", "")
+    writing = page.writing
+    try:
+        system = writing.accidentals
+        read = read_target(typed, page.instrument, writing.names, system=system)
+    except FieldRefused:
+        return ""
+    return tell_reading(typed, page.written) if read == page.written else ""
 
 
 def _open(instrument_id: int, note: str) -> NotePage:

@@ -27,7 +27,6 @@ from analysis.pitch import (
     list_just_figures,
     parse_pitch,
 )
-from analysis.pitch.written import split_alter
 from analysis.recording import explain, explain_warning
 from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.preferences.preferences import Writing, read_preferences
@@ -130,9 +129,8 @@ def asked_as(written: WrittenPitch) -> str:
     German.
     """
     names = current_writing().names
-    usual_cents = 100 * split_alter(written.alter_cents)[0]
-    if written.sign_cents is not None and written.sign_cents != usual_cents:
-        return written.kept_text
+    if written.asking_text != written.canonical:
+        return written.asking_text
     try:
         is_safe = parse_pitch(written.canonical, names=names) == written
     except AnalysisError:

@@ -35,6 +35,27 @@ def test_what_was_typed_leads_to_the_note(
     assert client.get(answer.location).status == 200
 
 
+def test_the_page_says_how_a_fraction_was_read(
+    client: Browser, fake_finder: FakeFinder, clarinet: int
+) -> None:
+    del fake_finder
+    answer = client.fetch(f"/instruments/{clarinet}/notes?q=d5-1/4")
+    page = client.get(answer.location)
+    assert page.find("h1")[0].text == "D quarter-flat 5"
+    assert "1/4 is read as a part of a whole tone: 50 cents." in page.text
+    other = client.get(f"/instruments/{clarinet}/notes/E5?typed=d5-1/4")
+    assert "is read as" not in other.text
+
+
+def test_a_note_that_was_touched_leads_to_it_with_its_sign(
+    client: Browser, fake_finder: FakeFinder, clarinet: int
+) -> None:
+    del fake_finder
+    answer = client.fetch(f"/instruments/{clarinet}/notes?q=D5%2B30c&q.touched=D5%2B30c~50")
+    assert unquote(answer.location) == f"/instruments/{clarinet}/notes/D5+30c~50"
+    assert client.get(answer.location).find("h1")[0].text == "D quarter-sharp 5, 20 cents lower"
+
+
 @pytest.mark.parametrize("typed", ["", "D", "no%20note", "D-5"])
 def test_what_cannot_be_read_is_asked_on_the_search_page(
     client: Browser, clarinet: int, typed: str

@@ -54,7 +54,7 @@ def open_note(
         instrument = fetch(session, Instrument, instrument_id)
         written = read_target(note, instrument, NoteNames.ENGLISH, field="q")
         writing = find_preferences(session)
-        query = SearchQuery(written.canonical, instrument_id, hits_on_a_page=MOST_KNOWN)
+        query = SearchQuery(written.asking_text, instrument_id, hits_on_a_page=MOST_KNOWN)
         known = _say_in(writing.names, search_within(session, query, names=NoteNames.ENGLISH))
         wishes = WishList(tolerance_cents=writing.tolerance_cents, most_shown=MOST_TO_TRY)
         question = ask_within(session, instrument, written, wishes)
@@ -64,9 +64,7 @@ def open_note(
     )
 
 
-def read_note(
-    notebook: Notebook, instrument_id: int, text: str, *, names: NoteNames
-) -> WrittenPitch:
+def read_note(notebook: Notebook, instrument_id: int, text: str) -> WrittenPitch:
     """Read a note as the player typed it for an instrument.
 
     Raises:
@@ -74,7 +72,9 @@ def read_note(
         FieldRefused: the text cannot be read, or has several meanings.
     """
     with notebook.database.reading() as session:
-        return read_target(text, fetch(session, Instrument, instrument_id), names, field="q")
+        instrument, writing = fetch(session, Instrument, instrument_id), find_preferences(session)
+        system = writing.accidentals
+        return read_target(text, instrument, writing.names, field="q", system=system)
 
 
 def _say_in(names: NoteNames, found: SearchResult) -> SearchResult:
