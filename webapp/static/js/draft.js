@@ -9,13 +9,15 @@ import { findAll, findOptional, make, makeButton } from "./dom.js";
 
 const SENT = "draft-sent";
 const NOT_KEPT = new Set(["csrf_token", "version", "action"]);
+// A note in parts is for pages without scripts: a script puts it out of use (note-entry.js).
+const PART_OF_A_NOTE = /\.(letter|octave|sign|cents)$/;
 
 /** @typedef {[string, string][]} Draft names and values of the fields */
 
 /** @param {HTMLFormElement} form */
 function readForm(form) {
   const isKept = (/** @type {[string, FormDataEntryValue]} */ [name, value]) =>
-    typeof value === "string" && !NOT_KEPT.has(name);
+    typeof value === "string" && !NOT_KEPT.has(name) && !PART_OF_A_NOTE.test(name);
   return JSON.stringify([...new FormData(form)].filter(isKept));
 }
 
