@@ -16,7 +16,7 @@ from analysis.notation.transcript import (
     ScoreEvent,
     TranscriptBar,
 )
-from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch, format_pitch
+from analysis.pitch import STEIN_ZIMMERMANN, NoteNames, WrittenPitch, format_pitch
 from analysis.pitch import musicxml_accidental as name_sign
 from analysis.score.alterations import write_alter
 from analysis.score.parts import TrillKind
@@ -153,4 +153,4 @@ def _list_heads(
 
 def _sign_of(pitch: WrittenPitch) -> str:
     """The nearest sign, as it would stand in print."""
-    return name_sign(pitch.alter_cents, AccidentalStyle.STEIN_ZIMMERMANN)
+    return name_sign(pitch.alter_cents, STEIN_ZIMMERMANN)

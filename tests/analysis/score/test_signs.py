@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.pitch import AccidentalStyle, nearest_accidental
+from analysis.pitch import SIGN_SYSTEMS, SystemId, nearest_accidental
 from analysis.score.alterations import read_alter, write_alter
 from analysis.score.signs import SignKind, find_sign
 
@@ -103,8 +103,8 @@ def test_arrows_add_to_the_sign_under_them(name: str, base: int, side: int) -> N
 @pytest.mark.parametrize("alter_cents", range(-200, 201, 25))
 def test_our_own_signs_mean_what_they_are_drawn_for(alter_cents: int) -> None:
     """A sign that the notebook draws is read back as that alteration, arrows as eighth tones."""
-    drawn = nearest_accidental(alter_cents, AccidentalStyle.ARROWS)
-    for name in (drawn.musicxml_name, f"smufl:{drawn.smufl_name}"):
+    drawn = nearest_accidental(alter_cents, SIGN_SYSTEMS[SystemId.ARROWS_EIGHTH])
+    for name in (drawn.musicxml_name, f"smufl:{drawn.sign.smufl_names[0]}"):
         sign = find_sign(name)
         assert sign is not None
         size = sign.size_cents(arrow_cents=Fraction(25), stroked_cents=Fraction(50))
