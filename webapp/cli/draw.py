@@ -10,7 +10,7 @@ from analysis.keywork import (
     format_fingering,
     read_layout,
 )
-from analysis.pitch import AccidentalStyle, InstrumentKind
+from analysis.pitch import SIGN_SYSTEMS, InstrumentKind, SystemId
 from webapp.cli.options import instrument_option
 from webapp.cli.reading import choose_layout, read_fingering, read_kind, read_target
 from webapp.drawing.fingering_file import Heading, draw_fingering_file
@@ -50,8 +50,8 @@ _LAYOUT_FILE = ".toml"
 @click.option("--with-instrument", "has_instrument", is_flag=True, help="Print the instrument.")
 @click.option(
     "--accidentals",
-    type=click.Choice([each.value for each in AccidentalStyle]),
-    default=AccidentalStyle.STEIN_ZIMMERMANN.value,
+    type=click.Choice([each.value for each in SystemId]),
+    default=SystemId.STEIN_ZIMMERMANN.value,
     help="The signs of the staff and the name.",
 )
 def draw(
@@ -96,7 +96,7 @@ def draw(
         base=base,
         is_reduced=is_reduced,
         is_mirrored=is_mirrored,
-        style=AccidentalStyle(accidentals),
+        style=SIGN_SYSTEMS[SystemId(accidentals)],
     )
     try:
         out.write_bytes(_convert(svg, ending, title=format_fingering(keys)))

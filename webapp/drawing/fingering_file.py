@@ -10,18 +10,20 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from textwrap import wrap
 
 from analysis.keywork import KeyStates, format_fingering
 from analysis.pitch import (
-    AccidentalStyle,
+    STEIN_ZIMMERMANN,
     NoteNames,
+    SignSystem,
     WrittenPitch,
     format_cents,
     format_pitch,
-    nearest_accidental,
+    name_letter,
+    write_accidental,
 )
+from analysis.pitch.signs import ORDINARY
 from webapp.drawing.fingering import FONT_FAMILY, describe_picture, draw_fingering
 from webapp.drawing.fingering_shapes import INK
 from webapp.drawing.sign_text import Run, draw_runs, measure_runs
@@ -67,7 +69,7 @@ def draw_fingering_file(
     base: KeyStates | None = None,
     is_reduced: bool = False,
     is_mirrored: bool = False,
-    style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN,
+    style: SignSystem = STEIN_ZIMMERMANN,
     names: NoteNames = NoteNames.ENGLISH,
     title: str | None = None,
 ) -> str:
@@ -102,7 +104,7 @@ def _describe(
     fingering: KeyStates,
     base: KeyStates | None,
     heading: Heading,
-    style: AccidentalStyle,
+    style: SignSystem,
     names: NoteNames,
 ) -> str:
     parts = [describe_picture(fingering, base)]
@@ -115,9 +117,7 @@ def _describe(
     return "; ".join(parts)
 
 
-def _head(
-    heading: Heading, style: AccidentalStyle, names: NoteNames
-) -> tuple[list[ET.Element], float]:
+def _head(heading: Heading, style: SignSystem, names: NoteNames) -> tuple[list[ET.Element], float]:
     """Lay out what stands above the keys, from (0, 0) down, and find how high it is."""
     parts: list[ET.Element] = []
     left, height = _MARGIN, 0.0
@@ -137,7 +137,7 @@ def _head(
 
 
 def _lines(
-    heading: Heading, style: AccidentalStyle, names: NoteNames, width: float
+    heading: Heading, style: SignSystem, names: NoteNames, width: float
 ) -> Iterator[tuple[tuple[Run, ...], float]]:
     if heading.written is not None and heading.has_name:
         yield _name_runs(heading.written, style, names), _NAME_SIZE
@@ -148,29 +148,25 @@ def _lines(
         yield (line,), _SMALL_SIZE
 
 
-def _name_runs(written: WrittenPitch, style: AccidentalStyle, names: NoteNames) -> tuple[Run, ...]:
+def _name_runs(written: WrittenPitch, style: SignSystem, names: NoteNames) -> tuple[Run, ...]:
     """Write the note's name: its letter in the player's language, its sign, its octave.
 
     German has words for sharps and flats (Fis, Es, and B for H flat), which it keeps; what is left
     over of a pitch stands behind as a figure in cents.
     """
-    if names is NoteNames.GERMAN and abs(written.alter_cents) == _SEMITONE_CENTS:
-        return (format_pitch(written, names=names, style="words"),)
-    natural = WrittenPitch(written.letter, Fraction(0), written.octave)
-    letter = format_pitch(natural, names=names, style="words").rstrip("0123456789 ")
-    sign = nearest_accidental(written.alter_cents, style)
-    signs: tuple[Run, ...] = (sign.codepoint,) if sign.sign_cents else ()
-    figure = ""
-    if sign.residual_cents:
-        decimals = 0 if sign.residual_cents % 1 == 0 else 1
-        figure = f" {format_cents(float(sign.residual_cents), decimals=decimals)}"
-    return (letter, *signs, f"{written.octave}{figure}")
+    sign = write_accidental(written, style)
+    figure = f" {sign.figure}" if sign.figure else ""
+    if names is NoteNames.GERMAN and sign.sign in ORDINARY:
+        letter = name_letter(written.letter, names, int(sign.sign_cents) // _SEMITONE_CENTS)
+        return (letter, f"{written.octave}{figure}")
+    signs: tuple[Run, ...] = sign.codepoints if sign.is_shown else ()
+    return (name_letter(written.letter, names), *signs, f"{written.octave}{figure}")
 
 
 def draw_name(
     written: WrittenPitch,
     *,
-    style: AccidentalStyle = AccidentalStyle.STEIN_ZIMMERMANN,
+    style: SignSystem = STEIN_ZIMMERMANN,
     names: NoteNames = NoteNames.ENGLISH,
 ) -> str:
     """Draw the name of a note alone, on one line as high as its capitals and signs, as SVG."""
@@ -192,11 +188,10 @@ def _cents_words(heading: Heading) -> str:
     return f"sounds {offset} ± {max(1, round(heading.uncertainty_cents))} cents"
 
 
-def _staff(
-    written: WrittenPitch, clef: str, style: AccidentalStyle, names: NoteNames
-) -> ET.Element:
+def _staff(written: WrittenPitch, clef: str, style: SignSystem, names: NoteNames) -> ET.Element:
     drawn = draw_staff(written, style=style, clef=clef, names=names, id_prefix="note")
-    transform = f"translate({_MARGIN:g} 0) scale({_STAFF_SCALE:g})"
+    top = -STAFF_VIEW_BOX[1] * _STAFF_SCALE
+    transform = f"translate({_MARGIN:g} {top:g}) scale({_STAFF_SCALE:g})"
     return element("g", None, *_inside(drawn), transform=transform, color=INK)
 
 

@@ -174,8 +174,7 @@ def _ends(instrument: Instrument | None) -> tuple[WrittenPitch, WrittenPitch]:
     if instrument is None:
         low, high = _CONCERT_LOW, _CONCERT_HIGH
         return WrittenPitch.from_canonical(low), WrittenPitch.from_canonical(high)
-    kind = instrument.kind
-    return kind.from_treble_notation(instrument.layout.lowest), kind.ordinary_top
+    return instrument.lowest, instrument.top
 
 
 def _glyph_id(field_id: str, codepoint: int) -> str:

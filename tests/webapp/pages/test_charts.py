@@ -131,7 +131,7 @@ def test_a_chart_can_have_signs_of_its_own(
         asked.append(writing.accidentals.text)
         return Chart(b"%PDF-", "chart.pdf", 0)
 
-    monkeypatch.setattr(charts, "make_chart", make)
+    monkeypatch.setattr(charts, "make_chart_of_kind", make)
     address = f"/instruments/{filled[1].soprano}/chart.pdf"
     for query in ("", "?signs=arrows-sixth"):
         assert filled_client.fetch(f"{address}{query}").status_code == 200
