@@ -19,6 +19,7 @@ def test_a_note_is_chosen_on_the_staff_and_found(
     page = visit(looked_at, size=PHONE).open(f"/search?instrument={rows.soprano}&q=D5")
     page.get_by_text("Choose it on the staff").tap()
     staff = page.get_by_role("slider", name="Note on the staff")
+    staff.wait_for()
     field = page.get_by_label("Target")
     expect(staff).to_have_attribute("aria-valuetext", "D5")
 
@@ -44,7 +45,8 @@ def test_a_note_is_chosen_on_the_staff_and_found(
     page.mouse.move(box["x"] + 20, box["y"] + box["height"] * 104 / 198)
     page.mouse.up()
     expect(staff).to_have_attribute("aria-valuetext", "B quarter-flat 4, 5 cents higher")
-    page.get_by_role("button", name="Find", exact=True).tap()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Find", exact=True).tap()
     expect(page.locator("h2#found")).to_have_accessible_name("B quarter-flat 4, 5 cents higher")
 
 
