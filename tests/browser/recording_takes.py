@@ -35,7 +35,7 @@ AWAY = "ERR_CONNECTION_REFUSED"
 
 def start_recording(page: Page) -> None:
     """Press the button."""
-    page.get_by_role("button", name="Record takes").click()
+    page.get_by_role("button", name="Record", exact=True).click()
 
 
 def rows_of(page: Page) -> list[str]:

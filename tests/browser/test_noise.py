@@ -35,7 +35,7 @@ def test_the_page_says_that_noise_is_not_kept_and_keeps_the_note_after_it(
         f"/fingerings/{rows.base}"
     )
 
-    page.get_by_role("button", name="Record takes").click()
+    page.get_by_role("button", name="Record", exact=True).click()
 
     expect(page.locator("[data-recorder-state]")).to_have_text(
         "That was noise without a tone, and is not kept. Play a note.", timeout=15_000

@@ -165,7 +165,7 @@ def test_stopping_lets_go_of_the_microphone(
     # The device is unplugged in the middle of a note.
     page.evaluate("stream.getAudioTracks()[0].dispatchEvent(new Event('ended'))")
     expect(page.locator("[data-recorder-trouble]")).to_contain_text("The microphone is gone")
-    expect(page.get_by_role("button", name="Record takes")).to_be_visible()
+    expect(page.get_by_role("button", name="Record", exact=True)).to_be_visible()
 
 
 def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
