@@ -5,26 +5,24 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from typing import NamedTuple
 
 from analysis.acoustics import Linkage
 from analysis.finder.inputs import LoggedPitch
 from analysis.finder.results import KeyEffect
-from analysis.keywork import Key, Layout
+from analysis.keywork import Key, Layout, State
 from analysis.pitch import KINDS, Register, WrittenPitch, register_of
 
 # Two fingerings one key apart that differ by more sound in different registers.
 _FURTHEST_CENTS = 350.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Measured:
+class _Measured(NamedTuple):
     """Where a key set sounded; `number` tells the logged pitches apart."""
 
     number: int
-    written: WrittenPitch
+    register: Register
     cents: float
 
 
@@ -66,10 +64,10 @@ def key_effects(
     >>> effect.key.name, str(effect.register), effect.low_cents
     ('right cross key', 'clarion', 43.0)
     """
-    measured = _group(logs, Linkage(layout))
+    measured = _group(logs, Linkage(layout), kind_id)
     seen: dict[tuple[int, Register], list[_Change]] = defaultdict(list)
     for place in range(len(layout.keys)):
-        for register, change in _find_changes(measured, place, kind_id):
+        for register, change in _find_changes(measured, place):
             seen[place, register].append(change)
     return tuple(
         _describe(layout.keys[place], register, changes)
@@ -78,7 +76,7 @@ def key_effects(
 
 
 def _find_changes(
-    measured: dict[int, list[_Measured]], place: int, kind_id: str
+    measured: dict[int, list[_Measured]], place: int
 ) -> Iterator[tuple[Register, _Change]]:
     """Find what the key at a place did at each key set: without it, and with it down."""
     up = 1 << place | 1 << place + 32
@@ -88,7 +86,7 @@ def _find_changes(
             continue
         by_register: dict[Register, list[_Measured]] = defaultdict(list)
         for each in without:
-            by_register[_find_register(each.written, kind_id)].append(each)
+            by_register[each.register].append(each)
         for register, some in by_register.items():
             change = _compare(some, pressed)
             if change is not None:
@@ -117,17 +115,25 @@ def _compare(without: Sequence[_Measured], pressed: Sequence[_Measured]) -> _Cha
     return _Change(min(effects), max(effects), frozenset(numbers | partners))
 
 
-def _group(logs: Sequence[LoggedPitch], linkage: Linkage) -> dict[int, list[_Measured]]:
+def _group(
+    logs: Sequence[LoggedPitch], linkage: Linkage, kind_id: str
+) -> dict[int, list[_Measured]]:
     measured: dict[int, list[_Measured]] = defaultdict(list)
+    # notes and fingerings come again and again: each is looked at once
+    heights: dict[WrittenPitch, tuple[Register, float]] = {}
+    codes: dict[tuple[State, ...], int] = {}
     for number, log in enumerate(logs):
-        if log.offset_cents is not None:
-            cents = float(log.written.cents) + log.offset_cents
-            measured[linkage.encode(log.fingering)].append(_Measured(number, log.written, cents))
+        if log.offset_cents is None:
+            continue
+        if log.written not in heights:
+            treble = KINDS[kind_id].in_treble_notation(log.written)
+            heights[log.written] = register_of(treble), float(log.written.cents)
+        if log.fingering.states not in codes:
+            codes[log.fingering.states] = linkage.encode(log.fingering)
+        register, cents = heights[log.written]
+        found = _Measured(number, register, cents + log.offset_cents)
+        measured[codes[log.fingering.states]].append(found)
     return dict(measured)
-
-
-def _find_register(written: WrittenPitch, kind_id: str) -> Register:
-    return register_of(KINDS[kind_id].in_treble_notation(written))
 
 
 def _order(name: tuple[int, Register]) -> tuple[int, int]:

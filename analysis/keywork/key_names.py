@@ -6,6 +6,8 @@ Typing is met half way: capitals, spaces, music signs and a trailing "key" make 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from functools import lru_cache
 
 from analysis.keywork.keys import Key
 from analysis.keywork.layout import Layout
@@ -43,13 +45,19 @@ def typed_names(layout: Layout, key: Key) -> tuple[str, ...]:
     return (key.token, key.name, *key.aliases)
 
 
-def index_names(layout: Layout) -> dict[str, Key]:
+@lru_cache(maxsize=64)
+def index_names(layout: Layout) -> Mapping[str, Key]:
     """Find for every folded name the key it means."""
     return {fold(name): key for key in layout.keys for name in typed_names(layout, key)}
 
 
 def is_hand(text: str, layout: Layout) -> bool:
     """Tell whether a text has only what can stand in a hand: prefix letters, digits, dashes."""
+    return _hand_pattern(layout).fullmatch(plain(text)) is not None
+
+
+@lru_cache(maxsize=64)
+def _hand_pattern(layout: Layout) -> re.Pattern[str]:
     tokens = "|".join(re.escape(key.token) for key in layout.select(layout.text.prefix))
     letters = f"(?:{tokens})|" if tokens else ""
-    return re.fullmatch(rf"(?:{letters}[\s\d()\[\]½-])*", plain(text), re.IGNORECASE) is not None
+    return re.compile(rf"(?:{letters}[\s\d()\[\]½-])*", re.IGNORECASE)

@@ -33,9 +33,10 @@ be guessed.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import lru_cache
 
 from analysis.keywork.errors import UnreadableFingering
 from analysis.keywork.key_names import fold, index_names, is_hand, plain
@@ -152,8 +153,7 @@ class _Reader:
     def _take_hand(self, chunk: _Chunk) -> None:
         if self.hands_read >= 2:
             raise self._error(chunk.start, "both hands are already written", self._extra_tokens())
-        ids = (self.layout.text.left, self.layout.text.right)[self.hands_read]
-        has_holes = _Hand(self, chunk, self.layout.select(ids)).read()
+        has_holes = _Hand(self, chunk).read()
         self.hands_read += has_holes or chunk.closer == "|"
 
     def _take_extra(self, chunk: _Chunk) -> None:
@@ -206,21 +206,44 @@ def _partly(key: Key) -> State:
     return key.partial or State.SHADED
 
 
+@dataclass(frozen=True, slots=True)
+class _HandForm:
+    """What a hand of a layout is written with: its holes, its keys by token, and the pattern."""
+
+    holes: tuple[Key, ...]
+    keys: Mapping[str, Key]
+    pattern: re.Pattern[str]
+
+
+@lru_cache(maxsize=128)
+def _form_of_hand(layout: Layout, number: int) -> _HandForm:
+    """Return the form of the left hand (0), which the prefix letters belong to, or the right."""
+    holes = layout.select((layout.text.left, layout.text.right)[number])
+    prefix = layout.select(layout.text.prefix) if number == 0 else ()
+    keys = {key.token.casefold(): key for key in (*prefix, *holes)}
+    # The longest token first, or a token that begins another would hide it.
+    tokens = "|".join(map(re.escape, sorted(keys, key=len, reverse=True)))
+    pattern = re.compile(
+        rf"\s+|(?P<gap>[-{HALF}])|(?P<down>{tokens})|\(\s*(?P<partly>{tokens})\s*\)"
+        rf"|\[\s*(?P<vented>{tokens})\s*\]",
+        re.IGNORECASE,
+    )
+    return _HandForm(holes, keys, pattern)
+
+
 class _Hand:
     """Reads the prefix letters and holes of one hand from left to right."""
 
-    def __init__(self, reader: _Reader, chunk: _Chunk, holes: tuple[Key, ...]) -> None:
+    def __init__(self, reader: _Reader, chunk: _Chunk) -> None:
         self._reader = reader
         self._chunk = chunk
-        self._holes = holes
         self._next_hole = 0
-        layout = reader.layout
-        prefix = layout.select(layout.text.prefix) if reader.hands_read == 0 else ()
-        self._keys = {key.token.casefold(): key for key in (*prefix, *holes)}
+        form = _form_of_hand(reader.layout, reader.hands_read)
+        self._holes, self._keys, self._pattern = form.holes, form.keys, form.pattern
 
     def read(self) -> bool:
         """Read the whole piece; returns whether it named any hole or dash."""
-        pattern, place = self._pattern(), 0
+        pattern, place = self._pattern, 0
         while place < len(self._chunk.text):
             match = pattern.match(self._chunk.text, place)
             if match is None:
@@ -228,15 +251,6 @@ class _Hand:
             self._take(match)
             place = match.end()
         return self._next_hole > 0
-
-    def _pattern(self) -> re.Pattern[str]:
-        # The longest token first, or a token that begins another would hide it.
-        tokens = "|".join(map(re.escape, sorted(self._keys, key=len, reverse=True)))
-        return re.compile(
-            rf"\s+|(?P<gap>[-{HALF}])|(?P<down>{tokens})|\(\s*(?P<partly>{tokens})\s*\)"
-            rf"|\[\s*(?P<vented>{tokens})\s*\]",
-            re.IGNORECASE,
-        )
 
     def _take(self, match: re.Match[str]) -> None:
         token = match["down"] or match["partly"] or match["vented"]

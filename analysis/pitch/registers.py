@@ -6,8 +6,10 @@ register of the semitone step nearest to it, and one halfway between two steps t
 For bass-clef parts use `InstrumentKind.in_treble_notation` first.
 """
 
+from bisect import bisect_right
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from analysis.pitch.written import WrittenPitch
 
@@ -45,12 +47,12 @@ def register_bounds(register: Register) -> tuple[Fraction, Fraction]:
     return starts[index], starts[index + 1]
 
 
+@lru_cache(maxsize=4096)
 def register_of(written: WrittenPitch) -> Register:
     """Return the register a written pitch lies in.
 
     >>> str(register_of(WrittenPitch.from_canonical("D5-50c")))
     'clarion'
     """
-    return max((start, register) for register, start in _STARTS.items() if start <= written.cents)[
-        1
-    ]
+    begun = bisect_right(list(_STARTS.values()), written.cents)
+    return list(_STARTS)[begun - 1]

@@ -226,6 +226,10 @@ class WrittenPitch(HeightOrder):
     def __sub__(self, other: Self) -> Fraction:
         return self.cents - require_same_kind(self, other).cents
 
+    def __hash__(self) -> int:
+        # as that of any pitch, without the modular inverse that hashing a fraction takes
+        return hash((type(self), self.letter, *self.alter_cents.as_integer_ratio(), self.octave))
+
     def _identity(self) -> tuple[str, Fraction, int]:
         return self.letter, self.alter_cents, self.octave
 

@@ -41,7 +41,7 @@ from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import Choice, Role
-from webapp.notebook.targets.answers import NoteAnswer
+from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.overview import open_overview
 from webapp.notebook.targets.range import StepState, open_range
 from webapp.notebook.targets.search import SearchQuery, search_target

@@ -27,7 +27,7 @@ def show(instrument_id: int) -> str | tuple[str, int]:
 def table(instrument_id: int) -> Response | tuple[str, int]:
     """Hand out the same steps as a table."""
     form = RangeForm(request.args)
-    whole = _open(form, instrument_id)
+    whole = _open(form, instrument_id, has_texts=True)
     if whole is None:
         return _refuse(form, instrument_id)
     answer = Response(write_csv(COLUMNS, tabulate_range(whole)), mimetype="text/csv")
@@ -36,7 +36,7 @@ def table(instrument_id: int) -> Response | tuple[str, int]:
     return answer
 
 
-def _open(form: RangeForm, instrument_id: int) -> WholeRange | None:
+def _open(form: RangeForm, instrument_id: int, *, has_texts: bool = False) -> WholeRange | None:
     """Return the range that is asked for, or None where the form says why not."""
     if not form.validate():
         return None
@@ -47,6 +47,7 @@ def _open(form: RangeForm, instrument_id: int) -> WholeRange | None:
             instrument_id,
             read_filters(form, usual_within_cents=600 / grid),
             steps_per_octave=grid,
+            has_texts=has_texts,
         )
     except FieldRefused as error:
         add_refusal(form, error)

@@ -2,6 +2,7 @@
 
 import json
 from datetime import datetime
+from functools import lru_cache
 
 from flask import Flask, current_app, g
 
@@ -19,6 +20,7 @@ from analysis.keywork import (
 )
 from analysis.pitch import (
     KINDS,
+    NoteNames,
     Register,
     SoundingPitch,
     WrittenPitch,
@@ -114,7 +116,13 @@ def register(app: Flask) -> None:
 
 def pitch_words(written: WrittenPitch) -> str:
     """Name a written pitch in the player's language."""
-    return format_pitch(written.to_be_read(), names=current_writing().names, style="words")
+    return _name(written, current_writing().names)
+
+
+@lru_cache(maxsize=4096)
+def _name(written: WrittenPitch, names: NoteNames) -> str:
+    """Name a pitch in words, once: lists of bases name the same ones again and again."""
+    return format_pitch(written.to_be_read(), names=names, style="words")
 
 
 def pitch_short(written: WrittenPitch) -> str:
@@ -128,14 +136,18 @@ def asked_as(written: WrittenPitch) -> str:
     That is the canonical text, unless the player's note names read it otherwise: B4 is B flat 4 in
     German.
     """
-    names = current_writing().names
     if written.asking_text != written.canonical:
         return written.asking_text
-    try:
-        is_safe = parse_pitch(written.canonical, names=names) == written
-    except AnalysisError:
-        is_safe = False
+    is_safe = _is_read_back(written, current_writing().names)
     return written.canonical if is_safe else pitch_short(written)
+
+
+@lru_cache(maxsize=4096)
+def _is_read_back(written: WrittenPitch, names: NoteNames) -> bool:
+    try:
+        return parse_pitch(written.canonical, names=names) == written
+    except AnalysisError:
+        return False
 
 
 def day_words(moment: datetime) -> str:

@@ -10,9 +10,9 @@ from analysis.pitch import (
     SoundingPitch,
     WrittenPitch,
 )
+from tests.webapp.notebook.targets.judging import answer_of
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.rows import Circumstance, Instrument, Role
-from webapp.notebook.targets.answers import NoteAnswer
 from webapp.notebook.targets.forecasts import Forecast
 from webapp.notebook.targets.range import RangeStep, StepState, WholeRange
 from webapp.notebook.targets.standing import USUAL_REACH, Facts, Judged, Note, Word, judge
@@ -55,7 +55,7 @@ def step(
 ) -> RangeStep:
     """A step at these written cents."""
     mute = (judged(does_not_speak=True),) * silent
-    answer = NoteAnswer(NOTE, ranked=ranked, silent=mute)
+    answer = answer_of(NOTE, ranked, mute)
     return RangeStep(WrittenPitch.from_cents(cents), Register.CLARION, state, answer, **facts)
 
 
@@ -141,7 +141,7 @@ def test_what_counts_for_a_step_is_said_and_what_lies_outside_is_not_hidden() ->
 
 def test_registers_with_steps_stand_in_columns_low_to_high() -> None:
     steps = tuple(
-        RangeStep(WrittenPitch.from_cents(cents), register, StepState.OPEN, NoteAnswer(NOTE))
+        RangeStep(WrittenPitch.from_cents(cents), register, StepState.OPEN, answer_of(NOTE))
         for register, cents in (
             (Register.CHALUMEAU, 5200), (Register.THROAT, 6700), (Register.CLARION, 7100),
         )

@@ -199,7 +199,7 @@ def _place(
     lowest, highest = read_ends(choice, instrument, names)
     notes: dict[Fraction, tuple[WrittenPitch, list[Facts]]] = {}
     # a fingering stands where it belongs, and under each note that it is the player's own for
-    wanted = [*((judge.place(facts), facts) for facts in judge.facts), *judge.find_choices()]
+    wanted = [*judge.place_all(), *judge.find_choices()]
     for written, facts in wanted:
         is_above = lowest is None or lowest.cents <= written.cents
         if is_above and (highest is None or written.cents <= highest.cents):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from analysis.keywork import (
     describe_changes,
     find_changes,
     format_fingering,
+    hole_signature,
     list_first_day,
 )
 from analysis.pitch import WrittenPitch, register_of
@@ -27,7 +29,7 @@ from webapp.notebook.targets.bases import StartingPoint, from_ordinary
 if TYPE_CHECKING:
     from analysis.finder import ErrorReduction
 
-PATIENCE_S = 0.2  # the notes to record are there at once; what was gained may come later
+PATIENCE_S = 0.05  # the notes to record are there at once; what was gained may come later
 CROSS_FINGERINGS = "Cross-fingerings"
 # A cross-fingering counts for whatever note near its own it was logged.
 _CROSS_REACH_CENTS = 100
@@ -88,7 +90,7 @@ def open_calibration(
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         evidence = collect_evidence(session, instrument)
-        notes = [_find(session, instrument, note) for note in choose_notes(instrument)]
+        notes = _find_all(session, instrument, choose_notes(instrument))
     groups = groupby(notes, key=lambda note: _name_group(note, instrument))
     named = tuple((name, tuple(members)) for name, members in groups)
     measured = sum(note.is_measured for note in notes)
@@ -124,16 +126,29 @@ def _name_group(note: AskedNote, instrument: Instrument) -> str:
     return register_of(instrument.kind.in_treble_notation(note.written)).value.capitalize()
 
 
-def _find(session: Session, instrument: Instrument, note: AskedNote) -> AskedNote:
-    reach, written = _CROSS_REACH_CENTS if note.is_cross else 0, float(note.written.cents)
+def _find_all(
+    session: Session, instrument: Instrument, notes: Sequence[AskedNote]
+) -> list[AskedNote]:
+    """Find for each note its entry with the most takes, the oldest of several: one query."""
     query = (
         select(Fingering)
         .where(
             Fingering.instrument_id == instrument.id,
-            Fingering.keys_text == format_fingering(note.keys),
-            Fingering.written_cents.between(written - reach, written + reach),
+            Fingering.hole_signature.in_({hole_signature(note.keys) for note in notes}),
+            Fingering.keys_text.in_({format_fingering(note.keys) for note in notes}),
             Fingering.deleted_at.is_(None),
         )
         .order_by(Fingering.take_count.desc(), Fingering.id)
     )
-    return replace(note, fingering=session.scalars(query.limit(1)).first())
+    by_keys: dict[str, list[Fingering]] = {}
+    for row in session.scalars(query):
+        by_keys.setdefault(row.keys_text, []).append(row)
+    return [
+        replace(note, fingering=_choose(note, by_keys.get(format_fingering(note.keys), [])))
+        for note in notes
+    ]
+
+
+def _choose(note: AskedNote, rows: Sequence[Fingering]) -> Fingering | None:
+    reach, written = _CROSS_REACH_CENTS if note.is_cross else 0, float(note.written.cents)
+    return next((row for row in rows if abs(row.written_cents - written) <= reach), None)

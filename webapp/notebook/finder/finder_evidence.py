@@ -6,13 +6,13 @@ that is quick, as only the first one has to look at every playable fingering of 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
 
 from analysis.day import WARMING_CENTS_PER_C
@@ -71,15 +71,13 @@ class Evidence:
 def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
     """Gather what is known of an instrument; rows whose keys can't be read count for nothing."""
     rows = _readable(session, instrument)
-    silent = _found_silent(session, instrument)
-    air = _find_air(session, instrument)
     practice = find_open_practice(session, instrument.id, now_utc())
-    logs = tuple(
-        _log_of(row, place, air.get(row.id))
+    measured = {
+        (row.target_text, row.keys_text): (row, place)
         for row, place in rows
-        if row.is_measured or row.does_not_speak
-    )
-    measured = {place: row for row, place in rows if row.is_measured and not row.does_not_speak}
+        if row.is_measured and not row.does_not_speak
+    }
+    by_place = {place: row for row, place in measured.values()}
     own = own_ordinary(session, instrument)
     references: dict[_Place, str] = {}
     starts: list[Start] = []
@@ -88,18 +86,31 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
         if place not in references and (is_own or base.written.cents not in own):
             references[place] = base.reference
             label = "yours" if is_own else "to try" if base.is_to_try else "ordinary"
-            start = _start(*place, measured.get(place), label)
+            start = _start(*place, by_place.pop(place, None), label)
             starts.append(replace(start, is_own_ordinary=is_own))
-    for place, row in measured.items():
-        if place not in references:
-            references[place] = f"logged:{row.id}"
-            starts.append(_start(*place, row, "yours"))
+    for place, row in by_place.items():
+        references[place] = f"logged:{row.id}"
+        starts.append(_start(*place, row, "yours"))
     air_c = practice.air_temperature_c if practice is not None else None
     # to a tenth, so that not every practice asks for a new model
     warming = find_room_warming(session, instrument.id)
+    logs = _collect_logs(session, instrument, rows)
     return Evidence(
-        (*logs, *silent), tuple(starts), references, own, air_c, round(warming.cents_per_c, 1)
+        logs, tuple(starts), references, own, air_c, round(warming.cents_per_c, 1)
     )
+
+
+def collect_logs(session: Session, instrument: Instrument) -> tuple[LoggedPitch, ...]:
+    """Gather what an instrument has shown alone, with nothing to start from."""
+    return _collect_logs(session, instrument, _readable(session, instrument))
+
+
+def _collect_logs(
+    session: Session, instrument: Instrument, rows: Sequence[tuple[_Logged, _Place]]
+) -> tuple[LoggedPitch, ...]:
+    air = _find_air(session, instrument)
+    logs = (_log_of(row, place, air.get(row.id)) for row, place in rows)
+    return (*logs, *_found_silent(session, instrument))
 
 
 def model_of(
@@ -191,19 +202,35 @@ class _Logged(NamedTuple):
 
 
 def _readable(session: Session, instrument: Instrument) -> list[tuple[_Logged, _Place]]:
+    """Read what is measured or does not speak, as far as its keys and its note can be read."""
     query = (
         select(*(getattr(Fingering, name) for name in _Logged._fields))
-        .where(Fingering.instrument_id == instrument.id, Fingering.deleted_at.is_(None))
+        .where(
+            Fingering.instrument_id == instrument.id,
+            Fingering.deleted_at.is_(None),
+            or_(Fingering.take_count > 0, Fingering.does_not_speak),
+        )
         .order_by(Fingering.id)
     )
     layout = instrument.layout
+    # each pair of texts is read once, and gives the same objects
+    places: dict[tuple[str, str], _Place | None] = {}
     found = []
     for row in map(_Logged._make, session.execute(query)):
-        try:
-            found.append((row, (_read_pitch(row.target_text), _read_keys(row.keys_text, layout))))
-        except AnalysisError:
-            continue
+        texts = (row.target_text, row.keys_text)
+        if texts not in places:
+            places[texts] = _read_place(*texts, layout)
+        place = places[texts]
+        if place is not None:
+            found.append((row, place))
     return found
+
+
+def _read_place(target_text: str, keys_text: str, layout: Layout) -> _Place | None:
+    try:
+        return _read_pitch(target_text), _read_keys(keys_text, layout)
+    except AnalysisError:
+        return None
 
 
 @lru_cache(maxsize=4096)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.finder.results import KeyEffect
-from webapp.notebook.finder.finder_evidence import collect_evidence
+from webapp.notebook.finder.finder_evidence import collect_logs
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Instrument
@@ -30,7 +30,7 @@ def open_key_effects(notebook: Notebook, instrument_id: int) -> KeyEffectsPage:
 
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        logs = collect_evidence(session, instrument).logs
+        logs = collect_logs(session, instrument)
     measured = sum(log.offset_cents is not None for log in logs)
     effects = key_effects(logs, instrument.layout, kind_id=instrument.kind_id)
     return KeyEffectsPage(instrument, effects, measured)

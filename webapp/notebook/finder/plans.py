@@ -34,7 +34,8 @@ from webapp.notebook.store.result_cache import (
     Working,
 )
 from webapp.notebook.store.rows import Instrument, Suggestion, TryState
-from webapp.notebook.targets.answers import read_judge
+from webapp.notebook.targets.answers import read_judge_of
+from webapp.notebook.targets.facts import Look
 from webapp.notebook.targets.reading import read_range_end
 
 if TYPE_CHECKING:
@@ -171,7 +172,7 @@ def find_solved(
     session: Session, instrument: Instrument, targets: Sequence[WrittenPitch]
 ) -> tuple[WrittenPitch, ...]:
     """Return the targets that are solved on an instrument, as the judge says."""
-    judge = read_judge(session, instrument)
+    judge = read_judge_of(session, instrument, targets, Look(is_brief=True))
     return tuple(target for target in targets if judge.answer(target).is_solved)
 
 

@@ -25,8 +25,9 @@ from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import PATIENCE_S, Failed, Ready, ResultCache, Working
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
-from webapp.notebook.targets.answers import NoteAnswer, answer_note
+from webapp.notebook.targets.answers import answer_note
 from webapp.notebook.targets.bases import StartingPoint, bases_to_try, neighbour_bases
+from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.reading import read_target
 
 if TYPE_CHECKING:

@@ -19,8 +19,9 @@ from webapp.notebook.store.fetching import fetch, is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import Ready, ResultCache
 from webapp.notebook.store.rows import DismissReason, Instrument, Suggestion, TryState
-from webapp.notebook.targets.answers import NoteAnswer, read_judge
+from webapp.notebook.targets.answers import read_judge_of
 from webapp.notebook.targets.bases import find_base
+from webapp.notebook.targets.note_answer import NoteAnswer
 
 if TYPE_CHECKING:
     from analysis.finder import Prediction
@@ -135,10 +136,9 @@ def open_try_list(notebook: Notebook, instrument_id: int) -> TryList:
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         rows = [row for row in session.scalars(query) if is_readable(row)]
-        judge = read_judge(session, instrument)
-    answers = {
-        row.target_text: judge.answer(row.written) for row in rows if row.state == TryState.WAITING
-    }
+        waiting = {row.target_text: row.written for row in rows if row.state == TryState.WAITING}
+        judge = read_judge_of(session, instrument, waiting.values())
+    answers = {text: judge.answer(written) for text, written in waiting.items()}
     by_state = {state: tuple(row for row in rows if row.state == state) for state in TryState}
     return TryList(
         instrument,

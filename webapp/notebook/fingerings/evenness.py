@@ -202,6 +202,8 @@ def _measure_notes_nearby(session: Session, fingering: Fingering) -> list[list[T
             fingering.target_cents - 2 * REACH_CENTS, fingering.target_cents + 2 * REACH_CENTS
         ),
         Fingering.deleted_at.is_(None),
+        # says nothing, and opens the index to the written cents that follow it there
+        Fingering.does_not_speak.in_([False, True]),
         Fingering.take_count > 0,
         Fingering.id != fingering.id,
         Fingering.written_cents.in_([cents for cents, _ in notes]),

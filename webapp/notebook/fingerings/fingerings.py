@@ -28,9 +28,10 @@ from webapp.notebook.takes.evidence import (
 )
 from webapp.notebook.takes.likeness import offer_fingerings
 from webapp.notebook.takes.playback import choose_own
-from webapp.notebook.targets.answers import NoteAnswer, answer_note, sounds_as
+from webapp.notebook.targets.answers import answer_note, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, find_base, reference_of
 from webapp.notebook.targets.choices import load_words_of
+from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.reading import read_pitch, read_target
 from webapp.notebook.targets.standing import Judged, Word
 

@@ -29,7 +29,7 @@ from webapp.notebook.store.rows import (
     TryState,
 )
 from webapp.notebook.takes.playback import load_best_takes
-from webapp.notebook.targets.answers import NoteAnswer, read_judge
+from webapp.notebook.targets.answers import read_judge_of
 from webapp.notebook.targets.bases import (
     OwnOrdinary,
     StartingPoint,
@@ -37,6 +37,8 @@ from webapp.notebook.targets.bases import (
     neighbour_bases,
     own_ordinary,
 )
+from webapp.notebook.targets.facts import Look
+from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.reading import read_target
 from webapp.notebook.targets.standing import Judged
 
@@ -182,7 +184,9 @@ def _lay_out(
     rows: Sequence[PracticeTarget],
 ) -> StandPage:
     tuning = Tuning((practice or instrument).tuning_a_hz)
-    judge = read_judge(session, instrument) if rows else None
+    look = Look(width_cents=REACH_CENTS, is_brief=True)
+    notes = [row.written for row in rows]
+    judge = read_judge_of(session, instrument, notes, look) if rows else None
     answers = [
         judge.answer(row.written, width_cents=REACH_CENTS) if judge else None for row in rows
     ]
@@ -258,7 +262,7 @@ def _item(
         *_choose_tries(row, target, tries),
     )
     candidates = _first_the_wanted(row, candidates)
-    is_best_first = bool(candidates) and candidates[0].judged is answer.best
+    is_best_first = bool(candidates) and candidates[0].judged == answer.best
     neighbours: tuple[StartingPoint | None, ...] = ()
     if not candidates:
         to_try = bases_to_try(instrument, written, own)[:TO_TRY_SHOWN]

@@ -195,6 +195,8 @@ def _measured(fingering: Fingering) -> Select[Fingering]:
             Fingering.instrument_id == fingering.instrument_id,
             Fingering.deleted_at.is_(None),
             Instrument.deleted_at.is_(None),
+            # says nothing, and opens the index to the written cents that follow it there
+            Fingering.does_not_speak.in_([False, True]),
             Fingering.take_count > 0,
         )
     )

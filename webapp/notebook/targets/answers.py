@@ -3,11 +3,12 @@
 Every page and command that says whether a note is solved, and by which fingering, asks here.
 """
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
+from functools import cached_property
 
+import numpy as np
 from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
@@ -19,64 +20,32 @@ from analysis.pitch import (
     format_pitch,
 )
 from webapp.notebook.preferences.preferences import find_preferences
-from webapp.notebook.store.rows import Fingering, Instrument, Role, exact_key
+from webapp.notebook.store.rows import Instrument, Role, exact_key
 from webapp.notebook.targets.choices import describe_word
+from webapp.notebook.targets.columns import FactColumns
 from webapp.notebook.targets.facts import (
+    EVERYTHING,
+    Look,
     Words,
-    load_facts,
+    load_columns,
     load_tolerances,
     load_words,
-    may_matter,
     words_of,
 )
-from webapp.notebook.targets.merit import explain_first, rank
+from webapp.notebook.targets.merit import find_grades
+from webapp.notebook.targets.note_answer import Hearing, NoteAnswer, Part, Places, words_by_row
 from webapp.notebook.targets.standing import (
-    SERVING,
+    STANDINGS,
     Facts,
     Judged,
     Note,
     Standing,
+    Word,
+    find_standings,
     judge,
     note_of,
+    round_as_shown,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class NoteAnswer:
-    """What the notebook has for a note on one instrument.
-
-    `ranked` holds what may be played for it and what a wider look adds, the best first;
-    `history` what was logged for it and sounds elsewhere; `silent` what was logged for it, or as
-    near as the look is wide, and does not speak. `reason` says why the first is first, `remarks`
-    what has become of the player's choices.
-    """
-
-    note: Note
-    ranked: tuple[Judged, ...] = ()
-    history: tuple[Judged, ...] = ()
-    silent: tuple[Judged, ...] = ()
-    reason: str = ""
-    remarks: tuple[str, ...] = ()
-
-    @property
-    def best(self) -> Judged | None:
-        """The first that may be played for the note, or None where there is none."""
-        first = self.ranked[0] if self.ranked else None
-        if first is None or first.is_rejected or first.standing not in SERVING:
-            return None
-        return first
-
-    @property
-    def is_solved(self) -> bool:
-        """Whether the note is solved: something is in tune, or the player's own is near."""
-        return any(each.is_solution for each in self.ranked)
-
-    @property
-    def serving(self) -> tuple[Judged, ...]:
-        """What may be played for the note, rejected ones left out."""
-        return tuple(
-            each for each in self.ranked if each.standing in SERVING and not each.is_rejected
-        )
 
 
 class Judge:
@@ -85,7 +54,7 @@ class Judge:
     def __init__(
         self,
         instrument: Instrument,
-        facts: Sequence[Facts],
+        known: FactColumns,
         words: Words,
         tolerances: dict[tuple[int, str], float],
         tolerance_cents: float,
@@ -96,11 +65,21 @@ class Judge:
         self._tolerances = tolerances
         self.tolerance_cents = tolerance_cents
         self._names = names
-        self.facts = tuple(facts)
-        self._by_sound = sorted(facts, key=lambda each: each.sounding_cents)
-        self._sounds = [each.sounding_cents for each in self._by_sound]
-        self._by_target = sorted(facts, key=lambda each: each.target_cents)
-        self._targets = [each.target_cents for each in self._by_target]
+        by_sound = np.lexsort((known.numbers, known.column("sounding_cents")))
+        self._known = known.take(by_sound)
+        self._sounds = self._known.column("sounding_cents")
+        self._by_target = np.argsort(self._known.column("target_cents"), kind="stable")
+        self._targets = self._known.column("target_cents")[self._by_target]
+        self._grades = find_grades(self._known)
+
+    @cached_property
+    def _row_of(self) -> dict[int, int]:
+        return {number: row for row, number in enumerate(self._known.numbers.tolist())}
+
+    @cached_property
+    def facts(self) -> tuple[Facts, ...]:
+        """All that was read, by pitch."""
+        return tuple(map(self._known.facts, range(len(self._known))))
 
     def note(self, written: WrittenPitch) -> Note:
         """Return a note with what counts as in tune for it."""
@@ -116,108 +95,118 @@ class Judge:
         """
         note = self.note(written)
         words = words_of(self._words, self._instrument.id, note.exact_cents)
-        judged = [
-            judge(each, note, words.get(each.fingering_id))
-            for each in self._near(note, width_cents)
-        ]
         if is_choice_only:
-            judged = [each for each in judged if each.is_choice]
-        ranked = rank((each for each in judged if self._is_hit(each, note, width_cents)), note)
-        silent_reach = max(note.tolerance_cents, width_cents)
-        silent = [
-            each
-            for each in judged
-            if each.standing is Standing.SILENT and _is_meant(each, note, silent_reach)
-        ]
-        shown = {each.facts.fingering_id for each in ranked}
-        history = [
-            each
-            for each in judged
-            if each.standing is Standing.ELSEWHERE
-            and each.facts.fingering_id not in shown
-            and _is_meant(each, note, note.tolerance_cents)
-        ]
-        return NoteAnswer(
-            note,
-            ranked,
-            rank(history, note),
-            rank(silent, note),
-            explain_first(ranked, note),
-            tuple(self._remark(judged, note)),
+            words = {number: word for number, word in words.items() if word.role is Role.MINE}
+        near = self._near(note, width_cents, words, is_choice_only=is_choice_only)
+        hearing = self._hear(note, near, words)
+        in_tune, is_near, elsewhere, not_tried, silent = (
+            hearing.standings == number for number in range(len(STANDINGS))
         )
+        known = hearing.known
+        away = round_as_shown(np.abs(known.column("sounding_cents") - note.sounding.cents))
+        aside = round_as_shown(np.abs(known.column("target_cents") - note.sounding.cents))
+        is_said = np.zeros(len(known), dtype=bool)
+        is_said[list(hearing.words)] = True
+        is_own = np.zeros(len(known), dtype=bool)
+        is_own[[row for row, word in hearing.words.items() if word.role is Role.MINE]] = True
+        reach = max(note.tolerance_cents, width_cents)
+        is_hit = (
+            in_tune
+            | is_near
+            | (not_tried & ((away <= reach) | is_own))
+            | (elsewhere & (away <= width_cents))
+        )
+        # logged for the note, or the player said something of it for the note
+        is_history = elsewhere & ~is_hit & (is_said | (aside <= note.tolerance_cents))
+        is_silent = silent & (is_said | (aside <= reach))
+        parts = {Part.RANKED: is_hit, Part.HISTORY: is_history, Part.SILENT: is_silent}
+        places = {part: np.flatnonzero(is_there) for part, is_there in parts.items()}
+        return NoteAnswer(hearing, places, tuple(self._remark(hearing)))
+
+    def _hear(self, note: Note, rows: Places, words: Mapping[int, Word]) -> Hearing:
+        known = self._known.take(rows)
+        offsets = known.offsets_from(note.sounding.cents)
+        standings = find_standings(offsets, known.does_not_speak, note)
+        here = words_by_row(words, known.numbers.tolist())
+        return Hearing(note, known, self._grades[rows], standings, here)
 
     def judge(self, facts: Facts, note: Note) -> Judged:
         """Say how one fingering stands to a note, the player's word with it."""
         words = words_of(self._words, self._instrument.id, note.exact_cents)
         return judge(facts, note, words.get(facts.fingering_id))
 
-    def place(self, facts: Facts) -> WrittenPitch:
-        """Return the note that a fingering belongs to.
+    def place_all(self) -> list[tuple[WrittenPitch, Facts]]:
+        """Return all that was read, by pitch, each with the note that it belongs to.
 
         That is the one it was logged for, unless it sounds elsewhere: then the quarter tone that
         is nearest to where it sounds.
         """
-        meant = WrittenPitch.from_canonical(facts.target_text)
-        if judge(facts, self.note(meant)).standing is not Standing.ELSEWHERE:
-            return meant
-        return self._instrument.nearest_written(SoundingPitch(facts.sounding_cents))
+        targets: dict[str, list[int]] = {}
+        for row, each in enumerate(self.facts):
+            targets.setdefault(each.target_text, []).append(row)
+        places: list[WrittenPitch | None] = [None] * len(self.facts)
+        for text, rows in targets.items():
+            meant = WrittenPitch.from_canonical(text)
+            hearing = self._hear(self.note(meant), np.array(rows), {})
+            for row, standing in zip(rows, hearing.standings, strict=True):
+                if STANDINGS[standing] is not Standing.ELSEWHERE:
+                    places[row] = meant
+        return [
+            (place or self._instrument.nearest_written(SoundingPitch(each.sounding_cents)), each)
+            for place, each in zip(places, self.facts, strict=True)
+        ]
 
-    def _near(self, note: Note, width_cents: float) -> list[Facts]:
+    def _near(
+        self, note: Note, width_cents: float, words: Mapping[int, Word], *, is_choice_only: bool
+    ) -> Places:
         """Return what could matter: what sounds near the note, was logged for it, or is chosen."""
+        chosen = np.array(
+            [self._row_of[number] for number in words if number in self._row_of], dtype=np.intp
+        )
+        if is_choice_only:
+            return np.unique(chosen)
         centre = note.sounding.cents
         low = centre - max(note.tolerance_cents, note.reach.flat_cents, width_cents)
         high = centre + max(note.tolerance_cents, note.reach.sharp_cents, width_cents)
-        near = self._by_sound[
-            bisect_left(self._sounds, low - 0.1) : bisect_right(self._sounds, high + 0.1)
-        ]
-        words = words_of(self._words, self._instrument.id, note.exact_cents)
+        first, end = np.searchsorted(self._sounds, (low - 0.1, high + 0.1))
         reach = max(note.tolerance_cents, width_cents) + 0.1
-        meant = self._by_target[
-            bisect_left(self._targets, centre - reach) : bisect_right(self._targets, centre + reach)
-        ]
-        chosen = (each for each in self._by_sound if each.fingering_id in words) if words else ()
-        return list({each.fingering_id: each for each in (*near, *meant, *chosen)}.values())
+        ends = np.searchsorted(self._targets, (centre - reach, centre + reach))
+        meant = self._by_target[ends[0] : ends[1]]
+        beyond = meant[(meant < first) | (meant >= end)]
+        near = np.arange(first, end)
+        if len(chosen):
+            return np.unique(np.concatenate((near, beyond, chosen)))
+        return np.sort(np.concatenate((near, beyond))) if len(beyond) else near
 
-    def _is_hit(self, judged: Judged, note: Note, width_cents: float) -> bool:
-        if judged.standing is Standing.SILENT:
-            return False
-        if judged.standing in (Standing.IN_TUNE, Standing.NEAR):
-            return True
-        away = round(abs(judged.facts.sounding_cents - note.sounding.cents), 1)
-        if judged.standing is Standing.NOT_TRIED:
-            is_meant = away <= note.tolerance_cents
-            return is_meant or judged.is_choice or away <= width_cents
-        return away <= width_cents
-
-    def _remark(self, judged: Iterable[Judged], note: Note) -> Iterable[str]:
+    def _remark(self, hearing: Hearing) -> Iterable[str]:
         """Say what has become of the player's choices for a note."""
-        every = list(judged)
-        others = [each for each in every if each.is_solution and not each.is_choice]
-        for each in every:
-            if not each.is_choice:
-                continue
-            own = _name_choice(each)
+        own = [row for row, word in hearing.words.items() if word.role is Role.MINE]
+        if not own:
+            return
+        every = hearing.sort_alike(np.arange(len(hearing.known)))
+        has_others = any(each.is_solution and not each.is_choice for each, _ in every)
+        for each in map(hearing.judged, sorted(own)):
+            name = _name_choice(each)
             if each.standing is Standing.SILENT:
-                yield f"{own} is noted as not speaking, so it no longer comes first."
+                yield f"{name} is noted as not speaking, so it no longer comes first."
             elif each.standing is Standing.ELSEWHERE:
                 sounds = sounds_as(self._instrument, each.facts.sounding_cents, self._names)
-                yield f"{own} sounds {sounds}, so it no longer comes first."
-            elif each.standing is Standing.NEAR and others:
+                yield f"{name} sounds {sounds}, so it no longer comes first."
+            elif each.standing is Standing.NEAR and has_others:
                 offset = format_cents(each.offset_cents or 0.0)
-                yield f"{own} lies {offset} cents off; another fingering is in tune."
-            elif each.standing is Standing.NOT_TRIED and others:
-                yield f"{own} is not measured yet; another fingering is in tune."
+                yield f"{name} lies {offset} cents off; another fingering is in tune."
+            elif each.standing is Standing.NOT_TRIED and has_others:
+                yield f"{name} is not measured yet; another fingering is in tune."
 
     def find_choices(self) -> list[tuple[WrittenPitch, Facts]]:
         """Return every fingering that is the player's own, each with the note it is theirs for."""
-        by_number = {each.fingering_id: each for each in self.facts}
         return [
-            (WrittenPitch.from_cents(Fraction(key)), by_number[number])
+            (WrittenPitch.from_cents(Fraction(key)), self._known.facts(self._row_of[number]))
             for (instrument_id, key), words in self._words.items()
             for number, word in words.items()
             if instrument_id == self._instrument.id
             and word.role is Role.MINE
-            and number in by_number
+            and number in self._row_of
         ]
 
     def count_outside(self, low: WrittenPitch, high: WrittenPitch, half_step_cents: float) -> int:
@@ -225,14 +214,8 @@ class Judge:
         transposition = self._instrument.transposition
         first = transposition.to_sounding(low).cents - half_step_cents
         last = transposition.to_sounding(high).cents + half_step_cents
-        inside = bisect_left(self._sounds, last) - bisect_left(self._sounds, first)
-        return len(self._sounds) - inside
-
-
-def _is_meant(judged: Judged, note: Note, reach_cents: float) -> bool:
-    """Whether the player logged it for the note, or said something of it for the note."""
-    away = round(abs(judged.facts.target_cents - note.sounding.cents), 1)
-    return judged.word is not None or away <= reach_cents
+        places = np.searchsorted(self._sounds, (first, last))
+        return len(self._sounds) - int(places[1] - places[0])
 
 
 def _name_choice(judged: Judged) -> str:
@@ -254,31 +237,42 @@ def sounds_as(
 
 
 def read_judge(
-    session: Session, instrument: Instrument, wanted: Iterable[ColumnElement[bool]] = ()
+    session: Session,
+    instrument: Instrument,
+    wanted: Iterable[ColumnElement[bool]] = (),
+    look: Look = EVERYTHING,
 ) -> Judge:
-    """Read all that is logged on an instrument, as far as it passes some filters, to be judged."""
-    return read_judges(session, [instrument], wanted)[instrument.id]
+    """Read what is logged on an instrument, as far as it passes some filters, to be judged."""
+    return read_judges(session, [instrument], wanted, look)[instrument.id]
+
+
+def read_judge_of(
+    session: Session, instrument: Instrument, notes: Iterable[WrittenPitch], look: Look = EVERYTHING
+) -> Judge:
+    """Read what is logged on an instrument, as far as it can matter for some notes."""
+    soundings = tuple(instrument.transposition.to_sounding(each) for each in dict.fromkeys(notes))
+    return read_judge(session, instrument, look=replace(look, soundings=soundings))
 
 
 def answer_note(session: Session, instrument: Instrument, written: WrittenPitch) -> NoteAnswer:
     """Say what there is for one note; only what can matter for it is read."""
-    sounding = instrument.transposition.to_sounding(written)
-    return read_judge(session, instrument, [may_matter(sounding)]).answer(written)
+    return read_judge_of(session, instrument, [written]).answer(written)
 
 
 def read_judges(
-    session: Session, instruments: Sequence[Instrument], wanted: Iterable[ColumnElement[bool]] = ()
+    session: Session,
+    instruments: Sequence[Instrument],
+    wanted: Iterable[ColumnElement[bool]] = (),
+    look: Look = EVERYTHING,
 ) -> dict[int, Judge]:
     """Read what is logged on some instruments; the number of queries does not grow with them."""
     ids = [each.id for each in instruments]
-    found: dict[int, list[Facts]] = {number: [] for number in ids}
-    for facts in load_facts(session, [Fingering.instrument_id.in_(ids), *wanted]):
-        found[facts.instrument_id].append(facts)
+    known = load_columns(session, instruments, wanted, look)
     words, tolerances = load_words(session, ids), load_tolerances(session, ids)
     writing = find_preferences(session)
     return {
         each.id: Judge(
-            each, found[each.id], words, tolerances, writing.tolerance_cents, writing.names
+            each, known[each.id], words, tolerances, writing.tolerance_cents, writing.names
         )
         for each in instruments
     }

@@ -1,10 +1,14 @@
 """Reads what judging needs, in a number of queries that grows with neither notes nor rows."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
 
-from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy import ColumnElement, Executable, Integer, and_, or_, select, type_coerce
 from sqlalchemy.orm import Session
 
 from analysis.pitch import SoundingPitch
@@ -17,14 +21,14 @@ from webapp.notebook.store.rows import (
     Role,
     exact_key,
 )
+from webapp.notebook.targets.columns import FactColumns
 from webapp.notebook.targets.standing import Facts, Word
 
 WIDEST_REACH_CENTS = 60.0  # beyond every tolerance and every reach of the lip
-_COLUMNS = (
-    Fingering.id,
-    Fingering.instrument_id,
-    Fingering.keys_text,
-    Fingering.target_text,
+# More notes than this are not looked up one by one: reading everything costs less then.
+NOTES_LOOKED_UP = 24
+ROWS_AT_ONCE = 1000
+_NUMBERS = (
     Fingering.target_cents,
     Fingering.sounding_cents,
     Fingering.offset_uncertainty_cents,
@@ -33,34 +37,111 @@ _COLUMNS = (
     Fingering.spread_cents,
     Fingering.resistance,
     Fingering.ease,
-    Fingering.has_half_hole,
-    Fingering.does_not_speak,
-    Fingering.speaks_softly,
+    # as the driver gives them: a conversion for each of very many rows takes its time
+    type_coerce(Fingering.has_half_hole, Integer),
+    type_coerce(Fingering.does_not_speak, Integer),
+    type_coerce(Fingering.speaks_softly, Integer),
 )
+"""The columns of `FactColumns`, in their order."""
 
 Words = dict[tuple[int, str], dict[int, Word]]
 """The player's words by instrument and note, then by fingering."""
 
 
-def load_facts(session: Session, wanted: Iterable[ColumnElement[bool]]) -> list[Facts]:
-    """Return the facts of the fingerings that pass some filters, outside the bin, by pitch."""
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How much is read to be judged.
+
+    With `soundings` only what can matter for these, or sounds within `width_cents` of one, the
+    player's choices always with it. A brief look leaves the texts out.
+    """
+
+    soundings: tuple[SoundingPitch, ...] | None = None
+    width_cents: float = 0.0
+    is_brief: bool = False
+
+
+EVERYTHING = Look()
+
+
+def load_columns(
+    session: Session,
+    instruments: Sequence[Instrument],
+    wanted: Iterable[ColumnElement[bool]] = (),
+    look: Look = EVERYTHING,
+) -> dict[int, FactColumns]:
+    """Return the facts of the fingerings outside the bin, by the number of their instrument.
+
+    Args:
+        session: a transaction.
+        instruments: whose; none of them in the bin.
+        wanted: filters that a fingering has to pass; they may ask for its instrument.
+        look: how much is read.
+    """
+    ids = [each.id for each in instruments]
+    texts = () if look.is_brief else (Fingering.keys_text, Fingering.target_text)
     query = (
-        select(*_COLUMNS)
+        select(Fingering.instrument_id, Fingering.id, *_NUMBERS, *texts)
         .join(Instrument, Instrument.id == Fingering.instrument_id)
-        .where(Fingering.deleted_at.is_(None), Instrument.deleted_at.is_(None), *wanted)
-        .order_by(Fingering.sounding_cents, Fingering.id)
+        .where(Fingering.deleted_at.is_(None), *wanted)
     )
-    return [Facts._make(row) for row in session.execute(query)]
+    if look.soundings is None or len(look.soundings) > NOTES_LOOKED_UP:
+        # through the index in which the rows lie as they do on disk: from another one each row of
+        # a large notebook is looked for anew
+        query = query.where(Fingering.instrument_id.in_(ids)).with_hint(
+            Fingering, "INDEXED BY ix_fingering_instrument_id", "sqlite"
+        )
+    else:
+        query = query.where(_may_matter(instruments, look.soundings, look.width_cents))
+    found: dict[int, list[FactColumns]] = {number: [] for number in ids}
+    for block in _fetch_blocks(session, query):
+        for number, rows in groupby(block, key=itemgetter(0)):
+            found[number].append(FactColumns.of_rows(number, [row[1:] for row in rows]))
+    return {number: FactColumns.join(number, blocks) for number, blocks in found.items()}
 
 
-def may_matter(sounding: SoundingPitch, width_cents: float = 0.0) -> ColumnElement[bool]:
-    """Leave away the rows that can say nothing about one note; its choices are always kept."""
-    cents, reach = sounding.cents, max(width_cents, WIDEST_REACH_CENTS)
-    return or_(
-        Fingering.sounding_cents.between(cents - reach, cents + reach),
-        Fingering.target_cents.between(cents - reach, cents + reach),
-        Fingering.id.in_(select(Choice.fingering_id)),
-    )
+def _fetch_blocks(session: Session, query: Executable) -> Iterator[list[tuple[Any, ...]]]:
+    """Fetch rows as the driver gives them, some at a time: quicker, and most are gone at once."""
+    with session.connection().execute(query) as result:
+        assert result.cursor is not None, "a SELECT has one"
+        while block := result.cursor.fetchmany(ROWS_AT_ONCE):
+            yield list(block)
+
+
+def _may_matter(
+    instruments: Sequence[Instrument], soundings: Iterable[SoundingPitch], width_cents: float
+) -> ColumnElement[bool]:
+    """Leave away the rows that can say nothing about some notes; choices are always kept.
+
+    Each part says all that an index needs, so that none reads the whole notebook.
+    """
+    reach = max(width_cents, WIDEST_REACH_CENTS)
+    ids = [each.id for each in instruments]
+    parts: list[ColumnElement[bool]] = [
+        and_(Fingering.id.in_(select(Choice.fingering_id)), Fingering.instrument_id.in_(ids))
+    ]
+    for sounding in soundings:
+        for each in instruments:
+            is_its = Fingering.instrument_id == each.id
+            low, high = sounding.cents - reach, sounding.cents + reach
+            shift = each.transposition.cents
+            parts += [
+                and_(is_its, Fingering.sounding_cents.between(low, high)),
+                and_(
+                    is_its,
+                    Fingering.deleted_at.is_(None),
+                    Fingering.does_not_speak.in_([False, True]),
+                    Fingering.written_cents.between(low - shift, high - shift),
+                ),
+            ]
+    return or_(*parts)
+
+
+def load_texts(session: Session, numbers: Collection[int]) -> dict[int, tuple[str, str]]:
+    """Return keys and target of some fingerings by their numbers, after a brief look."""
+    query = select(Fingering.id, Fingering.keys_text, Fingering.target_text)
+    rows = session.execute(query.where(Fingering.id.in_(numbers)))
+    return {number: (keys, target) for number, keys, target in rows}
 
 
 def facts_of(row: Fingering) -> Facts:

@@ -14,6 +14,7 @@ from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.targets.answers import Judge, read_judge, read_judges
+from webapp.notebook.targets.facts import Look
 from webapp.notebook.targets.range import choose_grid
 from webapp.notebook.targets.standing import Standing
 
@@ -21,6 +22,7 @@ SEMITONE_CENTS = 100
 LATEST_SHOWN = 3
 UNMEASURED_SHOWN = 3
 WAITING_SHOWN = 3
+_BRIEF = Look(is_brief=True)
 _IS_UNMEASURED = (Fingering.take_count == 0, Fingering.does_not_speak.is_(False))
 _WITH_OTHER_NOTES = select(Take.fingering_id).where(
     Take.standing.in_([each.value for each in OTHER_NOTES]), Take.deleted_at.is_(None)
@@ -69,7 +71,7 @@ def open_overview(notebook: Notebook) -> Overview:
     """Return the state of the whole notebook."""
     with notebook.database.reading() as session:
         summaries = summarise_instruments(session)
-        judges = read_judges(session, [each.instrument for each in summaries])
+        judges = read_judges(session, [each.instrument for each in summaries], look=_BRIEF)
         return Overview(
             instruments=tuple(
                 InstrumentOverview(each, _cover(judges[each.instrument.id], each.instrument))
@@ -86,7 +88,7 @@ def open_overview(notebook: Notebook) -> Overview:
 def cover_instrument(notebook: Notebook, instrument: Instrument) -> tuple[Coverage, ...]:
     """Return the coverage of one instrument's quarter tones."""
     with notebook.database.reading() as session:
-        return _cover(read_judge(session, instrument), instrument)
+        return _cover(read_judge(session, instrument, look=_BRIEF), instrument)
 
 
 def _count_unsorted(session: Session) -> dict[int, int]:

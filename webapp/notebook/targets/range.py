@@ -8,8 +8,8 @@ Nothing is predicted here: what was predicted when it was taken up is only read.
 the player has not logged are no gap: every player knows them.
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
@@ -27,8 +27,10 @@ from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
-from webapp.notebook.targets.answers import NoteAnswer, read_judge
+from webapp.notebook.targets.answers import read_judge
+from webapp.notebook.targets.facts import Look, load_texts
 from webapp.notebook.targets.forecasts import Forecast, find_forecasts, place_forecasts
+from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.search import SearchQuery, check_width, narrow_down
 from webapp.notebook.targets.standing import Judged, Standing
 
@@ -70,7 +72,7 @@ class RangeStep:
         if self.state not in _OWN_STATES:
             return None
         if self.state is StepState.ELSEWHERE:
-            return find_elsewhere(self.answer)
+            return self.answer.elsewhere
         return self.answer.best
 
     @property
@@ -82,17 +84,17 @@ class RangeStep:
     def others(self) -> int:
         """How many fingerings may be played for it beside the one that it shows."""
         is_shown = self.shown is not None and self.state is not StepState.ELSEWHERE
-        return len(self.answer.serving) - is_shown
+        return self.answer.serving_count - is_shown
 
     @property
     def silent(self) -> int:
         """How many were logged for it and do not speak."""
-        return len(self.answer.silent)
+        return self.answer.silent_count
 
     @property
     def rejected(self) -> int:
         """How many the player does not want for it."""
-        return sum(each.is_rejected for each in self.answer.ranked)
+        return self.answer.rejected_count
 
     @property
     def is_open(self) -> bool:
@@ -130,7 +132,8 @@ class WholeRange:
     """The range of an instrument, low to high.
 
     `outside` counts what is logged below or above it; `width_cents` is how far from a step what
-    sounds elsewhere is still shown there.
+    sounds elsewhere is still shown there; `texts` keys and target of what the steps show, by their
+    numbers, where they were read.
     """
 
     instrument: Instrument
@@ -139,6 +142,7 @@ class WholeRange:
     writing: Writing
     steps: tuple[RangeStep, ...]
     outside: int = 0
+    texts: Mapping[int, tuple[str, str]] = field(default_factory=dict)
 
     @property
     def tolerance_cents(self) -> float:
@@ -157,10 +161,7 @@ class WholeRange:
     @property
     def has_nothing(self) -> bool:
         """Whether nothing at all counts for any step, or lies outside."""
-        known = any(
-            step.answer.ranked or step.answer.history or step.silent or step.forecast
-            for step in self.steps
-        )
+        known = any(step.forecast or not step.answer.is_empty for step in self.steps)
         return not known and not self.outside
 
     @property
@@ -187,11 +188,13 @@ def open_range(
     query: SearchQuery,
     *,
     steps_per_octave: int = 24,
+    has_texts: bool = False,
 ) -> WholeRange:
     """Return what is known of every step of an instrument's range.
 
     Of `query` the filters count: its register chooses the steps, the rest the fingerings. Its
-    width counts as far as half a step, since beyond it the next step begins.
+    width counts as far as half a step, since beyond it the next step begins. With `has_texts`
+    keys and target of what the steps show are read as well, for the table.
 
     Raises:
         NotInNotebook: no such instrument.
@@ -205,7 +208,7 @@ def open_range(
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         notes = _choose_steps(session, instrument, division)
-        judge = read_judge(session, instrument, narrow_down(query))
+        judge = read_judge(session, instrument, narrow_down(query), Look(is_brief=True))
         forecasts = find_forecasts(session, instrument, query)
         half_cents = float(division.step_cents / 2)
         outside = judge.count_outside(notes[0], notes[-1], half_cents) if notes else 0
@@ -218,7 +221,9 @@ def open_range(
         ]
         writing = find_preferences(session)
         steps = tuple(_look_up(instrument, answers, placed))
-    return WholeRange(instrument, division, width_cents, writing, steps, outside)
+        shown = [step.shown.facts.fingering_id for step in steps if step.shown]
+        texts = load_texts(session, shown) if has_texts else {}
+    return WholeRange(instrument, division, width_cents, writing, steps, outside, texts)
 
 
 def choose_grid(instrument: Instrument, division: EqualDivision) -> list[WrittenPitch]:
@@ -248,13 +253,6 @@ def _register(instrument: Instrument, written: WrittenPitch) -> Register:
     return register_of(instrument.kind.in_treble_notation(written))
 
 
-def find_elsewhere(answer: NoteAnswer) -> Judged | None:
-    """Return the first that sounds too far off for a note, unless the player rejected it."""
-    every = (*answer.ranked, *answer.history)
-    found = (each for each in every if each.standing is Standing.ELSEWHERE)
-    return next((each for each in found if not each.is_rejected), None)
-
-
 def _look_up(
     instrument: Instrument, answers: Iterable[NoteAnswer], forecasts: dict[int, Forecast]
 ) -> Iterator[RangeStep]:
@@ -278,7 +276,7 @@ def _state(answer: NoteAnswer, forecast: Forecast | None, *, is_ordinary: bool) 
         return StepState.NOT_TRIED
     if is_ordinary:
         return StepState.ORDINARY
-    return StepState.OPEN if find_elsewhere(answer) is None else StepState.ELSEWHERE
+    return StepState.OPEN if answer.elsewhere is None else StepState.ELSEWHERE
 
 
 @lru_cache(maxsize=64)
@@ -301,7 +299,9 @@ def tabulate_range(whole: WholeRange) -> Iterator[tuple[Cell, ...]]:
     """Return the rows of the range as a table, under `COLUMNS`."""
     for step in whole.steps:
         shown = step.shown.facts if step.shown else None
-        meant = shown or (step.forecast if step.state is StepState.PREDICTED else None)
+        keys, target = whole.texts[shown.fingering_id] if shown else (None, None)
+        if step.state is StepState.PREDICTED and step.forecast is not None:
+            target = step.forecast.target_text
         yield (
             step.written.canonical,
             float(step.written.cents),
@@ -313,8 +313,8 @@ def tabulate_range(whole: WholeRange) -> Iterator[tuple[Cell, ...]]:
             shown.resistance if shown else None,
             step.others,
             step.silent,
-            meant.target_text if meant else None,
-            shown.keys_text if shown else None,
+            target,
+            keys,
             shown.fingering_id if shown else None,
             "yes" if step.shown and step.shown.is_choice else None,
             "yes" if step.is_solved else None,

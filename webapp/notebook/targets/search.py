@@ -9,6 +9,7 @@ starting points.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import (
@@ -42,10 +43,10 @@ from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Choice, Fingering, Instrument, Role
-from webapp.notebook.targets.answers import NoteAnswer, read_judges, sounds_as
+from webapp.notebook.targets.answers import read_judges, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, bases_to_try, neighbour_bases, own_ordinary
-from webapp.notebook.targets.facts import facts_of, may_matter
-from webapp.notebook.targets.merit import merit
+from webapp.notebook.targets.facts import Look, facts_of
+from webapp.notebook.targets.note_answer import NoteAnswer, Part
 from webapp.notebook.targets.reading import refuse_below_range, refuse_text
 from webapp.notebook.targets.standing import Judged, judge
 
@@ -272,9 +273,8 @@ def _find(
     names: NoteNames,
 ) -> SearchResult:
     instruments = [instrument] if instrument else _list_instruments(session)
-    judges = read_judges(
-        session, instruments, [*wanted, may_matter(target.sounding, query.within_cents)]
-    )
+    look = Look((target.sounding,), query.within_cents, is_brief=True)
+    judges = read_judges(session, instruments, wanted, look)
     answers = {
         each.id: judges[each.id].answer(
             _written_on(each, target, is_own=instrument is not None),
@@ -283,9 +283,9 @@ def _find(
         )
         for each in instruments
     }
-    ranked = _merge(answers, "ranked")
-    page = ranked[query.before_count : query.before_count + query.hits_on_a_page]
-    history, silent = _merge(answers, "history"), _merge(answers, "silent")
+    ranked = _merge(answers, Part.RANKED)
+    page = _judged(ranked[query.before_count : query.before_count + query.hits_on_a_page])
+    history, silent = (_judged(_merge(answers, part)) for part in (Part.HISTORY, Part.SILENT))
     rows = _load_rows(session, [*page, *history, *silent])
     cents = target.sounding.cents
     below, above = _nearest(session, wanted, cents) if not ranked else ((), ())
@@ -334,15 +334,22 @@ def _written_on(instrument: Instrument, target: Target, *, is_own: bool) -> Writ
     return WrittenPitch.from_cents(target.written.cents - instrument.transposition.cents)
 
 
-def _merge(answers: Mapping[int, NoteAnswer], part: str) -> list[Judged]:
-    """Bring what several instruments have for one sound into one order."""
+def _merge(answers: Mapping[int, NoteAnswer], part: Part) -> list[tuple[NoteAnswer, int]]:
+    """Bring what several instruments have for one sound into one order: answers with a place."""
+    if len(answers) == 1:
+        (only,) = answers.values()
+        return [(only, place) for place in only.order(part)]
     every = [
-        (merit(each, answer.note), each)
+        (merit, answer, place)
         for answer in answers.values()
-        for each in getattr(answer, part)
+        for merit, place in zip(answer.merits(part), answer.order(part), strict=True)
     ]
-    every.sort(key=lambda pair: pair[0])
-    return [each for _, each in every]
+    every.sort(key=itemgetter(0))
+    return [(answer, place) for _, answer, place in every]
+
+
+def _judged(places: Iterable[tuple[NoteAnswer, int]]) -> list[Judged]:
+    return [answer.judged(place) for answer, place in places]
 
 
 def _turn_to(

@@ -4,14 +4,19 @@ The note is written D5 less a quarter tone on a B-flat soprano, which sounds a w
 written (common practice, from memory): 7150 sounding cents.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
+import numpy as np
+
 from analysis.pitch import WrittenPitch
 from webapp.notebook.store.rows import Circumstance, Instrument, Role, exact_key
-from webapp.notebook.targets.answers import Judge, NoteAnswer
-from webapp.notebook.targets.standing import Facts, Judged, Note, Word, judge, note_of
+from webapp.notebook.targets.answers import Judge
+from webapp.notebook.targets.columns import FactColumns
+from webapp.notebook.targets.merit import find_grades
+from webapp.notebook.targets.note_answer import Hearing, NoteAnswer, Part
+from webapp.notebook.targets.standing import STANDINGS, Facts, Judged, Note, Word, judge, note_of
 
 WRITTEN = WrittenPitch.from_canonical("D5-50c")
 SOUNDING_CENTS = 7150.0
@@ -89,7 +94,23 @@ def a_judge(
     """A judge of the invented instrument, with the player's words on the note."""
     key = (1, exact_key(Fraction(7350)))
     own = {} if own_tolerance_cents is None else {key: own_tolerance_cents}
-    return Judge(INSTRUMENT, every, {key: dict(words or {})}, own, tolerance_cents)
+    known = FactColumns.of_facts(every)
+    return Judge(INSTRUMENT, known, {key: dict(words or {})}, own, tolerance_cents)
+
+
+def answer_of(
+    note: Note, ranked: Sequence[Judged] = (), silent: Sequence[Judged] = ()
+) -> NoteAnswer:
+    """An answer that holds what was judged already."""
+    every = [*ranked, *silent]
+    known = FactColumns.of_facts(each.facts for each in every)
+    standings = np.array([STANDINGS.index(each.standing) for each in every], dtype=np.int8)
+    words = {row: each.word for row, each in enumerate(every) if each.word is not None}
+    rows = np.arange(len(every))
+    parts = {
+        Part.RANKED: rows[: len(ranked)], Part.HISTORY: rows[:0], Part.SILENT: rows[len(ranked) :],
+    }  # fmt: skip
+    return NoteAnswer(Hearing(note, known, find_grades(known), standings, words), parts, ())
 
 
 def numbers(ranked: tuple[Judged, ...]) -> list[int]:

@@ -14,7 +14,7 @@ from webapp.notebook.safekeeping.bin import put_in_bin, restore
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Circumstance, Role
-from webapp.notebook.targets.answers import NoteAnswer, answer_note
+from webapp.notebook.targets.answers import answer_note
 from webapp.notebook.targets.choices import (
     REASON_CHARACTERS,
     WordDraft,
@@ -23,6 +23,7 @@ from webapp.notebook.targets.choices import (
     say_word,
     set_tolerance,
 )
+from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.standing import Word
 
 KEYS, OTHER = "T R 123 | 12-", "T R 123 | 1--"

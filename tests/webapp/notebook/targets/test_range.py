@@ -26,7 +26,8 @@ from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Role
 from webapp.notebook.targets.choices import WordDraft, say_word
-from webapp.notebook.targets.range import COLUMNS, StepState, tabulate_range
+from webapp.notebook.targets.range import COLUMNS, StepState, open_range, tabulate_range
+from webapp.notebook.targets.search import SearchQuery
 
 
 @pytest.mark.parametrize(
@@ -251,7 +252,8 @@ def test_the_table_has_a_row_for_every_step(
 
 
 def _table(notebook: Notebook, instrument: int) -> list[tuple[object, ...]]:
-    return list(tabulate_range(look(notebook, instrument)))
+    query = SearchQuery(instrument_id=instrument)
+    return list(tabulate_range(open_range(notebook, instrument, query, has_texts=True)))
 
 
 def test_the_instrument_of_the_range_can_be_read_after_it_is_closed(

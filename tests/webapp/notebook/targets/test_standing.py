@@ -7,6 +7,7 @@ from memory).
 
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -29,6 +30,7 @@ from webapp.notebook.targets.standing import (
     Word,
     judge,
     note_of,
+    round_as_shown,
 )
 
 
@@ -151,3 +153,11 @@ def test_a_smaller_offset_on_the_same_side_never_stands_worse(
     ]
     assert places[0] == 0
     assert all(near <= far for near, far in pairwise(places))
+
+
+@given(st.lists(st.floats(-2000, 2000) | st.integers(-40_000, 40_000).map(lambda each: each / 20)))
+def test_what_is_compared_is_rounded_as_it_is_printed(cents: list[float]) -> None:
+    # Python, "Built-in Functions", round: the exact value decides, ties go to even
+    shown = round_as_shown(np.array(cents, dtype=float))
+    assert shown.tolist() == [round(each, 1) for each in cents]
+    assert np.isnan(round_as_shown(np.array([np.nan]))).all()
