@@ -8,7 +8,7 @@ starting points.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from operator import itemgetter
 from typing import Any
 
@@ -274,7 +274,9 @@ def _find(
 ) -> SearchResult:
     instruments = [instrument] if instrument else _list_instruments(session)
     look = Look((target.sounding,), query.within_cents, is_brief=True)
-    judges = read_judges(session, instruments, wanted, look)
+    # which instruments it is about is said by the look, in parts that an index can follow
+    narrowed = _filters(replace(query, instrument_id=None))
+    judges = read_judges(session, instruments, narrowed, look)
     answers = {
         each.id: judges[each.id].answer(
             _written_on(each, target, is_own=instrument is not None),
