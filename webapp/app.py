@@ -93,6 +93,7 @@ def create_shared_app(local: Flask, access: SharedAccess) -> Flask:
 
 def _complete(app: Flask, blueprints: Sequence[Blueprint]) -> Flask:
     app.debug = False  # whatever the environment says
+    _count_pages(app)
     _set_up_limits(app)
     CSRFProtect(app)
     presenting.register(app)
@@ -119,6 +120,13 @@ def _set_up_cookie(app: Flask, notebook: Notebook, key: bytes) -> None:
         PERMANENT_SESSION_LIFETIME=_COOKIE_DAYS * 24 * 3600,
         WTF_CSRF_TIME_LIMIT=None,
     )
+
+
+def _count_pages(app: Flask) -> None:
+    """Tell the work in the background when a page is being made, so that it gives way."""
+    cache: ResultCache = app.extensions["result_cache"]
+    app.before_request(cache.traffic.arrive)
+    app.teardown_request(lambda _: cache.traffic.leave())
 
 
 def _set_up_limits(app: Flask) -> None:

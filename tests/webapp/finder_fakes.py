@@ -79,7 +79,7 @@ class FakeFinder:
         self.fits.append(tuple(logs))
         return FakeModel(len(logs))
 
-    def prepare(self, tube: object, starts: Sequence[Start]) -> None:
+    def prepare(self, tube: object, starts: Sequence[Start] = ()) -> None:
         """Need no preparation."""
         del tube, starts
 

@@ -119,9 +119,10 @@ def _make(notebook: Notebook, choice: ChartChoice, signs: str | None) -> bytes:
 
 
 def _predict(notebook: Notebook, choice: ChartChoice, writing: Writing) -> tuple[ChartEntry, ...]:
-    outcome = predict_open_steps(
-        notebook, ResultCache(), choice, writing=writing, patience_s=_PATIENCE_S
-    )
+    with ResultCache() as cache:
+        outcome = predict_open_steps(
+            notebook, cache, choice, writing=writing, patience_s=_PATIENCE_S
+        )
     if isinstance(outcome, Ready):
         return outcome.value
     reason = outcome.reason if isinstance(outcome, Failed) else "It takes too long."

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from waitress.server import BaseWSGIServer
 
     from webapp.notebook.recordings.splitter import Background
+    from webapp.notebook.store.result_cache import ResultCache
 
 HOST = "127.0.0.1"
 DEFAULT_PORT = 8765
@@ -140,6 +141,7 @@ def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
     """Answer until somebody stops it; then let everybody finish."""
     stop = threading.Event()
     work: Background = app.extensions["background"]
+    results: ResultCache = app.extensions["result_cache"]
     preparing = threading.Thread(target=_prepare, args=(notebook, work, stop), daemon=True)
     preparing.start()
     try:
@@ -149,6 +151,7 @@ def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
         # The demo's folder goes next: nobody may be writing into it then.
         stop.set()
         preparing.join(timeout=LONGEST_GOODBYE_S)
+        results.stop(timeout_s=LONGEST_GOODBYE_S)
         work.stop(timeout_s=LONGEST_GOODBYE_S)
 
 

@@ -97,12 +97,12 @@ def _ask_notebook(
     kind: InstrumentKind, wanted_layout: str, name: str, written: WrittenPitch, wishes: WishList
 ) -> Suggestions:
     """Ask as the page does, with what the player's takes taught and what was dismissed."""
-    with open_own_notebook() as notebook:
+    with open_own_notebook() as notebook, ResultCache() as cache:
         own = find_own_instrument(notebook, kind, wanted_layout=wanted_layout, name=name)
         try:
             page = find_suggestions(
                 notebook,
-                ResultCache(),
+                cache,
                 own,
                 written.canonical,
                 wishes,

@@ -24,7 +24,14 @@ from analysis.recording import TakeStanding
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_open_practice
-from webapp.notebook.store.result_cache import PATIENCE_S, Name, Outcome, Report, ResultCache
+from webapp.notebook.store.result_cache import (
+    PATIENCE_S,
+    Name,
+    Outcome,
+    Ready,
+    Report,
+    ResultCache,
+)
 from webapp.notebook.store.rows import (
     DismissReason,
     Fingering,
@@ -123,8 +130,13 @@ def model_of(
 ) -> Outcome[PlayerModel]:
     """Return the player's model of an instrument, or how far its making has come."""
     order = _order(instrument, evidence)
-    fit = partial(_fit, *order, evidence.starts, notebook.folder / CACHE_FOLDER)
-    return result_cache.ask(model_name(instrument.id), order, fit, patience_s=patience_s)
+    folder = notebook.folder / CACHE_FOLDER
+    fit = partial(_fit, *order, folder)
+    outcome = result_cache.ask(model_name(instrument.id), order, fit, patience_s=patience_s)
+    if isinstance(outcome, Ready):
+        look_around = partial(_look_around, outcome.value, evidence.starts, folder)
+        result_cache.make_ahead(("ahead", instrument.id), order, look_around)
+    return outcome
 
 
 def model_name(instrument_id: int) -> Name:
@@ -155,7 +167,6 @@ def _fit(
     logs: tuple[LoggedPitch, ...],
     air_c: float | None,
     warming_cents_per_c: float,
-    starts: tuple[Start, ...],
     cache_folder: Path,
     report: Report,
 ) -> PlayerModel:
@@ -172,8 +183,18 @@ def _fit(
         cache=cache,
     )
     cache.progress = lambda share: report(_SCREENING_SHARE + (1.0 - _SCREENING_SHARE) * share)
-    prepare(model.tube, starts)
+    prepare(model.tube)
     return model
+
+
+def _look_around(
+    model: PlayerModel, starts: tuple[Start, ...], cache_folder: Path, report: Report
+) -> None:
+    """Compute ahead what lies around the player's own fingerings: suggestions are quicker then."""
+    from analysis.finder import prepare
+
+    _open_cache(cache_folder).progress = report
+    prepare(model.tube, starts)
 
 
 @lru_cache(maxsize=1)

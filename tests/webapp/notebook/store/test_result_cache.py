@@ -6,6 +6,8 @@ from functools import partial
 import pytest
 
 from analysis.finder import FinderUnavailable
+from webapp.notebook.store import result_cache as cache_module
+from webapp.notebook.store.errors import Refused
 from webapp.notebook.store.result_cache import Failed, Ready, Report, ResultCache, Working
 
 NAME = ("model", 1)
@@ -99,3 +101,137 @@ def test_an_unforeseen_failure_is_logged_not_shown_and_tried_again(
     assert "secret" not in outcome.reason
     assert "a secret path" in caplog.text
     assert result_cache.ask(NAME, "a", lambda _: 5, patience_s=PATIENCE_S) == Ready(5)
+
+
+class Held:
+    """Work that reports again and again until it is let go."""
+
+    def __init__(self) -> None:
+        self.began, self.go_on, self.ended = (threading.Event() for _ in range(3))
+        self.begun_count = 0
+
+    def __call__(self, report: Report) -> str:
+        self.begun_count += 1
+        self.began.set()
+        try:
+            while not self.go_on.wait(0.001):
+                report(0.5)
+        finally:
+            self.ended.set()
+        return "held"
+
+
+def test_only_one_piece_of_work_is_done_at_a_time_and_the_next_says_that_it_waits() -> None:
+    result_cache, first = ResultCache(), Held()
+    result_cache.ask(NAME, "a", first, patience_s=0)
+    assert first.began.wait(PATIENCE_S)
+    second = result_cache.ask(("plan", 1), "a", lambda _: "second", patience_s=0)
+    assert isinstance(second, Working)
+    assert second.is_queued
+    first.go_on.set()
+    again = result_cache.ask(("plan", 1), "a", lambda _: "again", patience_s=PATIENCE_S)
+    assert again == Ready("second")
+
+
+def test_work_that_nobody_waits_for_is_given_up_and_begun_anew_when_asked_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(cache_module, "GIVEN_UP_AFTER_S", 0.0)
+    result_cache, held = ResultCache(), Held()
+    asking = threading.Thread(target=result_cache.ask, args=(NAME, "a", held))
+    asking.start()
+    assert held.began.wait(PATIENCE_S)
+    assert not held.ended.is_set(), "somebody still waits"
+    asking.join()
+    assert held.ended.wait(PATIENCE_S)
+    held.go_on.set()
+    assert result_cache.ask(NAME, "a", held, patience_s=PATIENCE_S) == Ready("held")
+    assert held.begun_count == 2
+
+
+def test_work_can_be_given_up_by_name_and_nothing_is_left_of_it() -> None:
+    result_cache, held = ResultCache(), Held()
+    result_cache.ask(NAME, "a", held, patience_s=0)
+    assert held.began.wait(PATIENCE_S)
+    result_cache.give_up(NAME)
+    assert held.ended.wait(PATIENCE_S)
+    assert result_cache.look(NAME) is None
+    result_cache.give_up(NAME)  # there is nothing any more, which is as it should be
+
+
+def test_what_is_made_ahead_stops_for_what_somebody_waits_for_and_goes_on_afterwards() -> None:
+    result_cache, ahead = ResultCache(), Held()
+    result_cache.make_ahead(("ahead", 1), "a", ahead)
+    assert ahead.began.wait(PATIENCE_S)
+    asked = result_cache.ask(NAME, "a", lambda _: "asked", patience_s=PATIENCE_S)
+    assert asked == Ready("asked")
+    ahead.go_on.set()
+    assert result_cache.look(("ahead", 1), patience_s=PATIENCE_S) == Ready("held")
+    assert ahead.begun_count > 1
+
+
+def test_work_gives_way_while_a_page_is_made_but_not_to_the_page_that_waits_for_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(cache_module, "GIVES_WAY_S", PATIENCE_S)
+    result_cache, shares = ResultCache(), []
+
+    def work(report: Report) -> str:
+        for share in (0.1, 0.2):
+            report(share)
+            shares.append(share)
+        return "done"
+
+    other = threading.Event()
+    arrived = threading.Event()
+
+    def make_page() -> None:
+        result_cache.traffic.arrive()
+        arrived.set()
+        assert other.wait(PATIENCE_S)
+        result_cache.traffic.leave()
+
+    page = threading.Thread(target=make_page)
+    page.start()
+    assert arrived.wait(PATIENCE_S)
+    result_cache.traffic.arrive()  # this thread's own page, which only waits
+    assert isinstance(result_cache.ask(NAME, "a", work, patience_s=0.05), Working)
+    assert shares == []
+    other.set()
+    assert result_cache.ask(NAME, "a", work, patience_s=PATIENCE_S / 2) == Ready("done")
+    page.join()
+    result_cache.traffic.leave()
+
+
+def test_a_file_is_fetched_once_and_let_go_of_where_nobody_fetches_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    result_cache, name = ResultCache(), ("backup", 0)
+    result_cache.ask(name, "a", lambda _: "file", patience_s=PATIENCE_S)
+    assert (result_cache.take(name), result_cache.take(name)) == ("file", None)
+    result_cache.ask(name, "b", lambda _: "file", patience_s=PATIENCE_S)
+    monkeypatch.setattr(cache_module, "KEPT_FOR_S", -1.0)
+    result_cache.ask(NAME, "a", lambda _: 1, patience_s=PATIENCE_S)
+    assert result_cache.look(name) is None
+    assert result_cache.has(NAME, "a")
+
+
+def test_what_the_notebook_refuses_is_said_and_tried_again() -> None:
+    result_cache = ResultCache()
+
+    def refuse(_: Report) -> None:
+        raise Refused("The disk is not there.")
+
+    outcome = result_cache.ask(NAME, "a", refuse, patience_s=PATIENCE_S)
+    assert outcome == Failed("The disk is not there.")
+    assert isinstance(outcome, Failed)
+    assert isinstance(outcome.error, Refused)
+    assert result_cache.ask(NAME, "a", lambda _: 5, patience_s=PATIENCE_S) == Ready(5)
+
+
+def test_the_end_of_the_program_ends_the_work() -> None:
+    held = Held()
+    with ResultCache() as result_cache:
+        result_cache.ask(NAME, "a", held, patience_s=0)
+        assert held.began.wait(PATIENCE_S)
+    assert held.ended.is_set()
