@@ -385,7 +385,7 @@ def open_world(
         world.specs.append(spec)
         return b"%PDF"
 
-    patch.setattr(charts, "render_chart", catch)
+    patch.setattr(charts, "render", catch)
     return world
 
 

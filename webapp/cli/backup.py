@@ -5,10 +5,12 @@ from pathlib import Path
 import click
 
 from webapp.cli.opening import open_own_notebook
-from webapp.cli.progress import showing_progress
+from webapp.cli.progress import showing_progress, stopping_with
 from webapp.notebook.safekeeping.backup import BackupReport, dated_name, write_backup
 from webapp.notebook.safekeeping.salvage import Salvage
 from webapp.notebook.store.errors import NotebookError
+
+STOPPED = "Stopped: no backup was written, and nothing is left of it."
 
 
 @click.command()
@@ -27,7 +29,7 @@ def backup(*, file: Path, is_salvage: bool) -> None:
     path = file / dated_name() if file.is_dir() else file
     with open_own_notebook(may_be_damaged=is_salvage) as notebook:
         try:
-            with showing_progress("Packing") as report:
+            with stopping_with(STOPPED), showing_progress("Packing") as report:
                 done = write_backup(notebook, path, is_salvage=is_salvage, report=report)
         except NotebookError as error:
             raise click.ClickException(str(error)) from error

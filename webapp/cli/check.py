@@ -8,7 +8,7 @@ from dataclasses import replace
 import click
 
 from webapp.cli.opening import hold_own_folder, open_own_notebook
-from webapp.cli.progress import showing_progress
+from webapp.cli.progress import showing_progress, stopping_with
 from webapp.cli.refusing import shut
 from webapp.notebook.safekeeping.checking import (
     ClipReport,
@@ -25,6 +25,8 @@ from webapp.notebook.store.notebook import (
     look_at_notebook,
 )
 
+STOPPED = "Stopped: not everything was checked. Nothing was changed."
+
 
 @click.command()
 @click.option(
@@ -38,7 +40,7 @@ def check(*, set_aside: bool) -> None:
     Exits with 1 if anything is wrong. Without --set-aside nothing is changed, and nothing is
     upgraded. The notebook may be open.
     """
-    with _looking() as notebook:
+    with stopping_with(STOPPED), _looking() as notebook:
         database = check_database(notebook)
         if database.damage:
             raise click.ClickException(_describe_damage(database.damage))

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from functools import lru_cache
 
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 
@@ -78,6 +79,7 @@ def render(root: ET.Element) -> str:
     return ET.tostring(root, encoding="unicode")
 
 
+@lru_cache(maxsize=512)
 def _attribute_name(name: str) -> str:
     written = name.rstrip("_").replace("_", "-")
     if written == "style" or written.lower().startswith("on"):

@@ -1,32 +1,76 @@
-"""The whole notebook as one file to keep elsewhere."""
+"""The whole notebook as one file: handed out at once, or with a page that says how far it is."""
 
-import tempfile
+from http import HTTPStatus
 
-from flask import Blueprint, Response, send_file
+from flask import Blueprint, Response, redirect, render_template, send_file, url_for
+from werkzeug.wrappers import Response as AnyResponse
 
-from webapp.notebook.safekeeping.backup import dated_name, make_backup
+from webapp.notebook.safekeeping.backing_up import (
+    MadeBackup,
+    begin_backup,
+    fetch_backup,
+    find_backup,
+    give_up_backup,
+)
+from webapp.notebook.store.result_cache import PATIENCE_S, Failed, Working
+from webapp.pages.finder import look_again
+from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("backup", __name__)
+blueprint = Blueprint("backup", __name__, url_prefix="/backup")
 
 
-@blueprint.post("/backup")
-def download() -> Response:
-    """Make a backup and hand it out; the file it is made in goes with the answer."""
-    notebook = current_notebook()
-    archive = tempfile.TemporaryFile(prefix="backup-", dir=notebook.folder)  # noqa: SIM115 - sent later
+@blueprint.post("")
+def download() -> AnyResponse:
+    """Make a backup and hand it out; one that takes long is made in the background."""
+    outcome = begin_backup(current_notebook(), current_result_cache(), patience_s=PATIENCE_S)
+    if isinstance(outcome, Failed) and outcome.error is not None:
+        raise outcome.error
+    return _fetch_or_look()
+
+
+@blueprint.post("/file")
+def fetch() -> AnyResponse:
+    """Hand out what was made in the background."""
+    return _fetch_or_look()
+
+
+@blueprint.get("/progress")
+def progress() -> AnyResponse:
+    """Say how far it is, and look again by itself."""
+    outcome = find_backup(current_result_cache())
+    working = outcome if isinstance(outcome, Working) else None
+    failed = outcome if isinstance(outcome, Failed) else None
+    page = render_template("backup.html", outcome=outcome, working=working, failed=failed)
+    return look_again(page, working)
+
+
+@blueprint.post("/give-up")
+def give_up() -> AnyResponse:
+    """Stop making it."""
+    give_up_backup(current_result_cache())
+    return redirect(url_for("backup.progress"), HTTPStatus.SEE_OTHER)
+
+
+def _fetch_or_look() -> AnyResponse:
+    made = fetch_backup(current_result_cache())
+    if made is None:
+        return redirect(url_for("backup.progress"), HTTPStatus.SEE_OTHER)
+    return _send(made)
+
+
+def _send(made: MadeBackup) -> Response:
+    """Send the file; it is gone with the answer."""
     try:
-        make_backup(notebook, archive)
-        archive.seek(0)
         answer = send_file(
-            archive,
+            made.file,
             mimetype="application/zip",
             as_attachment=True,
-            download_name=dated_name(),
+            download_name=made.file_name,
             max_age=0,
         )
     except BaseException:
-        archive.close()
+        made.file.close()
         raise
-    answer.call_on_close(archive.close)
+    answer.call_on_close(made.file.close)
     return answer

@@ -1,15 +1,18 @@
 """Print a personal chart."""
 
-from flask import Blueprint, render_template, request
+from collections.abc import Sequence
+from http import HTTPStatus
+
+from flask import Blueprint, redirect, render_template, request, send_file, url_for
 from werkzeug.wrappers import Response
 
 from analysis.finder import Strategy
 from analysis.pitch import SystemId
 from webapp.forms.entries import ChartForm, add_refusal, read_count
 from webapp.notebook.charts.chart_predictions import predict_open_steps
-from webapp.notebook.charts.charts import Chart, ChartChoice, ChartKind, ChartOrder
-from webapp.notebook.charts.kinds import make_chart_of_kind
+from webapp.notebook.charts.charts import ChartChoice, ChartKind, ChartOrder
 from webapp.notebook.charts.pdf import ChartEntry, Paper
+from webapp.notebook.charts.printing import PrintedChart, give_up_chart, print_chart
 from webapp.notebook.instruments.instruments import list_instruments, open_instrument
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
@@ -37,21 +40,15 @@ def show(instrument_id: int) -> str:
 def download(instrument_id: int) -> Response | tuple[str, int]:
     """Make the chart; while predictions for it are computed, a page that comes back by itself."""
     form = ChartForm(request.args)
-    notebook = current_notebook()
     if form.validate():
         choice = _choice(form, instrument_id)
         try:
             predicted = _predict(choice)
+            if isinstance(predicted, Ready):
+                return _print(form, choice, predicted.value)
             if isinstance(predicted, Working):
-                page = _show(form, instrument_id, working=predicted)
-                return look_again(page, predicted)
-            if isinstance(predicted, Failed):
-                return _show(form, instrument_id, failed=predicted), 422
-            return _send(
-                make_chart_of_kind(
-                    notebook, choice, writing=_writing(form), predicted=predicted.value
-                )
-            )
+                return look_again(_show(form, instrument_id, working=predicted), predicted)
+            return _show(form, instrument_id, failed=predicted), 422
         except FieldRefused as error:
             add_refusal(form, error)
     return _show(form, instrument_id), 422
@@ -61,6 +58,30 @@ def _writing(form: ChartForm) -> Writing:
     """The player's preferences, with the signs that were chosen for this chart."""
     writing = current_writing()
     return writing.with_signs(SystemId(form.signs.data)) if form.signs.data else writing
+
+
+@blueprint.post("/instruments/<int:instrument_id>/chart/give-up")
+def give_up(instrument_id: int) -> Response:
+    """Stop making the chart."""
+    give_up_chart(current_result_cache(), instrument_id)
+    address = url_for("charts.show", instrument_id=instrument_id)
+    return redirect(address, HTTPStatus.SEE_OTHER)
+
+
+def _print(form: ChartForm, choice: ChartChoice, predicted: Sequence[ChartEntry]) -> Response:
+    printed = print_chart(
+        current_notebook(),
+        current_result_cache(),
+        choice,
+        writing=_writing(form),
+        predicted=predicted,
+    )
+    if isinstance(printed, Working):
+        return look_again(_show(form, choice.instrument_id, printing=printed), printed)
+    if isinstance(printed, Failed):
+        assert printed.error is not None
+        raise printed.error
+    return _send(printed.value)
 
 
 def _predict(choice: ChartChoice) -> Outcome[tuple[ChartEntry, ...]]:
@@ -76,20 +97,25 @@ def _show(
     instrument_id: int,
     *,
     working: Working | None = None,
+    printing: Working | None = None,
     failed: Failed | None = None,
 ) -> str:
     instrument = open_instrument(current_notebook(), instrument_id)
     return render_template(
-        "charts/form.html", form=form, instrument=instrument, working=working, failed=failed
+        "charts/form.html",
+        form=form,
+        instrument=instrument,
+        working=working,
+        printing=printing,
+        failed=failed,
     )
 
 
-def _send(chart: Chart) -> Response:
-    return Response(
-        chart.pdf,
-        mimetype="application/pdf",
-        headers={"Content-Disposition": f'attachment; filename="{chart.file_name}"'},
-    )
+def _send(printed: PrintedChart) -> Response:
+    answer = send_file(printed.file, mimetype="application/pdf", max_age=0)
+    answer.headers["Content-Disposition"] = f'attachment; filename="{printed.file_name}"'
+    answer.call_on_close(printed.file.close)
+    return answer
 
 
 def _choice(form: ChartForm, instrument_id: int) -> ChartChoice:

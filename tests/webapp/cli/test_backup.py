@@ -11,6 +11,8 @@ from tests.webapp.snapshots import snapshot
 from webapp.cli import main
 from webapp.notebook.instruments.instruments import list_instruments
 from webapp.notebook.opening import open_notebook
+from webapp.notebook.safekeeping import backup
+from webapp.notebook.store.clips import ClipStore
 from webapp.notebook.store.notebook import Notebook
 
 
@@ -105,3 +107,37 @@ def test_a_database_that_lies_elsewhere_is_packed_all_the_same(
 ) -> None:
     monkeypatch.setenv("QUARTERVENT_DATABASE", f"sqlite:///{tmp_path}/own.sqlite3")
     assert run.invoke(main, ["backup", str(tmp_path / "mine.zip")]).exit_code == 0
+
+
+def interrupt(*_: object, **__: object) -> None:
+    raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize("step", ["_pack_file", "copy_database"])
+def test_ctrl_c_says_one_sentence_and_leaves_nothing_behind(
+    run: CliRunner,
+    filled: tuple[Notebook, Filled],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    step: str,
+) -> None:
+    before = snapshot(filled[0])
+    monkeypatch.setattr(backup, step, interrupt)
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    result = run.invoke(main, ["backup", str(stick)])
+    assert result.exit_code == 130
+    assert result.output.strip().endswith(
+        "Stopped: no backup was written, and nothing is left of it."
+    )
+    assert list(stick.iterdir()) == []
+    assert snapshot(filled[0]) == before
+
+
+def test_a_check_that_is_stopped_says_so(run: CliRunner, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ClipStore, "hash", interrupt)
+    result = run.invoke(main, ["check"])
+    assert result.exit_code == 130
+    assert result.output.strip().endswith(
+        "Stopped: not everything was checked. Nothing was changed."
+    )

@@ -1,7 +1,11 @@
 """The chart pages."""
 
+import pickle
 import re
+import threading
+import time
 from io import BytesIO
+from typing import IO
 
 import pytest
 from pypdf import PdfReader
@@ -9,10 +13,15 @@ from pypdf import PdfReader
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import Filled
-from webapp.notebook.charts.charts import Chart
+from tests.webapp.snapshots import snapshot
+from webapp.notebook.charts import printing
+from webapp.notebook.charts.charts import ChartKind
+from webapp.notebook.charts.pdf import ChartSpec
+from webapp.notebook.charts.pdf.apart import render_apart
 from webapp.notebook.preferences.preferences import Writing
+from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.result_cache import Working
+from webapp.notebook.store.result_cache import Failed, Report, Working
 from webapp.pages import charts
 
 
@@ -127,13 +136,70 @@ def test_a_chart_can_have_signs_of_its_own(
 ) -> None:
     asked: list[str] = []
 
-    def make(*_: object, writing: Writing, **__: object) -> Chart:
+    def make(*_: object, writing: Writing, **__: object) -> Failed:
         asked.append(writing.accidentals.text)
-        return Chart(b"%PDF-", "chart.pdf", 0)
+        return Failed("", FieldRefused("low", "not now"))
 
-    monkeypatch.setattr(charts, "make_chart_of_kind", make)
+    monkeypatch.setattr(charts, "print_chart", make)
     address = f"/instruments/{filled[1].soprano}/chart.pdf"
     for query in ("", "?signs=arrows-sixth"):
-        assert filled_client.fetch(f"{address}{query}").status_code == 200
+        assert filled_client.fetch(f"{address}{query}").status_code == 422
     assert asked == ["stein-zimmermann", "arrows-sixth"]
     assert filled_client.fetch(f"{address}?signs=none").status_code == 422
+
+
+def fetch_when_made(client: Browser, address: str) -> bytes:
+    """Look again and again, as the browser does, until the file comes."""
+    while (answer := client.fetch(address)).mimetype == "text/html":
+        assert answer.status_code == 200
+        assert answer.headers["Refresh"]
+        assert "The chart is being made" in answer.text
+    assert answer.mimetype == "application/pdf"
+    data: bytes = answer.data
+    answer.close()
+    return data
+
+
+@pytest.mark.parametrize("kind", ChartKind)
+def test_a_large_chart_is_made_in_the_background_and_has_the_same_bytes(
+    filled: tuple[Notebook, Filled],
+    filled_client: Browser,
+    monkeypatch: pytest.MonkeyPatch,
+    kind: ChartKind,
+) -> None:
+    address = f"/instruments/{filled[1].soprano}/chart.pdf?kind={kind}"
+    at_once = filled_client.fetch(address).data
+    monkeypatch.setattr(printing, "AT_ONCE_ENTRIES", 0)
+    before = snapshot(filled[0])
+    assert fetch_when_made(filled_client, address) == at_once
+    assert snapshot(filled[0]) == before
+
+
+def test_a_large_chart_can_be_stopped_from_its_page(
+    filled: tuple[Notebook, Filled], filled_client: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ended = threading.Event()
+
+    def never(_: ChartSpec, report: Report) -> IO[bytes]:
+        try:
+            while True:
+                report(0.5)
+                time.sleep(0.001)
+        finally:
+            ended.set()
+
+    monkeypatch.setattr(printing, "AT_ONCE_ENTRIES", 0)
+    monkeypatch.setattr(printing, "render_apart", never)
+    page = filled_client.get(f"/instruments/{filled[1].soprano}/chart.pdf")
+    assert "50 in 100 done" in page.text
+    answer = filled_client.send(page, page.form("/chart/give-up"))
+    assert answer.status_code == 303
+    assert ended.wait(60)
+
+
+def test_a_chart_that_fails_apart_is_an_unforeseen_error_and_leaves_no_process(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(pickle, "dump", lambda spec, file: file.write(b"no chart"))
+    with pytest.raises(RuntimeError, match="could not be set"):
+        render_apart(ChartSpec("", "", "", (), 440.0, None, ()), lambda _: None)

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.finder import Strategy
-from analysis.keywork import parse_fingering
+from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.pitch import NoteNames, WrittenPitch, format_pitch
-from webapp.notebook.charts.pdf import ChartEntry, ChartSpec, Paper, render_chart, render_stand
+from webapp.notebook.charts.pdf import AnySpec, ChartEntry, ChartSpec, Paper, StandSpec, render
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
@@ -27,7 +28,7 @@ from webapp.notebook.targets.reading import read_range_end
 from webapp.notebook.targets.search import SearchQuery, narrow_down
 from webapp.notebook.targets.standing import Facts, Judged, Standing
 
-ENTRY_LIMIT = 1500
+ENTRY_LIMIT = 5000
 _LONGEST_STEM = 60
 
 
@@ -79,6 +80,15 @@ class ChartChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class ComposedChart:
+    """What a chart of any kind consists of, before it is typeset."""
+
+    spec: AnySpec
+    file_name: str
+    entry_count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Chart:
     """A finished chart."""
 
@@ -94,7 +104,23 @@ def make_chart(
     writing: Writing,
     predicted: Sequence[ChartEntry] = (),
 ) -> Chart:
-    """Print the chosen fingerings of one instrument.
+    """Print the chosen fingerings of one instrument; see `compose_chart`."""
+    return typeset(compose_chart(notebook, choice, writing=writing, predicted=predicted))
+
+
+def typeset(composed: ComposedChart) -> Chart:
+    """Make the PDF of a chart of any kind."""
+    return Chart(render(composed.spec), composed.file_name, composed.entry_count)
+
+
+def compose_chart(
+    notebook: Notebook,
+    choice: ChartChoice,
+    *,
+    writing: Writing,
+    predicted: Sequence[ChartEntry] = (),
+) -> ComposedChart:
+    """Say what a list of the chosen fingerings of one instrument, or its stand chart, consists of.
 
     `predicted` are entries for open steps, from `chart_predictions`; they stand in their place by
     pitch, or last where the newest come first.
@@ -115,8 +141,9 @@ def make_chart(
     ]
     entries = _merge(logged, predicted, choice.order)
     spec = describe_chart(instrument, choice, entries, as_of, writing)
-    render = render_stand if choice.kind is ChartKind.STAND else render_chart
-    return Chart(render(spec), name_file(instrument, choice, as_of), len(entries))
+    is_for_stand = choice.kind is ChartKind.STAND
+    name = name_file(instrument, choice, as_of)
+    return ComposedChart(StandSpec(spec) if is_for_stand else spec, name, len(entries))
 
 
 def check_size(count: int) -> None:
@@ -284,14 +311,14 @@ def last_change(session: Session, instrument: Instrument) -> date:
 
 def entry_of(row: Fingering, placed: Placed, instrument: Instrument, judge: Judge) -> ChartEntry:
     """Say of a fingering what a chart prints for the note that it stands under."""
-    base = row.base_keys_text
+    base, layout = row.base_keys_text, instrument.layout
     judged = placed.judged
     is_elsewhere = row.written.cents != placed.written.cents
     logged_for = f"Logged for {format_pitch(row.written)}." if is_elsewhere else ""
     return ChartEntry(
         written=placed.written,
-        fingering=parse_fingering(row.keys_text, instrument.layout),
-        base=parse_fingering(base, instrument.layout) if base is not None else None,
+        fingering=_read_keys(row.keys_text, layout),
+        base=_read_keys(base, layout) if base is not None else None,
         offset_cents=judged.offset_cents,
         uncertainty_cents=row.offset_uncertainty_cents,
         take_count=row.take_count,
@@ -302,6 +329,11 @@ def entry_of(row: Fingering, placed: Placed, instrument: Instrument, judge: Judg
         does_not_speak=row.does_not_speak,
         tolerance_cents=judge.note(placed.written).tolerance_cents,
     )
+
+
+@lru_cache(maxsize=4096)
+def _read_keys(text: str, layout: Layout) -> KeyStates:
+    return parse_fingering(text, layout)
 
 
 def _word_words(judged: Judged) -> str:

@@ -13,8 +13,8 @@ from sqlalchemy.orm import Session
 from analysis.keywork import OrdinaryFingering, fingerings_to_try, ordinary_fingerings
 from analysis.pitch import EqualDivision, Side, WrittenPitch
 from webapp.notebook.charts.charts import (
-    Chart,
     ChartChoice,
+    ComposedChart,
     Placed,
     check_size,
     describe_chart,
@@ -25,7 +25,7 @@ from webapp.notebook.charts.charts import (
     name_file,
     read_ends,
 )
-from webapp.notebook.charts.pdf import ChartEntry, OverviewCell, OverviewSpec, render_overview
+from webapp.notebook.charts.pdf import ChartEntry, OverviewCell, OverviewSpec
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
@@ -37,8 +37,8 @@ from webapp.notebook.targets.standing import Judged
 STEPS = (12, 24, 48)
 
 
-def make_overview(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> Chart:
-    """Print the range of one instrument in steps of the octave's division, rising.
+def compose_overview(notebook: Notebook, choice: ChartChoice, *, writing: Writing) -> ComposedChart:
+    """Say what stands for each step of one instrument's range, rising.
 
     Raises:
         NotInNotebook: no such instrument.
@@ -59,8 +59,8 @@ def make_overview(notebook: Notebook, choice: ChartChoice, *, writing: Writing) 
     )
     entries = tuple(cell.entry for cell in cells if cell.entry is not None)
     spec = describe_chart(instrument, choice, entries, as_of, writing)
-    made = OverviewSpec(spec, cells)
-    return Chart(render_overview(made), name_file(instrument, choice, as_of), len(cells))
+    name = name_file(instrument, choice, as_of)
+    return ComposedChart(OverviewSpec(spec, cells), name, len(cells))
 
 
 def _choose_notes(

@@ -102,9 +102,7 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
     # to a tenth, so that not every practice asks for a new model
     warming = find_room_warming(session, instrument.id)
     logs = _collect_logs(session, instrument, rows)
-    return Evidence(
-        logs, tuple(starts), references, own, air_c, round(warming.cents_per_c, 1)
-    )
+    return Evidence(logs, tuple(starts), references, own, air_c, round(warming.cents_per_c, 1))
 
 
 def collect_logs(session: Session, instrument: Instrument) -> tuple[LoggedPitch, ...]:

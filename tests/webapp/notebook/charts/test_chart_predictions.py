@@ -113,7 +113,7 @@ def test_predictions_stand_in_their_place_after_what_is_logged(
         specs.append(spec)
         return b"%PDF"
 
-    monkeypatch.setattr(charts, "render_chart", catch)
+    monkeypatch.setattr(charts, "render", catch)
     for target in ("E5", "G5", "F5 -50"):
         log(notebook, instrument, target, OTHER)
     made = make_chart(

@@ -52,7 +52,7 @@ class SpecReader:
             self.specs.append(spec)
             return b"%PDF"
 
-        monkeypatch.setattr(charts, "render_chart", catch)
+        monkeypatch.setattr(charts, "render", catch)
 
     def __call__(
         self, instrument: int, *, writing: Writing | None = None, **choice: Any

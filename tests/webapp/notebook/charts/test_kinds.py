@@ -13,14 +13,23 @@ import pytest
 from pypdf import PdfReader
 
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
-from webapp.notebook.charts import charts, overview_charts
+from webapp.notebook.charts import charts
 from webapp.notebook.charts.charts import ChartChoice, ChartKind, name_file
-from webapp.notebook.charts.kinds import make_chart_of_kind
-from webapp.notebook.charts.pdf import ChartSpec, OverviewCell, OverviewSpec, Paper
+from webapp.notebook.charts.kinds import compose_chart_of_kind, make_chart_of_kind
+from webapp.notebook.charts.pdf import (
+    AnySpec,
+    ChartSpec,
+    OverviewCell,
+    OverviewSpec,
+    Paper,
+    StandSpec,
+    render,
+)
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import GivenUp
 from webapp.notebook.store.rows import Role
 from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
 
@@ -39,7 +48,7 @@ def make(notebook: Notebook, instrument: int, **choice: Any) -> charts.Chart:
     return make_chart_of_kind(notebook, ChartChoice(instrument, **choice), writing=Writing())
 
 
-def catch(caught: list[ChartSpec], spec: ChartSpec) -> bytes:
+def catch(caught: list[AnySpec], spec: AnySpec) -> bytes:
     """Keep what was to be typeset."""
     caught.append(spec)
     return b"%PDF"
@@ -55,7 +64,7 @@ def cells_of(
         specs.append(spec)
         return b"%PDF"
 
-    monkeypatch.setattr(overview_charts, "render_overview", keep)
+    monkeypatch.setattr(charts, "render", keep)
     make(notebook, instrument, kind=ChartKind.OVERVIEW, **choice)
     assert specs[0].chart.entries == tuple(
         cell.entry for cell in specs[0].cells if cell.entry is not None
@@ -132,12 +141,13 @@ def test_a_stand_chart_has_what_the_list_has_four_or_six_a_page(
     pages.append(len(PdfReader(BytesIO(make(notebook, bass, kind=ChartKind.STAND).pdf)).pages))
     assert pages == [2, 2]  # six and one, four and three
 
-    caught: list[ChartSpec] = []
-    for name in ("render_chart", "render_stand"):
-        monkeypatch.setattr(charts, name, lambda spec: catch(caught, spec))
+    caught: list[AnySpec] = []
+    monkeypatch.setattr(charts, "render", lambda spec: catch(caught, spec))
     for kind in (ChartKind.LIST, ChartKind.STAND):
         make(notebook, soprano, kind=kind)
-    assert caught[0] == caught[1]
+    listed, for_stand = caught
+    assert isinstance(listed, ChartSpec)
+    assert for_stand == StandSpec(listed)
 
 
 def test_a_note_with_a_tolerance_of_its_own_is_drawn_with_it(
@@ -146,11 +156,33 @@ def test_a_note_with_a_tolerance_of_its_own_is_drawn_with_it(
     log(notebook, soprano, "D5", KEYS)
     log(notebook, soprano, "E5", KEYS)
     set_tolerance(notebook, soprano, "D5", 4.0)
-    caught: list[ChartSpec] = []
-    monkeypatch.setattr(charts, "render_chart", lambda spec: catch(caught, spec))
+    caught: list[AnySpec] = []
+    monkeypatch.setattr(charts, "render", lambda spec: catch(caught, spec))
     make(notebook, soprano)
+    assert isinstance(caught[0], ChartSpec)
     usual = Writing().tolerance_cents
     assert [each.tolerance_cents for each in caught[0].entries] == [4.0, usual]
+
+
+@pytest.mark.parametrize("kind", ChartKind)
+def test_every_kind_reports_the_share_that_is_drawn_and_ends_where_that_raises(
+    notebook: Notebook, soprano: int, kind: ChartKind
+) -> None:
+    for number in range(45):
+        log(notebook, soprano, f"D5 {-45 + number}", KEYS)
+    choice = ChartChoice(soprano, kind=kind, steps=12)
+    composed = compose_chart_of_kind(notebook, choice, writing=Writing())
+    shares: list[float] = []
+
+    def report(share: float) -> None:
+        shares.append(share)
+        if share > 0.0:
+            raise GivenUp
+
+    with pytest.raises(GivenUp):
+        render(composed.spec, report)
+    # after twenty of 45 entries, or of the 40 steps of the overview
+    assert shares == [0.0, 20 / composed.entry_count]
 
 
 @pytest.mark.parametrize(

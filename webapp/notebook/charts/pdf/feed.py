@@ -6,13 +6,14 @@ full at the end of the chart under a number, so that one long note never breaks 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any
+from functools import lru_cache
+from typing import Any, TypeVar
 
 from analysis.keywork import describe_changes, find_changes, spell_out
-from analysis.pitch import WrittenPitch, format_cents, format_pitch
+from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch, format_cents, format_pitch
 from webapp.drawing import (
     Profile,
     describe_offset,
@@ -52,6 +53,15 @@ EMPTY_CHART = (
 
 Fed = dict[str, Any]
 """JSON for the template; its shape is what `chart.typ` reads."""
+Report = Callable[[float], None]
+"""Told the share that is done, from 0 to 1; what it raises ends the work."""
+_REPORTED_EVERY = 20
+_Each = TypeVar("_Each")
+
+
+def keep_silent(share: float) -> None:
+    """Report to nobody."""
+    del share
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,14 +73,15 @@ class LongNote:
     text: Prose
 
 
-def feed_chart(spec: ChartSpec) -> Fed:
-    """Everything the template needs, ready for JSON."""
+def feed_chart(spec: ChartSpec, report: Report = keep_silent) -> Fed:
+    """Everything the template needs, ready for JSON; `report` is told the share that is done."""
     long_notes = _collect_long_notes(spec)
     numbers = {place: note.number for place, note in long_notes.items()}
     return {
         **feed_head(spec),
         "entries": [
-            _feed_entry(spec, entry, numbers.get(place)) for place, entry in enumerate(spec.entries)
+            _feed_entry(spec, entry, numbers.get(place))
+            for place, entry in enumerate(reported(spec.entries, report))
         ],
         "long_notes": [asdict(note) for note in long_notes.values()],
         "legend": _feed_legend(spec),
@@ -88,6 +99,14 @@ def feed_head(spec: ChartSpec) -> Fed:
         "foot": asdict(_foot(spec)),
         "empty": EMPTY_CHART,
     }
+
+
+def reported(every: Sequence[_Each], report: Report) -> Iterator[_Each]:
+    """Go through the entries of a chart and report, every so often, the share that is done."""
+    for place, each in enumerate(every):
+        if place % _REPORTED_EVERY == 0:
+            report(place / len(every))
+        yield each
 
 
 def find_title(spec: ChartSpec) -> str:
@@ -158,16 +177,17 @@ def _short_note(entry: ChartEntry) -> Prose:
 
 def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fed:
     tags = " · ".join(filter(None, (clean_line(tag, longest=30) for tag in entry.tags)))
+    changes = _changes(entry)
     return {
         "pitch": format_pitch(entry.written.to_be_read(), names=spec.names, style="words"),
         **_feed_evidence(spec, entry),
         "staff": feed_staff(spec, entry.written),
-        "fingering": feed_fingering(spec, entry),
+        "fingering": feed_fingering(spec, entry, changes=changes),
         "resistance": entry.resistance,
         "half_hole": entry.fingering.has_half_hole,
         "predicted": entry.prediction is not None,
         "strategy": asdict(prepare(entry.strategy, longest=_LONGEST_STRATEGY, most_lines=2)),
-        "changes": clean_line(_changes(entry), longest=_LONGEST_CHANGES),
+        "changes": clean_line(changes, longest=_LONGEST_CHANGES),
         "notes": asdict(_short_note(entry)),
         "long_note": long_note,
         "tags": asdict(prepare(tags, longest=_LONGEST_TAGS, most_lines=1)),
@@ -218,16 +238,26 @@ def find_figure(spec: ChartSpec, entry: ChartEntry) -> tuple[str, str]:
 
 def feed_staff(spec: ChartSpec, written: WrittenPitch) -> Fed:
     """Draw a note on its staff, with its words."""
-    style, names = spec.accidental_style, spec.names
+    return _draw_note(written, spec.accidental_style, spec.clef, spec.names)
+
+
+@lru_cache(maxsize=256)
+def _draw_note(written: WrittenPitch, style: AccidentalStyle, clef: str, names: NoteNames) -> Fed:
+    # once: many fingerings may stand for one note
     words = describe_staff(written, style=style, names=names)
-    svg = draw_staff(written, style=style, clef=spec.clef, names=names)
+    svg = draw_staff(written, style=style, clef=clef, names=names)
     return {"svg": svg, "alt": f"Staff: {words}"}
 
 
 def feed_name(spec: ChartSpec, written: WrittenPitch) -> Fed:
     """Draw the name of a note with its sign, one line high, with its words."""
-    svg = draw_name(written, style=spec.accidental_style, names=spec.names)
-    return {"svg": svg, "alt": format_pitch(written.to_be_read(), names=spec.names, style="words")}
+    return _draw_name(written, spec.accidental_style, spec.names)
+
+
+@lru_cache(maxsize=256)
+def _draw_name(written: WrittenPitch, style: AccidentalStyle, names: NoteNames) -> Fed:
+    svg = draw_name(written, style=style, names=names)
+    return {"svg": svg, "alt": format_pitch(written.to_be_read(), names=names, style="words")}
 
 
 def feed_fingering(
@@ -235,14 +265,16 @@ def feed_fingering(
     entry: ChartEntry,
     *,
     profile: Profile = Profile.PRINT,
-    has_base: bool = True,
+    changes: str | None = None,
 ) -> Fed:
-    """Draw the keys of an entry, marked against its base if wanted, with their words."""
-    base = entry.base if has_base else None
+    """Draw the keys of an entry with their words.
+
+    They are marked against the entry's base where the changes from it are given in words.
+    """
+    base = None if changes is None else entry.base
     svg = draw_fingering(
         entry.fingering, base=base, profile=profile, names=spec.names, id_prefix="f"
     )
-    changes = _changes(entry) if has_base else ""
     words = f"Fingering: {spell_out(entry.fingering)}" + (f"; {changes}" if changes else "")
     return {"svg": svg, "alt": words}
 

@@ -12,7 +12,16 @@ from dataclasses import dataclass
 
 from analysis.pitch import WrittenPitch, format_pitch
 from webapp.drawing import Profile
-from webapp.notebook.charts.pdf.feed import Fed, feed_fingering, feed_head, feed_staff, find_figure
+from webapp.notebook.charts.pdf.feed import (
+    Fed,
+    Report,
+    feed_fingering,
+    feed_head,
+    feed_staff,
+    find_figure,
+    keep_silent,
+    reported,
+)
 from webapp.notebook.charts.pdf.rendering import typeset
 from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec
 
@@ -61,11 +70,12 @@ def choose_grid(count: int) -> tuple[int, int]:
     return next(iter((*one_page, *two_pages)), _GRIDS[-1])
 
 
-def render_overview(spec: OverviewSpec) -> bytes:
-    """Make the PDF of an overview."""
+def render_overview(spec: OverviewSpec, report: Report = keep_silent) -> bytes:
+    """Make the PDF of an overview; `report` is told the share of its steps that is drawn."""
     columns, rows = choose_grid(len(spec.cells))
     on_a_page = columns * rows
-    cells = [_feed_cell(spec, cell, has_staff=columns < _GRIDS[-1][0]) for cell in spec.cells]
+    has_staff = columns < _GRIDS[-1][0]
+    cells = [_feed_cell(spec, cell, has_staff=has_staff) for cell in reported(spec.cells, report)]
     fed: Fed = {
         **feed_head(spec.chart),
         "columns": columns,
@@ -83,7 +93,7 @@ def _feed_cell(spec: OverviewSpec, cell: OverviewCell, *, has_staff: bool) -> Fe
     return {
         "pitch": format_pitch(cell.written.to_be_read(), names=chart.names, style="words"),
         "staff": feed_staff(chart, cell.written) if has_staff else None,
-        "fingering": entry and feed_fingering(chart, entry, profile=Profile.SMALL, has_base=False),
+        "fingering": entry and feed_fingering(chart, entry, profile=Profile.SMALL),
         "figure": f"{figure} {spread}" if is_figure else "",
         "words": cell.words,
         "uncertain": cell.is_uncertain,

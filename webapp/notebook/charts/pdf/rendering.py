@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from webapp.notebook.charts.pdf.boxes import BOX_FAMILY
-from webapp.notebook.charts.pdf.feed import Fed, feed_chart
+from webapp.notebook.charts.pdf.feed import Fed, Report, feed_chart, keep_silent
 from webapp.notebook.charts.pdf.fonts import (
     FAMILIES,
     load_fonts_with_boxes,
@@ -36,9 +36,9 @@ class _MissingGlyphError(Exception):
     """The typesetter refused a character that none of its fonts has."""
 
 
-def render_chart(spec: ChartSpec) -> bytes:
-    """Make the PDF of a chart."""
-    return typeset(_CHART, feed_chart(spec), spec.as_of)
+def render_chart(spec: ChartSpec, report: Report = keep_silent) -> bytes:
+    """Make the PDF of a chart; `report` is told the share of its entries that is drawn."""
+    return typeset(_CHART, feed_chart(spec, report), spec.as_of)
 
 
 def typeset(template: str, feed: Fed, as_of: date | None) -> bytes:

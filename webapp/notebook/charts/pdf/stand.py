@@ -6,14 +6,18 @@ At 1.5 m a capital of 8.7 mm is seen under 20 minutes of arc, as large as print 
 
 from __future__ import annotations
 
-from webapp.drawing import Profile
+from dataclasses import dataclass
+
 from webapp.notebook.charts.pdf.feed import (
     Fed,
+    Report,
     feed_fingering,
     feed_head,
     feed_name,
     feed_staff,
     find_figure,
+    keep_silent,
+    reported,
 )
 from webapp.notebook.charts.pdf.rendering import typeset
 from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec
@@ -24,19 +28,27 @@ _TALL = 435.0
 _SIX, _FOUR = (2, 3), (2, 2)
 
 
-def render_stand(spec: ChartSpec) -> bytes:
-    """Make the PDF of a stand chart."""
-    heights = [entry.fingering.layout.view_box[3] for entry in spec.entries]
+@dataclass(frozen=True, slots=True)
+class StandSpec:
+    """A stand chart: head, writing and entries of a chart, laid out for the stand."""
+
+    chart: ChartSpec
+
+
+def render_stand(spec: StandSpec, report: Report = keep_silent) -> bytes:
+    """Make the PDF of a stand chart; `report` is told the share of its entries that is drawn."""
+    chart = spec.chart
+    heights = [entry.fingering.layout.view_box[3] for entry in chart.entries]
     columns, rows = _FOUR if max(heights, default=0.0) > _TALL else _SIX
-    cells = [_feed_cell(spec, entry) for entry in spec.entries]
+    cells = [_feed_cell(chart, entry) for entry in reported(chart.entries, report)]
     on_a_page = columns * rows
     fed: Fed = {
-        **feed_head(spec),
+        **feed_head(chart),
         "columns": columns,
         "rows": rows,
         "pages": [cells[first : first + on_a_page] for first in range(0, len(cells), on_a_page)],
     }
-    return typeset(_TEMPLATE, fed, spec.as_of)
+    return typeset(_TEMPLATE, fed, chart.as_of)
 
 
 def _feed_cell(spec: ChartSpec, entry: ChartEntry) -> Fed:
@@ -44,7 +56,7 @@ def _feed_cell(spec: ChartSpec, entry: ChartEntry) -> Fed:
     return {
         "name": feed_name(spec, entry.written),
         "staff": feed_staff(spec, entry.written),
-        "fingering": feed_fingering(spec, entry, profile=Profile.PRINT, has_base=False),
+        "fingering": feed_fingering(spec, entry),
         "figure": figure,
         "spread": spread,
         "half_hole": entry.fingering.has_half_hole,
