@@ -1,18 +1,19 @@
-"""Imports for a background thread: the packages of the first take, its learning and a chart."""
+"""Imports for a background thread: the packages of the first take, its learning and a chart.
+
+What only the picture of levels needs (librosa, some 110 MB with what it loads) is imported with the
+first such picture, since many a notebook is served for days without one.
+"""
 
 import importlib
 
 FOR_TAKES = (
     "scipy.fft",
-    "scipy.interpolate",
-    "scipy.signal",
+    "scipy.linalg",
     "scipy.optimize",  # the suggestions' first update after a take
     "soundfile",
     "typst",
     "fontTools.ttLib",
 )
-FOR_LEVELS = ("librosa.core.spectrum",)
-"""For the picture of levels alone, and slow to load: after everything else."""
 
 
 def import_packages(names: tuple[str, ...] = FOR_TAKES) -> None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from webapp.cli.heap import share_heaps
 from webapp.cli.opening import hold_own_folder, open_demo_notebook, open_own_notebook
 from webapp.notebook.safekeeping.integrity import find_damage
 from webapp.notebook.safekeeping.leftovers import clear_leftovers
@@ -58,6 +59,7 @@ LOG_BYTES, LOGS_KEPT = 1 << 20, 3
 def serve(*, demo: bool, port: int, share: bool, share_port: int) -> None:
     """Serve the notebook to the browser on this machine."""
     os.umask(0o077)  # a notebook is for its owner's eyes
+    share_heaps()
     if demo and share:
         raise click.UsageError(
             "The demo is thrown away when it closes, its certificate and passphrase with it, so it "
@@ -157,7 +159,7 @@ def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
 
 def _prepare(notebook: Notebook, work: "Background", stop: threading.Event) -> None:
     """Do in the background what the first answer must not wait for."""
-    from webapp.cli.background_imports import FOR_LEVELS, import_packages
+    from webapp.cli.background_imports import import_packages
 
     import_packages()
     work.wake()  # what a restart interrupted goes on
@@ -165,8 +167,6 @@ def _prepare(notebook: Notebook, work: "Background", stop: threading.Event) -> N
         from webapp.notebook.demo import fill_demo
 
         fill_demo(notebook, stop=stop)
-    if not stop.is_set():
-        import_packages(FOR_LEVELS)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:
