@@ -36,6 +36,7 @@ REQUESTS = 4000
 AT_ONCE = 4
 SETTLED_S = 5.0
 TARGETS = ("D5-50c", "G4%2B50c", "A5-50c", "E5-50c", "F4%2B25c")
+PLOTS = ("levels.png", "trace.svg", "spectrum.svg", "trace.csv")
 BASS = InstrumentDraft("Benchmark bass", "b-flat-bass", "bass-low-c", 440.0)
 
 
@@ -106,6 +107,8 @@ def list_pages(size: int) -> Sequence[str]:
         f"/compare?first=ordinary:D5:1&second=logged:{size + 1}&instrument=1",
         "/instruments/1/key-effects", "/instruments/1/first-day", "/instruments/1/unsorted",
         "/instruments/1/tries", "/instruments/1/chart", "/layouts", "/layouts/soprano-17-6",
+        *(f"/takes/{take}" for take in range(1, 4)),
+        *(f"/takes/{take}/{plot}" for take in range(1, 10) for plot in PLOTS),
         "/instruments/1/chart.pdf?low=D5&high=E5", "/layouts/bass-low-c/chart.pdf",
     )  # fmt: skip
 

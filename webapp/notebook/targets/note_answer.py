@@ -1,4 +1,4 @@
-"""What the judge says of a note: ranked, history and silent, worked out as far as it is asked."""
+"""Answer of the judge to a note: ranked, history and silent, worked out as far as it is asked."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from webapp.notebook.targets.columns import FactColumns
 from webapp.notebook.targets.merit import Merits, explain_first, find_merits, sort_by
-from webapp.notebook.targets.standing import STANDINGS, Judged, Note, Standing, Verdict, Word
+from webapp.notebook.targets.standing import STANDINGS, Judged, Note, Stance, Standing, Word
 
 Places = NDArray[np.intp]
 """Rows of facts, shape (n,)."""
@@ -48,7 +48,7 @@ class Hearing:
         known, standings = self.known.take(places), self.standings[places]
         return find_merits(known, standings, words, self.note, self.grades[places])
 
-    def sort_alike(self, places: Places) -> Iterator[tuple[Verdict, int]]:
+    def sort_alike(self, places: Places) -> Iterator[tuple[Stance, int]]:
         """Go through some rows, those that stand alike together; with each how many they are.
 
         What the player said something of stands for itself.
@@ -56,12 +56,12 @@ class Hearing:
         if self.words:
             is_said = np.array([place in self.words for place in places], dtype=bool)
             for place in places[is_said]:
-                yield Verdict(STANDINGS[self.standings[place]], self.words[place]), 1
+                yield Stance(STANDINGS[self.standings[place]], self.words[place]), 1
             places = places[~is_said]
         counts = np.bincount(self.standings[places], minlength=len(STANDINGS))
         for standing, count in zip(STANDINGS, counts.tolist(), strict=True):
             if count:
-                yield Verdict(standing), count
+                yield Stance(standing), count
 
 
 class Part(Enum):
@@ -142,7 +142,7 @@ class NoteAnswer:
         return explain_first(first_two, self.note, in_tune)
 
     @cached_property
-    def _alike(self) -> list[tuple[Verdict, int]]:
+    def _alike(self) -> list[tuple[Stance, int]]:
         return list(self._hearing.sort_alike(self._parts[Part.RANKED]))
 
     @property

@@ -153,7 +153,7 @@ class _Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict(_Standing):
+class Stance(_Standing):
     """How one or many fingerings stand to a note, whichever they are."""
 
     standing: Standing
