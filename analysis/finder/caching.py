@@ -30,8 +30,8 @@ from analysis.keywork import Layout
 
 Progress = Callable[[float], None]
 # So many results are kept in memory; what was asked for least recently goes first. One is a tube,
-# or what lies around one starting point: 0.05 to 0.1 MB, at most 0.5 with four changed keys. All
-# ordinary fingerings of five instruments are fewer, and of the player's own a few are asked at once.
+# or what lies around one starting point: 0.05 to 0.1 MB, at most 0.5 with four changed keys. There
+# are fewer ordinary fingerings on five instruments, and a target asks for a few of the player's.
 _MOST_KEPT = 400
 Arrays = dict[str, NDArray[np.generic]]
 
