@@ -2,6 +2,7 @@
 
 import json
 from datetime import datetime
+from fractions import Fraction
 from functools import lru_cache
 
 from flask import Flask, current_app, g
@@ -116,12 +117,16 @@ def register(app: Flask) -> None:
 
 def pitch_words(written: WrittenPitch) -> str:
     """Name a written pitch in the player's language."""
-    return _name(written, current_writing().names)
+    return _name(written, written.sign_cents, current_writing().names)
 
 
 @lru_cache(maxsize=4096)
-def _name(written: WrittenPitch, names: NoteNames) -> str:
-    """Name a pitch in words, once: lists of bases name the same ones again and again."""
+def _name(written: WrittenPitch, sign_cents: Fraction | None, names: NoteNames) -> str:
+    """Name a pitch in words, once: lists of bases name the same ones again and again.
+
+    The spelling is no part of a pitch's equality, so its sign is named beside it.
+    """
+    del sign_cents
     return format_pitch(written.to_be_read(), names=names, style="words")
 
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
+from fractions import Fraction
 from functools import lru_cache
 from typing import Any, TypeVar
 
 from analysis.keywork import describe_changes, find_changes, spell_out
-from analysis.pitch import AccidentalStyle, NoteNames, WrittenPitch, format_cents, format_pitch
+from analysis.pitch import NoteNames, SignSystem, WrittenPitch, format_cents, format_pitch
 from webapp.drawing import (
     Profile,
     describe_offset,
@@ -238,12 +239,19 @@ def find_figure(spec: ChartSpec, entry: ChartEntry) -> tuple[str, str]:
 
 def feed_staff(spec: ChartSpec, written: WrittenPitch) -> Fed:
     """Draw a note on its staff, with its words."""
-    return _draw_note(written, spec.accidental_style, spec.clef, spec.names)
+    return _draw_note(written, written.sign_cents, spec.accidental_style, spec.clef, spec.names)
 
 
 @lru_cache(maxsize=256)
-def _draw_note(written: WrittenPitch, style: AccidentalStyle, clef: str, names: NoteNames) -> Fed:
-    # once: many fingerings may stand for one note
+def _draw_note(
+    written: WrittenPitch,
+    sign_cents: Fraction | None,
+    style: SignSystem,
+    clef: str,
+    names: NoteNames,
+) -> Fed:
+    # once, since many fingerings may stand for one note; the spelling is no part of its equality
+    del sign_cents
     words = describe_staff(written, style=style, names=names)
     svg = draw_staff(written, style=style, clef=clef, names=names)
     return {"svg": svg, "alt": f"Staff: {words}"}
@@ -251,11 +259,14 @@ def _draw_note(written: WrittenPitch, style: AccidentalStyle, clef: str, names: 
 
 def feed_name(spec: ChartSpec, written: WrittenPitch) -> Fed:
     """Draw the name of a note with its sign, one line high, with its words."""
-    return _draw_name(written, spec.accidental_style, spec.names)
+    return _draw_name(written, written.sign_cents, spec.accidental_style, spec.names)
 
 
 @lru_cache(maxsize=256)
-def _draw_name(written: WrittenPitch, style: AccidentalStyle, names: NoteNames) -> Fed:
+def _draw_name(
+    written: WrittenPitch, sign_cents: Fraction | None, style: SignSystem, names: NoteNames
+) -> Fed:
+    del sign_cents
     svg = draw_name(written, style=style, names=names)
     return {"svg": svg, "alt": format_pitch(written.to_be_read(), names=names, style="words")}
 
