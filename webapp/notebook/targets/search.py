@@ -10,18 +10,14 @@ starting points.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from operator import itemgetter
-from typing import Any
 
 from sqlalchemy import (
     ColumnElement,
-    Select,
-    SQLColumnExpression,
     and_,
     case,
-    func,
     select,
 )
-from sqlalchemy.orm import Session, contains_eager, selectinload
+from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
@@ -48,11 +44,10 @@ from webapp.notebook.targets.bases import StartingPoint, bases_to_try, neighbour
 from webapp.notebook.targets.facts import Look, facts_of
 from webapp.notebook.targets.note_answer import NoteAnswer, Part
 from webapp.notebook.targets.reading import refuse_below_range, refuse_text
+from webapp.notebook.targets.rows_found import load_nearest, load_rows, turn_to
 from webapp.notebook.targets.standing import Judged, judge
 
 HITS_ON_A_PAGE = 10
-NEAREST_SHOWN = 3
-NEAREST_WITHIN_CENTS = 150.0  # three quarter tones: as far away as a derivation starts
 WIDEST_CENTS = 200.0
 CONCERT = Transposition(0)
 USUAL_TUNING = Tuning(440.0)
@@ -243,15 +238,6 @@ def narrow_down(query: SearchQuery) -> list[ColumnElement[bool]]:
     return wanted
 
 
-def _rows(wanted: list[ColumnElement[bool]]) -> Select[Fingering]:
-    return (
-        select(Fingering)
-        .join(Fingering.instrument)
-        .where(*wanted)
-        .options(contains_eager(Fingering.instrument), selectinload(Fingering.tag_rows))
-    )
-
-
 def _list_all(
     session: Session,
     instrument: Instrument | None,
@@ -259,7 +245,7 @@ def _list_all(
     query: SearchQuery,
 ) -> SearchResult:
     order = (Fingering.sounding_cents, Fingering.id)
-    rows, count = _turn_to(session, wanted, order, query)
+    rows, count = turn_to(session, wanted, order, query.hits_on_a_page, query.before_count)
     hits = tuple(Hit(row) for row in rows)
     return SearchResult(instrument, None, hits, count, query.before_count)
 
@@ -288,9 +274,9 @@ def _find(
     ranked = _merge(answers, Part.RANKED)
     page = _judged(ranked[query.before_count : query.before_count + query.hits_on_a_page])
     history, silent = (_judged(_merge(answers, part)) for part in (Part.HISTORY, Part.SILENT))
-    rows = _load_rows(session, [*page, *history, *silent])
+    rows = load_rows(session, [*page, *history, *silent])
     cents = target.sounding.cents
-    below, above = _nearest(session, wanted, cents) if not ranked else ((), ())
+    below, above = load_nearest(session, wanted, cents) if not ranked else ((), ())
     around = _around(session, instrument, target.written) if instrument else _Around()
     return SearchResult(
         instrument,
@@ -354,48 +340,10 @@ def _judged(places: Iterable[tuple[NoteAnswer, int]]) -> list[Judged]:
     return [answer.judged(place) for answer, place in places]
 
 
-def _turn_to(
-    session: Session,
-    wanted: list[ColumnElement[bool]],
-    order: tuple[SQLColumnExpression[Any], ...],
-    query: SearchQuery,
-) -> tuple[Sequence[Fingering], int]:
-    """Fetch one page of rows in an order, and count them all."""
-    rows = _rows(wanted).order_by(*order).limit(query.hits_on_a_page).offset(query.before_count)
-    count = select(func.count(Fingering.id)).join(Fingering.instrument).where(*wanted)
-    return session.scalars(rows).all(), session.scalars(count).one()
-
-
-def _load_rows(session: Session, judged: Sequence[Judged]) -> dict[int, Fingering]:
-    ids = {each.facts.fingering_id for each in judged}
-    if not ids:
-        return {}
-    return {row.id: row for row in session.scalars(_rows([Fingering.id.in_(ids)]))}
-
-
 def _hits(
     rows: Mapping[int, Fingering], judged: Sequence[Judged], names: NoteNames
 ) -> tuple[Hit, ...]:
     return tuple(Hit(rows[each.facts.fingering_id], each, names) for each in judged)
-
-
-def _nearest(
-    session: Session, wanted: list[ColumnElement[bool]], cents: float
-) -> tuple[list[Fingering], list[Fingering]]:
-    """The nearest rows on both sides that a fingering for the target could start from."""
-    reach = NEAREST_WITHIN_CENTS
-    speaking = [*wanted, Fingering.does_not_speak.is_(False)]
-    below = session.scalars(
-        _rows([*speaking, Fingering.sounding_cents.between(cents - reach, cents)])
-        .order_by(Fingering.sounding_cents.desc(), Fingering.id)
-        .limit(NEAREST_SHOWN)
-    )
-    above = session.scalars(
-        _rows([*speaking, Fingering.sounding_cents.between(cents, cents + reach)])
-        .order_by(Fingering.sounding_cents, Fingering.id)
-        .limit(NEAREST_SHOWN)
-    )
-    return list(below), list(above)
 
 
 def _judge_nearest(
