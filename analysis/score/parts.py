@@ -220,4 +220,6 @@ class ScorePart:
         at = bisect_right(self.tempos, note.start, key=lambda tempo: tempo.start)
         if at == 0:
             return None
-        return float(note.duration * 60 / self.tempos[at - 1].quarters_per_minute)
+        length, tempo = note.duration, self.tempos[at - 1].quarters_per_minute
+        # as exact as with fractions, and rounded once
+        return 60 * length.numerator * tempo.denominator / (length.denominator * tempo.numerator)

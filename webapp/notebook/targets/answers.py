@@ -81,19 +81,32 @@ class Judge:
         """All that was read, by pitch."""
         return tuple(map(self._known.facts, range(len(self._known))))
 
-    def note(self, written: WrittenPitch) -> Note:
-        """Return a note with what counts as in tune for it."""
-        own = self._tolerances.get((self._instrument.id, exact_key(written.cents)))
-        return note_of(self._instrument, written, own or self.tolerance_cents)
+    def own_tolerance(self, written: WrittenPitch) -> float | None:
+        """Return the tolerance that the player keeps for a note, in cents, or None."""
+        return self._tolerances.get((self._instrument.id, exact_key(written.cents)))
+
+    def note(self, written: WrittenPitch, usual_cents: float | None = None) -> Note:
+        """Return a note with what counts as in tune for it.
+
+        `usual_cents` takes the place of the player's usual tolerance, not of the note's own.
+        """
+        own, usual = self.own_tolerance(written), usual_cents or self.tolerance_cents
+        return note_of(self._instrument, written, own or usual)
 
     def answer(
-        self, written: WrittenPitch, *, width_cents: float = 0.0, is_choice_only: bool = False
+        self,
+        written: WrittenPitch,
+        *,
+        width_cents: float = 0.0,
+        is_choice_only: bool = False,
+        usual_cents: float | None = None,
     ) -> NoteAnswer:
         """Say what there is for a note; what sounds within `width_cents` of it is added.
 
-        With `is_choice_only` everything but the player's own for this very note is left out.
+        With `is_choice_only` everything but the player's own for this very note is left out;
+        `usual_cents` as in `note`.
         """
-        note = self.note(written)
+        note = self.note(written, usual_cents)
         words = words_of(self._words, self._instrument.id, note.exact_cents)
         if is_choice_only:
             words = {number: word for number, word in words.items() if word.role is Role.MINE}
@@ -134,6 +147,20 @@ class Judge:
         """Say how one fingering stands to a note, the player's word with it."""
         words = words_of(self._words, self._instrument.id, note.exact_cents)
         return judge(facts, note, words.get(facts.fingering_id))
+
+    def find_nearest(self, note: Note, within_cents: float) -> Judged | None:
+        """Return what speaks nearest to a note and is not rejected for it; None if nothing is near.
+
+        Where it is measured to sound counts, else where it is meant to; the lower of two as near.
+        """
+        away_cents = np.abs(self._sounds - note.sounding.cents)
+        for row in np.argsort(away_cents, kind="stable").tolist():
+            if away_cents[row] > within_cents:
+                return None
+            judged = self.judge(self._known.facts(row), note)
+            if judged.standing is not Standing.SILENT and not judged.is_rejected:
+                return judged
+        return None
 
     def place_all(self) -> list[tuple[WrittenPitch, Facts]]:
         """Return all that was read, by pitch, each with the note that it belongs to.

@@ -256,7 +256,7 @@ def _register(instrument: Instrument, written: WrittenPitch) -> Register:
 def _look_up(
     instrument: Instrument, answers: Iterable[NoteAnswer], forecasts: dict[int, Forecast]
 ) -> Iterator[RangeStep]:
-    ordinary = _ordinary_cents(instrument.layout, instrument.kind_id)
+    ordinary = ordinary_cents(instrument.layout, instrument.kind_id)
     for number, answer in enumerate(answers):
         written, forecast = answer.note.written, forecasts.get(number)
         state = _state(answer, forecast, is_ordinary=written.cents in ordinary)
@@ -280,7 +280,7 @@ def _state(answer: NoteAnswer, forecast: Forecast | None, *, is_ordinary: bool) 
 
 
 @lru_cache(maxsize=64)
-def _ordinary_cents(layout: Layout, kind_id: str) -> frozenset[Fraction]:
+def ordinary_cents(layout: Layout, kind_id: str) -> frozenset[Fraction]:
     """Return the written cents of the ordinary notes of a keywork."""
     kind = KINDS[kind_id]
     return frozenset(
