@@ -35,14 +35,14 @@ PAGES = {
 }
 
 
-def fill(notebook: Notebook) -> None:
-    """Write the invented rows."""
+def fill(notebook: Notebook, count: int = FINGERINGS) -> None:
+    """Write the invented rows of one instrument."""
     draft = InstrumentDraft("Benchmark soprano", "b-flat-soprano", "soprano-17-6", 440.0)
     instrument = open_instrument(notebook, add_instrument(notebook, draft))
     texts = [format_fingering(each.fingering) for each in ordinary_fingerings(instrument.layout)]
     chance = random.Random(7)
     rows = []
-    for _ in range(FINGERINGS):
+    for _ in range(count):
         written = WrittenPitch.from_cents(25 * chance.randrange(5200 // 25, 9100 // 25))
         offset = chance.gauss(0, 12)
         is_measured = chance.random() < 0.6

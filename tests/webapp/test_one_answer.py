@@ -18,6 +18,7 @@ import pytest
 from sqlalchemy import select
 
 from analysis.pitch import WrittenPitch
+from analysis.score import ReadingSettings, parse_typed_part, to_transcript
 from tests.webapp.awkward_cases import CASES, Case, Entry, log_case, note_of_case
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.cli.running import run
@@ -34,6 +35,7 @@ from webapp.notebook.finder.suggesting import WishList, find_suggestions
 from webapp.notebook.finder.tries import open_try_list
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.opening import open_notebook
+from webapp.notebook.pieces.todo import open_todo
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.practice.practice_targets import TARGETS_AT_MOST, add_gaps
 from webapp.notebook.practice.stand import open_target_stand
@@ -317,6 +319,17 @@ def ask_command(world: World) -> Mapping[WrittenPitch, Said]:
     return said
 
 
+def ask_todo(world: World) -> Mapping[WrittenPitch, Said]:
+    """What is still to do for a part of all the notes."""
+    text = ", ".join(note.canonical for note in world.notes)
+    transcript = to_transcript(parse_typed_part(text))
+    found = open_todo(world.notebook, world.instrument, transcript, ReadingSettings())
+    said = {each.need.written: say(each.answer) for each in found.notes}
+    remaining = {note.cents for note, each in said.items() if not each["solved"]}
+    assert bool(found.open_bars) == bool(remaining)
+    return {note: said[note] for note in world.notes}
+
+
 def ask_gaps(world: World) -> Mapping[WrittenPitch, Said]:
     """What a practice list takes for gaps."""
     practice = start_practice(world.notebook, world.instrument, PracticeDraft())
@@ -353,6 +366,7 @@ ASKERS: dict[str, Asker] = {
     "suggestions": ask_suggestions,
     "suggestion page": ask_suggestion_page,
     "command": ask_command,
+    "todo": ask_todo,
     "gaps": ask_gaps,
     "try list": ask_try_list,
 }

@@ -1,0 +1,1 @@
+"""Pieces: what a part asks of the notebook."""
