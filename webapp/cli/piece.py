@@ -1,28 +1,21 @@
-"""`quartervent piece`: a part of a piece, read from a score file or from typed text."""
+"""`quartervent piece`: a part of a piece, read from a score file or from typed text.
+
+`piece todo` stands in a module of its own (`piece_todo`).
+"""
 
 import json
 from collections.abc import Iterable, Iterator
-from fractions import Fraction
 from pathlib import Path
 
 import click
 
 from analysis.pitch import WrittenPitch, format_pitch
-from analysis.score import (
-    PartNote,
-    PartQuestion,
-    PartTranscript,
-    ReadingSettings,
-    ScorePart,
-    parse_typed_part,
-    read_part,
-    read_score_file,
-    to_transcript,
-)
+from analysis.score import PartNote, PartQuestion, ScorePart, read_part
 from webapp.cli.options import json_option
-from webapp.cli.refusing import Refusal, refusing
+from webapp.cli.piece_todo import todo
+from webapp.cli.refusing import refusing
+from webapp.cli.score_files import open_transcript, part_options, settings_of
 
-TYPED_ENDING = ".txt"
 COLUMNS = ("bar", "at", "length", "written", "sounds", "more")
 WIDTHS = (5, 7, 7, 18, 18, 0)
 MOST_BARS = 12
@@ -30,30 +23,14 @@ MOST_BARS = 12
 
 @click.group()
 def piece() -> None:
-    """Read a part of a piece: what it needs, and what has to be asked."""
+    """Read a part of a piece: what it needs, what has to be asked, what is still to do."""
+
+
+piece.add_command(todo)
 
 
 @piece.command()
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option(
-    "--part",
-    "part_number",
-    type=click.IntRange(min=1),
-    help="Number of the part in the score; left out, the clarinet's.",
-)
-@click.option(
-    "--voice",
-    default=None,
-    help="Where several lines stand on one staff: the number of a voice, top or bottom.",
-)
-@click.option("--sounding", is_flag=True, help="The score has what is heard, not what is written.")
-@click.option(
-    "--arrows",
-    "arrow_cents",
-    type=click.FloatRange(0, 250, min_open=True),
-    metavar="CENTS",
-    help="What an arrow adds, where the score does not say.",
-)
+@part_options
 @json_option
 def read(
     *,
@@ -87,13 +64,9 @@ def read(
       topic, question, bars, bar_labels, assumed
       readings                 answer, words, written, sounding_cents
     """
-    settings = ReadingSettings(
-        is_sounding=True if sounding else None,
-        voice=voice,
-        arrow_cents=None if arrow_cents is None else Fraction(str(arrow_cents)),
-    )
+    settings = settings_of(voice=voice, sounding=sounding, arrow_cents=arrow_cents)
     with refusing():
-        part = read_part(_open(file, part_number), settings)
+        part = read_part(open_transcript(file, part_number), settings)
     if is_json:
         for note in part.notes:
             click.echo(json.dumps(_list_note_facts(note, part), ensure_ascii=False))
@@ -106,18 +79,6 @@ def read(
                 click.echo(line)
     for line in _tell_rest(part):
         click.echo(line, err=is_json)
-
-
-def _open(file: Path, part_number: int | None) -> PartTranscript:
-    try:
-        if file.suffix.lower() != TYPED_ENDING:
-            return read_score_file(file, part_number)
-        text = file.read_text("utf-8-sig")
-    except OSError as error:
-        raise Refusal(f"The file cannot be read ({error.strerror}).") from error
-    except UnicodeDecodeError as error:
-        raise Refusal("This text is not in UTF-8. Save it as UTF-8.") from error
-    return to_transcript(parse_typed_part(text), title=file.stem)
 
 
 def _list_note_facts(note: PartNote, part: ScorePart) -> dict[str, object]:
