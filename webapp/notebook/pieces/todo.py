@@ -22,9 +22,10 @@ from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Instrument
-from webapp.notebook.targets.answers import Judge, NoteAnswer, read_judge
+from webapp.notebook.targets.answers import Judge, read_judge
+from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.range import ordinary_cents
-from webapp.notebook.targets.search import NEAREST_WITHIN_CENTS
+from webapp.notebook.targets.rows_found import NEAREST_WITHIN_CENTS
 from webapp.notebook.targets.standing import Judged, Standing
 
 OPEN = "open"
