@@ -28,6 +28,7 @@ def upgrade() -> None:
 def downgrade() -> None:
     """Go back to two choices: arrows of any kind become arrows, all else the usual signs."""
     op.drop_column("fingering", "target_sign")
+    op.execute("DELETE FROM upkeep WHERE name = 'spelling'")  # what it filled is gone
     op.execute(
         "UPDATE preferences SET accidental_style = CASE WHEN accidental_style LIKE 'arrows%' "
         "THEN 'arrows' ELSE 'stein-zimmermann' END"

@@ -59,7 +59,7 @@ def test_one_tone_sounds_at_a_time_and_stops_when_pressed_again(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
     page = visit(looked_at).open(f"/search?q=a+major+third+above+F4&instrument={rows.soprano}")
-    page.get_by_text("Hear it", exact=True).click()
+    page.locator("summary", has_text="Hear it").click()
     tones = page.get_by_role("group", name="Reference tones")
     pressed = tones.locator('[aria-pressed="true"]')
 

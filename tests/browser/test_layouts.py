@@ -150,8 +150,8 @@ def test_a_picture_is_saved_as_it_is_seen(visit: Visit, looked_at: Site, rows: F
     page.get_by_text("Another view, or save the picture").tap()
     with page.expect_navigation():
         page.get_by_role("link", name="as a teacher faces me").tap()
-    for ending in ("SVG", "PNG"):
+    for ending in ("SVG", "PNG", "PDF"):
         with page.expect_download() as download:
-            page.get_by_role("link", name=f"Save as {ending}").tap()
+            page.get_by_role("button", name=f"Save as {ending}").tap()
         assert download.value.suggested_filename == f"fingering-{rows.base}.{ending.lower()}"
         assert "mirrored=1" in download.value.url

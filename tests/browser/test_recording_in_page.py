@@ -50,6 +50,7 @@ def test_three_takes_in_a_row_are_cut_measured_and_listed_hands_free(
     played: tuple[Path, NDArray[np.float32]],
 ) -> None:
     page = visit(written_in, browser=hearing, size=DESKTOP).open(f"/fingerings/{rows.base}")
+    page.locator(".recorder-choices summary").click()
     page.select_option("#recorder-dynamic", "mf")
 
     start_recording(page)
@@ -127,6 +128,7 @@ def test_it_counts_in_when_asked(
     written_in: Site, visit: Visit, hearing: Browser, rows: Filled
 ) -> None:
     page = visit(written_in, browser=hearing).open(f"/fingerings/{rows.base}")
+    page.locator(".recorder-choices summary").click()
     page.select_option("#recorder-count", "3")
     start_recording(page)
     expect(page.locator("[data-recorder-state]")).to_have_text("Listening in 3 s.")

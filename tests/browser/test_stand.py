@@ -63,7 +63,7 @@ def test_the_whole_loop_by_keys_alone(
     tab_to(page, "#targets")
     page.keyboard.type(LIST)
     with page.expect_navigation():
-        page.keyboard.press("Tab")
+        tab_to(page, "form:has(#targets) > button, form:has(#targets) .actions button")
         page.keyboard.press("Enter")
     with page.expect_navigation():
         tab_to(page, f"a[href='{session}/stand']")

@@ -55,14 +55,14 @@ def test_a_held_pedal_marks_the_note_that_is_shown_and_goes_on_by_one(
     button = page.locator(f".stand-item:not([hidden]) [data-settle-to={state}]")
     hold(page, key)
     expect(button).to_have_attribute("data-held", "")
-    expect(heading(page)).to_have_text(SECOND_NAME)
+    expect(heading(page)).to_have_accessible_name(SECOND_NAME)
     page.keyboard.down(key)  # it is held still
     page.keyboard.up(key)
     expect(page.locator("[data-said]")).to_contain_text("Target 2 of 3")
     expect(page.locator("[data-held]")).to_have_count(0)
     assert states(folder, practice) == [state, "open", "open"]
     page.keyboard.press("PageUp")
-    expect(heading(page)).to_have_text(FIRST_NAME)
+    expect(heading(page)).to_have_accessible_name(FIRST_NAME)
     expect(page.locator(".stand-item:not([hidden]) [data-state-words]")).to_have_text(state)
 
 
@@ -72,16 +72,16 @@ def test_a_pressed_pedal_marks_nothing_and_what_is_marked_already_only_goes_on(
     practice = begin(folder, rows)
     page = to_the_stand(visit(written_in, size=DESKTOP), practice)
     page.keyboard.press("PageDown")
-    expect(heading(page)).to_have_text(SECOND_NAME)
+    expect(heading(page)).to_have_accessible_name(SECOND_NAME)
     page.keyboard.press("PageUp")
-    expect(heading(page)).to_have_text(FIRST_NAME)
+    expect(heading(page)).to_have_accessible_name(FIRST_NAME)
     assert states(folder, practice) == ["open", "open"]
     hold(page, "PageDown")
-    expect(heading(page)).to_have_text(SECOND_NAME)
+    expect(heading(page)).to_have_accessible_name(SECOND_NAME)
     page.keyboard.up("PageDown")
     page.keyboard.press("PageUp")
     page.keyboard.down("PageDown")  # done already: there is nothing to wait for
-    expect(heading(page)).to_have_text(SECOND_NAME)
+    expect(heading(page)).to_have_accessible_name(SECOND_NAME)
     page.keyboard.up("PageDown")
     assert states(folder, practice) == ["done", "open"]
 
@@ -96,7 +96,7 @@ def test_a_key_that_is_held_while_the_window_loses_the_focus_does_nothing(
     page.keyboard.up("PageDown")
     page.keyboard.press("ArrowUp")  # said last, so nothing came before it
     expect(page.locator("[data-said]")).to_have_text("There is no other fingering that way.")
-    expect(heading(page)).to_have_text(FIRST_NAME)
+    expect(heading(page)).to_have_accessible_name(FIRST_NAME)
     assert states(folder, practice) == ["open", "open"]
 
 

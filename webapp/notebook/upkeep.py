@@ -6,20 +6,25 @@ committed one by one: stopped anywhere, the work goes on at the next start.
 """
 
 from collections.abc import Callable
+from contextlib import suppress
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.attributes import flag_modified
 
 from analysis.errors import AnalysisError
+from analysis.pitch import NoteNames
 from analysis.recording import TakeStanding
 from webapp.notebook.store.db import Database
 from webapp.notebook.store.derived import keep_keys
+from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.rows import Fingering, Take, Upkeep
 from webapp.notebook.takes.evidence import pool_evidence
+from webapp.notebook.targets.reading import read_target
 
 KEYS_VERSION = 2  # ease; a vented plate is a state of its own; the rolled first finger no half-hole
 EVIDENCE_VERSION = 2  # takes of another note or far from the others are not counted
+SPELLING_VERSION = 1  # the sign of what was typed
 STRETCH = 500
 
 
@@ -31,9 +36,23 @@ def _refresh_keys(session: Session, fingering: Fingering) -> None:
         return  # keys that cannot be read stay; the pages say what is wrong with them
 
 
+def _refresh_spelling(session: Session, fingering: Fingering) -> None:
+    """Keep the sign that the player typed, in whatever language that was."""
+    del session
+    if fingering.target_sign is not None:
+        return
+    for names in NoteNames:
+        with suppress(FieldRefused):
+            typed = read_target(fingering.target_typed, fingering.instrument, names)
+            if typed == fingering.written and typed.sign_cents is not None:
+                fingering.target_sign = str(typed.sign_cents)
+                return
+
+
 STEPS: dict[str, tuple[int, Callable[[Session, Fingering], None]]] = {
     "keys": (KEYS_VERSION, _refresh_keys),
     "evidence": (EVIDENCE_VERSION, pool_evidence),
+    "spelling": (SPELLING_VERSION, _refresh_spelling),
 }
 """Each kind of derived columns, the version of its rules, and what refreshes one row."""
 

@@ -63,6 +63,7 @@ def _writing(form: ChartForm) -> Writing:
 @blueprint.post("/instruments/<int:instrument_id>/chart/give-up")
 def give_up(instrument_id: int) -> Response:
     """Stop making the chart."""
+    open_instrument(current_notebook(), instrument_id)
     give_up_chart(current_result_cache(), instrument_id)
     address = url_for("charts.show", instrument_id=instrument_id)
     return redirect(address, HTTPStatus.SEE_OTHER)

@@ -56,7 +56,7 @@ def versions(notebook: Notebook) -> dict[object, tuple[object, object, object]]:
     }
 
 
-DONE = {"keys": (upkeep.KEYS_VERSION, None, 0), "evidence": (upkeep.EVIDENCE_VERSION, None, 0)}
+DONE = {name: (version, None, 0) for name, (version, _) in upkeep.STEPS.items()}
 
 
 @pytest.mark.parametrize("revision", EARLIER)

@@ -150,7 +150,7 @@ def test_a_notebook_of_any_earlier_form_keeps_every_value(crowded: Notebook, rev
 
 def _without_what_is_new(full: Rows, before: Rows) -> Rows:
     """Rows as they were, but for what an earlier form could not hold: that is at its default."""
-    defaults = {"shares_evidence": 0, "target_sign": None}
+    defaults = {"shares_evidence": 0}
     lost = {name: value for name, value in defaults.items() if name not in before[0]}
     return [{**row, **lost} for row in full]
 
