@@ -158,7 +158,7 @@ def test_every_page_has_one_first_heading_and_a_title(pages: dict[str, Page]) ->
         assert len(titles) == 1, path
 
 
-@pytest.mark.parametrize("step", [240, pytest.param(15, marks=pytest.mark.long_run)])
+@pytest.mark.parametrize("step", [720, pytest.param(15, marks=pytest.mark.long_run)])
 def test_inner_links_lead_to_pages_that_exist(
     walk: Walk, pages: dict[str, Page], step: int
 ) -> None:

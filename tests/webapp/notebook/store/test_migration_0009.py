@@ -91,7 +91,7 @@ def test_down_again_the_rows_are_as_they_were(filled: tuple[Notebook, Filled]) -
     notebook, rows = filled
     file = file_of(notebook)
     log(notebook, rows.bass, "Eb6", NEW, layout_id="bass-low-eb")
-    execute(file, "DELETE FROM upkeep WHERE name = 'keys'")
+    execute(file, "DELETE FROM upkeep WHERE name IN ('keys', 'spelling')")
     execute(file, "UPDATE fingering SET target_sign = NULL")  # earlier forms know no spelling
     full = tables_of(file)
     go_back(notebook, "0008")
