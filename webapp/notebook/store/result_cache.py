@@ -179,7 +179,11 @@ class ResultCache:
     def look(self, name: Name, *, patience_s: float = 0.0) -> Outcome[object] | None:
         """Return what has become of the work of a name; None where there is none."""
         task = self._tasks.get(name)
-        return None if task is None else self._wait_for(task, patience_s)
+        if task is None:
+            return None
+        with self._lock:
+            task.waiting += 1
+        return self._wait_for(task, patience_s)
 
     def take(self, name: Name) -> object | None:
         """Return a result that is there, and keep it no longer; None where there is none."""
@@ -231,6 +235,8 @@ class ResultCache:
                 if self._thread is None and not self._is_stopped:
                     self._thread = threading.Thread(target=self._work_off, daemon=True)
                     self._thread.start()
+            if not is_ahead:
+                task.waiting += 1  # before the thread may look: whoever asks waits for it
             return task
 
     def _let_go_of_old(self) -> None:
@@ -241,25 +247,20 @@ class ResultCache:
                 del self._tasks[name]
 
     def _wait_for(self, task: _Task, patience_s: float) -> Outcome[object]:
-        with self._being_waited_for(task), self.traffic.waiting():
-            task.done.wait(patience_s)
+        """Wait for a task in which this is counted as waiting already."""
+        try:
+            with self.traffic.waiting():
+                task.done.wait(patience_s)
+        finally:
+            with self._lock:
+                task.waiting -= 1
+                task.asked_s = time.monotonic()
         if task.outcome is None:
             elapsed_s = time.monotonic() - task.started_s
             return Working(elapsed_s, task.share, is_queued=not task.is_running)
         if not task.is_worth_keeping:
             self._forget(task)
         return task.outcome
-
-    @contextmanager
-    def _being_waited_for(self, task: _Task) -> Iterator[None]:
-        with self._lock:
-            task.waiting += 1
-        try:
-            yield
-        finally:
-            with self._lock:
-                task.waiting -= 1
-                task.asked_s = time.monotonic()
 
     def _work_off(self) -> None:
         while (task := self._next()) is not None:
@@ -271,7 +272,10 @@ class ResultCache:
 
     def _next(self) -> _Task | None:
         with self._lock:
+            unwanted = [task for task in self._queue if not task.is_wanted]
             self._queue = [task for task in self._queue if task.is_wanted]
+            for task in unwanted:
+                self._drop(task)
             if not self._queue:
                 self._thread = None
                 return None
@@ -308,14 +312,19 @@ class ResultCache:
         with self._lock:
             if task.is_ahead and not task.is_cancelled:
                 self._queue.append(task)
-            elif self._tasks.get(task.name) is task:
-                task.is_cancelled = True
-                del self._tasks[task.name]
+            else:
+                self._drop(task)
 
     def _forget(self, task: _Task) -> None:
         with self._lock:
             if self._tasks.get(task.name) is task:
                 del self._tasks[task.name]
+
+    def _drop(self, task: _Task) -> None:
+        """See that what nobody waits for is begun anew when it is asked for again."""
+        if self._tasks.get(task.name) is task:
+            task.is_cancelled = True
+            del self._tasks[task.name]
 
 
 FETCHED_ONCE = frozenset({"backup", "chart"})

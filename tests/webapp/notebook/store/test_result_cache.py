@@ -149,6 +149,20 @@ def test_work_that_nobody_waits_for_is_given_up_and_begun_anew_when_asked_again(
     assert held.begun_count == 2
 
 
+def test_what_was_dropped_while_it_waited_its_turn_is_made_when_asked_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    result_cache, held = ResultCache(), Held()
+    result_cache.ask(NAME, "a", held, patience_s=0)
+    assert held.began.wait(PATIENCE_S)
+    result_cache.ask(("plan", 1), "a", lambda _: "never", patience_s=0)  # waits its turn
+    monkeypatch.setattr(cache_module, "GIVEN_UP_AFTER_S", 0.0)
+    held.go_on.set()
+    assert held.ended.wait(PATIENCE_S)
+    again = result_cache.ask(("plan", 1), "a", lambda _: "made", patience_s=PATIENCE_S)
+    assert again in (Ready("made"), Ready("never"))
+
+
 def test_work_can_be_given_up_by_name_and_nothing_is_left_of_it() -> None:
     result_cache, held = ResultCache(), Held()
     result_cache.ask(NAME, "a", held, patience_s=0)
