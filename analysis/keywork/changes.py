@@ -32,7 +32,7 @@ class Change:
 
     @property
     def effect(self) -> Effect:
-        """What the change does to the key's hole: opens, closes, shades or vents it."""
+        """Effect on the key's hole: opened, closed, shaded or vented."""
         if self.after in _PARTLY:
             return _PARTLY[self.after]
         opens_when_pressed = self.key.acts is Acts.OPENS

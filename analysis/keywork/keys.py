@@ -12,7 +12,7 @@ from enum import StrEnum
 
 
 class State(StrEnum):
-    """What a finger does to a key: leaves it, presses it, or covers part of its hole.
+    """State of a key under the finger: left, pressed, or its hole covered in part.
 
     Shaded is a half-hole, which can't be set the same way twice. Vented is a plate that is down
     while the small hole in it stays open: ordinary, and the same each time.

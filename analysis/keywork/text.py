@@ -208,7 +208,7 @@ def _partly(key: Key) -> State:
 
 @dataclass(frozen=True, slots=True)
 class _HandForm:
-    """What a hand of a layout is written with: its holes, its keys by token, and the pattern."""
+    """Text form of one hand of a layout: its holes, its keys by token, and the pattern."""
 
     holes: tuple[Key, ...]
     keys: Mapping[str, Key]

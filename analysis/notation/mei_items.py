@@ -20,7 +20,7 @@ _SKIPPED = frozenset({"rdg", "del", "orig"})
 
 
 class MeiSink(Protocol):
-    """What takes the items of an MEI file, in file order."""
+    """Receiver of the items of an MEI file, in file order."""
 
     def take_item(self, item: Item) -> None:
         """Take a title statement, a definition or a measure."""

@@ -19,7 +19,7 @@ _NO_TECHNIQUE = frozenset({"pluck", "string", "fret", "up-bow", "down-bow", "hee
 
 @dataclass(slots=True)
 class NoteMarks:
-    """What stands at a note; `events` are (kind, value, staff)."""
+    """Marks at a note; `events` are (kind, value, staff)."""
 
     is_trill: bool = False
     found: set[str] = field(default_factory=set)

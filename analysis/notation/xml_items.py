@@ -80,7 +80,7 @@ def find_root(content: bytes) -> str:
 
 
 class ItemSink(Protocol):
-    """What takes the items of one part, in file order."""
+    """Receiver of the items of one part, in file order."""
 
     def take_header(self, item: Item) -> None:
         """Take what stands before the music."""

@@ -20,7 +20,7 @@ from analysis.score.voices import PartVoices, choose_line, find_voices
 
 @dataclass(frozen=True, slots=True)
 class PartContext:
-    """What holds for a whole part, for reading some bars of it as they are read in it."""
+    """Settings that hold for a whole part, for reading some bars of it as they are read in it."""
 
     evidence: ExporterEvidence
     voices: PartVoices

@@ -26,7 +26,7 @@ STROKED_CENTS = Fraction(50)
 
 
 class SignKind(StrEnum):
-    """What is known of the size of a sign."""
+    """Size of a sign, as far as it is known."""
 
     PLAIN = "plain"
     """A natural, sharps and flats."""

@@ -103,7 +103,7 @@ def parse_typed_part(text: str, *, names: NoteNames = NoteNames.ENGLISH) -> tupl
 
 
 class _Typing:
-    """What has been typed so far, and what it lets one leave out."""
+    """State of the typing so far, and what it lets one leave out."""
 
     def __init__(self, names: NoteNames) -> None:
         self.bars: list[TypedBar] = []
