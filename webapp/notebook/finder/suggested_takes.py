@@ -19,7 +19,7 @@ from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import ResultCache
 from webapp.notebook.store.rows import Fingering, Instrument, Take
-from webapp.notebook.takes.offsets import take_offset
+from webapp.notebook.takes.evidence import correct_for_day
 from webapp.notebook.takes.takes import TakeNote
 
 
@@ -63,13 +63,17 @@ def _is_unsorted(notebook: Notebook, take_id: int) -> bool:
 
 
 def _counts_for_its_note(notebook: Notebook, take_id: int) -> bool:
-    """Whether a take sounds so near the note it was meant for that one group could hold both."""
+    """Whether a take lies within one group of takes around the note it was meant for.
+
+    As in the figure of a fingering the tuning of its day is taken out.
+    """
     with notebook.database.reading() as session:
         take = fetch(
             session, Take, take_id, selectinload(Take.measurements), joinedload(Take.instrument)
         )
-        target = WrittenPitch.from_canonical(take.meant_text or "")
-        offset = take_offset(take, take.instrument.transposition.to_sounding(target))
+        written = WrittenPitch.from_canonical(take.meant_text or "")
+        target = take.instrument.transposition.to_sounding(written)
+        offset = correct_for_day(session, [take], target).get(take.id)
         return offset is not None and abs(offset.offset_cents) <= GROUP_CENTS
 
 

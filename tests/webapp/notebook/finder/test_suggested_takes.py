@@ -7,10 +7,12 @@ from sqlalchemy import select
 
 from analysis.finder import Strategy
 from tests.webapp.finder_fakes import FakeFinder
+from tests.webapp.logging_rows import attach, log
 from tests.webapp.tones import noise_wav, tone_wav
 from webapp.notebook.finder import suggested_takes
 from webapp.notebook.finder.suggested_takes import attach_suggested
 from webapp.notebook.finder.tries import SuggestionNote
+from webapp.notebook.practice.tuning_notes import choose_tuning_take
 from webapp.notebook.store.errors import DuplicateClip, Refused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import ResultCache
@@ -123,3 +125,15 @@ def test_keys_that_the_instrument_has_no_more_leave_the_take_unsorted(
     number = attach_suggested(notebook, cache, clarinet, strange, clip(3.0), TakeNote())
     assert fingerings(notebook) == []
     assert take(notebook, number).fingering_id is None
+
+
+def test_on_a_flat_day_what_counts_is_taken_from_its_tuning_note(
+    notebook: Notebook, clarinet: int, practice: int, cache: ResultCache
+) -> None:
+    # Everything lies 40 cents flat, the tuning note too (B4 sounds A4): 75 flat is 35 flat.
+    tuning = log(notebook, clarinet, "B4", "T R 123 | 123")
+    heard = attach(notebook, tuning, tone_wav(440 * 2 ** (-40 / 1200)))
+    choose_tuning_take(notebook, practice, heard)
+    attach_suggested(notebook, cache, clarinet, NOTE, clip(-75.0), TakeNote())
+    (logged,) = (row for row in fingerings(notebook) if row.id != tuning)
+    assert logged.offset_cents == pytest.approx(-35.0, abs=1.0)
