@@ -55,7 +55,7 @@ def test_nothing_within_reach_offers_the_least_bad_and_says_so(
 ) -> None:
     fake_finder.is_within_reach = False
     add_clarinet(notebook)
-    assert "The least bad: not within reach" in client.get(ASKED).text
+    assert "Closest found, out of reach" in client.get(ASKED).text
 
 
 def test_wishes_are_read_from_the_address_and_stay_in_the_form(
