@@ -167,13 +167,19 @@ class QuestionReading:
 
 @dataclass(frozen=True, slots=True)
 class PartQuestion:
-    """A question: the sentence, the bars concerned (indices), the answers, and which is assumed."""
+    """A question: the sentence, the bars concerned (indices), the answers, and which is assumed.
+
+    `signs` are the names of unknown signs, as `ReadingSettings.sign_cents` takes them; `places` are
+    the bar (index) and onset of each trill that is asked for, as `TrillAnswer` takes them.
+    """
 
     topic: QuestionTopic
     words: str
     bars: tuple[int, ...]
     readings: tuple[QuestionReading, ...]
     assumed: str
+    signs: tuple[str, ...] = ()
+    places: tuple[tuple[int, Fraction], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

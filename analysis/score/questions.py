@@ -234,15 +234,25 @@ def _ask_unknown(draft: DraftReading) -> PartQuestion | None:
         return None
     line = {id(each.head) for each in draft.line}
     heads = [draft.heads.heads[index].head for index in indices]
-    names = dict.fromkeys(head.sign.removeprefix("smufl:") for head in heads if id(head) in line)
-    shown = ", ".join(f"“{name}”" for name in names)
+    signs = tuple(dict.fromkeys(head.sign for head in heads if id(head) in line))
+    shown = ", ".join(f"“{name_sign(each)}”" for each in signs)
     return PartQuestion(
         QuestionTopic.UNKNOWN_SIGNS,
         f"The file has signs whose size is not known: {shown}. How many cents does each stand for?",
         bars,
         (replace(_read_bar(draft, bars[0], "0", _NO_SIGN, draft.settings), settings=None),),
         "0",
+        signs=signs,
     )
+
+
+def name_sign(sign: str) -> str:
+    """Return the name of a sign of a score file without the mark of its list.
+
+    >>> name_sign("smufl:accidentalSims12Up")
+    'accidentalSims12Up'
+    """
+    return sign.removeprefix("smufl:")
 
 
 def _ask_lasting(draft: DraftReading) -> PartQuestion | None:
@@ -273,6 +283,9 @@ def _ask_trills(draft: DraftReading) -> PartQuestion | None:
         tuple(dict.fromkeys(note.bar for note in trills)),
         readings,
         "next note",
+        places=tuple(
+            (note.bar, note.onset) for note in trills if note.trill_kind is TrillKind.TRILL
+        ),
     )
 
 

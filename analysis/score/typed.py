@@ -34,7 +34,7 @@ from analysis.pitch import (
 )
 from analysis.score.errors import UnreadableTypedPart
 from analysis.score.parts import TrillKind
-from analysis.score.typed_pieces import Piece, find_label, split_pieces, take_suffixes
+from analysis.score.typed_pieces import TextStretch, find_label, split_pieces, take_suffixes
 
 MOST_CHARACTERS = 200_000
 MOST_NOTES = 20_000
@@ -92,7 +92,7 @@ def parse_typed_part(text: str, *, names: NoteNames = NoteNames.ENGLISH) -> tupl
             bar="",
         )
     reading = _Typing(names)
-    for piece in split_pieces(Piece(text, 0), "|\n"):
+    for piece in split_pieces(TextStretch(text, 0), "|\n"):
         if piece.text.strip():
             reading.take_bar(piece)
     if not any(note.pitches for bar in reading.bars for note in bar.notes):
@@ -114,7 +114,7 @@ class _Typing:
         self._label = ""
         self._place = ""
 
-    def take_bar(self, piece: Piece) -> None:
+    def take_bar(self, piece: TextStretch) -> None:
         label, rest = find_label(piece)
         self._label = label or self._count_on()
         self._place = f"Bar {self._label}"
@@ -133,7 +133,7 @@ class _Typing:
         last = self.bars[-1].label
         return str(int(last) + 1) if last.isascii() and last.isdigit() else ""
 
-    def _repeat(self, piece: Piece, times: int) -> None:
+    def _repeat(self, piece: TextStretch, times: int) -> None:
         if not self.bars:
             raise self._refuse(piece, "there is no bar before it to repeat. Type the first one.")
         if not 1 <= times <= MOST_REPEATS:
@@ -147,7 +147,7 @@ class _Typing:
             self.bars.append(TypedBar(self._label, notes))
             self._label = self._count_on()
 
-    def _count(self, more: int, piece: Piece) -> None:
+    def _count(self, more: int, piece: TextStretch) -> None:
         self._note_count += more
         if self._note_count > MOST_NOTES:
             raise self._refuse(piece, f"a part takes at most {MOST_NOTES:,} notes. Type two parts.")
@@ -156,7 +156,7 @@ class _Typing:
         """Whether the last bar ends with a note, from which a slur may lead on."""
         return bool(self.bars and self.bars[-1].notes[-1].pitches)
 
-    def _read_notes(self, bar: Piece) -> Iterator[TypedNote]:
+    def _read_notes(self, bar: TextStretch) -> Iterator[TypedNote]:
         number = 0
         follows_note = self._follows_note()
         for group in split_pieces(bar, ","):
@@ -179,7 +179,7 @@ class _Typing:
                 follows_note = bool(note.pitches)
                 yield replace(note, is_slurred=is_slurred)
 
-    def _read_note(self, piece: Piece) -> TypedNote:
+    def _read_note(self, piece: TextStretch) -> TypedNote:
         suffixes = take_suffixes(piece)
         body = suffixes.body
         if suffixes.unclosed:
@@ -211,7 +211,7 @@ class _Typing:
             words=words,
         )
 
-    def _read_length(self, piece: Piece, text: str) -> Fraction:
+    def _read_length(self, piece: TextStretch, text: str) -> Fraction:
         compact = "".join(text.split())
         if not _LENGTH.fullmatch(compact):
             raise self._refuse(
@@ -227,11 +227,11 @@ class _Typing:
             )
         return length
 
-    def _read_pitches(self, body: Piece) -> tuple[WrittenPitch, ...]:
+    def _read_pitches(self, body: TextStretch) -> tuple[WrittenPitch, ...]:
         pitches = [self._read_pitch(piece) for piece in split_pieces(body, "&")]
         return tuple(sorted(pitches, key=lambda pitch: pitch.cents))
 
-    def _read_pair(self, body: Piece) -> tuple[WrittenPitch, WrittenPitch]:
+    def _read_pair(self, body: TextStretch) -> tuple[WrittenPitch, WrittenPitch]:
         strokes = list(_PAIR.finditer(body.text))
         if len(strokes) != 1:
             raise self._refuse(
@@ -241,7 +241,7 @@ class _Typing:
         first = self._read_pitch(body.cut(0, stroke.start()))
         return first, self._read_pitch(body.cut(stroke.end(), len(body.text)))
 
-    def _read_pitch(self, piece: Piece) -> WrittenPitch:
+    def _read_pitch(self, piece: TextStretch) -> WrittenPitch:
         if not piece.text.strip():
             raise self._refuse(piece, "a note is missing here. Type it, for example D5 -50.")
         try:
@@ -253,7 +253,7 @@ class _Typing:
         self._octave = pitch.octave
         return pitch
 
-    def _resolve(self, piece: Piece, request: PitchRequest) -> WrittenPitch:
+    def _resolve(self, piece: TextStretch, request: PitchRequest) -> WrittenPitch:
         if isinstance(request, WrittenPitch):
             return request
         if not isinstance(request, JustTarget):
@@ -263,7 +263,7 @@ class _Typing:
         # a just interval over a written note needs neither transposition nor tuning
         return resolve_written(request, transposition=Transposition(0), tuning=Tuning(440.0))
 
-    def _take_octave(self, piece: Piece, question: AmbiguousPitch) -> WrittenPitch:
+    def _take_octave(self, piece: TextStretch, question: AmbiguousPitch) -> WrittenPitch:
         """Read a note without an octave in that of the note before it."""
         octave = self._octave
         if octave is not None and not re.search(r"[0-9]", piece.text):
@@ -281,7 +281,7 @@ class _Typing:
             return fitting.pop()
         raise self._refuse(piece, str(question)) from question
 
-    def _refuse(self, piece: Piece, words: str) -> UnreadableTypedPart:
+    def _refuse(self, piece: TextStretch, words: str) -> UnreadableTypedPart:
         shown = " ".join(piece.text.split())
         shown = f"“{shown[:40]}{'…' if len(shown) > 40 else ''}”: " if shown else ""
         return UnreadableTypedPart(

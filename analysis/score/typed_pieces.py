@@ -10,15 +10,15 @@ _CLOSING = {"(": ")", "[": "]", '"': '"', "“": "”"}
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class TextStretch:
     """A stretch of the text, and the index where it begins in all of it."""
 
     text: str
     position: int
 
-    def cut(self, start: int, end: int) -> Piece:
+    def cut(self, start: int, end: int) -> TextStretch:
         """Return a part of the piece."""
-        return Piece(self.text[start:end], self.position + start)
+        return TextStretch(self.text[start:end], self.position + start)
 
     @property
     def first_position(self) -> int:
@@ -30,17 +30,17 @@ class Piece:
 class Suffixes:
     """A note without what stands behind it, and that; `unclosed` is a mark that is not closed."""
 
-    body: Piece
+    body: TextStretch
     length: str
     fingering: str
     words: tuple[str, ...]
     unclosed: str
 
 
-def split_pieces(piece: Piece, separators: str) -> list[Piece]:
+def split_pieces(piece: TextStretch, separators: str) -> list[TextStretch]:
     """Split at any of the separators, but not within brackets or quotation marks.
 
-    >>> [each.text for each in split_pieces(Piece('D5 "a, b", E5', 0), ",")]
+    >>> [each.text for each in split_pieces(TextStretch('D5 "a, b", E5', 0), ",")]
     ['D5 "a, b"', ' E5']
     """
     pieces, start, closing = [], 0, ""
@@ -56,11 +56,11 @@ def split_pieces(piece: Piece, separators: str) -> list[Piece]:
     return [*pieces, piece.cut(start, len(piece.text))]
 
 
-def find_label(piece: Piece) -> tuple[str, Piece]:
+def find_label(piece: TextStretch) -> tuple[str, TextStretch]:
     """Return the number before a colon and a blank, and what follows it.
 
-    >>> find_label(Piece("12: D5", 0)), find_label(Piece("5:4 above F4", 0))[0]
-    (('12', Piece(text=' D5', position=3)), '')
+    >>> find_label(TextStretch("12: D5", 0)), find_label(TextStretch("5:4 above F4", 0))[0]
+    (('12', TextStretch(text=' D5', position=3)), '')
     """
     label = _LABEL.match(piece.text)
     if not label:
@@ -68,7 +68,7 @@ def find_label(piece: Piece) -> tuple[str, Piece]:
     return label[1], piece.cut(label.end(), len(piece.text))
 
 
-def take_suffixes(piece: Piece) -> Suffixes:
+def take_suffixes(piece: TextStretch) -> Suffixes:
     """Take length, fingering and words off a note; they may stand in any order behind it."""
     length, fingering, words, unclosed = "", "", [], ""
     body_end, at, text = len(piece.text), 0, piece.text

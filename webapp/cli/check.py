@@ -108,8 +108,8 @@ def _tell(report: ClipReport) -> None:
             click.echo(f"{name}: {words}")
     if report.orphans:
         click.echo(
-            "No take, long recording or tuning note, in the bin or out of it, needs what belongs "
-            "to nothing. `quartervent check --set-aside` moves it out of the way."
+            "No take, long recording, tuning note or piece, in the bin or out of it, needs what "
+            "belongs to nothing. `quartervent check --set-aside` moves it out of the way."
         )
 
 

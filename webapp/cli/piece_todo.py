@@ -102,7 +102,7 @@ def _list_note_facts(note: TodoNote, part: ScorePart) -> dict[str, object]:
         "tolerance_cents": judged.tolerance_cents,
         "tolerance": note.tolerance_words,
         "standing": note.standing_words,
-        "solved": note.answer.is_solved,
+        "solved": note.is_solved,
         "best": _list_judged_facts(note.best, note),
         "nearest": _list_judged_facts(note.nearest, note),
     }

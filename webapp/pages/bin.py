@@ -1,5 +1,7 @@
 """The bin: delete, restore, empty."""
 
+from collections.abc import Callable
+
 from flask import Blueprint, flash, jsonify, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
@@ -57,15 +59,18 @@ def empty() -> Response:
     return redirect(url_for("bin.show"))
 
 
+_PAGES: dict[str, Callable[[int], str]] = {
+    "instrument": lambda row_id: url_for("instruments.show", instrument_id=row_id),
+    "unsorted takes of instrument": lambda row_id: url_for(
+        "sorting.unsorted", instrument_id=row_id
+    ),
+    "recordings of instrument": lambda row_id: url_for("recordings.show_all", instrument_id=row_id),
+    "recording": lambda row_id: url_for("recordings.show", recording_id=row_id),
+    "fingering": lambda row_id: url_for("fingerings.show", fingering_id=row_id),
+    "piece": lambda row_id: url_for("pieces.show", piece_id=row_id),
+    "take": lambda row_id: url_for("takes.show", take_id=row_id),
+}
+
+
 def _page_of(kind: str, row_id: int) -> str:
-    if kind == "instrument":
-        return url_for("instruments.show", instrument_id=row_id)
-    if kind == "unsorted takes of instrument":
-        return url_for("sorting.unsorted", instrument_id=row_id)
-    if kind == "recordings of instrument":
-        return url_for("recordings.show_all", instrument_id=row_id)
-    if kind == "recording":
-        return url_for("recordings.show", recording_id=row_id)
-    if kind == "fingering":
-        return url_for("fingerings.show", fingering_id=row_id)
-    return url_for("takes.show", take_id=row_id)
+    return _PAGES[kind](row_id)

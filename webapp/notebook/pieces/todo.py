@@ -6,10 +6,13 @@ the player keeps a tolerance for them.
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from sqlalchemy.orm import Session
+
 from analysis.score import PartTranscript, ReadingSettings, ScorePart
+from webapp.notebook.pieces.decisions import Decisions
 from webapp.notebook.pieces.needs import (
     ApartItem,
     Closeness,
@@ -18,10 +21,16 @@ from webapp.notebook.pieces.needs import (
     collect_needs,
     read_part_for,
 )
+from webapp.notebook.pieces.softness import (
+    SoftJudgement,
+    is_soft,
+    judge_softly,
+    load_soft_figures,
+)
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Instrument
+from webapp.notebook.store.rows import ComposerFingering, FixedFingering, Instrument, SettledNote
 from webapp.notebook.targets.answers import Judge, read_judge
 from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.range import ordinary_cents
@@ -29,25 +38,52 @@ from webapp.notebook.targets.rows_found import NEAREST_WITHIN_CENTS
 from webapp.notebook.targets.standing import Judged, Standing
 
 OPEN = "open"
-_PRESSING = (None, Standing.NEAR, Standing.NOT_TRIED, Standing.IN_TUNE)
+_PRESSING = (None, Standing.ELSEWHERE, Standing.NEAR, Standing.NOT_TRIED, Standing.IN_TUNE)
 
 
 @dataclass(frozen=True, slots=True)
 class TodoNote:
     """A note that needs thought: what the part asks, what the judge says, and what is nearest.
 
-    `nearest` is what sounds or is meant nearest within three quarter tones, where nothing serves.
+    `nearest` is what sounds or is meant nearest within three quarter tones, where nothing serves;
+    `softly` is how it stands at pp, where the part asks for that. The player's decisions about the
+    piece are with it: the word that settles it, what is fixed for it, the composer's fingerings.
     """
 
     need: NoteNeed
     answer: NoteAnswer
     has_own_tolerance: bool = False
     nearest: Judged | None = None
+    softly: SoftJudgement | None = None
+    settled: SettledNote | None = None
+    fixed: tuple[FixedFingering, ...] = ()
+    composers: tuple[ComposerFingering, ...] = ()
 
     @property
     def best(self) -> Judged | None:
         """The first that may be played for the note, or None where it is open."""
-        return self.answer.best
+        return self.softly.judged if self.softly else self.answer.best
+
+    @property
+    def is_solved(self) -> bool:
+        """Whether a fingering solves it: at pp where the part asks for that and takes can tell."""
+        if self.softly is not None and self.softly.is_proven:
+            return self.softly.judged.is_solution
+        return self.answer.is_solved
+
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing is left to do: it is solved, or the player settled it with a word."""
+        return self.is_solved or self.settled is not None
+
+    @property
+    def to_try(self) -> ComposerFingering | None:
+        """The composer's fingering that is to be tried first: the first without a take."""
+        for each in self.composers:
+            row = each.fingering
+            if row is not None and row.deleted_at is None and not row.take_count:
+                return None if row.does_not_speak else each
+        return None
 
     @property
     def standing_words(self) -> str:
@@ -78,8 +114,13 @@ class PieceTodo:
     @property
     def open_bars(self) -> tuple[int, ...]:
         """The bars with a note that is not solved."""
-        bars = {bar for each in self.notes if not each.answer.is_solved for bar in each.need.bars}
+        bars = {bar for each in self.notes if not each.is_done for bar in each.need.bars}
         return tuple(sorted(bars))
+
+    @property
+    def open_notes(self) -> tuple[TodoNote, ...]:
+        """The notes that remain, the most pressing first."""
+        return tuple(each for each in self.notes if not each.is_done)
 
 
 def open_todo(
@@ -93,13 +134,46 @@ def open_todo(
     """
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
-        judge = read_judge(session, instrument)
-        writing = find_preferences(session)
-    part = read_part_for(transcript, settings, instrument.transposition)
+        part = read_part_for(transcript, settings, instrument.transposition)
+        return judge_part(session, instrument, part)
+
+
+def judge_part(
+    session: Session,
+    instrument: Instrument,
+    part: ScorePart,
+    decisions: Decisions | None = None,
+) -> PieceTodo:
+    """Say how each note of a part stands on an instrument, within a transaction."""
+    decisions = decisions or Decisions()
+    judge = read_judge(session, instrument)
     needs = collect_needs(part, instrument.transposition)
-    notes = judge_needs(needs, judge, ordinary_cents(instrument.layout, instrument.kind_id))
-    settled_count = len(needs.notes) - len(notes)
-    return PieceTodo(instrument, part, notes, needs.apart, writing, settled_count)
+    ordinary = ordinary_cents(instrument.layout, instrument.kind_id)
+    notes = [_decide(each, decisions) for each in judge_needs(needs, judge, ordinary)]
+    soft = [each.answer for each in notes if is_soft(each.need)]
+    figures = load_soft_figures(session, soft)
+    notes = [
+        replace(each, softly=judge_softly(each.answer, figures)) if is_soft(each.need) else each
+        for each in notes
+    ]
+    return PieceTodo(
+        instrument,
+        part,
+        tuple(_sort(notes)),
+        needs.apart,
+        find_preferences(session),
+        len(needs.notes) - len(notes),
+    )
+
+
+def _decide(note: TodoNote, decisions: Decisions) -> TodoNote:
+    written = note.need.written
+    return replace(
+        note,
+        settled=decisions.settled_note(written),
+        fixed=decisions.fixed_for(written),
+        composers=decisions.composers_for([written]),
+    )
 
 
 def judge_needs(
@@ -134,7 +208,8 @@ def _sort(notes: Sequence[TodoNote]) -> list[TodoNote]:
         need, best = todo.need, todo.best
         longest = (need.longest_s if has_tempo else need.longest_quarters) or 0
         return (
-            todo.answer.is_solved,
+            todo.is_solved,
+            todo.settled is not None,
             _PRESSING.index(best.standing if best else None),
             max(need.closeness, Closeness.HELD),  # a just interval is as exposed as a held note
             -float(longest),

@@ -19,6 +19,8 @@ from webapp.notebook.store.rows import (
     Instrument,
     LongRecording,
     OwnLayout,
+    Piece,
+    PieceOriginal,
     Practice,
     Take,
     TuningNote,
@@ -26,7 +28,7 @@ from webapp.notebook.store.rows import (
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.takes import refuse_twin
 
-BinRow = Instrument | Fingering | Take | LongRecording
+BinRow = Instrument | Fingering | Take | LongRecording | Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +40,13 @@ class BinContents:
     takes: tuple[Take, ...]
     recordings: tuple[LongRecording, ...]
     layouts: tuple[OwnLayout, ...] = ()
+    pieces: tuple[Piece, ...] = ()
 
     @property
     def is_empty(self) -> bool:
         """Whether nothing lies in it."""
         rows = (self.instruments, self.fingerings, self.takes, self.recordings, self.layouts)
-        return not any(rows)
+        return not any((*rows, self.pieces))
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,7 @@ def put_in_bin(notebook: Notebook, kind: str, row_id: int) -> Place | None:
     """Mark a row as deleted.
 
     Returns:
-        What it belonged to, where the player goes on; None for an instrument.
+        What it belonged to, where the player goes on; None for an instrument or a piece.
 
     Raises:
         NotInNotebook: there is none, or it is in the bin already.
@@ -133,6 +136,13 @@ def list_bin(notebook: Notebook) -> BinContents:
                     .order_by(OwnLayout.deleted_at.desc())
                 )
             ),
+            tuple(
+                session.scalars(
+                    select(Piece)
+                    .where(Piece.deleted_at.is_not(None))
+                    .order_by(Piece.deleted_at.desc())
+                )
+            ),
         )
 
 
@@ -153,14 +163,14 @@ def empty_bin(notebook: Notebook) -> int:
         )
         clip_names = [*session.scalars(doomed), *_doomed_long_clips(session)]
         # No instrument has a layout that lies in the bin (`webapp.notebook.instruments.layouts`).
-        for kind in (Take, Fingering, LongRecording, Instrument, OwnLayout):
+        for kind in (Take, Fingering, LongRecording, Instrument, OwnLayout, Piece):
             session.execute(delete(kind).where(kind.deleted_at.is_not(None)))
     notebook.clips.remove(clip_names)
     return len(clip_names)
 
 
 def _doomed_long_clips(session: Session) -> list[str]:
-    """Return the files of long recordings and tuning notes that go with what lies in the bin."""
+    """Return the files of long recordings, tuning notes and pieces that go with the bin."""
     recordings = (
         select(LongRecording.clip_name)
         .join(LongRecording.instrument)
@@ -172,7 +182,12 @@ def _doomed_long_clips(session: Session) -> list[str]:
         .join(Practice.instrument)
         .where(TuningNote.clip_name.is_not(None), Instrument.deleted_at.is_not(None))
     )
-    names = {*session.scalars(recordings), *session.scalars(notes)}
+    originals = (
+        select(PieceOriginal.clip_name)
+        .join(PieceOriginal.piece)
+        .where(Piece.deleted_at.is_not(None))
+    )
+    names = {*session.scalars(recordings), *session.scalars(notes), *session.scalars(originals)}
     return [name for name in names if name is not None]
 
 
@@ -185,7 +200,11 @@ def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = Fals
         return fetch(session, Take, row_id, with_binned=with_binned)
     if kind == "recording":
         return fetch(session, LongRecording, row_id, with_binned=with_binned)
-    raise NotInNotebook("Only instruments, fingerings, takes and recordings go through the bin.")
+    if kind == "piece":
+        return fetch(session, Piece, row_id, with_binned=with_binned)
+    raise NotInNotebook(
+        "Only instruments, fingerings, takes, recordings and pieces go through the bin."
+    )
 
 
 def _refuse_twin(session: Session, row: BinRow) -> None:

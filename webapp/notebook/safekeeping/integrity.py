@@ -4,6 +4,7 @@ The quick form leaves out that every index has what its table has ("PRAGMA quick
 manual); it is what a start can afford.
 """
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -15,7 +16,8 @@ from sqlalchemy.orm import Session, joinedload
 
 from analysis.errors import AnalysisError
 from analysis.pitch import KINDS
-from webapp.notebook.store.rows import Fingering, Instrument
+from analysis.score import settings_from_plain
+from webapp.notebook.store.rows import ComposerFingering, Fingering, Instrument, Piece
 
 _MOST_FAULTS = 20
 _SOUND = ("ok",)
@@ -45,7 +47,7 @@ def _find_dangling(connection: sqlite3.Connection) -> list[str]:
 
 
 def find_unreadable(session: Session) -> tuple[str, ...]:
-    """Return which rows say what this version cannot read: kinds, layouts, keys, targets."""
+    """Return which rows say what this version cannot read: kinds, layouts, keys, notes."""
     return tuple(_read_all(session))
 
 
@@ -60,6 +62,20 @@ def _read_all(session: Session) -> Iterator[str]:
     for fingering in session.scalars(query):
         if fingering.instrument_id not in unreadable and (problem := _read_fingering(fingering)):
             yield f"fingering {fingering.id}: {problem}"
+    yield from _read_pieces(session)
+
+
+def _read_pieces(session: Session) -> Iterator[str]:
+    for piece in session.scalars(select(Piece).order_by(Piece.id)):
+        try:
+            settings_from_plain(json.loads(piece.answers))
+        except (AnalysisError, ValueError, TypeError, AttributeError, ArithmeticError) as error:
+            yield f"piece {piece.id}: its answers cannot be read ({error})"
+    for row in session.scalars(select(ComposerFingering).order_by(ComposerFingering.id)):
+        try:
+            _ = row.written
+        except AnalysisError as error:
+            yield f"composer's fingering {row.id}: its notes cannot be read ({error})"
 
 
 def _read_instrument(instrument: Instrument) -> str:

@@ -7,7 +7,7 @@ from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.notebook.store.errors import NotInNotebook, StaleEdit
 from webapp.notebook.store.postgresql import LARGEST_INTEGER
-from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, Take
+from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, Piece, Take
 
 LARGEST_ID = LARGEST_INTEGER  # of a row, on every engine; no notebook comes near it
 _NAMES = {
@@ -15,10 +15,11 @@ _NAMES = {
     Fingering: "fingering",
     Take: "take",
     LongRecording: "long recording",
+    Piece: "piece",
 }
 
 
-Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording)
+Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording, Piece)
 
 
 def is_row_number(number: int) -> bool:
@@ -65,7 +66,7 @@ def fetch_fingering(session: Session, fingering_id: int, *options: ORMOption) ->
     return row
 
 
-def raise_version(row: Instrument | Fingering, seen_version: int) -> None:
+def raise_version(row: Instrument | Fingering | Piece, seen_version: int) -> None:
     """Count an edit, or refuse it where the row was saved elsewhere since the form was opened.
 
     Raises:

@@ -20,6 +20,7 @@ from sqlalchemy.exc import OperationalError
 import migrations
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled
+from tests.webapp.notebook.pieces.filling import fill_piece
 from tests.webapp.notebook.targets.ranging import predict
 from tests.webapp.older_forms import EARLIER, Rows, execute, file_of, go_back, tables_of
 from webapp.notebook.opening import open_notebook
@@ -36,13 +37,13 @@ from webapp.notebook.store.schema import current_revision, newest_revision
 from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
 from webapp.notebook.upkeep import bring_up_to_date
 
-HEAD = "0010"
+HEAD = "0011"
 REBUILD = '''"""A made-up later revision."""
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9001"
-down_revision = "0010"
+down_revision = "0011"
 
 
 def upgrade() -> None:
@@ -121,6 +122,7 @@ def crowded(filled: tuple[Notebook, Filled]) -> Notebook:
     say_word(notebook, rows.base, WordDraft(Role.MINE))
     set_tolerance(notebook, rows.soprano, "D5 -50", 5.0)
     take_claim(notebook, "invented job")
+    fill_piece(notebook, rows)
     assert all(tables_of(file_of(notebook)).values())
     return notebook
 

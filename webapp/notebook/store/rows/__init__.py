@@ -15,6 +15,18 @@ from webapp.notebook.store.rows.claims import Claim
 from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
 from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.layouts import OwnLayout
+from webapp.notebook.store.rows.pieces import (
+    ComposerFingering,
+    FixedFingering,
+    FixKind,
+    OriginalKind,
+    Piece,
+    PieceInstrument,
+    PieceOriginal,
+    PrintedSheet,
+    SettledNote,
+    Settlement,
+)
 from webapp.notebook.store.rows.practice import LONGEST_PRACTICE, Practice
 from webapp.notebook.store.rows.practice_lists import PracticeTarget, TargetState, TuningNote
 from webapp.notebook.store.rows.preferences import Preferences
@@ -29,20 +41,30 @@ __all__ = [
     "Choice",
     "Circumstance",
     "Claim",
+    "ComposerFingering",
     "DismissReason",
     "Fingering",
     "FingeringTag",
+    "FixKind",
+    "FixedFingering",
     "Instrument",
     "LongRecording",
     "Measurement",
     "NoteTolerance",
+    "OriginalKind",
     "OwnLayout",
+    "Piece",
+    "PieceInstrument",
+    "PieceOriginal",
     "Practice",
     "PracticeTarget",
     "Preferences",
+    "PrintedSheet",
     "RecordingState",
     "Role",
     "Segment",
+    "SettledNote",
+    "Settlement",
     "Suggestion",
     "Take",
     "TargetState",

@@ -1,0 +1,73 @@
+"""Pieces in a notebook, all invented."""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+from analysis.pitch import WrittenPitch
+from tests.analysis.notation.scores import B_FLAT, score
+from tests.webapp.logging_rows import Filled
+from webapp.notebook.pieces.decisions import (
+    FixPlace,
+    enter_composers_fingering,
+    fix,
+    settle,
+)
+from webapp.notebook.pieces.importing import PieceDraft, add_piece
+from webapp.notebook.pieces.originals import Source
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import PrintedSheet, Settlement
+
+CLARINET = "Clarinet in Bb"
+TEXT = (
+    '1: D5 -50 (1/2) "1/4=60" "pp", E5~F5+25 (1/4) | 2: tr D5/Dqf5 (1/4), gr Eqf5 | '
+    '3: C5 & A5 (1/4) [T R 12- | 1--], C4 "slap" | 4: r (1) | 5: D5 -50 (1/2)'
+)
+
+
+def written(text: str) -> WrittenPitch:
+    """A note by its canonical text."""
+    return WrittenPitch.from_canonical(text)
+
+
+def add_typed_piece(
+    notebook: Notebook, *instruments: int, text: str = "", title: str = "Study"
+) -> int:
+    """Add a piece from typed text."""
+    return add_piece(notebook, PieceDraft(Source(text=text or TEXT), instruments, title))
+
+
+def add_score(
+    notebook: Notebook,
+    instrument: int,
+    *bars: str,
+    transposition: str | None = B_FLAT,
+    name: str = CLARINET,
+) -> int:
+    """Add a piece from a MusicXML file."""
+    return add_piece(
+        notebook,
+        PieceDraft(score_source(*bars, transposition=transposition, name=name), (instrument,)),
+    )
+
+
+def score_source(
+    *bars: str,
+    file_name: str = "study.musicxml",
+    transposition: str | None = B_FLAT,
+    name: str = CLARINET,
+) -> Source:
+    """A MusicXML file as a player chooses it."""
+    data = score(*bars, transposition=transposition, name=name)
+    return Source(file=BytesIO(data), name=file_name)
+
+
+def fill_piece(notebook: Notebook, rows: Filled) -> int:
+    """Put a row into every table of pieces; return the number of the piece."""
+    piece = add_typed_piece(notebook, rows.soprano)
+    settle(notebook, piece, rows.soprano, written("F5+25c"), Settlement.LIP, "high enough")
+    fix(notebook, piece, rows.base, FixPlace(written("D5-50c"), bar=0))
+    enter_composers_fingering(notebook, piece, rows.soprano, "C5 & A5", "T R 12- | 1--")
+    with notebook.database.writing() as session:
+        session.add(PrintedSheet(piece_id=piece, content="{}"))
+    return piece
