@@ -230,8 +230,8 @@ class Browser:
         for name, value in (fields or {}).items():
             values[name] = value
         if clip is not None:
-            assert "clip" in form.file_names, "this form takes no file"
-            values["clip"] = (BytesIO(clip[0]), clip[1])
+            assert len(form.file_names) == 1, "this form takes no file"
+            values[form.file_names[0]] = (BytesIO(clip[0]), clip[1])
         return self.client.post(
             form.action or page.response.request.full_path.rstrip("?"),
             base_url=self.origin,

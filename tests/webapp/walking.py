@@ -54,6 +54,7 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
         "filename": ("css/notebook.css", "js/keys.js"),
         "name": ("regular.ttf",),
         "note": ("D5-50c", "nothing"),
+        "piece_id": (1, 99),
     }  # fmt: skip
     return [
         path + query

@@ -13,8 +13,9 @@ from webapp.cli.opening import choose_by_name, open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import refusing
 from webapp.cli.score_files import open_transcript, part_options, settings_of
-from webapp.notebook.pieces.needs import ApartItem, NoteNeed, name_bars
+from webapp.notebook.pieces.needs import ApartItem, name_bars
 from webapp.notebook.pieces.todo import PieceTodo, TodoNote, open_todo
+from webapp.notebook.pieces.words import list_ways, tell_bars, tell_length
 from webapp.notebook.targets.standing import Judged
 
 COLUMNS = ("note", "stands", "times", "length", "in tune within", "how", "bars")
@@ -180,35 +181,10 @@ def _list_cells(note: TodoNote, part: ScorePart, names: NoteNames) -> Iterator[s
     yield _name(need.written, names)
     yield note.standing_words
     yield str(need.count)
-    yield _tell_length(need)
+    yield tell_length(need)
     yield f"{note.answer.note.tolerance_cents:g} ({note.tolerance_words})"
-    yield "; ".join(_list_ways(need))
+    yield "; ".join(list_ways(need))
     yield name_bars(need.bars, part)
-
-
-def _tell_length(need: NoteNeed) -> str:
-    if need.shortest_quarters is None or need.longest_quarters is None:
-        return "grace"
-    if need.shortest_s is None or need.longest_s is None:
-        ends = dict.fromkeys(map(str, (need.shortest_quarters, need.longest_quarters)))
-        return " to ".join(ends)
-    ends = dict.fromkeys(f"{each:.1f}" for each in (need.shortest_s, need.longest_s))
-    return " to ".join(ends) + " s"
-
-
-def _list_ways(need: NoteNeed) -> Iterator[str]:
-    """Say how it begins, with counts where there are several ways, and how loud it is."""
-    kinds = (
-        (need.slurred_count, "slurred"),
-        (need.tongued_count, "tongued"),
-    )
-    counted = [(count, word) for count, word in kinds if count]
-    yield ", ".join(word if len(counted) == 1 else f"{count} {word}" for count, word in counted)
-    if need.alternating_count:
-        count = need.alternating_count
-        yield "in a trill" if count == 1 else f"in {count} trills"
-    if need.dynamics:
-        yield " ".join(need.dynamics)
 
 
 def _tell_fingering(judged: Judged, note: TodoNote) -> str:
@@ -229,17 +205,13 @@ def _tell_rest(found: PieceTodo) -> Iterator[str]:
         pitches = ", ".join(_name(pitch, names) for pitch in each.written)
         more = f": {pitches}" if pitches else ""
         more += "".join(f" [{text}]" for text in each.fingerings)
-        yield f"Apart, {each.what}: {each.count} ({_tell_bars(each.bars, part)}){more}"
+        yield f"Apart, {each.what}: {each.count} ({tell_bars(each.bars, part)}){more}"
     for question in part.questions:
-        place = f" ({_tell_bars(question.bars, part)})" if question.bars else ""
+        place = f" ({tell_bars(question.bars, part)})" if question.bars else ""
         yield f"Assumed “{question.assumed}”{place}: {question.words}"
     for remark in part.remarks:
-        yield f"{_tell_bars(remark.bars, part).capitalize()}: {remark.words}"
+        yield f"{tell_bars(remark.bars, part).capitalize()}: {remark.words}"
     if found.open_bars:
-        yield f"Still open: {_tell_bars(found.open_bars, part)}."
+        yield f"Still open: {tell_bars(found.open_bars, part)}."
     elif found.notes or found.settled_count:
         yield "Nothing is open."
-
-
-def _tell_bars(bars: tuple[int, ...], part: ScorePart) -> str:
-    return f"{'bar' if len(bars) == 1 else 'bars'} {name_bars(bars, part)}"

@@ -80,6 +80,23 @@ def read_clip(upload: FileStorage | None) -> FileStorage:
     return upload
 
 
+def read_score(upload: FileStorage | None) -> FileStorage | None:
+    """Return an uploaded score; None where no file was chosen.
+
+    Raises:
+        TooLarge: it is larger than anything that is kept.
+    """
+    if upload is None or not upload.filename:
+        return None
+    stream = upload.stream
+    if isinstance(stream, CappedUpload) and stream.is_too_large:
+        raise TooLarge(
+            f"This file has {stream.received_bytes / 1e6:.1f} MB, which no part needs. Save the "
+            "part alone, without the rest of the score."
+        )
+    return upload
+
+
 def _what_is_enough(stream: CappedUpload) -> str:
     limit = f"{stream.limit_bytes / 1e6:.0f} MB"
     if stream.limit_bytes == LONG_LIMIT_BYTES:

@@ -23,7 +23,9 @@ def put(kind: str, row_id: int) -> Response:
     """Put something in the bin; the next page offers the way back."""
     place = put_in_bin(current_notebook(), kind, row_id)
     flash(url_for("bin.put_back", kind=kind, row_id=row_id), f"binned {kind}")
-    return redirect(_page_of(place.kind, place.row_id) if place else url_for("start.show"))
+    if place is None:
+        return redirect(url_for("pieces.index" if kind == "piece" else "start.show"))
+    return redirect(_page_of(place.kind, place.row_id))
 
 
 @blueprint.post("/<kind>/<int:row_id>/restore")

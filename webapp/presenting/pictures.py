@@ -50,6 +50,7 @@ def register(app: Flask) -> None:
         fingering_picture=fingering_picture,
         staff_picture=staff_picture,
         small_staff=small_staff,
+        line_staff=line_staff,
         offset_picture=offset_picture,
         trust_picture=trust_picture,
         evenness_picture=evenness_picture,
@@ -124,6 +125,15 @@ def small_staff(written: WrittenPitch, instrument: Instrument) -> Markup:
     """Draw the same beside a note's name, which says it already."""
     drawn = staff_picture(written, instrument)
     return Markup('<div class="small-staff" aria-hidden="true">{}</div>').format(drawn)
+
+
+def line_staff(written: WrittenPitch) -> Markup:
+    """Draw a note of a part that is for no instrument yet, in the treble clef."""
+    writing = current_writing()
+    drawn = _draw_staff(written.kept_text, writing.accidentals, "treble", writing.names)
+    return Markup('<span aria-hidden="true">{}</span>').format(
+        Markup(drawn.replace(_PREFIX, _next_prefix("staff")))
+    )
 
 
 @lru_cache(maxsize=512)

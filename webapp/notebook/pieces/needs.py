@@ -179,7 +179,7 @@ def read_part_for(
     first = find_pitch_map(transcript, settings).segments[0]
     is_answered = first.is_stated or settings.transposition_cents is not None
     is_unnamed = first.transposition_cents == 0
-    if not is_answered and (is_unnamed or _find_octaves(first, transposition) is not None):
+    if not is_answered and (is_unnamed or find_octaves(first, transposition) is not None):
         settings = replace(settings, transposition_cents=transposition.cents)
     return read_part(transcript, settings)
 
@@ -191,7 +191,7 @@ def collect_needs(part: ScorePart, transposition: Transposition) -> PartNeeds:
     segments stand apart, as do multiphonics, what has no pitch, and what was left out.
     """
     found = _Gathering()
-    octaves = [_find_octaves(each, transposition) for each in part.segments]
+    octaves = [find_octaves(each, transposition) for each in part.segments]
     for note in part.notes:
         shift = octaves[note.segment]
         pitches = note.chord or (note.written,)
@@ -199,8 +199,8 @@ def collect_needs(part: ScorePart, transposition: Transposition) -> PartNeeds:
             _put_apart(found, OTHER_INSTRUMENT, (), (), note.bar)
             continue
         try:
-            moved = tuple(_move(each, shift) for each in pitches)
-            second = None if note.trill_to is None else _move(note.trill_to, shift)
+            moved = tuple(move_octaves(each, shift) for each in pitches)
+            second = None if note.trill_to is None else move_octaves(note.trill_to, shift)
         except PitchOutOfRange:
             _put_apart(found, NOT_WRITABLE, pitches, (), note.bar)
             continue
@@ -226,13 +226,14 @@ def _spell(pitch: WrittenPitch) -> _Spelling:
     return pitch.letter, pitch.octave, alter.numerator, alter.denominator
 
 
-def _find_octaves(segment: PartSegment, transposition: Transposition) -> int | None:
+def find_octaves(segment: PartSegment, transposition: Transposition) -> int | None:
     """Return the octaves from a segment's written pitch to the instrument's, or None."""
     octaves, rest = divmod(segment.transposition_cents - transposition.cents, OCTAVE_CENTS)
     return None if rest else int(octaves)
 
 
-def _move(pitch: WrittenPitch, octaves: int) -> WrittenPitch:
+def move_octaves(pitch: WrittenPitch, octaves: int) -> WrittenPitch:
+    """Return a pitch some whole octaves higher; raises `PitchOutOfRange` beyond what is written."""
     return replace(pitch, octave=pitch.octave + octaves) if octaves else pitch
 
 

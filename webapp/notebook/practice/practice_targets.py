@@ -77,7 +77,7 @@ def add_typed(notebook: Notebook, practice_id: int, text: str, *, names: NoteNam
         ]
         if not wanted:
             raise FieldRefused("targets", "Type at least one pitch, such as D quarter-flat 5.")
-        return _append(session, practice_id, wanted, field="targets")
+        return append_wanted(session, practice_id, wanted, field="targets")
 
 
 def add_gaps(
@@ -109,7 +109,7 @@ def add_gaps(
                 "low", "Every step of this range is solved or on the list. Widen the range."
             )
         wanted = [Wanted(each.canonical) for each in gaps[:count]]
-        return _append(session, practice_id, wanted, field="count")
+        return append_wanted(session, practice_id, wanted, field="count")
 
 
 def add_tries(notebook: Notebook, practice_id: int) -> int:
@@ -131,7 +131,7 @@ def add_tries(notebook: Notebook, practice_id: int) -> int:
         ]
         if not wanted:
             raise Refused("Nothing waits on the try list. Put there what you want to try first.")
-        return _append(session, practice_id, wanted)
+        return append_wanted(session, practice_id, wanted)
 
 
 def add_unmeasured(notebook: Notebook, practice_id: int) -> int:
@@ -155,7 +155,7 @@ def add_unmeasured(notebook: Notebook, practice_id: int) -> int:
         wanted = [Wanted(row.target_text, fingering_id=row.id) for row in rows]
         if not wanted:
             raise Refused("Every fingering of this instrument has been recorded.")
-        return _append(session, practice_id, wanted)
+        return append_wanted(session, practice_id, wanted)
 
 
 def move_target(notebook: Notebook, target_id: int, *, is_up: bool) -> int:
@@ -230,9 +230,14 @@ def _read(
         raise FieldRefused("targets", message, choices) from error
 
 
-def _append(
+def append_wanted(
     session: Session, practice_id: int, wanted: Sequence[Wanted], *, field: str = ""
 ) -> int:
+    """Put what is not on the list yet behind the rest, and return how much that is.
+
+    Raises:
+        FieldRefused: all of it is on the list already, or the list would be too long.
+    """
     rows = load_targets(session, practice_id)
     new = _find_new(rows, wanted)
     if not new:

@@ -2,7 +2,7 @@
 // Entry of one note by touch beside its text field: dragged or stepped on a staff, its sign stepped
 // through the player's system, nudged by cents, and heard. The field stays what is sent.
 
-import { find, findAll, findOptional, make, show, write } from "./dom.js";
+import { dispatch, find, findAll, findOptional, make, show, write } from "./dom.js";
 import { NoteChoice } from "./note/note-choice.js";
 import { Staff } from "./note/staff.js";
 import { Tone } from "./sound/tones.js";
@@ -115,9 +115,13 @@ class NoteEntry {
     for (const one of findAll(form, `[name="${this.#field.name}.touched"]`)) one.remove();
   }
 
-  /** Put the note on a line of its own. */
+  /** Put the note on a line of its own, or tell the page of it where that does more. */
   #add() {
     const { kept, text } = this.#choice;
+    if ("tells" in this.#root.dataset) {
+      dispatch(this.#root, "note-chosen", text, true);
+      return;
+    }
     const before = this.#field.value.trimEnd();
     this.#field.value = `${before}${before ? "\n" : ""}${kept || text}\n`;
     this.#field.dispatchEvent(new Event("change", { bubbles: true }));

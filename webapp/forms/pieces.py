@@ -1,0 +1,80 @@
+"""The forms about pieces, as they arrive; meaning is judged by the verbs."""
+
+# WTForms carries no types, so its classes are Any to mypy.
+# mypy: allow-subclassing-any
+
+from flask_wtf import FlaskForm
+from flask_wtf.file import FileField
+from wtforms import HiddenField, SelectChoice, StringField, TextAreaField
+from wtforms.validators import InputRequired, Optional
+
+from analysis.score.typed import MOST_CHARACTERS
+from webapp.forms.fields import AtMost, ChoiceField, CountField, DayField, KeysField, OneOfField
+from webapp.notebook.pieces.decisions import REASON_CHARACTERS
+from webapp.notebook.pieces.originals import TITLE_CHARACTERS
+from webapp.notebook.store.rows import Settlement
+
+NOTES_CHARACTERS = 400
+
+
+class SourceForm(FlaskForm):
+    """A score file or typed notes; the file last, so that text arrives first."""
+
+    text = TextAreaField("Notes, bar by bar", [AtMost(MOST_CHARACTERS)])
+    part_number = CountField("Number of your part in the score", [Optional()])
+    score = FileField("Score file")
+
+
+class PieceForm(SourceForm):
+    """A new piece."""
+
+    title = StringField("Title", [AtMost(TITLE_CHARACTERS)])
+    composer = StringField("Composer", [AtMost(TITLE_CHARACTERS)])
+    instruments = KeysField("Played on")
+
+
+class HeadForm(FlaskForm):
+    """What stands at the head of a piece."""
+
+    title = StringField(
+        "Title", [InputRequired("Give it a title you will recognise."), AtMost(TITLE_CHARACTERS)]
+    )
+    composer = StringField("Composer", [AtMost(TITLE_CHARACTERS)])
+    concert_on = DayField("Day of the concert", [Optional()])
+    instruments = KeysField("Played on")
+    version = HiddenField()
+
+
+class AnswerForm(FlaskForm):
+    """An answer to a question; signs and second notes have fields of their own beside it."""
+
+    choice = StringField("Answer", [AtMost(80)])
+    cents = StringField("Or in cents", [AtMost(20)])
+    beats = StringField("Quarter notes a minute", [AtMost(20)])
+
+
+class SettleForm(FlaskForm):
+    """The word that settles a note."""
+
+    note = StringField("Note", [InputRequired("Say which note."), AtMost(80)])
+    how = OneOfField("How", choices=[SelectChoice(each.value, each.words) for each in Settlement])
+    reason = StringField("Why", [AtMost(REASON_CHARACTERS)])
+
+
+class ComposersForm(FlaskForm):
+    """A fingering printed in the part."""
+
+    notes = StringField(
+        "Note, or notes of a multiphonic",
+        [InputRequired("Type the note it stands at."), AtMost(NOTES_CHARACTERS)],
+    )
+    keys = StringField(
+        "Keys", [InputRequired("Type the keys, such as T R 123 | 1--."), AtMost(NOTES_CHARACTERS)]
+    )
+
+
+class FixForm(FlaskForm):
+    """A fingering that is fixed for notes of a piece."""
+
+    fingering = ChoiceField("Fingering", validate_choice=False)
+    place = ChoiceField("For", validate_choice=False)

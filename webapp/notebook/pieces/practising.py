@@ -1,0 +1,66 @@
+"""Practice list from a piece: its open notes, the most pressing first or in the order of bars.
+
+What a note is played with is its composer's fingering if that waits to be tried, else the best one
+that waits for a recording.
+"""
+
+from webapp.notebook.pieces.pieces import load_piece
+from webapp.notebook.pieces.todo import TodoNote
+from webapp.notebook.practice.practice import PracticeDraft, find_current_practice, start_practice
+from webapp.notebook.practice.practice_targets import (
+    TARGETS_AT_MOST,
+    Wanted,
+    append_wanted,
+    load_targets,
+)
+from webapp.notebook.store.errors import Refused
+from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.practices import fetch_open_practice
+from webapp.notebook.store.rows import Piece
+from webapp.notebook.targets.standing import Standing
+
+
+def practise_piece(
+    notebook: Notebook, piece_id: int, instrument_id: int, *, is_by_bars: bool = False
+) -> tuple[int, int]:
+    """Put the open notes of a piece on the list of the open practice, or of one that begins now.
+
+    As many as the list has room for, the most pressing first; in the order of bars if wanted.
+
+    Returns:
+        The number of the practice, and how many notes are new on its list.
+
+    Raises:
+        NotInNotebook: there is no such piece or instrument.
+        Refused: nothing is open, or all of it is on the list already.
+    """
+    with notebook.database.reading() as session:
+        piece = fetch(session, Piece, piece_id)
+        notes = load_piece(session, notebook, piece, instrument_id).todo.open_notes
+    if not notes:
+        raise Refused("Nothing of this piece is open on this instrument.")
+    current = find_current_practice(notebook, instrument_id)
+    practice_id = (
+        current.id if current else start_practice(notebook, instrument_id, PracticeDraft())
+    )
+    with notebook.database.writing() as session:
+        fetch_open_practice(session, practice_id)
+        room = max(1, TARGETS_AT_MOST - len(load_targets(session, practice_id)))
+        chosen = sorted(notes[:room], key=_first_place) if is_by_bars else notes[:room]
+        wanted = [Wanted(each.need.written.canonical, find_to_play(each)) for each in chosen]
+        return practice_id, append_wanted(session, practice_id, wanted)
+
+
+def _first_place(note: TodoNote) -> tuple[int, float]:
+    return note.need.bars[0], float(note.need.written.cents)
+
+
+def find_to_play(note: TodoNote) -> int | None:
+    """Return the fingering that is to be tried for a note: the composer's first; None for any."""
+    if note.to_try is not None:
+        return note.to_try.fingering_id
+    best = note.best
+    if best is not None and best.standing is Standing.NOT_TRIED:
+        return best.facts.fingering_id
+    return None

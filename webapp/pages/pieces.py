@@ -1,0 +1,229 @@
+"""Pieces: list them, bring one in, see what is still to do, practise it."""
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from analysis.score import ScoreError
+from webapp.forms.entries import PressForm, add_refusal
+from webapp.forms.pieces import HeadForm, PieceForm, SettleForm, SourceForm
+from webapp.guards.uploads import read_score
+from webapp.notebook.instruments.instruments import list_instruments
+from webapp.notebook.pieces.importing import PieceDraft, add_piece, import_again
+from webapp.notebook.pieces.originals import Source
+from webapp.notebook.pieces.pieces import (
+    HeadDraft,
+    PieceHead,
+    add_instrument_to,
+    change_head,
+    list_pieces,
+    open_changes,
+    open_head,
+    open_piece,
+)
+from webapp.notebook.pieces.practising import practise_piece
+from webapp.notebook.pieces.todo_table import write_todo_table
+from webapp.notebook.store.errors import FieldRefused, Refused, StaleEdit, TooLarge
+from webapp.notebook.store.fetching import read_row_number
+from webapp.presenting.masthead import find_at_hand
+from webapp.presenting.words import current_notebook, current_writing, write_as
+
+blueprint = Blueprint("pieces", __name__, url_prefix="/pieces")
+
+Answer = str | Response | tuple[str, int]
+NO_SOURCE = "Choose a score file, or type the notes."
+TWO_SOURCES = "Choose a file or type the notes; both were given."
+
+
+@blueprint.get("/")
+def index() -> str:
+    """List the pieces."""
+    return render_template("pieces/index.html", pieces=list_pieces(current_notebook()))
+
+
+@blueprint.route("/new", methods=["GET", "POST"])
+def add() -> Answer:
+    """Bring in a piece."""
+    form = PieceForm()
+    rows = [each.instrument for each in list_instruments(current_notebook())]
+    form.instruments.choices = [(str(each.id), each.name) for each in rows]
+    current = find_at_hand(None).current
+    if not form.is_submitted() and current is not None:
+        form.instruments.data = [str(current.id)]
+    status = 200
+    if form.is_submitted():
+        status = 422
+        if form.validate():
+            try:
+                piece_id = add_piece(current_notebook(), _draft(form))
+            except FieldRefused as error:
+                add_refusal(form, error)
+            except (ScoreError, TooLarge) as error:
+                status = _refuse_source(form, error)
+            else:
+                return redirect(url_for("pieces.show", piece_id=piece_id))
+    in_use = next((each for each in rows if current and each.id == current.id), None)
+    return render_template("pieces/new.html", form=form, in_use=in_use), status
+
+
+def _draft(form: PieceForm) -> PieceDraft:
+    return PieceDraft(
+        _source(form),
+        tuple(read_row_number(each) for each in form.instruments.data or ()),
+        form.title.data or "",
+        form.composer.data or "",
+    )
+
+
+def _source(form: SourceForm) -> Source:
+    upload = read_score(form.score.data)
+    text = form.text.data or ""
+    if upload is None and not text.strip():
+        raise FieldRefused("text", NO_SOURCE)
+    names = current_writing().names
+    if upload is None:
+        return Source(text=text, names=names)
+    if text.strip():
+        raise FieldRefused("score", TWO_SOURCES)
+    number = form.part_number.data
+    return Source(
+        file=upload.stream, name=upload.filename or "", names=names, part_number=number or None
+    )
+
+
+def _refuse_source(form: SourceForm, error: ScoreError | TooLarge) -> int:
+    """Put a refusal beside what was brought."""
+    field = form.text if (form.text.data or "").strip() else form.score
+    field.errors = [str(error)]
+    return error.status if isinstance(error, TooLarge) else 422
+
+
+@blueprint.get("/<int:piece_id>")
+def show(piece_id: int) -> Answer:
+    """Show what is still to do for a piece."""
+    return _show(piece_id)
+
+
+def _show(piece_id: int, form: SettleForm | None = None, status: int = 200) -> Answer:
+    wanted = request.args.get("instrument", type=int)
+    try:
+        page = open_piece(current_notebook(), piece_id, wanted)
+    except FieldRefused as error:
+        flash(str(error))
+        return redirect(url_for("pieces.change", piece_id=piece_id))
+    write_as(page.todo.writing)
+    return render_template(
+        "pieces/show.html", page=page, instrument=page.instrument, form=form or SettleForm()
+    ), status
+
+
+@blueprint.get("/<int:piece_id>/still-to-do.csv")
+def table(piece_id: int) -> Response:
+    """Hand out what is still to do as a table."""
+    page = open_piece(current_notebook(), piece_id, request.args.get("instrument", type=int))
+    answer = Response(write_todo_table(page.todo), mimetype="text/csv")
+    answer.headers["Content-Disposition"] = 'attachment; filename="still-to-do.csv"'
+    return answer
+
+
+@blueprint.get("/<int:piece_id>/changes")
+def changes(piece_id: int) -> str:
+    """Show what changed with the newest import."""
+    return render_template("pieces/changes.html", page=open_changes(current_notebook(), piece_id))
+
+
+@blueprint.route("/<int:piece_id>/change", methods=["GET", "POST"])
+def change(piece_id: int) -> Answer:
+    """Change title, composer, day of the concert, instruments."""
+    head = open_head(current_notebook(), piece_id)
+    form = _head_form(head)
+    if form.is_submitted():
+        if form.validate():
+            try:
+                change_head(
+                    current_notebook(),
+                    piece_id,
+                    HeadDraft(
+                        form.title.data or "",
+                        form.composer.data or "",
+                        form.concert_on.data,
+                        tuple(read_row_number(each) for each in form.instruments.data or ()),
+                    ),
+                    seen_version=read_row_number(form.version.data or ""),
+                )
+            except FieldRefused as error:
+                add_refusal(form, error)
+            except StaleEdit as error:
+                form.form_errors.append(str(error))
+                return _show_head(head, form), error.status
+            else:
+                return redirect(url_for("pieces.show", piece_id=piece_id))
+        return _show_head(head, form), 422
+    return _show_head(head, form)
+
+
+def _head_form(head: PieceHead) -> HeadForm:
+    form = HeadForm(
+        title=head.piece.title,
+        composer=head.piece.composer,
+        concert_on=head.piece.concert_on,
+        instruments=[str(each.id) for each in head.instruments],
+        version=str(head.piece.version),
+    )
+    form.instruments.choices = [(str(each.id), each.name) for each in head.every_instrument]
+    return form
+
+
+def _show_head(head: PieceHead, form: HeadForm, source: SourceForm | None = None) -> str:
+    source = source or SourceForm(formdata=None, text=head.text)
+    in_use = next(iter(head.instruments), None)
+    return render_template("pieces/change.html", head=head, form=form, source=source, in_use=in_use)
+
+
+@blueprint.post("/<int:piece_id>/import")
+def bring_again(piece_id: int) -> Answer:
+    """Bring a piece in again; answers and decisions stay."""
+    form = SourceForm()
+    status = 422
+    if form.validate():
+        try:
+            if (upload := read_score(form.score.data)) is not None:
+                form.text.data = ""
+            compared = import_again(current_notebook(), piece_id, _source(form))
+        except FieldRefused as error:
+            add_refusal(form, error)
+        except (ScoreError, TooLarge) as error:
+            status = _refuse_source(form, error)
+        else:
+            del upload
+            count = len(compared.changes)
+            bars = "1 bar is" if count == 1 else f"{count} bars are"
+            flash(f"{bars} not as before." if count else "Nothing has changed.")
+            return redirect(
+                url_for("pieces.changes" if count else "pieces.show", piece_id=piece_id)
+            )
+    head = open_head(current_notebook(), piece_id)
+    return _show_head(head, _head_form(head), form), status
+
+
+@blueprint.post("/<int:piece_id>/instruments/<int:instrument_id>")
+def take_instrument(piece_id: int, instrument_id: int) -> Response:
+    """Take another instrument for a piece."""
+    add_instrument_to(current_notebook(), piece_id, instrument_id)
+    return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
+
+
+@blueprint.post("/<int:piece_id>/practise/<int:instrument_id>")
+def practise(piece_id: int, instrument_id: int) -> Response:
+    """Go to the stand with the open notes of a piece."""
+    if not PressForm().validate():
+        return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
+    is_by_bars = request.form.get("order") == "bars"
+    try:
+        practice_id, count = practise_piece(
+            current_notebook(), piece_id, instrument_id, is_by_bars=is_by_bars
+        )
+    except Refused as error:
+        flash(str(error))
+        return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
+    flash("1 note is on the list." if count == 1 else f"{count} notes are on the list.")
+    return redirect(url_for("stand.show", practice_id=practice_id))
