@@ -32,6 +32,7 @@ USER = "quartervent"
 UNPRIVILEGED = "nobody"  # the server refuses to run as root
 FOLDER = "postgresql"
 KEPT = "upkeep"  # an empty notebook has these rows
+OWN = (KEPT, "change")  # and keeps them where rows of another one come in
 EMPTY, BLANK, ADMINISTRATION = "empty", "template0", "postgres"
 GUARDED, PASSWORD = "guarded", "open sesame"  # a user that needs a password
 DEBIAN = Path("/usr/lib/postgresql")
@@ -183,7 +184,7 @@ def copy_rows(source: Path, address: str) -> None:
             rows: Sequence[dict[str, object]] = [
                 dict(row) for row in reading.execute(select(table)).mappings()
             ]
-            if rows and table.name != KEPT:
+            if rows and table.name not in OWN:
                 writing.execute(insert(table), rows)
                 _count_on(writing, table.name, "id" in table.columns)
     old.dispose()

@@ -92,7 +92,7 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     (PDF, (*ROWS, "webapp"), (PDF, "webapp.drawing")),
     (f"{STORE}.clips", (*ROWS, "webapp", "analysis"), (ERRORS,)),
     (ERRORS, (*ROWS, "webapp", "analysis"), ()),
-    (f"{STORE}.db", ("webapp", "analysis"), (f"{STORE}.postgresql",)),
+    (f"{STORE}.db", ("webapp", "analysis"), (f"{STORE}.postgresql", f"{STORE}.changes")),
     (f"{STORE}.postgresql", ("webapp", "analysis"), ("analysis.plain_text",)),
     (f"{STORE}.rows", ("webapp",), (f"{STORE}.rows", f"{STORE}.clock")),
     # pages and forms ask verbs; they see rows only as types

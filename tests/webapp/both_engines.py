@@ -10,6 +10,7 @@ ON_BOTH = (
     "webapp/notebook/pieces/test_importing.py",
     "webapp/notebook/preferences/test_preferences.py",
     "webapp/notebook/store/test_at_once.py",
+    "webapp/notebook/store/test_changes.py",
     "webapp/notebook/store/test_claims.py",
     "webapp/notebook/store/test_migration_0008.py",
     "webapp/notebook/takes/test_evidence_days.py",

@@ -11,7 +11,7 @@ from webapp.notebook.store.migrating import alembic_config
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.schema import current_revision
 
-EARLIER = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010")
+EARLIER = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
 
 Rows = list[dict[str, object]]
 
@@ -49,7 +49,8 @@ def tables_of(file: Path) -> dict[str, Rows]:
     with closing(sqlite3.connect(file)) as connection:
         connection.row_factory = sqlite3.Row
         found = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
-        names = [name for (name,) in found if name != "alembic_version"]
+        # the log of changes goes on by chance, and nothing in it is the player's
+        names = [name for (name,) in found if name not in ("alembic_version", "change")]
         return {
             name: [dict(row) for row in connection.execute(f"SELECT * FROM {name} ORDER BY rowid")]
             for name in names

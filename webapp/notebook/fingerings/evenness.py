@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, selectinload
 
-from analysis.keywork import format_fingering, ordinary_fingerings
+from analysis.keywork import KeyStates, format_fingering, hole_signature, ordinary_fingerings
 from analysis.pitch import SoundingPitch, register_of
 from analysis.recording import (
     DynamicShift,
@@ -195,24 +195,23 @@ def _read_colours(takes: Iterable[Take]) -> Iterator[TakeMeasurement]:
 
 def _measure_notes_nearby(session: Session, fingering: Fingering) -> list[list[TakeMeasurement]]:
     """Return the newest measurements of each ordinary note nearby, low notes first."""
-    notes = _ordinary_notes_nearby(fingering)
-    query = select(Fingering.id, Fingering.written_cents, Fingering.keys_text).where(
+    notes = {(cents, text): keys for cents, text, keys in _ordinary_notes_nearby(fingering)}
+    # few have the same holes; very many may have been logged for these notes, or sound near them
+    query = select(
+        Fingering.id, Fingering.written_cents, Fingering.keys_text, Fingering.sounding_cents
+    ).where(
         Fingering.instrument_id == fingering.instrument_id,
-        Fingering.sounding_cents.between(
-            fingering.target_cents - 2 * REACH_CENTS, fingering.target_cents + 2 * REACH_CENTS
-        ),
+        Fingering.hole_signature.in_({hole_signature(keys) for keys in notes.values()}),
+        Fingering.keys_text.in_([text for _, text in notes]),
         Fingering.deleted_at.is_(None),
-        # says nothing, and opens the index to the written cents that follow it there
-        Fingering.does_not_speak.in_([False, True]),
         Fingering.take_count > 0,
         Fingering.id != fingering.id,
-        Fingering.written_cents.in_([cents for cents, _ in notes]),
-        Fingering.keys_text.in_([keys for _, keys in notes]),
     )
     note_of = {
         number: (cents, keys)
-        for number, cents, keys in session.execute(query)
+        for number, cents, keys, sounding_cents in session.execute(query)
         if (cents, keys) in notes
+        and abs(sounding_cents - fingering.target_cents) <= 2 * REACH_CENTS
     }
     if not note_of:
         return []
@@ -223,16 +222,18 @@ def _measure_notes_nearby(session: Session, fingering: Fingering) -> list[list[T
     return [found[note] for note in sorted(found)]
 
 
-def _ordinary_notes_nearby(fingering: Fingering) -> set[Note]:
-    """Return the ordinary notes of the fingering's register within reach of its target."""
+def _ordinary_notes_nearby(fingering: Fingering) -> Iterator[tuple[float, str, KeyStates]]:
+    """Find the ordinary notes of the fingering's register within reach of its target.
+
+    Each with its written cents, the text of its keys and the keys.
+    """
     kind = fingering.instrument.kind
     target = kind.in_treble_notation(fingering.written)
-    return {
-        (float(kind.from_treble_notation(each.written).cents), format_fingering(each.fingering))
-        for each in ordinary_fingerings(fingering.instrument.layout)
-        if abs(each.written.cents - target.cents) <= REACH_CENTS
-        and register_of(each.written) is register_of(target)
-    }
+    for each in ordinary_fingerings(fingering.instrument.layout):
+        is_near = abs(each.written.cents - target.cents) <= REACH_CENTS
+        if is_near and register_of(each.written) is register_of(target):
+            cents = float(kind.from_treble_notation(each.written).cents)
+            yield cents, format_fingering(each.fingering), each.fingering
 
 
 def _load_newest_takes(session: Session, fingering_ids: Collection[int]) -> Iterable[Take]:

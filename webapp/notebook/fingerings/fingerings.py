@@ -79,8 +79,7 @@ class FingeringPage:
     @property
     def judged(self) -> Judged | None:
         """How the fingering stands to the note that it was logged for."""
-        every = (*self.answer.ranked, *self.answer.history, *self.answer.silent)
-        return next((each for each in every if each.facts.fingering_id == self.fingering.id), None)
+        return self.answer.find(self.fingering.id)
 
     @property
     def sounds_as(self) -> str:

@@ -5,7 +5,7 @@ writing transaction takes the write lock at its start (BEGIN IMMEDIATE), so two 
 each other instead of one failing half way; and BEGIN is emitted by us, because the driver would
 leave CREATE TABLE outside the transaction (SQLAlchemy manual, "SQLite: serializable isolation,
 savepoints, transactional DDL"). On PostgreSQL writing transactions wait for each other at one
-lock (`postgresql`).
+lock (`postgresql`). What is written is told to a log (`changes`).
 """
 
 import sqlite3
@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
 from webapp.notebook.store import postgresql
+from webapp.notebook.store.changes import KeptValues, WritingSession, watch
 
 _WRITES = "quartervent_writes"
 # Damaged, no database at all, or one without the tables of a notebook (SQLite, "Result Codes").
@@ -77,7 +78,9 @@ class Database:
 
     def __init__(self, engine: Engine) -> None:
         self.engine = engine
+        self.kept = KeptValues()
         self._writing_engine = engine.execution_options(**{_WRITES: True})
+        watch(self._writing_engine)
         is_postgresql = engine.dialect.name == postgresql.BACKEND
         self._reading_engine = (
             engine.execution_options(isolation_level=postgresql.SNAPSHOT)
@@ -89,12 +92,13 @@ class Database:
     def reading(self) -> Iterator[Session]:
         """Open a session that is rolled back at its end; what it loaded stays readable."""
         with Session(self._reading_engine, expire_on_commit=False) as session:
-            yield session
+            yield self.kept.lend_to(session)
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
         """Open a session that commits at its end, or rolls back if anything was raised."""
-        with Session(self._writing_engine, expire_on_commit=False) as session, session.begin():
+        opened = WritingSession(self._writing_engine, expire_on_commit=False)
+        with opened as session, session.begin():
             yield session
 
     def close(self) -> None:

@@ -22,7 +22,6 @@ from analysis.pitch import (
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.rows import Instrument, Role, exact_key
 from webapp.notebook.targets.choices import describe_word
-from webapp.notebook.targets.columns import FactColumns
 from webapp.notebook.targets.facts import (
     EVERYTHING,
     Look,
@@ -32,8 +31,8 @@ from webapp.notebook.targets.facts import (
     load_words,
     words_of,
 )
-from webapp.notebook.targets.merit import find_grades
 from webapp.notebook.targets.note_answer import Hearing, NoteAnswer, Part, Places, words_by_row
+from webapp.notebook.targets.ordered import OrderedFacts
 from webapp.notebook.targets.standing import (
     STANDINGS,
     Facts,
@@ -54,7 +53,7 @@ class Judge:
     def __init__(
         self,
         instrument: Instrument,
-        known: FactColumns,
+        facts: OrderedFacts,
         words: Words,
         tolerances: dict[tuple[int, str], float],
         tolerance_cents: float,
@@ -65,16 +64,8 @@ class Judge:
         self._tolerances = tolerances
         self.tolerance_cents = tolerance_cents
         self._names = names
-        by_sound = np.lexsort((known.numbers, known.column("sounding_cents")))
-        self._known = known.take(by_sound)
-        self._sounds = self._known.column("sounding_cents")
-        self._by_target = np.argsort(self._known.column("target_cents"), kind="stable")
-        self._targets = self._known.column("target_cents")[self._by_target]
-        self._grades = find_grades(self._known)
-
-    @cached_property
-    def _row_of(self) -> dict[int, int]:
-        return {number: row for row, number in enumerate(self._known.numbers.tolist())}
+        self._ordered = facts
+        self._known = facts.known
 
     @cached_property
     def facts(self) -> tuple[Facts, ...]:
@@ -141,7 +132,7 @@ class Judge:
         offsets = known.offsets_from(note.sounding.cents)
         standings = find_standings(offsets, known.does_not_speak, note)
         here = words_by_row(words, known.numbers.tolist())
-        return Hearing(note, known, self._grades[rows], standings, here)
+        return Hearing(note, known, self._ordered.grades[rows], standings, here)
 
     def judge(self, facts: Facts, note: Note) -> Judged:
         """Say how one fingering stands to a note, the player's word with it."""
@@ -153,7 +144,7 @@ class Judge:
 
         Where it is measured to sound counts, else where it is meant to; the lower of two as near.
         """
-        away_cents = np.abs(self._sounds - note.sounding.cents)
+        away_cents = np.abs(self._ordered.sounds - note.sounding.cents)
         for row in np.argsort(away_cents, kind="stable").tolist():
             if away_cents[row] > within_cents:
                 return None
@@ -187,18 +178,16 @@ class Judge:
         self, note: Note, width_cents: float, words: Mapping[int, Word], *, is_choice_only: bool
     ) -> Places:
         """Return what could matter: what sounds near the note, was logged for it, or is chosen."""
-        chosen = np.array(
-            [self._row_of[number] for number in words if number in self._row_of], dtype=np.intp
-        )
+        chosen = self._ordered.places_of(words)
         if is_choice_only:
             return np.unique(chosen)
         centre = note.sounding.cents
         low = centre - max(note.tolerance_cents, note.reach.flat_cents, width_cents)
         high = centre + max(note.tolerance_cents, note.reach.sharp_cents, width_cents)
-        first, end = np.searchsorted(self._sounds, (low - 0.1, high + 0.1))
+        first, end = np.searchsorted(self._ordered.sounds, (low - 0.1, high + 0.1))
         reach = max(note.tolerance_cents, width_cents) + 0.1
-        ends = np.searchsorted(self._targets, (centre - reach, centre + reach))
-        meant = self._by_target[ends[0] : ends[1]]
+        ends = np.searchsorted(self._ordered.targets, (centre - reach, centre + reach))
+        meant = self._ordered.by_target[ends[0] : ends[1]]
         beyond = meant[(meant < first) | (meant >= end)]
         near = np.arange(first, end)
         if len(chosen):
@@ -228,12 +217,11 @@ class Judge:
     def find_choices(self) -> list[tuple[WrittenPitch, Facts]]:
         """Return every fingering that is the player's own, each with the note it is theirs for."""
         return [
-            (WrittenPitch.from_cents(Fraction(key)), self._known.facts(self._row_of[number]))
+            (WrittenPitch.from_cents(Fraction(key)), self._known.facts(place))
             for (instrument_id, key), words in self._words.items()
             for number, word in words.items()
-            if instrument_id == self._instrument.id
-            and word.role is Role.MINE
-            and number in self._row_of
+            if instrument_id == self._instrument.id and word.role is Role.MINE
+            for place in self._ordered.places_of([number]).tolist()
         ]
 
     def count_outside(self, low: WrittenPitch, high: WrittenPitch, half_step_cents: float) -> int:
@@ -241,8 +229,8 @@ class Judge:
         transposition = self._instrument.transposition
         first = transposition.to_sounding(low).cents - half_step_cents
         last = transposition.to_sounding(high).cents + half_step_cents
-        places = np.searchsorted(self._sounds, (first, last))
-        return len(self._sounds) - int(places[1] - places[0])
+        places = np.searchsorted(self._ordered.sounds, (first, last))
+        return len(self._ordered.sounds) - int(places[1] - places[0])
 
 
 def _name_choice(judged: Judged) -> str:

@@ -8,10 +8,21 @@ from itertools import groupby
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import ColumnElement, Executable, Integer, and_, or_, select, type_coerce
+import numpy as np
+from sqlalchemy import (
+    ColumnElement,
+    Executable,
+    Integer,
+    Select,
+    and_,
+    or_,
+    select,
+    type_coerce,
+)
 from sqlalchemy.orm import Session
 
 from analysis.pitch import SoundingPitch
+from webapp.notebook.store.changes import follow_fingerings
 from webapp.notebook.store.rows import (
     Choice,
     Circumstance,
@@ -22,6 +33,7 @@ from webapp.notebook.store.rows import (
     exact_key,
 )
 from webapp.notebook.targets.columns import FactColumns
+from webapp.notebook.targets.ordered import OrderedFacts
 from webapp.notebook.targets.standing import Facts, Word
 
 WIDEST_REACH_CENTS = 60.0  # beyond every tolerance and every reach of the lip
@@ -69,8 +81,10 @@ def load_columns(
     instruments: Sequence[Instrument],
     wanted: Iterable[ColumnElement[bool]] = (),
     look: Look = EVERYTHING,
-) -> dict[int, FactColumns]:
+) -> dict[int, OrderedFacts]:
     """Return the facts of the fingerings outside the bin, by the number of their instrument.
+
+    All of them, without their texts, are kept in memory and brought up to what was written.
 
     Args:
         session: a transaction.
@@ -78,26 +92,84 @@ def load_columns(
         wanted: filters that a fingering has to pass; they may ask for its instrument.
         look: how much is read.
     """
+    is_few = look.soundings is not None and len(look.soundings) <= NOTES_LOOKED_UP
+    if look.is_brief and not is_few:
+        return _choose_kept(session, instruments, list(wanted))
     ids = [each.id for each in instruments]
     texts = () if look.is_brief else (Fingering.keys_text, Fingering.target_text)
-    query = (
-        select(Fingering.instrument_id, Fingering.id, *_NUMBERS, *texts)
+    query = _select(_NUMBERS + texts, wanted)
+    if look.soundings is None or not is_few:
+        query = _through_instruments(query, ids)
+    else:
+        query = query.where(_may_matter(instruments, look.soundings, look.width_cents))
+    read = _read_columns(session, query, ids)
+    return {number: OrderedFacts.of(found) for number, found in read.items()}
+
+
+def _select(columns: Sequence[Any], wanted: Iterable[ColumnElement[bool]] = ()) -> Select[Any]:
+    return (
+        select(Fingering.instrument_id, Fingering.id, *columns)
         .join(Instrument, Instrument.id == Fingering.instrument_id)
         .where(Fingering.deleted_at.is_(None), *wanted)
     )
-    if look.soundings is None or len(look.soundings) > NOTES_LOOKED_UP:
-        # through the index in which the rows lie as they do on disk: from another one each row of
-        # a large notebook is looked for anew
-        query = query.where(Fingering.instrument_id.in_(ids)).with_hint(
-            Fingering, "INDEXED BY ix_fingering_instrument_id", "sqlite"
-        )
-    else:
-        query = query.where(_may_matter(instruments, look.soundings, look.width_cents))
-    found: dict[int, list[FactColumns]] = {number: [] for number in ids}
+
+
+def _through_instruments(query: Select[Any], instrument_ids: Collection[int]) -> Select[Any]:
+    """Read the rows in the order in which they lie on disk.
+
+    Through an index of another order each row of a large notebook is looked for anew.
+    """
+    return query.where(Fingering.instrument_id.in_(instrument_ids)).order_by(
+        Fingering.instrument_id, Fingering.id
+    )
+
+
+def _read_columns(
+    session: Session, query: Executable, instrument_ids: Iterable[int]
+) -> dict[int, FactColumns]:
+    found: dict[int, list[FactColumns]] = {number: [] for number in instrument_ids}
     for block in _fetch_blocks(session, query):
         for number, rows in groupby(block, key=itemgetter(0)):
             found[number].append(FactColumns.of_rows(number, [row[1:] for row in rows]))
     return {number: FactColumns.join(number, blocks) for number, blocks in found.items()}
+
+
+def _choose_kept(
+    session: Session, instruments: Sequence[Instrument], wanted: Sequence[ColumnElement[bool]]
+) -> dict[int, OrderedFacts]:
+    """Return what passes some filters out of all that is kept in memory of each instrument."""
+    kept = {each.id: _follow(session, each.id) for each in instruments}
+    if not wanted:
+        return kept
+    passing = defaultdict(list)
+    query = _through_instruments(_select((), wanted), kept.keys())
+    for block in _fetch_blocks(session, query):
+        for instrument_id, number in block:
+            passing[instrument_id].append(number)
+    return {
+        number: facts.choose(np.isin(facts.known.numbers, passing[number], assume_unique=True))
+        for number, facts in kept.items()
+    }
+
+
+def _follow(session: Session, instrument_id: int) -> OrderedFacts:
+    """Return all facts of an instrument, kept in memory and brought up to what was written."""
+
+    def read() -> OrderedFacts:
+        query = _through_instruments(_select(_NUMBERS), [instrument_id])
+        return OrderedFacts.of(_read_columns(session, query, [instrument_id])[instrument_id])
+
+    def renew(facts: OrderedFacts, written: Collection[int]) -> OrderedFacts:
+        query = _select(_NUMBERS, [Fingering.id.in_(written)]).where(
+            Fingering.instrument_id == instrument_id
+        )
+        stays = np.isin(facts.known.numbers, list(written), invert=True)
+        again = _read_columns(session, query, [instrument_id])[instrument_id]
+        return OrderedFacts.of(
+            FactColumns.join(instrument_id, [facts.known.take(np.flatnonzero(stays)), again])
+        )
+
+    return follow_fingerings(session, ("facts", instrument_id), read, renew)
 
 
 def _fetch_blocks(session: Session, query: Executable) -> Iterator[list[tuple[Any, ...]]]:

@@ -102,6 +102,12 @@ class NoteAnswer:
         """Return how the fingering at a place stands to the note."""
         return self._hearing.judged(place)
 
+    def find(self, fingering_id: int) -> Judged | None:
+        """Return how one fingering stands to the note, if it belongs to the answer."""
+        places = np.flatnonzero(self._hearing.known.numbers == fingering_id)
+        is_there = any(np.isin(places, part).any() for part in self._parts.values())
+        return self.judged(int(places[0])) if is_there else None
+
     @cached_property
     def ranked(self) -> tuple[Judged, ...]:
         """What may be played for it and what a wider look adds, the best first."""

@@ -16,6 +16,7 @@ from webapp.notebook.targets.answers import Judge
 from webapp.notebook.targets.columns import FactColumns
 from webapp.notebook.targets.merit import find_grades
 from webapp.notebook.targets.note_answer import Hearing, NoteAnswer, Part
+from webapp.notebook.targets.ordered import OrderedFacts
 from webapp.notebook.targets.standing import STANDINGS, Facts, Judged, Note, Word, judge, note_of
 
 WRITTEN = WrittenPitch.from_canonical("D5-50c")
@@ -95,7 +96,7 @@ def a_judge(
     key = (1, exact_key(Fraction(7350)))
     own = {} if own_tolerance_cents is None else {key: own_tolerance_cents}
     known = FactColumns.of_facts(every)
-    return Judge(INSTRUMENT, known, {key: dict(words or {})}, own, tolerance_cents)
+    return Judge(INSTRUMENT, OrderedFacts.of(known), {key: dict(words or {})}, own, tolerance_cents)
 
 
 def answer_of(

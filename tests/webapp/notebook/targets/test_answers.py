@@ -25,6 +25,7 @@ from tests.webapp.notebook.targets.judging import (
 from webapp.notebook.store.rows import Circumstance, Role
 from webapp.notebook.targets.answers import Judge, sounds_as
 from webapp.notebook.targets.columns import FactColumns
+from webapp.notebook.targets.ordered import OrderedFacts
 from webapp.notebook.targets.standing import Standing, Word
 
 D5, E5 = WrittenPitch.from_canonical("D5"), WrittenPitch.from_canonical("E5")
@@ -185,7 +186,7 @@ def test_a_fingering_belongs_where_it_was_meant_unless_it_sounds_elsewhere(
 def test_the_choices_of_an_instrument_come_with_their_notes() -> None:
     words = {(1, "7350"): {1: MINE, 2: REJECTED}, (1, "22051/3"): {1: MINE}, (2, "7350"): {9: MINE}}
     known = FactColumns.of_facts([facts(0.0, 1), facts(0.0, 2)])
-    judge = Judge(INSTRUMENT, known, words, {}, 10.0)
+    judge = Judge(INSTRUMENT, OrderedFacts.of(known), words, {}, 10.0)
     assert [(each.cents, known.fingering_id) for each, known in judge.find_choices()] == [
         (7350, 1), (Fraction(22051, 3), 1),
     ]  # fmt: skip

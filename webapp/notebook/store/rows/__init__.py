@@ -10,6 +10,7 @@ an edit form can tell whether it is stale.
 """
 
 from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.changes import Change
 from webapp.notebook.store.rows.choices import Choice, Circumstance, NoteTolerance, Role, exact_key
 from webapp.notebook.store.rows.claims import Claim
 from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
@@ -38,6 +39,7 @@ from webapp.notebook.store.rows.upkeep import Upkeep
 __all__ = [
     "LONGEST_PRACTICE",
     "Base",
+    "Change",
     "Choice",
     "Circumstance",
     "Claim",
