@@ -50,7 +50,7 @@ def tables_of(file: Path) -> dict[str, Rows]:
         connection.row_factory = sqlite3.Row
         found = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
         # the log of changes goes on by chance, and nothing in it is the player's
-        names = [name for (name,) in found if name not in ("alembic_version", "change")]
+        names = [name for (name,) in found if name not in ("alembic_version", "row_change")]
         return {
             name: [dict(row) for row in connection.execute(f"SELECT * FROM {name} ORDER BY rowid")]
             for name in names

@@ -15,7 +15,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.db import tells_of_damage
 from webapp.notebook.store.errors import NotebookUnreadable
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Base, Change, Upkeep
+from webapp.notebook.store.rows import Base, RowChange, Upkeep
 
 ASIDE_FOLDER = "before-restore"
 # What SQLite leaves beside a file that was not closed; it belongs to that very file.
@@ -68,7 +68,7 @@ def _is_blank(notebook: Notebook) -> bool:
         has_rows = any(
             session.scalar(select(exists().select_from(table)))
             for table in Base.metadata.sorted_tables
-            if table not in (Upkeep.__table__, Change.__table__)
+            if table not in (Upkeep.__table__, RowChange.__table__)
         )
     return not has_rows and not notebook.clips.names()
 

@@ -1,6 +1,6 @@
 """Log of changes, and values kept in memory that follow it.
 
-Every transaction that writes says in the table `change` which rows it wrote: what the object mapper
+Every transaction that writes says in the table `row_change` which rows it wrote: what the object mapper
 flushes row by row, a statement for many rows with its table alone. A value that was read at a line
 of the log is brought up to date by reading the rows of later lines anew, whichever process wrote
 them. Where the line is not in the log any more (the log is cut, a backup was put back), all is read
@@ -33,7 +33,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Session, UOWTransaction
 
-from webapp.notebook.store.rows import Change, Claim, Fingering, Instrument, Upkeep
+from webapp.notebook.store.rows import Claim, Fingering, Instrument, RowChange, Upkeep
 
 LINES_KEPT = 4000
 _CUT_EVERY = 256
@@ -42,7 +42,7 @@ _ROWS_NAMED = 200
 VALUES_KEPT = 16
 _KEPT = "quartervent_kept"
 # what no value is made from
-_UNTOLD = {Change.__tablename__, Claim.__tablename__, Upkeep.__tablename__, "alembic_version"}
+_UNTOLD = {RowChange.__tablename__, Claim.__tablename__, Upkeep.__tablename__, "alembic_version"}
 
 Value = TypeVar("Value")
 
@@ -110,7 +110,9 @@ def watch(engine: Engine) -> None:
 
 def find_line(session: Session) -> Line | None:
     """Return the last line of the log, by which the whole state of the notebook is known."""
-    row = session.execute(select(Change.id, Change.stamp).order_by(Change.id.desc()).limit(1))
+    row = session.execute(
+        select(RowChange.id, RowChange.stamp).order_by(RowChange.id.desc()).limit(1)
+    )
     found = row.first()
     return None if found is None else Line(*found)
 
@@ -157,9 +159,9 @@ class _News:
 def _read_news(session: Session, since: Line) -> _News | None:
     """Return what was written since a line; None where not all of it is told."""
     lines = session.execute(
-        select(Change.id, Change.stamp, Change.table_name, Change.row_id)
-        .where(Change.id >= since.number)
-        .order_by(Change.id)
+        select(RowChange.id, RowChange.stamp, RowChange.table_name, RowChange.row_id)
+        .where(RowChange.id >= since.number)
+        .order_by(RowChange.id)
     ).all()
     if not lines or Line(lines[0][0], lines[0][1]) != since:
         return None
@@ -209,7 +211,7 @@ def _note(connection: Connection, table: str, numbers: Collection[int]) -> None:
     lines = [
         {"stamp": secrets.token_hex(8), "table_name": table, "row_id": number} for number in named
     ]
-    connection.execute(insert(Change), lines)
-    newest = connection.execute(select(func.max(Change.id))).scalar_one()
+    connection.execute(insert(RowChange), lines)
+    newest = connection.execute(select(func.max(RowChange.id))).scalar_one()
     if newest % _CUT_EVERY < len(lines):
-        connection.execute(delete(Change).where(Change.id <= newest - LINES_KEPT))
+        connection.execute(delete(RowChange).where(RowChange.id <= newest - LINES_KEPT))

@@ -90,8 +90,8 @@ def test_what_can_be_read_is_saved_and_can_be_restored(
     assert done.salvage.rows["fingering"] == whole["fingering"]
     if name.startswith("ix_"):
         assert done.salvage.torn == ()
-        log_of_changes = done.salvage.rows["change"]
-        assert done.salvage.rows == {**whole, "alembic_version": 1, "change": log_of_changes}
+        log_of_changes = done.salvage.rows["row_change"]
+        assert done.salvage.rows == {**whole, "alembic_version": 1, "row_change": log_of_changes}
         assert log_of_changes > 0
     with closing(open_notebook(tmp_path / "new")) as new:
         restored = restore_backup(new, target)

@@ -19,7 +19,7 @@ from webapp.notebook.store.changes import KeptValues, find_line, follow_fingerin
 from webapp.notebook.store.claims import release_claim, take_claim
 from webapp.notebook.store.db import Database
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Change, Fingering, Instrument
+from webapp.notebook.store.rows import Fingering, Instrument, RowChange
 from webapp.notebook.targets.answers import read_judge
 from webapp.notebook.targets.facts import Look
 from webapp.notebook.targets.range import StepState, open_range
@@ -210,7 +210,7 @@ def test_a_log_that_was_cut_has_all_read_anew(
             log(notebook, soprano, note, KEYS[0])
         assert is_as_read_anew(notebook, soprano)
     with notebook.database.reading() as session:
-        assert len(session.scalars(select(Change)).all()) == 3
+        assert len(session.scalars(select(RowChange)).all()) == 3
     assert rows_read == [-1, 0, -1]
 
 
@@ -222,9 +222,9 @@ def test_the_same_line_number_in_another_history_is_another_line(
     # as after a backup was put back and went on by as many lines
     with notebook.database.writing() as session:
         session.execute(delete(Fingering))
-        newest = session.scalars(select(Change.id).order_by(Change.id.desc()).limit(1)).one()
-        session.execute(delete(Change).where(Change.id == newest))
-        session.execute(update(Change).values(stamp="another"))
+        newest = session.scalars(select(RowChange.id).order_by(RowChange.id.desc()).limit(1)).one()
+        session.execute(delete(RowChange).where(RowChange.id == newest))
+        session.execute(update(RowChange).values(stamp="another"))
     assert facts_in(notebook.database, soprano) == ()
     assert rows_read == [-1]
 
@@ -265,7 +265,7 @@ def test_what_was_not_used_for_longest_is_let_go() -> None:
 def test_without_a_line_nothing_is_kept(notebook: Notebook, soprano: int) -> None:
     del soprano
     with notebook.database.writing() as session:
-        session.execute(delete(Change))
+        session.execute(delete(RowChange))
     with notebook.database.reading() as session:
         assert find_line(session) is None
         made = [follow_fingerings(session, "any", object, lambda *_: object()) for _ in range(2)]

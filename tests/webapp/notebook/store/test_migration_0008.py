@@ -48,7 +48,7 @@ def double_take(connection: Connection, number: int, **changes: Any) -> int:
 def counts(notebook: Notebook) -> dict[str, int]:
     """How many rows each table has, but for what is kept of upkeep, claims and changes."""
     with notebook.database.engine.connect() as connection:
-        tables = set(inspect(connection).get_table_names()) - {"upkeep", "claim", "change"}
+        tables = set(inspect(connection).get_table_names()) - {"upkeep", "claim", "row_change"}
         return {
             name: connection.scalar(select(func.count()).select_from(Table(name, MetaData()))) or 0
             for name in tables

@@ -10,7 +10,7 @@ an edit form can tell whether it is stale.
 """
 
 from webapp.notebook.store.rows.base import Base, UtcDateTime
-from webapp.notebook.store.rows.changes import Change
+from webapp.notebook.store.rows.changes import RowChange
 from webapp.notebook.store.rows.choices import Choice, Circumstance, NoteTolerance, Role, exact_key
 from webapp.notebook.store.rows.claims import Claim
 from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
@@ -39,7 +39,6 @@ from webapp.notebook.store.rows.upkeep import Upkeep
 __all__ = [
     "LONGEST_PRACTICE",
     "Base",
-    "Change",
     "Choice",
     "Circumstance",
     "Claim",
@@ -64,6 +63,7 @@ __all__ = [
     "PrintedSheet",
     "RecordingState",
     "Role",
+    "RowChange",
     "Segment",
     "SettledNote",
     "Settlement",
