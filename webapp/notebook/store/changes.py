@@ -1,10 +1,11 @@
 """Log of changes, and values kept in memory that follow it.
 
-Every transaction that writes says in the table `row_change` which rows it wrote: what the object mapper
-flushes row by row, a statement for many rows with its table alone. A value that was read at a line
-of the log is brought up to date by reading the rows of later lines anew, whichever process wrote
-them. Where the line is not in the log any more (the log is cut, a backup was put back), all is read
-anew. The stamp of a line is of chance, so a line is never taken for that of another history.
+Every transaction that writes says in the table `row_change` which rows it wrote: what the object
+mapper flushes row by row, a statement for many rows with its table alone. A value that was read at
+a line of the log is brought up to date by reading the rows of later lines anew, whichever process
+wrote them. Where the line is not in the log any more (the log is cut, a backup was put back), all
+is read anew. The stamp of a line is of chance, so a line is never taken for that of another
+history.
 
 Listens to `after_flush` of the writing session ("ORM Events") and to `before_execute` of the engine
 ("Core Events", SQLAlchemy manual).

