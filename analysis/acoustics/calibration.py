@@ -31,7 +31,7 @@ from analysis.acoustics.calibration_notes import (
     split_altissimo,
     stack_states,
 )
-from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole, check_geometry
+from analysis.acoustics.geometry import BoreStation, Geometry, Reed, ToneHole, check_geometry
 from analysis.acoustics.geometry_files import (
     Table,
     parse_table,
@@ -268,7 +268,12 @@ def scale_geometry(geometry: Geometry, factor: float, *, across: float = 1.0) ->
         hole_rim_mm=geometry.hole_rim_mm * across,
         bore=tuple(BoreStation(s.x_mm * factor, s.radius_mm * across) for s in geometry.bore),
         holes=tuple(map(scale_hole, geometry.holes)),
+        reed=_scale_reed(geometry.reed, factor),
     )
+
+
+def _scale_reed(reed: Reed | None, factor: float) -> Reed | None:
+    return reed and Reed(reed.length_mm * factor, reed.resonance_hz / factor)
 
 
 def _initial_path(initial_id: str) -> Path:

@@ -42,6 +42,17 @@ class ToneHole:
     iris_thickness_mm: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class Reed:
+    """How the reed gives way: like `length_mm` of bore, the more the nearer its own resonance.
+
+    Held still, it counts in the length of the tube already: x = 0 stands for that.
+    """
+
+    length_mm: float
+    resonance_hz: float
+
+
 # A finger that shades a hole leaves about a tenth of its area open: from memory, and steep (half
 # of that is some 25 cents), so a shaded hole's prediction has wide error bars.
 SHADED_AREA_SHARE = 0.1
@@ -70,6 +81,7 @@ class Geometry:
     vent_ids: tuple[str, ...]
     bore: tuple[BoreStation, ...]
     holes: tuple[ToneHole, ...]
+    reed: Reed | None = None
 
     @property
     def length_mm(self) -> float:
@@ -90,6 +102,7 @@ class Geometry:
             self.hole_rim_mm,
             self.bore,
             self.holes,
+            self.reed,
         )
         return hashlib.sha256(repr(figures).encode()).hexdigest()
 
@@ -101,6 +114,7 @@ def check_geometry(geometry: Geometry, hole_ids: Iterable[str]) -> None:
         found = ", ".join(geometry.hole_ids)
         raise GeometryError(geometry.id, "holes", f"{found} were found, not {', '.join(wanted)}")
     _check_bore(geometry)
+    _check_reed(geometry)
     for hole in geometry.holes:
         _check_hole(geometry, hole)
 
@@ -114,6 +128,12 @@ def _check_bore(geometry: Geometry) -> None:
             raise GeometryError(
                 geometry.id, "bore", f"a radius of 1 to 200 mm was expected, not {station}"
             )
+
+
+def _check_reed(geometry: Geometry) -> None:
+    reed = geometry.reed
+    if reed is not None and not (0.0 < reed.length_mm <= 100.0 and reed.resonance_hz >= 100.0):
+        raise GeometryError(geometry.id, "reed", f"{reed} is no reed's")
 
 
 def _check_hole(geometry: Geometry, hole: ToneHole) -> None:

@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Mapping
 
 from analysis.acoustics.errors import GeometryError
-from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole, check_geometry
+from analysis.acoustics.geometry import BoreStation, Geometry, Reed, ToneHole, check_geometry
 from analysis.keywork import load_layout
 from analysis.pitch import KINDS
 
@@ -109,9 +109,16 @@ def read_geometry(text: str, geometry_id: str) -> Geometry:
         vent_ids=table.texts("vents"),
         bore=tuple(BoreStation(*pair) for pair in table.pairs("bore_mm")),
         holes=tuple(read_hole(hole) for hole in table.tables("holes")),
+        reed=_read_reed(table),
     )
     check_geometry(geometry, [hole.id for hole in layout.holes])
     return geometry
+
+
+def _read_reed(table: Table) -> Reed | None:
+    if not table.has("reed_mm"):
+        return None
+    return Reed(table.number("reed_mm"), table.number("reed_hz"))
 
 
 def read_hole(table: Table) -> ToneHole:
@@ -140,6 +147,7 @@ def write_geometry(geometry: Geometry, remark: str) -> str:
         f"provenance = {_quote(geometry.provenance)}",
         f"pad_rim_mm = {geometry.pad_rim_mm:g}",
         f"hole_rim_mm = {geometry.hole_rim_mm:g}",
+        *_write_reed(geometry.reed),
         f"vents = [{', '.join(map(_quote, geometry.vent_ids))}]",
         "bore_mm = [",
         *(f"    [{s.x_mm:.3f}, {s.radius_mm:.3f}]," for s in geometry.bore),
@@ -152,6 +160,12 @@ def write_geometry(geometry: Geometry, remark: str) -> str:
 
 def _write_like(layout_ids: tuple[str, ...]) -> list[str]:
     return [f"like_layouts = [{', '.join(map(_quote, layout_ids))}]"] if layout_ids else []
+
+
+def _write_reed(reed: Reed | None) -> list[str]:
+    if reed is None:
+        return []
+    return [f"reed_mm = {reed.length_mm:.3f}", f"reed_hz = {reed.resonance_hz:.1f}"]
 
 
 def _write_hole(hole: ToneHole) -> list[str]:

@@ -3,10 +3,12 @@
 There a fingering can sound. A reed closes the tube, so it sounds near the frequencies where the
 admittance that it sees is real and small: its imaginary part passes zero going up (Nederveen,
 Acustica 14, 1964; Chaigne & Kergomard 2016, chapter 9). Zeros are counted from the lowest: the
-first is the chalumeau's and the throat's, the second the clarion's, the third the altissimo's.
-Poles and zeros alternate on a tube without losses and can't overtake each other when holes open or
-close (Foster, Bell Syst. Tech. J. 3, 1924), so counting follows a resonance from a base fingering
-to any other.
+first is the chalumeau's and the throat's, the second the clarion's, those from the third on the
+altissimo's. Poles and zeros alternate on a tube without losses and can't overtake each other when
+holes open or close (Foster, Bell Syst. Tech. J. 3, 1924), so counting follows a resonance from a
+base fingering to any other. Losses may remove a weak zero together with the pole beside it; those
+above it then count one less. The pitch is right all the same, but the number names another
+register: rare up to the second resonance, not rare above it.
 
 Conventions: sounding cents with A4 = 6900 at 440 Hz; written cents in treble notation.
 """
@@ -26,7 +28,7 @@ from analysis.acoustics.tube_model import HOLE_STATES, SHADED, States, TubeModel
 from analysis.keywork import HoleState, KeyStates, find_hole_states
 from analysis.pitch import Register, register_bounds
 
-RESONANCE_COUNT = 3
+RESONANCE_COUNT = 5
 GRID_STEP_CENTS = 20.0
 # The grid begins this far below the lowest written note and ends at written C7, the top of what
 # sopranos play in practice, plus a semitone.
@@ -85,7 +87,7 @@ def predict(
         temperature_c: of the air inside, 0 to 45; the geometries are in tune at 26.
 
     Returns:
-        Up to three resonances; fewer where the tube has none below written C#7.
+        Up to five resonances; fewer where the tube has none below written C#7.
 
     Raises:
         TemperatureOutOfRange: for air that the formulas do not cover.
@@ -146,7 +148,7 @@ def find_resonances(model: TubeModel, states: States) -> Real:
         states: shape (n, holes), codes of `HOLE_STATES`.
 
     Returns:
-        Sounding cents, shape (n, 3); not-a-number where there is no such resonance.
+        Sounding cents, shape (n, 5); not-a-number where there is no such resonance.
     """
     grid = make_grid(model.geometry)
     values = np.imag(model.find_input_admittance(states[:, np.newaxis], find_omega(grid)))
@@ -160,7 +162,7 @@ def find_resonances(model: TubeModel, states: States) -> Real:
 
 
 def _pick_cells(grid: Real, values: Real) -> Real:
-    """Find the lower ends of the first cells with an upward zero, shape (n, 3)."""
+    """Find the lower ends of the first cells with an upward zero, shape (n, 5)."""
     found = np.full((len(values), RESONANCE_COUNT), np.nan)
     is_up = (values[:, :-1] < 0) & (values[:, 1:] >= 0)
     rows, places = np.nonzero(is_up)

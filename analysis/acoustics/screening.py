@@ -31,7 +31,7 @@ from analysis.acoustics.tube_model import TubeModel
 from analysis.keywork import Layout
 
 # Changes whenever the same figures would give other results.
-METHOD_VERSION = "1"
+METHOD_VERSION = "2"
 
 
 @dataclass(frozen=True)
@@ -40,8 +40,8 @@ class Screening:
 
     Attributes:
         hole_sets: the hole states, rising, and the simplest key set for each (see `linkage`).
-        written_cents: shape (n, 3), treble notation; not-a-number for no such resonance.
-        heights: shape (n, 3), impedance over the characteristic impedance of the bore's top.
+        written_cents: shape (n, 5), treble notation; not-a-number for no such resonance.
+        heights: shape (n, 5), impedance over the characteristic impedance of the bore's top.
         fingerprint: what all this depends on.
     """
 

@@ -30,7 +30,7 @@ _INTERPOLATION = np.linalg.inv(np.vander(np.arange(float(_POINTS)), increasing=T
 
 
 class ResonanceArrays(NamedTuple):
-    """Resonances of some fingerings: sounding cents and impedance peaks, both of shape (n, 3).
+    """Resonances of some fingerings: sounding cents and impedance peaks, both of shape (n, 5).
 
     Not-a-number where there is none.
     """
@@ -153,7 +153,7 @@ def _find_distinct(states: States) -> _Distinct:
 def _find_upper(model: TubeModel, states: States, omega: Real) -> Matrix:
     """Multiply the matrices above the cut; entries of shape (frequency, state)."""
     one = np.ones((len(omega), 1), dtype=np.complex128)
-    made = Matrix(one, 0 * one, 0 * one, one)
+    made = Matrix(one, 0 * one, model.find_reed_admittance(omega)[:, np.newaxis], one)
     index = np.zeros(len(states), dtype=np.int64)
     for column, placed in enumerate(model.holes[: states.shape[1]]):
         for cone in placed.above:
@@ -234,7 +234,7 @@ class Crossings(NamedTuple):
 
 
 def find_crossings(values: Single) -> Crossings:
-    """Find the first three upward zeros of each column; `values` of shape (rows, columns)."""
+    """Find the first upward zeros of each column; `values` of shape (rows, columns)."""
     is_below = values < 0
     rows, columns = np.nonzero(is_below[:-1] & ~is_below[1:])
     order = np.argsort(columns, kind="stable")

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.acoustics.air import Air
-from analysis.acoustics.geometry import SHADED_AREA_SHARE, Geometry, ToneHole
+from analysis.acoustics.geometry import SHADED_AREA_SHARE, Geometry, Reed, ToneHole
 from analysis.acoustics.radiation import find_unflanged_phase
 from analysis.acoustics.toneholes import ToneHoleSection, find_hole_matrix, pad_length_m
 from analysis.acoustics.transfer_matrices import Complex, Matrix, Real, find_cone_matrix, find_wave
@@ -24,6 +24,7 @@ from analysis.keywork import HoleState
 
 HOLE_STATES = (HoleState.CLOSED, HoleState.OPEN, HoleState.SHADED)
 CLOSED, OPEN, SHADED = range(3)
+_REED_DAMPING = 0.1
 
 # One row for each fingering, one column for each hole of the layout.
 States = NDArray[np.int8]
@@ -86,6 +87,39 @@ class TubeModel:
         """Find the admittance just below the lowest hole."""
         return self.climb(self.foot, self.find_bell_admittance(omega), omega)
 
+    def find_reed_admittance(self, omega: Real) -> Complex:
+        """Find what the reed adds to the input admittance beyond a reed held still.
+
+        An oscillator of one degree of freedom: a compliance that grows towards its resonance. What
+        it is at low frequencies is part of the tube's length, and taken off. Source: Nederveen,
+        Acustica 14 (1964); Chaigne & Kergomard (2016), chapter 9. Its length, resonance and damping
+        are judgement: they put the altissimo about in tune, with which nothing was calibrated.
+        """
+        reed = self.geometry.reed
+        if reed is None:
+            return np.zeros(omega.shape, dtype=np.complex128)
+        still = 1j * omega * self._find_compliance(reed.length_mm)
+        return np.asarray(still * (self._find_resonating(reed, omega) - 1.0))
+
+    def find_lip_admittance(self, omega: Real) -> Complex:
+        """Find what one mm more of the reed's length adds to the input admittance.
+
+        A looser lip lets the reed give way more. Admittance in m^3/(Pa s) for each mm.
+        """
+        reed = self.geometry.reed or Reed(1.0, 1e6)
+        return np.asarray(
+            1j * omega * self._find_compliance(1.0) * self._find_resonating(reed, omega)
+        )
+
+    def _find_compliance(self, length_mm: float) -> float:
+        area = math.pi * (self.geometry.bore[0].radius_mm / 1000.0) ** 2
+        stiffness = self.air.density_kg_m3 * self.air.sound_speed_m_s**2
+        return area * length_mm / 1000.0 / stiffness
+
+    def _find_resonating(self, reed: Reed, omega: Real) -> Complex:
+        share = omega / (2.0 * np.pi * reed.resonance_hz)
+        return np.asarray(1.0 / (1.0 - share**2 + 1j * _REED_DAMPING * share))
+
     def climb(self, cones: tuple[Cone, ...], below: Complex, omega: Real) -> Complex:
         """Carry an admittance up through pieces of bore."""
         for cone in reversed(cones):
@@ -122,6 +156,7 @@ class TubeModel:
         for placed in reversed(self.holes):
             matrix = self.hole_matrix(placed.hole, states[..., placed.index], omega)
             below = self.climb(placed.above, matrix.admittance(below), omega)
+        below = below + self.find_reed_admittance(omega)
         return np.broadcast_to(below, np.broadcast_shapes(states.shape[:-1], omega.shape))
 
     def _cut(self, upper_mm: float, lower_mm: float) -> tuple[Cone, ...]:

@@ -7,15 +7,16 @@ hole state is reached once, from the start that needs the fewest changes.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
+from analysis.finder.spots import Bits, Numbers, Real, Spots
 from analysis.finder.strategies import THREE_QUARTER_TONES_REACH_CENTS
-from analysis.finder.tube import PREPARED_CENTS, Bits, Numbers, Spots, Tube
+from analysis.finder.tube import PREPARED_CENTS, Tube
 from analysis.keywork import Layout, fingerings_to_try, ordinary_fingerings
 from analysis.pitch import KINDS, WrittenPitch
 
@@ -24,10 +25,13 @@ _MOST_STARTS = 32
 # From a start of the player's own so many keys may change: it is a few keys from an ordinary one
 # already.
 _MOST_OWN_CHANGES = 2
-# So many candidates are looked at, the nearest by the tube.
-_MOST_CANDIDATES = 200
-# Candidates further from the target by the tube alone are not looked at.
-_WINDOW_CENTS = 75.0
+# So many candidates are looked at for each number of changes, the nearest as far as one can guess:
+# however many there are with more changes, the simple ones stay.
+_MOST_CANDIDATES = {1: 100, 2: 120, 3: 120, 4: 80}
+# Candidates further from the target than this by such a guess are not looked at.
+_WINDOW_CENTS = 60.0
+# The tube alone may be further off than that.
+_TUBE_WINDOW_CENTS = 130.0
 _SHADED_HALF = np.uint64(32)
 # Of the progress of preparing, the part around the ordinary fingerings.
 _ORDINARY_SHARE = 0.8
@@ -129,7 +133,11 @@ class _Around(NamedTuple):
 
 
 def find_candidates(
-    tube: Tube, target: WrittenPitch, starts: tuple[Start, ...], wishes: Wishes, shift_cents: float
+    tube: Tube,
+    target: WrittenPitch,
+    starts: tuple[Start, ...],
+    wishes: Wishes,
+    guess: Callable[[Spots], Real],
 ) -> Candidates:
     """Find what could give a target.
 
@@ -138,9 +146,10 @@ def find_candidates(
         target: in the notation of the kind.
         starts: from `choose_starts`.
         wishes: what to respect.
-        shift_cents: how far the player's instrument is thought to be above the tube around there.
+        guess: says where spots, n of them, are thought to sound: written cents in treble
+            notation, shape (n,).
     """
-    wanted = float(target.cents) + tube.treble_shift_cents - shift_cents
+    wanted = float(target.cents) + tube.treble_shift_cents
     found = [_walk(tube, start, wishes) for start in starts]
     picked = [_pick(around, _find_near(around, wanted)) for around in found]
     if not picked:
@@ -157,13 +166,21 @@ def find_candidates(
     is_first = np.ones(len(order), dtype=bool)
     is_first[1:] = names[1:] != names[:-1]
     kept = order[is_first]
-    nearness = np.argsort(np.abs(spots.cents[kept] - wanted), kind="stable")
-    kept = kept[np.sort(nearness[:_MOST_CANDIDATES])]
+    kept = kept[_find_nearest(np.abs(guess(spots.select(kept)) - wanted), changes[kept])]
     return Candidates(starts, keys[kept], spots.select(kept), places[kept], changes[kept])
 
 
 def _find_near(around: _Around, wanted: float) -> Numbers:
-    return np.flatnonzero(np.abs(around.spots.cents - wanted) <= _WINDOW_CENTS)
+    return np.flatnonzero(np.abs(around.spots.cents - wanted) <= _TUBE_WINDOW_CENTS)
+
+
+def _find_nearest(apart: Real, changes: Numbers) -> Numbers:
+    """Find the nearest candidates of each number of changes; both of shape (n,)."""
+    kept = [np.zeros(0, dtype=np.int64)]
+    for count, most in _MOST_CANDIDATES.items():
+        places = np.flatnonzero((changes == count) & (apart <= _WINDOW_CENTS))
+        kept.append(places[np.argsort(apart[places], kind="stable")[:most]])
+    return np.sort(np.concatenate(kept))
 
 
 def _pick(around: _Around, places: Numbers) -> _Around:

@@ -28,7 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.finder.kernel import Group, Own
-from analysis.finder.tube import Real
+from analysis.finder.spots import Real
 
 # In this order: the groups, then the parts of a fingering's own: alike, by shift, by reach.
 _CENTRES = np.log([2.4, 0.06, 0.93, 2.1, 2.0, 0.04])

@@ -6,6 +6,8 @@ compare:
 
 - `PLAYER`: one constant for the whole instrument (pulled barrel, warm-up, tuning A), one for each
   register, and for each register a smooth curve over pitch, squared exponential over 400 cents;
+  in the altissimo, by which no tube was calibrated, both are several times as large, and each
+  resonance above the third has a constant of its own;
 - `SHARE`: a share of the shift from the base, half of it common to all registers, half each one's
   own: the tube exaggerates, or plays down;
 - `TUBE`: the measures of the tube: sensitivities times the posterior covariance of the calibration.
@@ -27,11 +29,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.finder.principal_components import bound_rows
-from analysis.finder.tube import Real, Spots, Tube
+from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
+from analysis.finder.tube import Tube
 from analysis.pitch import Register, register_bounds
 
 CURVE_LENGTH_CENTS = 400.0
 _REGISTER_SHARE, _CURVE_SHARE = 0.6, 0.8
+_HIGH_REGISTER_SHARE, _HIGH_CURVE_SHARE, _HIGH_NUMBER_SHARE = 1.5, 2.0, 2.0
+_HIGH_NUMBERS = np.array([4, 5])
 PLAYER_SIZE = (1.0 + _REGISTER_SHARE**2 + _CURVE_SHARE**2) ** 0.5
 _EVEN = 0.5**0.5
 _KNOT_CENTS = 200.0
@@ -39,6 +44,8 @@ _KNOT_CENTS = 200.0
 _LOWEST_CENTS, _HIGHEST_CENTS = 4800.0, 9600.0
 # How a half-hole is set differs each time: judgement, from memory.
 SHADED_CENTS = 25.0
+# What a fingering of the altissimo has of its own besides: judgement, on simulated players.
+HIGH_OWN_CENTS = 6.0
 
 
 class Group(IntEnum):
@@ -78,13 +85,26 @@ def describe(tube: Tube, spots: Spots) -> Described:
     rows = bound_rows(tube.find_rows(spots))
     features = np.hstack([_find_player(spots), _find_shares(spots, shifts), rows])
     is_shaded = (spots.holes & tube.linkage.half_hole_bits) != 0
-    own = Own(np.abs(shifts), np.linalg.norm(rows, axis=1), is_shaded * SHADED_CENTS**2)
+    fixed = is_shaded * SHADED_CENTS**2 + find_is_high(spots) * HIGH_OWN_CENTS**2
+    own = Own(np.abs(shifts), np.linalg.norm(rows, axis=1), fixed)
     return Described(features, own)
+
+
+def describe_player(tube: Tube, spots: Spots) -> Real:
+    """Describe spots without the measures of the tube, which take long: the first features."""
+    _, shifts = tube.find_bases(spots)
+    return np.hstack([_find_player(spots), _find_shares(spots, shifts)])
+
+
+def find_is_high(spots: Spots) -> NDArray[np.bool_]:
+    """Find spots on the third resonance and above, shape (n,)."""
+    return np.asarray(spots.numbers >= ALTISSIMO_NUMBER)
 
 
 def list_groups(width: int) -> NDArray[np.int64]:
     """List the group of each of the `width` features of a description, shape (width,)."""
     player = 1 + sum(1 + _find_knots(register)[1].shape[1] for register in Register)
+    player += len(_HIGH_NUMBERS)
     share = 1 + len(Register)
     counts = [player, share, width - player - share]
     return np.repeat([Group.PLAYER, Group.SHARE, Group.TUBE], counts).astype(np.int64)
@@ -94,9 +114,13 @@ def _find_player(spots: Spots) -> Real:
     columns = [np.ones((len(spots), 1))]
     for place, register in enumerate(Register):
         inside = (spots.registers == place)[:, np.newaxis]
-        constant = np.full((len(spots), 1), _REGISTER_SHARE)
-        own = np.hstack([constant, _CURVE_SHARE * _bend(register, spots.cents)])
+        is_high = register is Register.ALTISSIMO
+        size = _HIGH_REGISTER_SHARE if is_high else _REGISTER_SHARE
+        curve = _HIGH_CURVE_SHARE if is_high else _CURVE_SHARE
+        constant = np.full((len(spots), 1), size)
+        own = np.hstack([constant, curve * _bend(register, spots.cents)])
         columns.append(np.where(inside, own, 0.0))
+    columns.append(_HIGH_NUMBER_SHARE * (spots.numbers[:, np.newaxis] == _HIGH_NUMBERS))
     return np.hstack(columns)
 
 

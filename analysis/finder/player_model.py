@@ -8,16 +8,24 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.acoustics import CALIBRATION_TEMPERATURE_C
+from analysis.acoustics import CALIBRATION_TEMPERATURE_C, RESONANCE_COUNT
 from analysis.day import WARMING_CENTS_PER_C
 from analysis.finder.caching import FinderCache
+from analysis.finder.coverage import find_stretch
 from analysis.finder.gaussian_process import Estimate, FittedProcess, fit_process
 from analysis.finder.hyperparameters import Residuals
 from analysis.finder.inputs import LoggedPitch
-from analysis.finder.kernel import describe, list_groups
+from analysis.finder.kernel import (
+    Described,
+    describe,
+    describe_player,
+    find_is_high,
+    list_groups,
+)
 from analysis.finder.results import ErrorReduction, Prediction, RegisterPrediction
 from analysis.finder.speaking_chance import find_speaking_chances
-from analysis.finder.tube import Bits, Numbers, Real, Spots, Tube
+from analysis.finder.spots import Bits, Numbers, Real, Spots
+from analysis.finder.tube import Tube
 from analysis.keywork import KeyStates, Layout, State
 from analysis.pitch import KINDS, Register, WrittenPitch, register_bounds, register_of
 
@@ -42,6 +50,7 @@ class PlayerModel:
     logs: tuple[LoggedPitch, ...]
     spots: Spots
     learned: FittedProcess
+    learned_high: FittedProcess
     votes: tuple[Bits, Numbers, Real]
 
     @classmethod
@@ -101,11 +110,16 @@ class PlayerModel:
         spots, cents, sigmas = _read_logs(tube, logs, warming)
         spoke = np.isfinite(cents)
         known, residuals = _pool(tube, spots.select(spoke), cents[spoke], sigmas[spoke])
+        # a cut posterior: the altissimo learns from all, the rest nothing from the altissimo
+        high = fit_process(residuals)
+        low = np.flatnonzero(~find_is_high(known))
+        is_alike = len(low) == len(known)
         return cls(
             tube=tube,
             logs=tuple(logs),
             spots=known,
-            learned=fit_process(residuals),
+            learned=high if is_alike else fit_process(residuals.select(low)),
+            learned_high=high,
             votes=(spots.holes, spots.numbers, spoke.astype(np.float64)),
         )
 
@@ -142,8 +156,8 @@ class PlayerModel:
         register that this note lies in. With a register key down its first resonance counts in the
         throat only.
         """
-        holes = np.repeat(self._find_holes(fingering), 3)
-        spots = self.tube.locate(holes, np.arange(1, 4))
+        holes = np.repeat(self._find_holes(fingering), RESONANCE_COUNT)
+        spots = self.tube.locate(holes, np.arange(1, RESONANCE_COUNT + 1))
         spots = spots.select(np.isfinite(spots.cents))
         if any(fingering.state(key.id) is not State.UP for key in self.tube.vent_keys):
             throat = float(register_bounds(Register.THROAT)[0])
@@ -180,19 +194,71 @@ class PlayerModel:
 
     @cached_property
     def _known(self) -> dict[int, tuple[float, float]]:
-        estimate = self.learned.estimate_known()
-        return dict(zip(self.spots.names, zip(*map(list, estimate), strict=True), strict=True))
+        estimate = self.learned_high.estimate_known()
+        mean, variance = np.array(estimate.mean), np.array(estimate.variance)
+        low = np.flatnonzero(~find_is_high(self.spots))
+        mean[low], variance[low] = self.learned.estimate_known()
+        pairs = zip(mean.tolist(), variance.tolist(), strict=True)
+        return dict(zip(self.spots.names, pairs, strict=True))
+
+    @cached_property
+    def _stretch(self) -> Real:
+        """How much wider than stated the errors are in each register, each note left out."""
+        left_out, own, noise = self._leave_out()
+        errors = np.abs(self.learned_high.residuals.cents - left_out.mean)
+        errors /= np.sqrt(left_out.variance + own + noise)
+        return find_stretch(errors, self.spots.registers, len(Register))
+
+    def _leave_out(self) -> tuple[Estimate, Real, Real]:
+        """Estimate every residual from the others: the shared part, own variance, noise."""
+        residuals = self.learned_high.residuals
+        made = self.learned_high.estimate_left_out()
+        mean, variance = np.array(made.mean), np.array(made.variance)
+        own = np.array(self.learned_high.own_variance)
+        low = np.flatnonzero(~find_is_high(self.spots))
+        mean[low], variance[low] = self.learned.estimate_left_out()
+        own[low] = self.learned.own_variance
+        return Estimate(mean, variance), own, residuals.noise
 
     def estimate(self, spots: Spots) -> Estimate:
         """Estimate where spots sound: written cents in treble notation, for one more playing."""
         described = describe(self.tube, spots)
-        shared = self.learned.estimate(described.features)
-        own = self.learned.hyperparameters.find_own(described.own)
-        mean, variance = shared.mean, shared.variance + own
+        mean, variance = self._estimate_with(self.learned, described)
+        is_high = find_is_high(spots)
+        if is_high.any():
+            high = self._estimate_with(self.learned_high, described)
+            mean = np.where(is_high, high.mean, mean)
+            variance = np.where(is_high, high.variance, variance)
+        variance = variance * self._stretch[spots.registers] ** 2
         for place, name in enumerate(spots.names):
             if name in self._known:
                 mean[place], variance[place] = self._known[name]
-        return Estimate(spots.cents + mean, variance)
+        return Estimate(spots.cents - self.tube.find_anchor_errors(spots) + mean, variance)
+
+    def _estimate_with(self, learned: FittedProcess, described: Described) -> Estimate:
+        shared = learned.estimate(described.features)
+        return Estimate(
+            shared.mean, shared.variance + learned.hyperparameters.find_own(described.own)
+        )
+
+    def guess(self, spots: Spots) -> Real:
+        """Guess where spots sound, without the measures of the tube, which take long, shape (n,).
+
+        Written cents in treble notation, as `estimate` gives them.
+        """
+        features = describe_player(self.tube, spots)
+        count = features.shape[1]
+        low, high = (one.weights[:count] for one in (self.learned, self.learned_high))
+        mean = np.where(find_is_high(spots), features @ high, features @ low)
+        return np.asarray(spots.cents - self.tube.find_anchor_errors(spots) + mean)
+
+    def find_shared(self, spots: Spots) -> Real:
+        """Find what one standard deviation of each shared unknown does to spots, (n, unknowns)."""
+        features = describe(self.tube, spots).features
+        is_high = find_is_high(spots)[:, np.newaxis]
+        low = np.where(is_high, 0.0, features @ self.learned.root)
+        high = np.where(is_high, features @ self.learned_high.root, 0.0)
+        return np.hstack([low, high]) * self._stretch[spots.registers][:, np.newaxis]
 
     def find_speaking(self, spots: Spots) -> Real:
         """Find the chance of each spot to speak."""
@@ -208,12 +274,12 @@ class PlayerModel:
     @property
     def gain(self) -> ErrorReduction:
         """Say what the logged pitches gained, each predicted from all the others."""
-        cents = self.learned.residuals.cents
+        cents = self.learned_high.residuals.cents
         if len(cents) < _FEWEST_TO_JUDGE:
             words = f"{len(cents)} measured; from {_FEWEST_TO_JUDGE} on the gain can be judged."
             return ErrorReduction(self.log_count, None, None, words)
         tube_cents = float(np.median(np.abs(cents)))
-        left_out = cents - self.learned.estimate_left_out().mean
+        left_out = cents - self._leave_out()[0].mean
         learned_cents = float(np.median(np.abs(left_out)))
         words = (
             f"From {len(cents)} measured fingerings: the typical error went from "
@@ -270,7 +336,8 @@ def _pool(tube: Tube, spots: Spots, cents: Real, sigmas: Real) -> tuple[Spots, R
     _, first, group = np.unique(spots.codes, return_index=True, return_inverse=True)
     weight = np.maximum(sigmas, _LEAST_SIGMA_CENTS) ** -2.0
     total = np.bincount(group, weight, minlength=len(first))
-    mean = np.bincount(group, weight * (cents - spots.cents), minlength=len(first)) / total
+    expected = spots.cents - tube.find_anchor_errors(spots)
+    mean = np.bincount(group, weight * (cents - expected), minlength=len(first)) / total
     known = spots.select(first)
     features, own = describe(tube, known)
     groups = list_groups(features.shape[1])

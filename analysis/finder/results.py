@@ -13,7 +13,7 @@ from analysis.keywork import Change, Key, KeyStates
 from analysis.pitch import Register, WrittenPitch
 
 # Changes whenever the same takes would give other predictions; kept beside each that is kept.
-PREDICTION_VERSION = "3"
+PREDICTION_VERSION = "4"
 
 
 @dataclass(frozen=True, slots=True)

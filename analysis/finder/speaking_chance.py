@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.finder.tube import Bits, Numbers, Real, Spots
+from analysis.finder.spots import Bits, Numbers, Real, Spots
 
 SURE = 0.95
 _SUREST = 0.99

@@ -11,12 +11,11 @@ import numpy as np
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
 from analysis.finder.explanations import explain_rank, sum_up
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
-from analysis.finder.kernel import describe
 from analysis.finder.maximum_coverage import choose_together, draw_hits, find_chances, place_early
 from analysis.finder.player_model import PlayerModel
 from analysis.finder.results import RankedFingering, Suggestions
+from analysis.finder.spots import Numbers, Real
 from analysis.finder.strategies import Strategy, recognise_strategy
-from analysis.finder.tube import Numbers, Real
 from analysis.keywork import (
     Change,
     Effect,
@@ -94,26 +93,12 @@ def suggest(
     ['raised']
     """
     chosen_starts = choose_starts(model.tube, starts, target)
-    shift_cents = _find_local_shift(model, chosen_starts)
-    candidates = find_candidates(model.tube, target, chosen_starts, wishes, shift_cents)
+    candidates = find_candidates(model.tube, target, chosen_starts, wishes, model.guess)
     shortlist = _shortlist(model, target, _leave_known(model, candidates, wishes), wishes)
     if not len(shortlist.chances):
         return Suggestions((), sum_up((), target, wishes, _find_proven(model, target, wishes)))
     items = _choose(shortlist, target, wishes, count)
     return Suggestions(items, sum_up(items, target, wishes, _find_proven(model, target, wishes)))
-
-
-def _find_local_shift(model: PlayerModel, starts: Sequence[Start]) -> float:
-    """Find how far the instrument is thought to be above the tube around some starts."""
-    if not starts:
-        return 0.0
-    keys = np.array([model.tube.linkage.encode(s.fingering) for s in starts], dtype=np.uint64)
-    wanted = np.array([model.find_treble_cents(start.written) for start in starts])
-    spots = model.tube.find_nearest(model.tube.linkage.find_holes(keys), wanted)
-    spots = spots.select(np.isfinite(spots.cents))
-    if not len(spots):
-        return 0.0
-    return float(np.median(model.estimate(spots).mean - spots.cents))
 
 
 def _leave_known(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> Candidates:
@@ -159,7 +144,6 @@ def _shortlist(
     kept = select_candidates(candidates, best)
     fingerings = tuple(model.tube.linkage.decode(int(keys)) for keys in kept.keys)
     eases = np.array(list(map(_find_ease, fingerings)))
-    features = describe(model.tube, kept.spots).features
     return _Shortlist(
         candidates=kept,
         fingerings=fingerings,
@@ -169,7 +153,7 @@ def _shortlist(
         chances=chances[best],
         eases=eases,
         weights=weights[best] * eases**_EASE_POWER,
-        shared=features @ model.learned.root,
+        shared=model.find_shared(kept.spots),
     )
 
 

@@ -1,11 +1,16 @@
 """Tube of one kind of clarinet: where each fingering sounds by itself, and its sensitivities.
 
-A *spot* is a hole set together with the number of one of its resonances (1 to 3): what a logged
+A *spot* is a hole set together with the number of one of its resonances (1 to 5): what a logged
 or a suggested fingering comes down to. Cents here are written, in treble notation.
 
 The *base* of a spot is the ordinary fingering on the same resonance that is nearest to it: in
 holes that differ, and in pitch, where a quarter tone counts like one hole. Its *shift* is how far
 the tube puts it from that base. The model is surer of small shifts than of large ones.
+
+No tube was calibrated by the altissimo, but its ordinary fingerings are in tune on any good
+instrument. So what the tube gets wrong there, interpolated over pitch, is its *anchor error*,
+which is taken off every resonance from the third on. Sensitivities belong to the tube as it is,
+so the cents of spots are without that.
 """
 
 from __future__ import annotations
@@ -31,65 +36,33 @@ from analysis.acoustics import (
     load_geometry,
 )
 from analysis.acoustics.calibration_notes import list_notes
+from analysis.acoustics.resonances import find_heights
 from analysis.finder.caching import FinderCache, Progress
 from analysis.finder.errors import FinderUnavailable
+from analysis.finder.ordinary_spots import find_anchors, find_ordinary
 from analysis.finder.principal_components import find_covariance_root
-from analysis.keywork import Acts, Digit, Finger, Hand, Key, Layout, State
-from analysis.pitch import KINDS, Register, register_bounds
-
-Bits = NDArray[np.uint64]
-Real = NDArray[np.float64]
-Numbers = NDArray[np.int64]
+from analysis.finder.spots import ALTISSIMO_NUMBER, Bits, Numbers, Real, Spots
+from analysis.keywork import (
+    Acts,
+    Digit,
+    Finger,
+    Hand,
+    Key,
+    Layout,
+    State,
+    fingerings_to_try,
+    ordinary_fingerings,
+)
+from analysis.pitch import KINDS, Register, register_of
 
 # Changes whenever the same figures would give other sensitivities.
-_SENSITIVITIES_VERSION = "1"
+_SENSITIVITIES_VERSION = "2"
 _BATCH = 2_000
 _SERIALS = count()
 PREPARED_CHANGES = 3
 CENTS_LIKE_A_HOLE = 50.0
 # Neighbours three quarter tones away, and how far the tube may be off.
 PREPARED_CENTS = 260.0
-# The first resonance is the extension's, the chalumeau's or the throat's, by its height; the second
-# is the clarion's, the third the altissimo's (`analysis.acoustics.find_register`).
-_FIRST_BOUNDS = np.array(
-    [float(register_bounds(one)[1]) for one in (Register.EXTENSION, Register.CHALUMEAU)]
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Spots:
-    """Some spots: hole sets, numbers of the resonance, and the tube's cents, each of shape (n,).
-
-    Cents are written, in treble notation; they are not-a-number where the tube has no such
-    resonance.
-    """
-
-    holes: Bits
-    numbers: Numbers
-    cents: Real
-
-    def __len__(self) -> int:
-        return len(self.holes)
-
-    def select(self, places: NDArray[np.bool_] | NDArray[np.int64]) -> Spots:
-        """Select some of the spots; `places` of shape (any,), or a mask (n,)."""
-        return Spots(self.holes[places], self.numbers[places], self.cents[places])
-
-    @property
-    def codes(self) -> Bits:
-        """One number for each spot that tells it from all others."""
-        return (self.holes << np.uint64(2)) | self.numbers.astype(np.uint64)
-
-    @property
-    def names(self) -> list[int]:
-        """The same as plain numbers, to look them up by."""
-        return [int(code) for code in self.codes.tolist()]
-
-    @property
-    def registers(self) -> NDArray[np.int64]:
-        """The register of each, as its place in the order of `Register`."""
-        first = np.searchsorted(_FIRST_BOUNDS, self.cents, side="right")
-        return np.where(self.numbers == 1, first, self.numbers + 1).astype(np.int64)
 
 
 @dataclass(frozen=True)
@@ -105,6 +78,8 @@ class Tube:
     cache: FinderCache
     linkage: Linkage
     ordinary: Spots
+    # of the ordinary altissimo: the tube's cents, rising, and how far that is off
+    anchors: tuple[Real, Real]
     prepared: set[object] = field(default_factory=set)
     # tells what was computed with this tube from what was with another; never used again
     serial: int = field(default_factory=lambda: next(_SERIALS))
@@ -141,7 +116,9 @@ class Tube:
         cache: FinderCache,
     ) -> Tube:
         screening = cache.screen(geometry, layout, temperature_c=temperature_c)
-        ordinary = _find_ordinary(layout, screening)
+        linkage = Linkage(layout)
+        model = TubeModel(geometry, find_air(temperature_c))
+        ordinary = find_ordinary(layout, linkage, model)
         tube = cls(
             kind_id=kind_id,
             layout=layout,
@@ -150,8 +127,9 @@ class Tube:
             screening=screening,
             covariance_root=find_covariance_root(geometry, screening, temperature_c),
             cache=cache,
-            linkage=Linkage(layout),
-            ordinary=ordinary,
+            linkage=linkage,
+            ordinary=ordinary.spots,
+            anchors=find_anchors(ordinary),
         )
         tube._read_rows()
         return tube
@@ -210,7 +188,7 @@ class Tube:
         return Spots(holes, numbers, self.find_cents(holes)[np.arange(len(holes)), numbers - 1])
 
     def find_cents(self, holes: Bits) -> Real:
-        """Find the resonances of hole sets (n,), shape (n, 3); not-a-number for none."""
+        """Find the resonances of hole sets (n,), shape (n, 5); not-a-number for none."""
         places = self.screening.find_places(holes)
         cents = self.screening.written_cents[places].astype(np.float64)
         missing = np.flatnonzero(places < 0)
@@ -229,11 +207,23 @@ class Tube:
             self._shaded_cents.update(zip(map(int, some), found, strict=True))
         return np.array([self._shaded_cents[int(hole)] for hole in holes])
 
+    def find_anchor_errors(self, spots: Spots) -> Real:
+        """Find what the tube gets wrong at spots as the ordinary altissimo shows, cents (n,)."""
+        if not len(self.anchors[0]):
+            return np.zeros(len(spots))
+        errors = np.interp(spots.cents, *self.anchors)
+        return np.where(spots.numbers >= ALTISSIMO_NUMBER, errors, 0.0)
+
     def find_heights(self, spots: Spots) -> Real:
-        """Find how high the impedance is at spots; not-a-number for those not screened."""
+        """Find how high the impedance is at spots, over that of the bore's top, shape (n,)."""
         places = self.screening.find_places(spots.holes)
         heights = self.screening.heights[places, spots.numbers - 1].astype(np.float64)
-        return np.where(places < 0, np.nan, heights)
+        missing = np.flatnonzero(places < 0)
+        if len(missing):
+            states = decode_holes(spots.holes[missing], len(self.layout.holes))
+            sounding = spots.cents[missing] + self.geometry.treble_transposition_cents
+            heights[missing] = find_heights(self.model, states, sounding[:, np.newaxis])[:, 0]
+        return heights
 
     def find_nearest(self, holes: Bits, cents: Real) -> Spots:
         """Find for each hole set the resonance nearest to the cents wanted; both of shape (n,)."""
@@ -290,12 +280,11 @@ class Tube:
     def list_common(self) -> Spots:
         """List all spots within a few keys of an ordinary fingering, on its own resonance."""
         found: list[Spots] = []
-        for note in list_notes(self.layout):
-            around = self.linkage.find_within(self.linkage.encode(note.fingering), PREPARED_CHANGES)
+        for base, number, cents in self._list_bases():
+            around = self.linkage.find_within(base, PREPARED_CHANGES)
             holes = np.unique(self.linkage.find_holes(around))
-            spots = self.locate(holes, np.full(len(holes), note.number))
-            near = np.abs(spots.cents - float(note.written.cents)) <= PREPARED_CENTS
-            found.append(spots.select(near))
+            spots = self.locate(holes, np.full(len(holes), number))
+            found.append(spots.select(np.abs(spots.cents - cents) <= PREPARED_CENTS))
         together = Spots(
             np.concatenate([spots.holes for spots in found]),
             np.concatenate([spots.numbers for spots in found]),
@@ -303,6 +292,21 @@ class Tube:
         )
         _, places = np.unique(together.codes, return_index=True)
         return together.select(places)
+
+    def _list_bases(self) -> list[tuple[int, int, float]]:
+        """List the key set, the resonance and the note of every fingering to start from."""
+        listed = [
+            (self.linkage.encode(note.fingering), note.number, float(note.written.cents))
+            for note in list_notes(self.layout)
+        ]
+        for one in (*ordinary_fingerings(self.layout), *fingerings_to_try(self.layout)):
+            wanted = float(one.written.cents)
+            if register_of(one.written) is Register.ALTISSIMO:
+                keys = self.linkage.encode(one.fingering)
+                holes = self.linkage.find_holes(np.array([keys], dtype=np.uint64))
+                number = int(self.find_nearest(holes, np.array([wanted])).numbers[0])
+                listed.append((keys, number, wanted))
+        return list(dict.fromkeys(listed))
 
     def _read_rows(self) -> None:
         stored = self.cache.load_arrays(self._rows_name)
@@ -321,15 +325,3 @@ class Tube:
     @property
     def _rows_name(self) -> str:
         return f"sensitivities-{_SENSITIVITIES_VERSION}-{self.screening.fingerprint}"
-
-
-def _find_ordinary(layout: Layout, screening: Screening) -> Spots:
-    notes = list_notes(layout)
-    linkage = Linkage(layout)
-    keys = np.array([linkage.encode(note.fingering) for note in notes], dtype=np.uint64)
-    holes = linkage.find_holes(keys)
-    numbers = np.array([note.number for note in notes])
-    places = screening.find_places(holes)
-    cents = screening.written_cents[places, numbers - 1].astype(np.float64)
-    known = (places >= 0) & ~np.isnan(cents)
-    return Spots(holes[known], numbers[known], cents[known])

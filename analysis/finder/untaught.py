@@ -17,18 +17,22 @@ import numpy as np
 from analysis.acoustics import (
     CALIBRATION_TEMPERATURE_C,
     Geometry,
+    Linkage,
     TubeModel,
     UnknownGeometry,
+    encode_holes,
     encode_states,
     find_air,
     find_resonances,
     load_geometry,
 )
-from analysis.acoustics.calibration_notes import list_notes, stack_states
+from analysis.acoustics.tube_model import States
 from analysis.finder.errors import FinderUnavailable
 from analysis.finder.hyperparameters import PRIOR
-from analysis.finder.kernel import PLAYER_SIZE, SHADED_CENTS
-from analysis.finder.tube import CENTS_LIKE_A_HOLE, Numbers, Real
+from analysis.finder.kernel import HIGH_OWN_CENTS, PLAYER_SIZE, SHADED_CENTS
+from analysis.finder.ordinary_spots import find_anchors, find_ordinary
+from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
+from analysis.finder.tube import CENTS_LIKE_A_HOLE
 from analysis.keywork import KeyStates, Layout
 from analysis.pitch import KINDS, WrittenPitch
 
@@ -42,12 +46,11 @@ class UntaughtPitch(NamedTuple):
     sigma_cents: float
 
 
-class _Ordinary(NamedTuple):
-    """The ordinary fingerings of a keywork: hole states (n, holes), resonances, written cents."""
+class _Known(NamedTuple):
+    """The ordinary spots of a keywork and the anchor errors of its altissimo."""
 
-    states: Numbers
-    numbers: Numbers
-    cents: Real
+    spots: Spots
+    anchors: tuple[Real, Real]
 
 
 def predict_untaught(
@@ -80,14 +83,19 @@ def predict_untaught(
     if not np.isfinite(found).any():
         return None
     place = int(np.nanargmin(np.abs(found - wanted)))
+    ordinary = _find_ordinary(geometry, fingering.layout)
+    shift = _find_shift(ordinary, states, place + 1, float(found[place]))
+    is_high = place + 1 >= ALTISSIMO_NUMBER
     cents = float(found[place])
-    shift = _find_shift(_find_ordinary(geometry, fingering.layout), states, place + 1, cents)
+    if is_high and len(ordinary.anchors[0]):
+        cents -= float(np.interp(cents, *ordinary.anchors))
     variance = (
         (PLAYER_SIZE * PRIOR.player) ** 2
         + (PRIOR.share * shift) ** 2
         + PRIOR.own**2
         + (PRIOR.per_shift * shift / 100.0) ** 2
         + (SHADED_CENTS**2 if fingering.has_half_hole else 0.0)
+        + (HIGH_OWN_CENTS**2 if is_high else 0.0)
     )
     return UntaughtPitch(cents - wanted, math.sqrt(variance))
 
@@ -104,24 +112,15 @@ def _air_filled(geometry: Geometry) -> TubeModel:
 
 
 @lru_cache(maxsize=_KEYWORKS_KEPT)
-def _find_ordinary(geometry: Geometry, layout: Layout) -> _Ordinary:
-    notes = list_notes(layout)
-    states = stack_states(notes)
-    numbers = np.array([note.number for note in notes])
-    found = find_resonances(_air_filled(geometry), states)[np.arange(len(notes)), numbers - 1]
-    known = np.isfinite(found)
-    cents = found[known] - geometry.treble_transposition_cents
-    return _Ordinary(states[known].astype(np.int64), numbers[known], cents)
+def _find_ordinary(geometry: Geometry, layout: Layout) -> _Known:
+    ordinary = find_ordinary(layout, Linkage(layout), _air_filled(geometry))
+    return _Known(ordinary.spots, find_anchors(ordinary))
 
 
-def _find_shift(
-    ordinary: _Ordinary,
-    states: np.ndarray[tuple[int], np.dtype[np.int8]],
-    number: int,
-    cents: float,
-) -> float:
+def _find_shift(known: _Known, states: States, number: int, cents: float) -> float:
     """Find how far the tube puts a fingering from the nearest ordinary one on its resonance."""
-    differing = np.count_nonzero(ordinary.states != states, axis=1)
-    apart = np.abs(ordinary.cents - cents)
-    cost = np.where(ordinary.numbers == number, differing + apart / CENTS_LIKE_A_HOLE, np.inf)
+    differing = np.bitwise_count(known.spots.holes ^ encode_holes(states[np.newaxis]))
+    apart = np.abs(known.spots.cents - cents)
+    cost = differing + apart / CENTS_LIKE_A_HOLE
+    cost = np.where(known.spots.numbers == number, cost, np.inf)
     return float(apart[np.argmin(cost)])

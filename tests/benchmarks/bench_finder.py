@@ -35,7 +35,8 @@ import numpy as np
 
 from analysis.finder import LoggedPitch, PlayerModel, Start, Wishes, prepare, suggest
 from analysis.finder.candidates import choose_starts, find_candidates
-from analysis.finder.tube import Bits, Real, Spots, Tube
+from analysis.finder.spots import Bits, Real, Spots
+from analysis.finder.tube import Tube
 from analysis.keywork import format_fingering
 from analysis.pitch import WrittenPitch
 from tests.analysis.finder.players import (
@@ -198,10 +199,14 @@ def find_available(player: Player, step: int) -> float:
     found = []
     for target in TARGETS[::step]:
         starts = choose_starts(player.tube, (), target)
-        near = find_candidates(player.tube, target, starts, WISHES, 0.0).spots
+        near = find_candidates(player.tube, target, starts, WISHES, _believe).spots
         offsets = player.find_cents(near) - float(target.cents)
         found.append(bool(np.any(np.abs(offsets) <= TOLERANCE_CENTS)))
     return float(np.mean(found))
+
+
+def _believe(spots: Spots) -> Real:
+    return spots.cents
 
 
 def join(scores: Sequence[Score]) -> Score:

@@ -48,12 +48,13 @@ def make_tube(bore: tuple[tuple[float, float], ...]) -> Geometry:
         else replace(hole, radius_mm=0.3, chimney_mm=1.0, iris_radius_mm=None)
         for hole in SOPRANO.holes
     )
-    return replace(SOPRANO, bore=tuple(BoreStation(*pair) for pair in bore), holes=holes)
+    stations = tuple(BoreStation(*pair) for pair in bore)
+    return replace(SOPRANO, bore=stations, holes=holes, reed=None)
 
 
 def find_ours(geometry: Geometry, open_ids: tuple[str, ...]) -> Real:
     states = np.array([[hole.id in open_ids for hole in geometry.holes]], dtype=np.int8)
-    return np.asarray(find_resonances(TubeModel(geometry, find_air()), states)[0])
+    return np.asarray(find_resonances(TubeModel(geometry, find_air()), states)[0, :3])
 
 
 def find_theirs(

@@ -32,7 +32,9 @@ BASS = load_geometry("b-flat-bass", "bass-low-eb")
 
 def predict_text(text: str, geometry: Geometry = SOPRANO) -> dict[Register, float]:
     fingering = parse_fingering(text, load_layout(geometry.layout_id))
-    return {one.register: one.written_cents for one in predict(fingering, geometry)}
+    # of the resonances of the altissimo the lowest
+    found = predict(fingering, geometry)
+    return {one.register: one.written_cents for one in reversed(found)}
 
 
 def find_shift(base: str, changed: str, geometry: Geometry = SOPRANO) -> float:
@@ -111,7 +113,7 @@ def test_a_plain_tube_sounds_where_the_closed_form_says() -> None:
     # 0.6133 radii (Levine & Schwinger 1948), lowered by wall losses, 1.045 / r (Keefe 1984).
     bore = tuple(replace(station, radius_mm=7.5) for station in SOPRANO.bore)
     holes = tuple(replace(h, radius_mm=0.3, chimney_mm=1.0) for h in SOPRANO.holes)
-    tube = replace(SOPRANO, bore=bore, holes=holes, lowest_cents=4800.0)
+    tube = replace(SOPRANO, bore=bore, holes=holes, lowest_cents=4800.0, reed=None)
     air = find_air()
     states = np.zeros((1, len(holes)), dtype=np.int8)
     found = 440 * 2 ** ((find_resonances(TubeModel(tube, air), states)[0] - 6900) / 1200)
@@ -124,7 +126,11 @@ def test_a_plain_tube_sounds_where_the_closed_form_says() -> None:
 
 def test_the_register_key_leaves_the_twelfth_and_names_the_registers() -> None:
     low, high = predict_text("T 123 | 123"), predict_text("T R 123 | 123")
-    assert list(low) == [Register.CHALUMEAU, Register.CLARION, Register.ALTISSIMO]
+    assert sorted(low, key=list(Register).index) == [
+        Register.CHALUMEAU,
+        Register.CLARION,
+        Register.ALTISSIMO,
+    ]
     assert low[Register.CLARION] == pytest.approx(high[Register.CLARION], abs=25)
 
 

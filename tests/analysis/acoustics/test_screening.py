@@ -48,8 +48,10 @@ def test_a_screening_agrees_with_exact_predictions(kind_id: str, layout_id: str)
     exact = find_resonances(TubeModel(geometry, find_air()), states)
     errors = np.abs(exact - geometry.treble_transposition_cents - made.written_cents[pick])
     assert np.array_equal(np.isnan(exact), np.isnan(made.written_cents[pick]))
-    assert np.nanpercentile(errors, 99, axis=0) == pytest.approx([0, 0, 0], abs=0.5)
-    assert np.nanmax(errors) < 5
+    assert np.nanpercentile(errors, 99, axis=0)[:3] == pytest.approx([0, 0, 0], abs=0.5)
+    assert np.nanmax(errors[:, :3]) < 5
+    # above the third a zero is shallow, so that single precision and six points tell less
+    assert np.nanpercentile(errors[:, 3:], 99) < 3
 
 
 def test_a_known_fingering_is_found_at_its_pitch_and_height(screening: Screening) -> None:
@@ -110,4 +112,5 @@ def test_shaded_holes_are_screened_where_asked_for() -> None:
     keys = np.array([linkage.encode(shaded)], dtype=np.uint64)
     place = made.find_places(linkage.find_holes(keys))[0]
     expected = [one.written_cents for one in predict(shaded, SOPRANO)]
-    assert made.written_cents[place] == pytest.approx(expected, abs=0.5)
+    found = made.written_cents[place]
+    assert found[np.isfinite(found)] == pytest.approx(expected, abs=0.5)

@@ -20,7 +20,8 @@ from analysis.acoustics import Screening, Spreads, change_geometry, list_paramet
 from analysis.acoustics.calibration import calibrate, load_initial_geometry
 from analysis.acoustics.calibration_notes import list_notes, split_altissimo
 from analysis.finder import LoggedPitch, PlayerModel
-from analysis.finder.tube import Real, Spots, Tube
+from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
+from analysis.finder.tube import Tube
 from analysis.keywork import KeyStates, Layout, list_first_day, load_layout
 from analysis.pitch import WrittenPitch
 
@@ -119,8 +120,13 @@ def log_first_day(player: Player) -> list[LoggedPitch]:
 
 
 def find_pool(tube: Tube) -> Spots:
-    """Find what may be asked: all spots within three keys of an ordinary fingering."""
-    return tube.list_common()
+    """Find what may be asked: all spots within three keys of an ordinary fingering.
+
+    Only those below the altissimo: there these players' ordinary notes are as their tube has them
+    and not in tune, as those of no instrument are (`other_physics` has a player for it).
+    """
+    common = tube.list_common()
+    return common.select(common.numbers < ALTISSIMO_NUMBER)
 
 
 def log_attempts(player: Player, targets: Sequence[WrittenPitch], count: int) -> list[LoggedPitch]:

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from analysis.finder import FinderCache, PlayerModel, Start, caching, prepare, suggest
-from analysis.finder.tube import Spots, Tube
+from analysis.finder.spots import Spots
+from analysis.finder.tube import Tube
 from analysis.keywork import parse_fingering
 from analysis.pitch import WrittenPitch
 from tests.analysis.finder.players import KIND, soprano

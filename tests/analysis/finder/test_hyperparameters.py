@@ -7,7 +7,7 @@ from scipy.optimize import approx_fprime
 from analysis.finder import hyperparameters as hyperparameters_module
 from analysis.finder.hyperparameters import PRIOR, Hyperparameters, Residuals, fit_hyperparameters
 from analysis.finder.kernel import Own
-from analysis.finder.tube import Real
+from analysis.finder.spots import Real
 from tests.analysis.finder.residuals import GROUPS, TYPICAL, make_residuals
 
 

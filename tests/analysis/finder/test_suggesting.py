@@ -175,10 +175,9 @@ def test_a_colour_asked_for_draws_nearer_to_its_fingering(model: PlayerModel) ->
     wishes = Wishes(prefers_colour_of=like)
 
     def apart(items: tuple[RankedFingering, ...]) -> int:
-        pair = (find_hole_states(fingering) for fingering in (like, items[0].fingering))
-        return sum(
-            one != other for one, other in zip(*(each.values() for each in pair), strict=True)
-        )
+        wanted = find_hole_states(like)
+        states = [find_hole_states(one.fingering) for one in items]
+        return sum(wanted[hole] != one[hole] for one in states for hole in wanted)
 
     plain = suggest(target, model=model, starts=()).items
     coloured = suggest(target, model=model, starts=(), wishes=wishes).items
