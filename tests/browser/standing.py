@@ -65,6 +65,8 @@ def begin(folder: Path, rows: Filled, targets: str = LIST) -> int:
 
 
 def to_the_stand(visitor: Visitor, practice: int) -> Page:
+    """Open the stand of a session. Nothing is suggested there: that makes a model first."""
+    visitor.context.route("**/stand/suggestions*", lambda route: route.fulfill(body=""))
     page = visitor.open(f"/practice/{practice}/stand")
     expect(page.locator(".stand.is-live")).to_be_visible()
     page.wait_for_load_state("networkidle")

@@ -32,12 +32,12 @@ def page(live_page: Page) -> Page:
 @pytest.mark.parametrize(
     ("cents", "number", "within"),
     [
-        (-12.4, "−12 low", ""),
-        (12.4, "+12 high", ""),
-        (9.6, "+10 high", "within your tolerance"),
-        (-0.3, "0 on target", "within your tolerance"),
-        (99.6, "+100 high", ""),
-        (-1902.0, "you play a far note", ""),
+        (-12.4, "−12 flat", ""),
+        (12.4, "+12 sharp", ""),
+        (9.6, "+10 sharp", "in tune"),
+        (-0.3, "0 on target", "in tune"),
+        (99.6, "+100 sharp", ""),
+        (-1902.0, "you play a far note", "not counted"),
     ],
 )
 def test_the_number_has_its_sign_and_a_word(
@@ -56,7 +56,7 @@ def test_the_closest_range_has_one_decimal(page: Page) -> None:
 
     page.get_by_role("button", name="10 cents either way", exact=True).tap()
 
-    assert words_of(page, "number") == "−3.2 low"
+    assert words_of(page, "number") == "−3.2 flat"
 
 
 @pytest.mark.parametrize(
@@ -98,7 +98,7 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     page.evaluate(FEED, hold(None, 2, 6))
 
     assert words_of(page, "state") == "Last held"
-    assert words_of(page, "number") == "+20 high"
+    assert words_of(page, "number") == "+20 sharp"
     assert page.locator(".live-cents").evaluate(weight) == "400"
     assert page.locator(".live-pen > *").count() == 0
     stood = page.locator(".live-line").get_attribute("d")
@@ -124,7 +124,7 @@ def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> No
     assert page.locator(".live-marks > *").count() == 0
     assert "Bold line: C sharp 5." in words_of(page, "legend")
     page.evaluate(FEED, hold(30.0, 1, 2))
-    assert words_of(page, "number") == "−20 low"
+    assert words_of(page, "number") == "−20 flat"
 
 
 def test_the_same_target_again_leaves_everything(page: Page) -> None:
@@ -132,7 +132,7 @@ def test_the_same_target_again_leaves_everything(page: Page) -> None:
 
     page.evaluate("hz => view.setTarget({ hz, label: 'B4' })", TARGET_HZ)
 
-    assert words_of(page, "number") == "+30 high"
+    assert words_of(page, "number") == "+30 sharp"
 
 
 def _pen_height(page: Page) -> float:
@@ -207,19 +207,19 @@ def test_a_measured_take_is_marked_with_its_number(page: Page) -> None:
 
 def test_held_still_nothing_moves_until_it_is_let_go(page: Page) -> None:
     page.evaluate(FEED, hold(10.0, 0, 1))
-    button = page.get_by_role("button", name="Hold still")
+    button = page.get_by_role("button", name="Freeze")
     button.tap()
     before = page.locator(".live-line").get_attribute("d")
 
     page.evaluate(FEED, hold(40.0, 1, 2))
 
     assert button.get_attribute("aria-pressed") == "true"
-    assert words_of(page, "state") == "Held still"
-    assert words_of(page, "number") == "+10 high"
+    assert words_of(page, "state") == "Frozen"
+    assert words_of(page, "number") == "+10 sharp"
     assert page.locator(".live-line").get_attribute("d") == before
     button.tap()
     page.evaluate(FEED, hold(40.0, 2, 3))
-    assert words_of(page, "number") == "+40 high"
+    assert words_of(page, "number") == "+40 sharp"
 
 
 def test_numbers_change_five_times_a_second_at_most(page: Page) -> None:
@@ -270,10 +270,10 @@ def test_a_screen_reader_hears_it_when_asked_and_not_all_the_time(page: Page) ->
     said = page.get_by_role("status").last
     expect(said).to_have_text("")
 
-    page.get_by_role("button", name="Say it").press("Enter")
+    page.get_by_role("button", name="Speak").press("Enter")
 
     expect(said).to_have_text(
-        "Now: 12 cents low of B4, steady, spread 1.1 cents. It sounds as B4 −12 cents."
+        "Now: 12 cents flat of B4, steady, spread 1.1 cents. It sounds as B4 −12 cents."
     )
     page.evaluate("view.setNames(() => ({ note: 'G sharp 4', pitch: 'G sharp 4 +5 cents' }))")
     page.evaluate(FEED, hold(-295.0, 1, 2))
@@ -290,10 +290,10 @@ def test_all_of_it_works_by_keyboard(page: Page) -> None:
     for _ in range(7):
         page.keyboard.press("Tab")
         names.append(page.evaluate("document.activeElement.textContent"))
-    assert names == ["±10", "±25", "±50", "±100", "±200", "Hold still", "Say it"]
+    assert names == ["±10", "±25", "±50", "±100", "±200", "Freeze", "Speak"]
     page.keyboard.press("Shift+Tab")
     page.keyboard.press("Space")
-    assert page.get_by_role("button", name="Hold still").get_attribute("aria-pressed") == "true"
+    assert page.get_by_role("button", name="Freeze").get_attribute("aria-pressed") == "true"
 
 
 LONG_NAME = """view.setNames(() => ({
@@ -312,7 +312,7 @@ def test_it_can_be_read_by_everyone_at_every_width(page: Page, state: str) -> No
     page.evaluate(LONG_NAME)
     page.evaluate(FEED, STATES[state])
     page.evaluate("view.markTake({ offsetCents: -163.4, uncertaintyCents: 0.4 })")
-    page.get_by_role("button", name="Say it").tap()
+    page.get_by_role("button", name="Speak").tap()
     page.evaluate(Axe().axe_script)
     found: dict[str, Any] = {}
     for width in (320, 390, 820, 1280):

@@ -35,7 +35,7 @@ def test_measuring_hides_the_pitch_until_the_note_ends_and_then_shows_this_note(
     ]  # fmt: skip
     live_page.evaluate(FEED, hold(None, 1, 2))
     assert [words_of(live_page, part) for part in ("state", "number", "name")] == [
-        "Last held", "+5 high", "Sounds as B4 +5 cents",
+        "Last held", "+5 sharp", "Sounds as B4 +5 cents",
     ]  # fmt: skip
     first = trace_of(live_page)
     assert first.count("L") == 29
@@ -44,13 +44,13 @@ def test_measuring_hides_the_pitch_until_the_note_ends_and_then_shows_this_note(
     live_page.evaluate("view.setSounding(true)")
     live_page.evaluate(FEED, play(lambda t: -20.0 if not 2.4 < t < 3 else None, 2, 2.9))
     assert is_hidden()
-    live_page.get_by_role("button", name="Hold still").tap()  # takes hold when the note has ended
+    live_page.get_by_role("button", name="Freeze").tap()  # takes hold when the note has ended
     live_page.evaluate("view.setSounding(false)")
     live_page.evaluate(FEED, hold(None, 2.9, 3.5))
-    assert [words_of(live_page, part) for part in ("state", "number")] == ["Held still", "−20 low"]
+    assert [words_of(live_page, part) for part in ("state", "number")] == ["Frozen", "−20 flat"]
     assert 0 < trace_of(live_page).count("L") < first.count("L")  # of this note alone
     live_page.evaluate(FEED, hold(40.0, 3.5, 4))
-    assert words_of(live_page, "number") == "−20 low"
+    assert words_of(live_page, "number") == "−20 flat"
 
 
 def test_watch_shows_the_note_that_sounds_at_once(live_page: Page) -> None:
@@ -59,7 +59,7 @@ def test_watch_shows_the_note_that_sounds_at_once(live_page: Page) -> None:
     live_page.evaluate("view.setWatching(true)")
     live_page.evaluate(FEED, hold(5.0, 1, 1.1))
 
-    assert words_of(live_page, "number") == "+5 high"
+    assert words_of(live_page, "number") == "+5 sharp"
     assert trace_of(live_page) != ""
 
 

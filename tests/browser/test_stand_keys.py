@@ -87,7 +87,7 @@ def test_keys_do_nothing_while_somebody_types(written_in: Site, visit: Visit, ro
     assert page.input_value("#q") == "D5 -50 "
     assert shown.inner_text() == before
     expect(page.locator("[data-listen-words]")).to_have_text("Listen")
-    page.locator("h1").click()
+    page.locator(".stand-name h2").click()
     page.keyboard.press("ArrowDown")
     assert shown.inner_text() != before
 
@@ -97,7 +97,7 @@ def test_the_ends_of_the_list_are_said_and_the_buttons_do_what_the_keys_do(
 ) -> None:
     page = to_the_stand(visit(written_in, size=DESKTOP), begin(folder, rows))
     page.keyboard.press("PageUp")
-    expect(page.locator("[data-said]")).to_have_text("There is no other target that way.")
+    expect(page.locator("[data-said]")).to_have_text("There is no other note that way.")
     back = page.locator("[data-do=previous-target]")
     expect(back).to_have_attribute("aria-disabled", "true")
     page.locator("[data-do=next-target]").click()

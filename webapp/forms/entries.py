@@ -114,6 +114,7 @@ class SuggestedTakeForm(UploadedTakeForm):
     keys = StringField("Keys", [AtMost(400)])
     base = StringField("Started from", [AtMost(80)])
     strategy = ChoiceField("Strategy", choices=[SelectChoice(each.value) for each in Strategy])
+    is_known = BooleanField("A note of the first day")
 
 
 class PreferencesForm(SignSystemForm):

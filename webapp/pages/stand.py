@@ -3,21 +3,29 @@
 A page holds everything it needs, so that going through the list asks nothing of the server.
 """
 
+from http import HTTPStatus
+
 from flask import Blueprint, render_template, request
 
-from analysis.pitch import Tuning
+from analysis.pitch import NoteNames, Tuning
 from webapp.forms.entries import PressForm, add_refusal
 from webapp.forms.practice import StandForm
+from webapp.notebook.finder.suggesting import WishList, find_suggestions
 from webapp.notebook.practice.stand import (
-    StandItem,
-    StandPage,
     open_fingering_stand,
+    open_first_day_stand,
     open_stand,
     open_target_stand,
 )
+from webapp.notebook.practice.stand_items import StandItem, StandPage
+from webapp.notebook.practice.tuning_notes import tuning_notes_of
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.takes.playback import Tones, find_tones
-from webapp.presenting.words import current_notebook, write_as
+from webapp.pages.result_cache import current_result_cache
+from webapp.presenting.words import current_notebook, current_writing, write_as
+
+SUGGESTED = 5
+PATIENCE_S = 0.3  # the stand is there meanwhile, and asks again
 
 blueprint = Blueprint("stand", __name__)
 
@@ -36,15 +44,42 @@ def show_fingering(fingering_id: int) -> str:
 
 @blueprint.get("/instruments/<int:instrument_id>/stand")
 def show_target(instrument_id: int) -> str | tuple[str, int]:
-    """Show one typed target, without a list."""
+    """Show one typed note, without a list; `suggested` asks for what to try, solved or not."""
     form = StandForm(request.args)
     try:
-        page = open_target_stand(current_notebook(), instrument_id, form.q.data or "")
+        page = open_target_stand(
+            current_notebook(),
+            instrument_id,
+            form.q.data or "",
+            asks_suggestions="suggested" in request.args,
+        )
     except FieldRefused as error:
         add_refusal(form, error)
         page = open_target_stand(current_notebook(), instrument_id, "")
         return _render(page, form), error.status
     return _render(page, form)
+
+
+@blueprint.get("/instruments/<int:instrument_id>/stand/first-day")
+def show_first_day(instrument_id: int) -> str:
+    """Show the notes of the first day as a list."""
+    return _render(open_first_day_stand(current_notebook(), instrument_id))
+
+
+@blueprint.get("/instruments/<int:instrument_id>/stand/suggestions")
+def suggestions(instrument_id: int) -> tuple[str, int]:
+    """Answer with the suggestions for a note as the stand shows them; 202 while they are made."""
+    page = find_suggestions(
+        current_notebook(),
+        current_result_cache(),
+        instrument_id,
+        request.args.get("note", ""),
+        WishList(tolerance_cents=current_writing().tolerance_cents, most_shown=SUGGESTED),
+        names=NoteNames.ENGLISH,
+        patience_s=PATIENCE_S,
+    )
+    status = HTTPStatus.ACCEPTED if page.working else HTTPStatus.OK
+    return render_template("stand/_suggested.html", page=page), status
 
 
 def _render(page: StandPage, form: StandForm | None = None) -> str:
@@ -58,6 +93,8 @@ def _render(page: StandPage, form: StandForm | None = None) -> str:
         practice=page.practice,
         form=form,
         press_form=PressForm(formdata=None),
+        tuning_notes=tuning_notes_of(page.instrument.kind),
+        is_first_day=any(each.asked for item in page.items for each in item.candidates),
     )
 
 

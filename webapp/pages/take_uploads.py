@@ -99,6 +99,7 @@ def take_of_suggestion(instrument_id: int) -> Response:
             keys=form.keys.data or "",
             base=form.base.data or "",
             strategy=Strategy(form.strategy.data),
+            is_known=bool(form.is_known.data),
         )
         return attach_suggested(
             current_notebook(), current_result_cache(), instrument_id, suggestion, upload, note

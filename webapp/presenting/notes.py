@@ -23,6 +23,13 @@ from analysis.pitch.lexicon import fold_phrase
 from analysis.pitch.signs import ORDINARY
 from webapp.presenting.words import current_writing
 
+# The usual name of each quarter tone: its letter, and cents from the natural.
+QUARTER_TONES_FROM_C = (
+    ("C", 0), ("C", 50), ("C", 100), ("D", -50), ("D", 0), ("D", 50), ("E", -100), ("E", -50),
+    ("E", 0), ("E", 50), ("F", 0), ("F", 50), ("F", 100), ("G", -50), ("G", 0), ("G", 50),
+    ("G", 100), ("A", -50), ("A", 0), ("A", 50), ("B", -100), ("B", -50), ("B", 0), ("B", 50),
+)  # fmt: skip
+
 _NOTE = Markup(
     '<span class="note-name"><span aria-hidden="true">{}</span>'
     '<span class="visually-hidden">{}</span></span>'
@@ -35,6 +42,7 @@ def register(app: Flask) -> None:
     """Give the templates their notes."""
     app.jinja_env.filters.update(pitch=show_note, typed_note=show_typed)
     app.jinja_env.globals.update(sign_glyphs=show_sign, tell_reading=tell_reading)
+    app.jinja_env.globals.update(quarter_tone_names=name_quarter_tones)
 
 
 def show_note(written: WrittenPitch) -> Markup:
@@ -47,6 +55,22 @@ def show_note(written: WrittenPitch) -> Markup:
     if sign.figure:
         shown += _FIGURE.format(sign.figure)
     return _NOTE.format(shown, words)
+
+
+def name_quarter_tones() -> list[tuple[str, str]]:
+    """Return name and sign of every quarter tone from C upwards, as js/sound/written-names.js."""
+    writing = current_writing()
+    found = []
+    for letter, cents in QUARTER_TONES_FROM_C:
+        read = WrittenPitch.from_canonical(f"{letter}4{cents:+d}c" if cents else f"{letter}4")
+        sign = write_accidental(read, writing.accidentals)
+        is_named = writing.names is NoteNames.GERMAN and sign.sign in ORDINARY
+        name = name_letter(
+            read.letter, writing.names, int(sign.sign_cents) // 100 if is_named else 0
+        )
+        is_shown = sign.is_shown and not is_named
+        found.append((name, _characters(sign.sign) if is_shown else ""))
+    return found
 
 
 def show_typed(text: str) -> Markup:
@@ -87,4 +111,8 @@ def _show_name(written: WrittenPitch, sign: AccidentalSign, names: NoteNames) ->
 
 
 def _glyphs(sign: Sign) -> Markup:
-    return _SIGN.format("".join(chr(codepoint) for codepoint in sign.codepoints))
+    return _SIGN.format(_characters(sign))
+
+
+def _characters(sign: Sign) -> str:
+    return "".join(chr(codepoint) for codepoint in sign.codepoints)

@@ -1,16 +1,18 @@
 """The stand as the server answers it: everything is on the page, and it reads without scripts."""
 
+import json
+
 import pytest
 
 from analysis.finder import Strategy
-from analysis.pitch import NoteNames
+from analysis.pitch import NoteNames, WrittenPitch
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.pages.sending import json_of, send
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import noise_wav, tone_wav
-from webapp.notebook.finder.tries import SuggestionNote, open_try, take_up
+from webapp.notebook.finder.tries import SuggestionNote, open_try, open_try_list, take_up
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
 from webapp.notebook.practice.practice_targets import add_tries, add_typed
@@ -253,3 +255,38 @@ def test_the_list_can_hold_tries_that_were_suggested(
         f"/tries/{suggested}/takes.json"
     ]
     assert "its first take logs it" in page.text
+
+
+def test_the_first_day_is_a_list_whose_held_notes_log_themselves(
+    notebook: Notebook, client: Browser, clarinet: int
+) -> None:
+    path = f"/instruments/{clarinet}/stand/first-day"
+    page = client.get(path)
+    places = candidates(page)
+    assert len(places) > 8
+    assert {each["data-take-url"] for each in places} == {
+        f"/instruments/{clarinet}/suggested-takes.json"
+    }
+    first = json.loads(places[0]["data-fields"])
+    assert first["is_known"] == "y"
+    written = WrittenPitch.from_canonical(first["meant"])
+    clip = tone_wav(sounding_hz(float(written.cents) - 70.0))  # beyond one group of takes
+    answer = json_of(send(client, places[0]["data-take-url"], clip, **first))
+    kept = open_fingering(notebook, answer["fingering"])
+    assert kept.fingering.target_text == first["meant"]
+    assert open_try_list(notebook, clarinet).tried == ()  # an ordinary note is no prediction
+    assert candidates(client.get(path))[0]["data-take-url"].startswith("/fingerings/")
+
+
+def test_suggestions_for_an_open_note_come_after_the_stand_is_open(
+    client: Browser, clarinet: int, fake_finder: FakeFinder
+) -> None:
+    del fake_finder
+    page = client.get(f"/instruments/{clarinet}/stand?q=D5+-50")
+    (item,) = page.find("li", class_="stand-item")
+    found = client.get(item.attributes["data-suggestions-url"])
+    places = candidates(found)
+    assert places
+    assert all("data-suggested" in each and "data-is-shared" in each for each in places)
+    fields = json.loads(places[0]["data-fields"])
+    assert (fields["meant"], fields["keys"]) == ("D5-50c", places[0]["data-keys"])

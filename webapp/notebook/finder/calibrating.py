@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 PATIENCE_S = 0.05  # the notes to record are there at once; what was gained may come later
 CROSS_FINGERINGS = "Cross-fingerings"
 # A cross-fingering counts for whatever note near its own it was logged.
-_CROSS_REACH_CENTS = 100
+CROSS_REACH_CENTS = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def open_calibration(
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         evidence = collect_evidence(session, instrument)
-        notes = _find_all(session, instrument, choose_notes(instrument))
+        notes = find_asked_notes(session, instrument)
     groups = groupby(notes, key=lambda note: _name_group(note, instrument))
     named = tuple((name, tuple(members)) for name, members in groups)
     measured = sum(note.is_measured for note in notes)
@@ -106,6 +106,11 @@ def open_calibration(
         working=outcome if isinstance(outcome, Working) else None,
         failed=outcome if isinstance(outcome, Failed) else None,
     )
+
+
+def find_asked_notes(session: Session, instrument: Instrument) -> list[AskedNote]:
+    """Return what the first day asks for, each with its entry where there is one."""
+    return _find_all(session, instrument, choose_notes(instrument))
 
 
 def choose_notes(instrument: Instrument) -> tuple[AskedNote, ...]:
@@ -150,5 +155,5 @@ def _find_all(
 
 
 def _choose(note: AskedNote, rows: Sequence[Fingering]) -> Fingering | None:
-    reach, written = _CROSS_REACH_CENTS if note.is_cross else 0, float(note.written.cents)
+    reach, written = CROSS_REACH_CENTS if note.is_cross else 0, float(note.written.cents)
     return next((row for row in rows if abs(row.written_cents - written) <= reach), None)

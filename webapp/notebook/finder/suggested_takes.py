@@ -1,4 +1,7 @@
-"""Takes played with the keys of a suggestion: one that counts for the note logs it."""
+"""Takes played with keys that are not logged: one that counts for the note logs them.
+
+The keys are those of a suggestion, or what the first day asks for.
+"""
 
 from contextlib import suppress
 from typing import IO
@@ -10,6 +13,7 @@ from analysis.errors import AnalysisError
 from analysis.keywork import format_fingering, parse_fingering
 from analysis.pitch import NoteNames, WrittenPitch
 from analysis.recording import GROUP_CENTS
+from webapp.notebook.finder.calibrating import CROSS_REACH_CENTS
 from webapp.notebook.finder.tries import SuggestionNote, take_up
 from webapp.notebook.finder.trying import log_try
 from webapp.notebook.fingerings.fingerings import FingeringDraft, keep_fingering
@@ -48,7 +52,8 @@ def attach_suggested(
         if not _is_unsorted(notebook, error.take_id):
             raise
         take_id = error.take_id
-    if _counts_for_its_note(notebook, take_id):
+    reach_cents = CROSS_REACH_CENTS if suggestion.is_known else GROUP_CENTS
+    if _counts_for_its_note(notebook, take_id, reach_cents):
         with suppress(FieldRefused, Refused, AnalysisError):  # then it stays unsorted
             fingering_id = _find_logged(notebook, instrument_id, suggestion)
             if fingering_id is None:
@@ -62,8 +67,8 @@ def _is_unsorted(notebook: Notebook, take_id: int) -> bool:
         return fetch(session, Take, take_id).fingering_id is None
 
 
-def _counts_for_its_note(notebook: Notebook, take_id: int) -> bool:
-    """Whether a take lies within one group of takes around the note it was meant for.
+def _counts_for_its_note(notebook: Notebook, take_id: int, reach_cents: float) -> bool:
+    """Whether a take lies within `reach_cents` of the note it was meant for.
 
     As in the figure of a fingering the tuning of its day is taken out.
     """
@@ -74,7 +79,7 @@ def _counts_for_its_note(notebook: Notebook, take_id: int) -> bool:
         written = WrittenPitch.from_canonical(take.meant_text or "")
         target = take.instrument.transposition.to_sounding(written)
         offset = correct_for_day(session, [take], target).get(take.id)
-        return offset is not None and abs(offset.offset_cents) <= GROUP_CENTS
+        return offset is not None and abs(offset.offset_cents) <= reach_cents
 
 
 def _find_logged(notebook: Notebook, instrument_id: int, suggestion: SuggestionNote) -> int | None:
@@ -98,11 +103,11 @@ def _log(
     suggestion: SuggestionNote,
 ) -> int:
     """Log a suggestion with what was predicted for it, or without where no model is ready."""
-    try:
-        return log_try(notebook, take_up(notebook, result_cache, instrument_id, suggestion))
-    except Refused:
-        with notebook.database.writing() as session:
-            return _keep(session, instrument_id, suggestion).id
+    if not suggestion.is_known:
+        with suppress(Refused):
+            return log_try(notebook, take_up(notebook, result_cache, instrument_id, suggestion))
+    with notebook.database.writing() as session:
+        return _keep(session, instrument_id, suggestion).id
 
 
 def _keep(session: Session, instrument_id: int, suggestion: SuggestionNote) -> Fingering:

@@ -38,6 +38,7 @@ class SuggestionNote:
     keys: str
     base: str
     strategy: Strategy
+    is_known: bool = False  # an ordinary note or a cross-fingering of the first day: no prediction
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,18 +4,17 @@ Fingerings come in the judge's order, then what waits on the try list; what a ta
 list for comes first. The number of queries does not grow with the targets.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, contains_eager
 
-from analysis.keywork import KeyStates
-from analysis.pitch import SoundingPitch, Tuning, WrittenPitch
+from analysis.pitch import SoundingPitch, Tuning
+from webapp.notebook.finder.calibrating import AskedNote, find_asked_notes
 from webapp.notebook.finder.tries import is_readable
 from webapp.notebook.practice.practice_targets import load_targets
-from webapp.notebook.preferences.preferences import Writing, find_preferences
+from webapp.notebook.practice.stand_items import Candidate, StandItem, StandPage
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
@@ -40,7 +39,6 @@ from webapp.notebook.targets.bases import (
 from webapp.notebook.targets.facts import Look
 from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.reading import read_target
-from webapp.notebook.targets.standing import Judged
 
 REACH_CENTS = 25.0
 LOGGED_SHOWN = 6
@@ -48,87 +46,6 @@ TO_TRY_SHOWN = 2
 TRIES_SHOWN = 6
 # How far beyond the written range the live display still looks for a pitch.
 ROOM_CENTS = 700.0
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A fingering to play for a target: logged, or a suggestion that waits on the try list."""
-
-    fingering: Fingering | None
-    suggestion: Suggestion | None
-    target: SoundingPitch
-    own_target: SoundingPitch
-    judged: Judged | None = None
-
-    @property
-    def is_choice(self) -> bool:
-        """Whether the player said that this one is theirs for the target."""
-        return self.judged is not None and self.judged.is_choice
-
-    @property
-    def shift_cents(self) -> float:
-        """How far what it was logged for, which its takes are measured against, lies off."""
-        return self.target.interval_to(self.own_target)
-
-    @property
-    def is_prediction(self) -> bool:
-        """Whether it was never logged."""
-        return self.fingering is None
-
-    @property
-    def distance_cents(self) -> float | None:
-        """How far it is known, or predicted, to sound from the target."""
-        if self.fingering is None:
-            assert self.suggestion is not None
-            return self.suggestion.predicted_offset_cents
-        if not self.fingering.is_measured:
-            return None
-        return self.fingering.sounding_cents - self.target.cents
-
-    @cached_property
-    def keys(self) -> KeyStates:
-        """Its key states."""
-        row = self.fingering or self.suggestion
-        assert row is not None
-        return row.key_states()
-
-    @cached_property
-    def base(self) -> KeyStates | None:
-        """The key states it came from, if any."""
-        row = self.fingering or self.suggestion
-        assert row is not None
-        return row.base_key_states()
-
-
-@dataclass(frozen=True, slots=True)
-class StandItem:
-    """A target on the stand; `row` is its place on the list of a session.
-
-    `reason` says why the first is first, where that is the judge's first.
-    """
-
-    row: PracticeTarget | None
-    written: WrittenPitch
-    target_hz: float
-    candidates: tuple[Candidate, ...]
-    neighbours: tuple[StartingPoint, ...]
-    reason: str = ""
-    remarks: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class StandPage:
-    """What lies on the stand; without a session it is one target, or none yet."""
-
-    instrument: Instrument
-    practice: Practice | None
-    tuning_a_hz: float
-    items: tuple[StandItem, ...]
-    range_hz: tuple[float, float]
-    is_open: bool
-    writing: Writing
-    # the take that is worth playing back, by the number of the fingering
-    best_takes: Mapping[int, int]
 
 
 def open_stand(notebook: Notebook, practice_id: int) -> StandPage:
@@ -158,7 +75,24 @@ def open_fingering_stand(notebook: Notebook, fingering_id: int) -> StandPage:
         return _lay_out(session, fingering.instrument, practice, [row])
 
 
-def open_target_stand(notebook: Notebook, instrument_id: int, text: str) -> StandPage:
+def open_first_day_stand(notebook: Notebook, instrument_id: int) -> StandPage:
+    """Return the notes of the first day as a list, each with the keys that it asks for.
+
+    Raises:
+        NotInNotebook: no such instrument.
+    """
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, instrument_id)
+        practice = find_open_practice(session, instrument_id, now_utc())
+        tuning = Tuning((practice or instrument).tuning_a_hz)
+        notes = find_asked_notes(session, instrument)
+        items = [_asked_item(instrument, tuning, note) for note in notes]
+        return _make_page(session, instrument, practice, items)
+
+
+def open_target_stand(
+    notebook: Notebook, instrument_id: int, text: str, *, asks_suggestions: bool = False
+) -> StandPage:
     """Return one typed target on the stand; nothing typed leaves it empty.
 
     Raises:
@@ -174,7 +108,7 @@ def open_target_stand(notebook: Notebook, instrument_id: int, text: str) -> Stan
             written = read_target(text, instrument, writing.names, field="q", system=system)
             rows = [PracticeTarget(target_text=written.kept_text)]
         practice = find_open_practice(session, instrument_id, now_utc())
-        return _lay_out(session, instrument, practice, rows)
+        return _lay_out(session, instrument, practice, rows, asks_suggestions=asks_suggestions)
 
 
 def _lay_out(
@@ -182,6 +116,8 @@ def _lay_out(
     instrument: Instrument,
     practice: Practice | None,
     rows: Sequence[PracticeTarget],
+    *,
+    asks_suggestions: bool = False,
 ) -> StandPage:
     tuning = Tuning((practice or instrument).tuning_a_hz)
     look = Look(width_cents=REACH_CENTS, is_brief=True)
@@ -201,10 +137,21 @@ def _lay_out(
     tries = _load_tries(session, instrument) if rows else []
     own = own_ordinary(session, instrument)
     items = [
-        _item(instrument, tuning, row, answer, logged, tries, own)
+        _item(instrument, tuning, row, answer, logged, tries, own, asks_suggestions)
         for row, answer in zip(rows, answers, strict=True)
         if answer is not None
     ]
+    return _make_page(session, instrument, practice, items, logged.keys())
+
+
+def _make_page(
+    session: Session,
+    instrument: Instrument,
+    practice: Practice | None,
+    items: Sequence[StandItem],
+    logged: Collection[int] = (),
+) -> StandPage:
+    tuning = Tuning((practice or instrument).tuning_a_hz)
     return StandPage(
         instrument,
         practice,
@@ -213,7 +160,7 @@ def _lay_out(
         _find_range(instrument, tuning),
         practice is not None and practice.is_open_at(now_utc()),
         find_preferences(session),
-        load_best_takes(session, logged.keys()),
+        load_best_takes(session, logged) if logged else {},
     )
 
 
@@ -255,6 +202,7 @@ def _item(
     logged: Mapping[int, Fingering],
     tries: Sequence[Suggestion],
     own: OwnOrdinary,
+    asks_suggestions: bool,
 ) -> StandItem:
     written, target = row.written, answer.note.sounding
     candidates = (
@@ -275,6 +223,21 @@ def _item(
         neighbours=tuple(each for each in neighbours if each is not None),
         reason=answer.reason if is_best_first and answer.best else "",
         remarks=answer.remarks,
+        asks_suggestions=asks_suggestions or not candidates,
+    )
+
+
+def _asked_item(instrument: Instrument, tuning: Tuning, note: AskedNote) -> StandItem:
+    target = instrument.transposition.to_sounding(note.written)
+    own = target if note.fingering is None else SoundingPitch(note.fingering.target_cents)
+    candidate = Candidate(note.fingering, None, target, own, asked=note)
+    return StandItem(
+        row=None,
+        written=note.written,
+        target_hz=target.hz(tuning),
+        candidates=(candidate,),
+        neighbours=(),
+        is_measured=note.is_measured,
     )
 
 

@@ -12,6 +12,7 @@ import { formatCents, OTHER_NOTE_CENTS } from "./sound/pitch-words.js";
  * @property {string} spoken all of it, for those who do not see it
  * @property {{url: string, words: string}} link
  * @property {boolean} isAside it is kept and does not count
+ * @property {boolean} isUnsorted it belongs to no fingering
  * @property {number | null} markCents where it lies from the target on the stand; null: nowhere near
  */
 
@@ -42,8 +43,8 @@ export function tellTake(result, place) {
   const reason = result.is_usable ? "" : result.words;
   const words = isAside ? result.standing : [reason, ...result.warnings].join(" ").trim();
   const spoken = isAside ? `${name}: ${figure}. ${words}` : `${name}: ${reason || `${figure}.`}`;
-  const link = { url: result.url, words: isAside ? "What was it?" : "Look at it" };
-  return { figure, words, spoken, link, isAside, markCents: isAside ? null : cents };
+  const link = { url: result.url, words: isAside ? "What was it?" : "Open" };
+  return { figure, words, spoken, link, isAside, isUnsorted: false, markCents: isAside ? null : cents };
 }
 
 /** @param {MeasuredTake} result @param {Place} place @returns {Told} */
@@ -55,7 +56,7 @@ function tellUnsorted(result, { name, isAsked, unsortedUrl }) {
   const figure = result.is_usable ? result.played : "no pitch";
   const spoken = `${result.is_usable ? `You played ${result.played}. ` : ""}${words}`;
   const link = { url: unsortedUrl, words: "Unsorted takes" };
-  return { figure, words, spoken, link, isAside: true, markCents: isNear && isAsked ? cents : null };
+  return { figure, words, spoken, link, isAside: true, isUnsorted: true, markCents: isNear && isAsked ? cents : null };
 }
 
 /**

@@ -2,7 +2,7 @@
 // The tuning notes on the page of a practice: a button each. One touch listens, takes one held note,
 // lets go of the microphone and says what was measured.
 
-import { find as findIn, findAll, show as showElement, write } from "./dom.js";
+import { dispatch, find as findIn, findAll, show as showElement, write } from "./dom.js";
 import { Outbox } from "./sound/outbox.js";
 import { Recorder } from "./sound/recorder.js";
 
@@ -42,6 +42,7 @@ async function enhance(panel) {
       return;
     }
     wanted = button;
+    dispatch(panel, "tuning", null, true); // what listens beside it stops
     complain("");
     say("Opening the microphone…");
     if (!await recorder.open(localStorage.getItem(DEVICE) ?? undefined)) {

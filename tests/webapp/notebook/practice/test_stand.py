@@ -21,11 +21,11 @@ from webapp.notebook.practice.stand import (
     LOGGED_SHOWN,
     REACH_CENTS,
     TRIES_SHOWN,
-    StandItem,
     open_fingering_stand,
     open_stand,
     open_target_stand,
 )
+from webapp.notebook.practice.stand_items import StandItem
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook

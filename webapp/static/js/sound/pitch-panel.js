@@ -2,7 +2,8 @@
 // What stands round the trace: the number and its words, and the buttons.
 
 import { make, makeButton, press } from "../dom.js";
-import { describeSpread, describeSteadiness, formatCents, nameSide, nameSteadiness, sayOther } from "./pitch-words.js";
+import { makeNoteName } from "../note-name.js";
+import { describeSpread, describeSteadiness, formatCents, nameSide, nameSteadiness, YOU_PLAY } from "./pitch-words.js";
 
 export const RANGES = [10, 25, 50, 100, 200];
 
@@ -16,6 +17,7 @@ export const RANGES = [10, 25, 50, 100, 200];
  * @property {number | null} spreadCents
  * @property {string | null} name what sounds
  * @property {string | null} other the note that sounds, where it is not the target
+ * @property {import("./written-names.js").NoteParts | null} parts the same note as its sign
  * @property {number} decimals
  * @property {string} still what to say where nothing sounds
  */
@@ -56,8 +58,8 @@ export class PitchPanel {
     this.#legend = add(this.#frame, "p", "live-legend");
     const controls = add(body, "div", "live-controls");
     this.#ranges = buildRanges(controls, acts.onRange);
-    this.#freeze = makeButton("Hold still", acts.onFreeze);
-    const sayIt = makeButton("Say it", () => {
+    this.#freeze = makeButton("Freeze", acts.onFreeze);
+    const sayIt = makeButton("Speak", () => {
       this.#said.textContent = acts.onSay();
     });
     controls.append(this.#freeze, sayIt);
@@ -92,20 +94,23 @@ export class PitchPanel {
 
   /** @param {Shown} shown */
   show(shown) {
-    const { cents, isNow, isHidden, isWithin, spreadCents, name, decimals, still } = shown;
+    const { cents, isNow, isHidden, isWithin, spreadCents, name, decimals, still, other, parts } = shown;
     this.#element.classList.toggle("is-still", !isNow);
     this.#element.classList.toggle("is-within", isWithin);
     const instead = sayInstead(shown);
-    const isNumber = instead === "" && cents !== null;
+    const isNumber = instead.length === 0 && cents !== null;
+    const isElsewhere = other !== null && shown.label !== "" && !isHidden;
+    this.#element.classList.toggle("is-blank", !isHidden && !isNumber && !instead.length);
+    this.#element.classList.toggle("is-elsewhere", isElsewhere);
     const describe = isHidden ? describeSpread : describeSteadiness; // the word stands above it
     const words = this.#words;
     words.state.textContent = isHidden ? "Measuring" : isNow ? "Now" : still;
-    words.instead.textContent = instead;
-    words.cents.textContent = isNumber ? formatCents(cents, decimals) : instead ? "" : "–";
+    words.instead.replaceChildren(...instead);
+    words.cents.textContent = isNumber ? formatCents(cents, decimals) : instead.length ? "" : "–";
     words.side.textContent = isNumber ? nameSide(cents, decimals) : "";
-    words.within.textContent = isWithin ? "within your tolerance" : "";
+    words.within.textContent = isElsewhere ? "not counted" : isWithin ? "in tune" : "";
     words.sounds.textContent = name === null ? "" : "Sounds as";
-    words.name.textContent = name ?? "";
+    words.name.replaceChildren(...(parts ? [makeNoteName(parts), ` ${parts.rest}`] : [name ?? ""]));
     words.steady.textContent = spreadCents === null ? "" : describe(spreadCents);
   }
 
@@ -115,11 +120,16 @@ export class PitchPanel {
   }
 }
 
-/** What stands in the place of the number, or nothing. @param {Shown} shown */
-function sayInstead({ isHidden, spreadCents, other, label }) {
-  if (isHidden) return spreadCents === null ? "hold on" : nameSteadiness(spreadCents);
-  if (other === null) return "";
-  return label ? sayOther(other) : other;
+/**
+ * What stands in the place of the number, or nothing.
+ * @param {Shown} shown
+ * @returns {(string | HTMLElement)[]}
+ */
+function sayInstead({ isHidden, spreadCents, other, label, parts }) {
+  if (isHidden) return [spreadCents === null ? "hold on" : nameSteadiness(spreadCents)];
+  if (other === null) return [];
+  const note = parts ? makeNoteName(parts) : other;
+  return label ? [make("span", "live-you", YOU_PLAY), " ", note] : [note];
 }
 
 /**

@@ -219,8 +219,9 @@ export class PitchView {
       spreadCents: held?.spreadCents ?? null,
       name: names?.pitch ?? null,
       other: isOther ? names?.note ?? "another note" : null,
+      parts: names?.parts ?? null,
       decimals: this.#rangeCents <= FINE_RANGE ? 1 : 0,
-      still: this.#isFrozen ? "Held still" : rest,
+      still: this.#isFrozen ? "Frozen" : rest,
     };
   }
 

@@ -2,6 +2,8 @@
 // What the live display says: numbers with a true minus sign, and the words beside them.
 
 const MINUS = "−";
+/** Said before another note than the one that is asked for. */
+export const YOU_PLAY = "you play";
 /** What sounds further from the target than this is another note: it has a name and no number. */
 export const OTHER_NOTE_CENTS = 100;
 // Half of the notes that clarinettists hold scatter by some 1 cent, nine in ten by under 3.
@@ -22,11 +24,11 @@ export function formatCents(cents, decimals = 0) {
 /**
  * @param {number} cents
  * @param {number} [decimals] the number is shown with
- * @returns {"low" | "high" | "on target"}
+ * @returns {"flat" | "sharp" | "on target"}
  */
 export function nameSide(cents, decimals = 0) {
   if (Number(Math.abs(cents).toFixed(decimals)) === 0) return "on target";
-  return cents < 0 ? "low" : "high";
+  return cents < 0 ? "flat" : "sharp";
 }
 
 /** @param {number} spreadCents @returns {string} */
@@ -58,7 +60,7 @@ export function describe({ cents, label, isNow, isHidden, isWithin, other, sprea
   const size = Math.abs(cents).toFixed(decimals);
   const place = side === "on target" ? "on" : `${size} ${size === "1" ? "cent" : "cents"} ${side} of`;
   const words = [`${isNow ? "Now" : "Last held"}: ${place} ${label || "the target"}`];
-  if (isWithin) words.push("within your tolerance");
+  if (isWithin) words.push("in tune");
   if (spreadCents !== null) words.push(describeSteadiness(spreadCents));
   return `${words.join(", ")}.${name === null ? "" : ` It sounds as ${name}.`}`;
 }
@@ -67,10 +69,5 @@ export function describe({ cents, label, isNow, isHidden, isWithin, other, sprea
 function describeOther(isNow, other, label, name) {
   const place = label ? `, not ${label}` : "";
   const exactly = name === null || name === other ? "" : ` It sounds as ${name}.`;
-  return `${isNow ? "Now" : "Last held"}: ${sayOther(other)}${place}.${exactly}`;
-}
-
-/** What is said of another note than the one that is asked for. @param {string} other */
-export function sayOther(other) {
-  return `you play ${other}`;
+  return `${isNow ? "Now" : "Last held"}: ${YOU_PLAY} ${other}${place}.${exactly}`;
 }

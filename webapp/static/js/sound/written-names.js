@@ -8,7 +8,8 @@ const MINUS = "−";
 
 /** @typedef {"english" | "german" | "romance"} Names */
 /** @typedef {Record<number, string>} Words for an alteration in cents */
-/** @typedef {(hz: number) => {note: string, pitch: string}} Namer the nearest quarter tone, and with the rest */
+/** @typedef {{name: string, sign: string, octave: number, rest: string, words: string}} NoteParts a note as its sign */
+/** @typedef {(hz: number) => {note: string, pitch: string, parts?: NoteParts}} Namer the nearest quarter tone, and with the rest */
 
 /** @type {Record<string, string>} */
 const SOLFEGE = { C: "do", D: "ré", E: "mi", F: "fa", G: "sol", A: "la", B: "si" };
@@ -69,21 +70,26 @@ const LANGUAGES = {
 };
 
 /**
- * @param {{transpositionCents: number, tuningAHz: number, names: Names}} options
- *   `transpositionCents` is from written to sounding (B-flat soprano: -200)
+ * @param {{transpositionCents: number, tuningAHz: number, names: Names, signs?: [string, string][]}} options
+ *   `transpositionCents` is from written to sounding (B-flat soprano: -200); `signs` has name and sign
+ *   of every quarter tone from C
  * @returns {Namer}
  */
-export function makeNamer({ transpositionCents, tuningAHz, names }) {
+export function makeNamer({ transpositionCents, tuningAHz, names, signs }) {
   const { name, one, cents } = LANGUAGES[names];
   return (hz) => {
     const written = A4_CENTS + 1200 * Math.log2(hz / tuningAHz) - transpositionCents;
     const step = Math.round(written / QUARTER_TONE);
     const [letter, alter] = NAMES[((step % 24) + 24) % 24];
     const rest = Math.round(written - QUARTER_TONE * step);
-    const note = name(letter, alter, Math.floor(step / 24) - 1);
-    if (rest === 0) return { note, pitch: note };
+    const octave = Math.floor(step / 24) - 1;
+    const note = name(letter, alter, octave);
     const size = Math.abs(rest);
+    const away = rest === 0 ? "" : `${rest < 0 ? MINUS : "+"}${size} ${size === 1 ? one : cents}`;
     const joint = note.includes(",") ? ", " : " ";
-    return { note, pitch: `${note}${joint}${rest < 0 ? MINUS : "+"}${size} ${size === 1 ? one : cents}` };
+    const pitch = away ? `${note}${joint}${away}` : note;
+    if (!signs) return { note, pitch };
+    const [shown, sign] = signs[((step % 24) + 24) % 24];
+    return { note, pitch, parts: { name: shown, sign, octave, rest: away, words: note } };
   };
 }

@@ -27,6 +27,6 @@ export async function send(url, fields = {}) {
     const refusal = await answer.json().catch(() => ({}));
     return { isDone: false, message: refusal.error?.message ?? "The notebook could not do it." };
   } catch {
-    return { isDone: false, message: "The notebook does not answer, so this was not noted. Takes wait in this browser; mark the target again later." };
+    return { isDone: false, message: "The notebook does not answer, so this was not noted. Takes wait in this browser; mark the note again later." };
   }
 }

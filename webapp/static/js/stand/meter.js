@@ -11,7 +11,7 @@ const WORDS = {
   counting: "",
   closed: "The microphone is off.",
   opening: "Opening the microphone…",
-  idle: "Listening.",
+  idle: "",
   waiting: "Play when you are ready.",
   sounding: "Recording…",
 };
@@ -24,6 +24,7 @@ export class Meter {
   #level;
   #frame;
   #words;
+  #word;
   #warning = "";
   /** @type {RecorderState} */
   #state = "closed";
@@ -34,6 +35,7 @@ export class Meter {
     this.#level = new LevelMeter(stand);
     this.#frame = find(stand, "[data-level-meter]");
     this.#words = find(stand, "[data-microphone-words]");
+    this.#word = find(stand, "[data-bar-word]");
   }
 
   /** @param {{processing: string[]}} microphone that was opened */
@@ -45,7 +47,9 @@ export class Meter {
   showState(state) {
     this.#state = state;
     if (state === "closed") this.#warning = "";
-    show(this.#frame, state !== "closed" && state !== "opening");
+    const isOn = state !== "closed" && state !== "opening";
+    show(this.#frame, isOn);
+    this.#word.textContent = isOn ? "Listening" : "";
     this.#write(this.#wordsNow());
   }
 

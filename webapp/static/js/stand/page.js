@@ -7,33 +7,54 @@ import { findAll, show } from "../dom.js";
  * @typedef {object} Candidate
  * @property {HTMLElement} element
  * @property {string} url where its takes go
- * @property {boolean} isUnsorted no fingering is known: its takes belong to none yet
+ * @property {boolean} isShared others send their takes to the same place: the label tells them apart
+ * @property {boolean} isSuggested predicted for this note, and not logged yet
+ * @property {Record<string, string>} fields what is sent with its takes
  * @property {string} keys
  * @property {number} shiftCents
  * @property {string} [bestTake]
  */
 /**
  * "hz" is null and "written" empty where no note is asked for.
+ * "suggestionsUrl" is empty where none are to come.
  * @typedef {{element: HTMLElement, hz: number | null, name: string, label: string, written: string,
- *   root: {hz: number, label: string, ratio: string} | null, candidates: Candidate[]}} Target
+ *   suggestionsUrl: string, root: {hz: number, label: string, ratio: string} | null,
+ *   candidates: Candidate[]}} Target
  * @typedef {{target: number, candidate: number}} Place
  */
 
 /** @param {HTMLElement} element @returns {Candidate} */
 function readCandidate(element) {
-  const { takeUrl = "", isUnsorted, keys = "", shiftCents, bestTake } = element.dataset;
+  const { takeUrl: url = "", isShared, suggested, fields = "{}", keys = "", shiftCents, bestTake } = element.dataset;
   return {
-    element, url: takeUrl, isUnsorted: isUnsorted !== undefined, keys, shiftCents: Number(shiftCents), bestTake,
+    element, url, isShared: isShared !== undefined, isSuggested: suggested !== undefined,
+    fields: JSON.parse(fields), keys, shiftCents: Number(shiftCents), bestTake,
   };
 }
+
+/**
+ * Put suggestions that came later before what a target has; how many they are.
+ * @param {Target} target
+ * @param {HTMLElement[]} elements
+ */
+export function addSuggestions(target, elements) {
+  const first = target.candidates[0];
+  for (const element of elements) first.element.before(element);
+  target.candidates.unshift(...elements.map(readCandidate));
+  return elements.length;
+}
+
+/** Whether a step forward goes through its fingerings first. @param {Target} target */
+export const isPaged = ({ candidates }) => candidates[0].isSuggested;
 
 /** @param {HTMLElement} stand @returns {Target[]} */
 export function readTargets(stand) {
   return findAll(stand, "[data-target]").map((element) => {
-    const { hz, name = "", label = "", written = "", rootHz, rootLabel = "", ratio = "" } = element.dataset;
+    const { hz, name = "", label = "", written = "", suggestionsUrl = "" } = element.dataset;
+    const { rootHz, rootLabel = "", ratio = "" } = element.dataset;
     const root = rootHz ? { hz: Number(rootHz), label: rootLabel, ratio } : null;
     const candidates = findAll(element, "[data-candidate]").map(readCandidate);
-    return { element, hz: hz ? Number(hz) : null, name, label, written, root, candidates };
+    return { element, hz: hz ? Number(hz) : null, name, label, written, suggestionsUrl, root, candidates };
   });
 }
 
@@ -60,7 +81,7 @@ export function labelOf({ name }, { keys }) {
 
 /**
  * Where a take belongs: one fingering may stand under several targets, and the label tells them apart.
- * Unsorted takes all go to one address, so only the label says which target they are of.
+ * Takes of suggestions and unsorted ones go to one address, so only the label says where they belong.
  * @param {Target[]} targets
  * @param {{url: string, label: string}} take
  * @returns {{target: number, name: string, candidate: Candidate} | null}
@@ -70,7 +91,7 @@ export function findPlace(targets, { url, label }) {
     each.candidates
       .filter((candidate) => candidate.url === url)
       .map((candidate) => ({ target, name: each.name, candidate, label: labelOf(each, candidate) })));
-  return found.find((one) => one.label === label) ?? found.find(({ candidate }) => !candidate.isUnsorted) ?? null;
+  return found.find((one) => one.label === label) ?? found.find(({ candidate }) => !candidate.isShared) ?? null;
 }
 
 /** Show one fingering of one target and hide everything else. @param {Target[]} targets @param {Place} place */
@@ -84,9 +105,10 @@ export function showPlace(targets, { target, candidate }) {
 /** The place in words, for those who do not see it. @param {Target[]} targets @param {Place} place */
 export function describePlace(targets, { target, candidate }) {
   const { name, candidates } = targets[target];
-  const place = targets.length > 1 ? `Target ${target + 1} of ${targets.length}: ${name}.` : `${name}.`;
-  const { keys } = candidates[candidate];
-  if (!keys) return `${place} No fingering yet.`;
-  const which = candidates.length > 1 ? `Fingering ${candidate + 1} of ${candidates.length}: ` : "";
+  const place = targets.length > 1 ? `Note ${target + 1} of ${targets.length}: ${name}.` : `${name}.`;
+  const { keys, isSuggested } = candidates[candidate];
+  if (!keys) return `${place} ${candidates.length > 1 ? "Any fingering" : "No fingering yet"}.`;
+  const kind = isSuggested ? "Suggestion" : "Fingering";
+  const which = candidates.length > 1 ? `${kind} ${candidate + 1} of ${candidates.length}: ` : "";
   return `${place} ${which}${keys}.`;
 }

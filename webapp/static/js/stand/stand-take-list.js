@@ -1,14 +1,29 @@
 // @ts-check
-// The takes of this evening on the page, the newest first: what was played, what it was found to be.
+// The takes of this evening as chips, the newest first: a mark, the figure and a word. A touch on one
+// opens what was played, what it was found to be, and what can be done with it.
 
-import { make, makeButton, makeLink } from "../dom.js";
+import { make, makeButton, makeLink, makeSvg } from "../dom.js";
 import { takeButtons } from "../take-buttons.js";
+
+const NEAR_CENTS = 25;
+/** @typedef {"waits" | "counts" | "aside" | "problem"} Mark */
+
+/** @type {Record<Mark, string>} told apart by their shapes, in a box of 12 */
+const MARKS = {
+  waits: "M6 2.5a3.5 3.5 0 1 0 .01 0z",
+  counts: "M6 1a5 5 0 1 0 .01 0z",
+  aside: "M2 2l8 8M10 2l-8 8",
+  problem: "M6 1v6M6 9.5v1.5",
+};
 
 /**
  * @typedef {object} Row of one take
  * @property {HTMLElement} row
+ * @property {SVGElement} mark
  * @property {HTMLElement} number
+ * @property {HTMLElement} word
  * @property {HTMLElement} doing what can be done with it
+ * @property {HTMLElement} figure with its uncertainty
  * @property {HTMLElement} said
  * @property {string} name of the target
  * @property {string} words that were told of it
@@ -25,7 +40,8 @@ export class StandTakeList {
   /**
    * @param {HTMLElement} list
    * @param {{bin: (take: number) => Promise<boolean>, restore: (take: number) => Promise<boolean>,
-   *   outbox: import("../sound/outbox.js").Outbox, say: (words: string) => void}} doing
+   *   outbox: import("../sound/outbox.js").Outbox, say: (words: string) => void,
+   *   toleranceCents: number}} doing
    */
   constructor(list, doing) {
     this.#list = list;
@@ -41,21 +57,35 @@ export class StandTakeList {
   add(id, { name, keys, isWatched }, words = "being measured…") {
     if (this.#rows.has(id)) return;
     const row = make("li", "stand-take");
+    const detail = make("div", "stand-take-detail");
+    detail.id = `stand-take-${id}`;
+    detail.popover = "auto";
+    const chip = makeButton("", () => detail.togglePopover(), "stand-chip");
+    const mark = makeSvg("svg", { viewBox: "0 0 12 12", "aria-hidden": "true" }, chip);
+    const number = make("span", "stand-take-number");
+    const word = make("span", "stand-chip-word", "measuring");
+    chip.append(number, " ", word);
     const what = make("p", "stand-take-what");
     what.append(make("strong", "", name), " ", make("span", "muted", keys));
     if (isWatched) what.append(" ", make("span", "take-watched", "watched"));
-    const number = make("p", "stand-take-number");
+    const figure = make("p", "stand-take-figure");
     const doing = make("p", "stand-take-doing");
     const said = make("p", "stand-take-words", words);
-    row.append(number, what, doing, said);
+    detail.append(what, figure, said, doing);
+    row.append(chip, detail);
     this.#list.prepend(row);
-    this.#rows.set(id, { row, number, doing, said, name, words: "", isSettled: false, refusedId: null });
+    this.#rows.set(id, {
+      row, mark, number, word, doing, figure, said, name, words: "", isSettled: false, refusedId: null,
+    });
+    draw(mark, "waits");
   }
 
   /** Something is said of a take that has no result yet. @param {number} id @param {string} words */
   say(id, words) {
     const kept = this.#rows.get(id);
-    if (kept && !kept.isSettled) kept.said.textContent = words;
+    if (!kept || kept.isSettled) return;
+    kept.said.textContent = words;
+    kept.word.textContent = "waits";
   }
 
   /**
@@ -70,10 +100,24 @@ export class StandTakeList {
     kept.isSettled = true;
     kept.refusedId = null;
     kept.words = told.words;
-    kept.number.textContent = told.figure;
+    const [short] = told.figure.split(" ±");
+    kept.number.textContent = short;
+    kept.figure.textContent = told.figure;
     kept.said.textContent = told.words;
+    kept.word.textContent = this.#nameStanding(told);
+    draw(kept.mark, told.isAside ? "aside" : "counts");
     kept.row.classList.toggle("is-aside", told.isAside);
     this.#offer(kept, take, told.link);
+  }
+
+  /** @param {import("../take-results.js").Told} told */
+  #nameStanding({ isAside, isUnsorted, markCents }) {
+    if (isUnsorted) return "unsorted";
+    if (isAside) return "not counted";
+    if (markCents === null) return "";
+    const away = Math.abs(markCents);
+    if (away <= this.#doing.toleranceCents) return "in tune";
+    return away <= NEAR_CENTS ? "near" : "";
   }
 
   /**
@@ -86,6 +130,8 @@ export class StandTakeList {
     if (!kept) return;
     kept.isSettled = true;
     kept.said.textContent = `Not kept: ${message}`;
+    kept.word.textContent = "not kept";
+    draw(kept.mark, "problem");
     kept.refusedId = id;
     kept.doing.replaceChildren(takeButtons(this.#doing.outbox, { id, state: "refused" }));
   }
@@ -101,8 +147,8 @@ export class StandTakeList {
 
   /** @param {Row} kept @param {number} take @param {{url: string, words: string}} link */
   #offer(kept, take, link) {
-    const button = makeButton("Put in the bin", () => this.#turn(kept, take, button), "quiet");
-    button.setAttribute("aria-label", `Put in the bin: this take of ${kept.name}`);
+    const button = makeButton("Move to bin", () => this.#turn(kept, take, button), "quiet");
+    button.setAttribute("aria-label", `Move to bin: this take of ${kept.name}`);
     kept.doing.replaceChildren(makeLink(link.url, link.words), button);
   }
 
@@ -116,9 +162,15 @@ export class StandTakeList {
       return;
     }
     kept.row.classList.toggle("is-binned", !isBinned);
-    button.textContent = isBinned ? "Put in the bin" : "Put it back";
+    button.textContent = isBinned ? "Move to bin" : "Put it back";
     button.setAttribute("aria-label", `${button.textContent}: this take of ${kept.name}`);
     kept.said.textContent = isBinned ? kept.words : "In the bin.";
     this.#doing.say(isBinned ? "The take is back." : "The take is in the bin.");
   }
+}
+
+/** @param {SVGElement} svg @param {Mark} mark */
+function draw(svg, mark) {
+  svg.replaceChildren();
+  makeSvg("path", { d: MARKS[mark], class: `mark-${mark}` }, svg);
 }

@@ -11,11 +11,13 @@ import { makeNamer } from "../sound/written-names.js";
 import { listMicrophones } from "../sound/microphone.js";
 import { readCountIn } from "../count-in.js";
 import { watchKeys } from "./holding.js";
+import { readKey } from "./pedal.js";
 import { LiveListening } from "./live-listening.js";
 import { Marks } from "./marks.js";
 import { Meter } from "./meter.js";
-import { describePlace, findStart, labelOf, readTargets, showPlace } from "./page.js";
+import { addSuggestions, describePlace, findStart, isPaged, labelOf, readTargets, showPlace } from "./page.js";
 import { settleForm, watchSettling } from "./settling.js";
+import { askForSuggestions } from "./suggested.js";
 import { Takes } from "./takes.js";
 import { Walk } from "./walk.js";
 import { offerWatching } from "./watching.js";
@@ -36,7 +38,12 @@ const { tuningAHz = "", transpositionCents, lowHz, highHz, toleranceCents } = st
 const names = /** @type {import("../sound/written-names.js").Names} */ (stand.dataset.names);
 
 const view = new PitchView(find("view"));
-view.setNames(makeNamer({ transpositionCents: Number(transpositionCents), tuningAHz: Number(tuningAHz), names }));
+view.setNames(makeNamer({
+  transpositionCents: Number(transpositionCents),
+  tuningAHz: Number(tuningAHz),
+  names,
+  signs: JSON.parse(stand.dataset.noteNames ?? "[]"),
+}));
 view.setTolerance(Number(toleranceCents));
 const meter = new Meter(stand);
 const marks = new Marks(view);
@@ -45,7 +52,6 @@ const countInS = readCountIn(findSelect("count-in"));
 /** @type {LiveListening | null} */
 let listening = null;
 let isWatching = false;
-let countedS = 0; // until it listens; the button is in sight wherever one stands, on a phone as well
 
 const here = () => targets[walk.place.target];
 const candidate = () => here().candidates[walk.place.candidate];
@@ -63,13 +69,9 @@ function showTrouble(words) {
 
 /** Where a take of what lies on the stand goes: to a fingering, to a try, or to what is unsorted. */
 function aim() {
-  const { url, isUnsorted } = candidate();
-  const { written } = here();
+  const { url, fields } = candidate();
   // The tuning A goes with the take: it may be sent when the session has another one.
-  /** @type {Record<string, string>} */
-  const fields = { take_tuning_a_hz: tuningAHz };
-  if (isUnsorted && written) fields.meant = written;
-  return { url, fields, label: labelOf(here(), candidate()) };
+  return { url, fields: { ...fields, take_tuning_a_hz: tuningAHz }, label: labelOf(here(), candidate()) };
 }
 
 function show() {
@@ -79,8 +81,11 @@ function show() {
   marks.show(walk.place.target);
   listening?.aim(aim());
   for (const { wish, button } of buttons) {
-    if (wish !== "listen") button.setAttribute("aria-disabled", String(!walk.can(wish)));
+    if (wish !== "listen") button.setAttribute("aria-disabled", String(!walk.can(stepOf(wish))));
   }
+  const { length } = here().candidates;
+  showElement(find("pager"), length > 1);
+  find("pager-words").textContent = `${walk.place.candidate + 1} of ${length}`;
   if (player) dispatch(player, "target", { hz, label: name, root, bestTake: candidate().bestTake });
   // A reload comes back here; an address with "#" would make the page jump.
   history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
@@ -88,10 +93,22 @@ function show() {
   if (document.activeElement?.closest("[hidden]")) listenButton.focus({ preventScroll: true });
 }
 
-/** @param {import("./walk.js").Step} step */
-function go(step) {
+/**
+ * A step through the list goes through the suggestions for an open note first.
+ * @param {import("./walk.js").Step} step
+ */
+function stepOf(step) {
+  if (!isPaged(here())) return step;
+  if (step === "next-target" && walk.can("next-candidate")) return "next-candidate";
+  if (step === "previous-target" && walk.can("previous-candidate")) return "previous-candidate";
+  return step;
+}
+
+/** @param {import("./walk.js").Step} wanted */
+function go(wanted) {
+  const step = stepOf(wanted);
   if (!walk.go(step)) {
-    say(step.endsWith("target") ? "There is no other target that way." : "There is no other fingering that way.");
+    say(step.endsWith("target") ? "There is no other note that way." : "There is no other fingering that way.");
     return;
   }
   show();
@@ -101,8 +118,8 @@ function go(step) {
 /** @param {boolean} isOn */
 function showListening(isOn) {
   pressIn([listenButton], () => isOn);
-  const words = countedS > 0 ? `Listening in ${countedS} s` : "Stop listening";
-  find("listen-words").textContent = isOn ? words : "Listen";
+  stand.classList.toggle("is-listening", isOn);
+  find("listen-words").textContent = isOn ? "Stop" : "Listen";
 }
 
 /** @param {LiveListening} listening @param {boolean} isWanted */
@@ -135,6 +152,30 @@ function press(wish) {
   else if (listening) listen(listening, !listening.isOn);
 }
 
+/** Keys are told of once one was used; a phone has none. */
+function tellOfKeys() {
+  const once = new AbortController();
+  document.addEventListener("keydown", (event) => {
+    if (!readKey(event)) return;
+    stand.classList.add("is-keyed");
+    showElement(find("keys-hint"));
+    once.abort();
+  }, { capture: true, signal: once.signal });
+}
+
+/** @param {number} target @param {HTMLElement[]} elements */
+function addSuggested(target, elements) {
+  const isShown = target === walk.place.target;
+  const added = addSuggestions(targets[target], elements);
+  walk.extend(target, added, isShown && (listening?.isOn ?? false));
+  if (!isShown) {
+    showPlace(targets, walk.place);
+    return;
+  }
+  show();
+  say(`${added === 1 ? "1 suggestion is" : `${added} suggestions are`} here. ${describePlace(targets, walk.place)}`);
+}
+
 function watchPresses() {
   for (const { wish, button } of buttons) button.addEventListener("click", () => press(wish));
   watchKeys(document, {
@@ -153,6 +194,7 @@ async function start() {
   for (const part of findAll(stand, "[data-live]")) showElement(part);
   showElement(findIn(document, "[data-plain]"), false);
   watchPresses();
+  tellOfKeys();
   const { endHint } = startWatching();
   watchSettling(targets, { say, showTrouble, goOn: () => walk.can("next-target") && go("next-target") });
   show();
@@ -162,10 +204,12 @@ async function start() {
   listening.aim(aim());
   listening.watch(isWatching);
   listening.on("note", endHint);
+  document.addEventListener("tuning", () => listening?.stop());
   const takes = new Takes({ stand, targets, outbox, marks, say });
   takes.follow(listening);
   showWhatIsHeard(listening);
   await takes.showWaiting();
+  await askForSuggestions(targets, walk.place.target, addSuggested);
 }
 
 function startWatching() {
@@ -187,17 +231,11 @@ function showWhatIsHeard(listening) {
     if (player) dispatch(player, "microphone", { isOpen: state !== "closed" });
     view.setSounding(state === "sounding");
     meter.showState(state);
-    if (state === "counting") return;
-    countedS = 0;
     showListening(listening.isOn && state !== "closed");
   });
   listening.on("level", (level) => meter.showLevel(level));
   listening.on("reading", (reading) => view.add(reading));
-  listening.on("count", (seconds) => {
-    countedS = seconds;
-    meter.showCount(seconds);
-    showListening(true);
-  });
+  listening.on("count", (seconds) => meter.showCount(seconds));
   listening.on("dropped", (why) => meter.showNotKept(why));
   listening.on("trouble", showTroubleOf);
   listening.on("open", (microphone) => {

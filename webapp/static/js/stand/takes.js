@@ -36,6 +36,7 @@ export class Takes {
     this.#none = find(stand, "[data-no-takes]");
     this.#unsortedUrl = stand.dataset.unsortedUrl ?? "";
     this.#list = new StandTakeList(find(stand, "[data-takes]"), {
+      toleranceCents: Number(stand.dataset.toleranceCents),
       bin: (take) => send(`/bin/take/${take}.json`).then(({ isDone }) => isDone),
       restore: (take) => send(`/bin/take/${take}/restore.json`).then(({ isDone }) => isDone),
       outbox,

@@ -23,6 +23,17 @@ export class Walk {
     return { target: this.#target, candidate: this.#chosen[this.#target] };
   }
 
+  /**
+   * A target has more fingerings now, the new ones first.
+   * @param {number} target
+   * @param {number} added
+   * @param {boolean} isKept stay at the same fingering, which has another number now
+   */
+  extend(target, added, isKept) {
+    this.#counts[target] += added;
+    if (isKept) this.#chosen[target] += added;
+  }
+
   /** @param {Step} step @returns {boolean} whether there is something that way */
   can(step) {
     const { target, candidate } = this.place;
