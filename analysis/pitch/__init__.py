@@ -31,6 +31,7 @@ from analysis.pitch.names import NoteNames, Side
 from analysis.pitch.parsing import explain_fraction, parse_pitch
 from analysis.pitch.registers import Register, register_bounds, register_of
 from analysis.pitch.request import Frequency, JustTarget, PitchRequest, resolve_written
+from analysis.pitch.sentences import Sentence
 from analysis.pitch.sign_systems import SIGN_SYSTEMS, STEIN_ZIMMERMANN, SignSystem, SystemId
 from analysis.pitch.signs import Sign
 from analysis.pitch.sounding import SoundingPitch, Transposition
@@ -55,6 +56,7 @@ __all__ = [
     "PitchOutOfRange",
     "PitchRequest",
     "Register",
+    "Sentence",
     "Side",
     "Sign",
     "SignSystem",

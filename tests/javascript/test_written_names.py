@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
 
 import pytest
+from flask import Flask
 
 from analysis.pitch import (
     KINDS,
@@ -16,12 +18,22 @@ from analysis.pitch import (
     format_pitch,
 )
 from tests.javascript.node import Node
+from webapp.notebook.preferences.preferences import Writing
+from webapp.presenting.notes import describe_heard_names
+from webapp.presenting.words import write_as
 
 CENT_WORDS = {
     NoteNames.ENGLISH: ("cent", "cents"),
     NoteNames.GERMAN: ("Cent", "Cent"),
     NoteNames.ROMANCE: ("cent", "cents"),
 }
+
+
+def names_of(names: NoteNames) -> object:
+    """The names of the quarter tones that the server gives a page."""
+    with Flask(__name__).test_request_context():
+        write_as(Writing(names))
+        return json.loads(describe_heard_names())
 
 
 def _expect_name(written_cents: float, names: NoteNames) -> str:
@@ -46,7 +58,7 @@ def test_every_pitch_of_every_kind_is_named_as_on_the_server(
     options = {
         "transpositionCents": kind.transposition.cents,
         "tuningAHz": tuning_hz,
-        "names": names.value,
+        "names": names_of(names),
     }
     # Every 7.3 cents from a whole tone under the lowest note to an octave over the ordinary top,
     # which meets no tie between two names or two numbers.
@@ -63,7 +75,8 @@ def test_every_pitch_of_every_kind_is_named_as_on_the_server(
 
 def test_the_words_are_those_that_players_read(node: Node) -> None:
     def show(hz: float, names: str, cents: int = -200) -> str:
-        options = {"transpositionCents": cents, "tuningAHz": 440.0, "names": names}
+        told = names_of(NoteNames(names))
+        options = {"transpositionCents": cents, "tuningAHz": 440.0, "names": told}
         return str(node.job("small-modules.js", "nameAll", options, [hz])[0])
 
     # A B-flat soprano sounds a whole tone lower than written (common practice, from memory).

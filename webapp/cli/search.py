@@ -54,7 +54,7 @@ def search(*, target: str, name: str, within: float, is_json: bool) -> None:
     elif result.answer and result.answer.reason:
         click.echo(f"First: {result.answer.reason}.")
     for remark in result.answer.remarks if result.answer else ():
-        click.echo(remark)
+        click.echo(remark.in_words(names))
     for hit in _list(result):
         click.echo(_line(hit, names))
     if result.has_more:
@@ -93,7 +93,7 @@ def _line(hit: Hit, names: NoteNames) -> str:
     offset = "" if hit.distance_cents is None else format_cents(hit.distance_cents)
     standing = judged.standing.value if judged else ""
     if judged and judged.standing is Standing.ELSEWHERE:
-        standing = f"sounds {hit.sounds_as}"
+        standing = f"sounds {hit.sounds_as.in_words(names)}"
     return (
         f"{offset:>8}  {row.keys_text}  {format_pitch(row.written, names=names)} on "
         f"{row.instrument.name} ({standing}; {takes})"

@@ -5,7 +5,7 @@ from http import HTTPStatus
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from analysis.pitch import explain_fraction
+from analysis.pitch import Sentence, explain_fraction
 from webapp.forms.entries import TakeForm
 from webapp.forms.practice import StandForm
 from webapp.notebook.finder.note_page import NotePage, open_note, read_note
@@ -62,7 +62,7 @@ def to_try(instrument_id: int, note: str) -> tuple[str, int]:
     return render_template("notes/_to_try.html", page=page, instrument=page.instrument), status
 
 
-def _tell_reading(page: NotePage) -> str:
+def _tell_reading(page: NotePage) -> Sentence:
     """Say how the note was read, where a text led here that means it."""
     typed = request.args.get("typed", "")
     writing = page.writing
@@ -70,8 +70,8 @@ def _tell_reading(page: NotePage) -> str:
         system = writing.accidentals
         read = read_target(typed, page.instrument, writing.names, system=system)
     except FieldRefused:
-        return ""
-    return tell_reading(typed, page.written) if read == page.written else ""
+        return Sentence()
+    return tell_reading(typed, page.written) if read == page.written else Sentence()
 
 
 def _open(instrument_id: int, note: str) -> NotePage:

@@ -16,7 +16,7 @@ from flask import (
 )
 from werkzeug.wrappers import Response as AnyResponse
 
-from analysis.pitch import format_cents
+from analysis.pitch import Sentence, format_cents
 from webapp.forms.entries import add_refusal
 from webapp.forms.practice import LongRecordingForm
 from webapp.guards.uploads import read_clip
@@ -41,7 +41,7 @@ from webapp.notebook.takes.takes import TakeNote, moment_of_day
 from webapp.pages.refusal_links import with_link
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.json_answers import answers_in_json
-from webapp.presenting.words import current_notebook, pitch_words
+from webapp.presenting.words import current_notebook
 
 blueprint = Blueprint("recordings", __name__)
 
@@ -59,7 +59,7 @@ class NoteRow:
     """One note as the page lists it."""
 
     found: Found
-    pitch: str
+    pitch: Sentence
     from_words: str
     length_words: str
 
@@ -199,19 +199,19 @@ def _row_of(page: RecordingPage, found: Found) -> NoteRow:
     segment = found.segment
     return NoteRow(
         found=found,
-        pitch=_pitch_words(page, found),
+        pitch=_name_pitch(page, found),
         from_words=_time_words(segment.from_s),
         length_words=f"{segment.to_s - segment.from_s:.1f} s",
     )
 
 
-def _pitch_words(page: RecordingPage, found: Found) -> str:
+def _name_pitch(page: RecordingPage, found: Found) -> Sentence:
     """Name the nearest written quarter tone, and how far the note lies from it."""
     if found.sounding is None:
-        return ""
+        return Sentence()
     written = page.instrument.nearest_written(found.sounding)
     away = page.instrument.transposition.to_sounding(written).interval_to(found.sounding)
-    return f"{pitch_words(written)} {format_cents(away, decimals=0)}"
+    return Sentence(written, f" {format_cents(away, decimals=0)}")
 
 
 def _time_words(seconds: float) -> str:

@@ -14,6 +14,7 @@ from werkzeug.wrappers import Response
 from wtforms import HiddenField, IntegerField, SelectChoice
 from wtforms.validators import InputRequired, Optional
 
+from analysis.pitch import Sentence
 from webapp.forms.fields import ChoiceField
 from webapp.forms.finder import AddressForm
 from webapp.notebook.fingerings.sorting import (
@@ -29,8 +30,9 @@ from webapp.notebook.store.errors import Refused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.takes.takes import open_take
 from webapp.notebook.takes.unsorted import OLD_AFTER, list_unsorted
+from webapp.presenting.notes import show_sentence
 from webapp.presenting.take_words import played_note
-from webapp.presenting.words import current_notebook, pitch_words
+from webapp.presenting.words import current_notebook
 
 blueprint = Blueprint("sorting", __name__)
 
@@ -138,9 +140,9 @@ def _sort(take_id: int, verb: Callable[[Notebook, int], Sorting]) -> Response:
     done = verb(current_notebook(), take_id)
     page = open_take(current_notebook(), take_id)
     assert page.fingering is not None
-    words = f"The take of {played_note(page.take, page.instrument)} now stands at "
-    said = f"{words}{pitch_words(page.fingering.written)}."
-    flash(json.dumps({"words": said, "done": asdict(done)}), UNDO)
+    played = played_note(page.take, page.instrument)
+    said = Sentence("The take of ", played, " now stands at ", page.fingering.written, ".")
+    flash(json.dumps({"words": show_sentence(said), "done": asdict(done)}), UNDO)
     if done.from_id is None and (request.form.get("stay") == "1"):
         return redirect(url_for("sorting.unsorted", instrument_id=page.instrument.id))
     return redirect(url_for("fingerings.show", fingering_id=page.fingering.id))

@@ -13,7 +13,7 @@ from flask_wtf.csrf import generate_csrf
 from werkzeug.datastructures import CombinedMultiDict, MultiDict
 
 from analysis.finder.strategies import Strategy
-from analysis.pitch import format_cents
+from analysis.pitch import Sentence, format_cents
 from analysis.recording import TakeMeasurement, explain, explain_warning
 from webapp.drawing.figures import format_uncertainty
 from webapp.forms.entries import SuggestedTakeForm, UploadedTakeForm
@@ -37,6 +37,7 @@ from webapp.notebook.takes.takes import (
 )
 from webapp.pages.result_cache import current_result_cache
 from webapp.pages.takes import note_from_form
+from webapp.presenting.notes import describe_sentence
 from webapp.presenting.take_words import describe_standing, played_note
 from webapp.presenting.words import current_notebook, current_writing
 
@@ -189,8 +190,10 @@ def _describe_take(take_id: int) -> dict[str, object]:
         "take": take_id,
         "fingering": fingering.id if fingering is not None else None,
         "counts": fingering is not None and page.take.counts,
-        "played": played_note(page.take, page.instrument),
-        "standing": describe_standing(page.take, page.instrument) if fingering else UNSORTED,
+        "played": describe_sentence(played_note(page.take, page.instrument)),
+        "standing": describe_sentence(
+            describe_standing(page.take, page.instrument) if fingering else Sentence(UNSORTED)
+        ),
         "pooled": _describe_evidence(fingering) if fingering is not None else None,
         "url": url_for("takes.show", take_id=take_id),
         **_describe(page.take.measurement.read(), page.offset_cents),

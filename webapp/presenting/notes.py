@@ -4,13 +4,18 @@ On screen a note has one spelling, that of the player's system of signs and note
 tables and commands have the canonical text (`webapp.presenting.words`).
 """
 
+import json
+from typing import TypedDict
+
 from flask import Flask
 from markupsafe import Markup
 
 from analysis.errors import AnalysisError
 from analysis.pitch import (
+    QUARTER_TONES,
     AccidentalSign,
     NoteNames,
+    Sentence,
     Sign,
     WrittenPitch,
     explain_fraction,
@@ -21,56 +26,90 @@ from analysis.pitch import (
 )
 from analysis.pitch.lexicon import fold_phrase
 from analysis.pitch.signs import ORDINARY
+from analysis.pitch.wording import WORDINGS
+from webapp.presenting.text_direction import isolate_quotes
 from webapp.presenting.words import current_writing
-
-# The usual name of each quarter tone: its letter, and cents from the natural.
-QUARTER_TONES_FROM_C = (
-    ("C", 0), ("C", 50), ("C", 100), ("D", -50), ("D", 0), ("D", 50), ("E", -100), ("E", -50),
-    ("E", 0), ("E", 50), ("F", 0), ("F", 50), ("F", 100), ("G", -50), ("G", 0), ("G", 50),
-    ("G", 100), ("A", -50), ("A", 0), ("A", 50), ("B", -100), ("B", -50), ("B", 0), ("B", 50),
-)  # fmt: skip
 
 _NOTE = Markup(
     '<span class="note-name"><span aria-hidden="true">{}</span>'
     '<span class="visually-hidden">{}</span></span>'
 )
-_SIGN = Markup('<span class="sign">{}</span>')
-_FIGURE = Markup('<span class="note-cents">{}</span>')
+_PIECE = Markup('<span class="{}">{}</span>')
+_SIGN_CLASS, _FIGURE_CLASS = "sign", "note-cents"
+_ANY_C = WrittenPitch.from_canonical("C5")
+
+
+class ShownNote(TypedDict):
+    """A note as a script shows it: words, and pieces of text, each with its class or with none."""
+
+    words: str
+    shown: list[tuple[str, str]]
 
 
 def register(app: Flask) -> None:
     """Give the templates their notes."""
-    app.jinja_env.filters.update(pitch=show_note, typed_note=show_typed)
-    app.jinja_env.globals.update(sign_glyphs=show_sign, tell_reading=tell_reading)
-    app.jinja_env.globals.update(quarter_tone_names=name_quarter_tones)
+    app.jinja_env.filters.update(
+        pitch=show_note, typed_note=show_typed, say=show_sentence, pitch_json=note_as_json
+    )
+    app.jinja_env.globals.update(
+        sign_glyphs=show_sign, tell_reading=tell_reading, heard_names=describe_heard_names
+    )
 
 
 def show_note(written: WrittenPitch) -> Markup:
     """Write a note by its sign in the player's system, and in words for a screen reader."""
+    note = describe_note(written)
+    pieces = (_PIECE.format(kind, text) if kind else text for kind, text in note["shown"])
+    return _NOTE.format(Markup("").join(pieces), note["words"])
+
+
+def describe_note(written: WrittenPitch) -> ShownNote:
+    """Return a note as a page shows it, for a script."""
     writing = current_writing()
     read = written.to_be_read()
     sign = write_accidental(read, writing.accidentals)
-    words = format_pitch(read, names=writing.names, style="words")
-    shown = _show_name(read, sign, writing.names) + str(written.octave)
+    shown = [*_name_pieces(read, sign, writing.names), ("", str(written.octave))]
     if sign.figure:
-        shown += _FIGURE.format(sign.figure)
-    return _NOTE.format(shown, words)
+        shown.append((_FIGURE_CLASS, sign.figure))
+    return {"words": format_pitch(read, names=writing.names, style="words"), "shown": shown}
 
 
-def name_quarter_tones() -> list[tuple[str, str]]:
-    """Return name and sign of every quarter tone from C upwards, as js/sound/written-names.js."""
-    writing = current_writing()
-    found = []
-    for letter, cents in QUARTER_TONES_FROM_C:
-        read = WrittenPitch.from_canonical(f"{letter}4{cents:+d}c" if cents else f"{letter}4")
-        sign = write_accidental(read, writing.accidentals)
-        is_named = writing.names is NoteNames.GERMAN and sign.sign in ORDINARY
-        name = name_letter(
-            read.letter, writing.names, int(sign.sign_cents) // 100 if is_named else 0
-        )
-        is_shown = sign.is_shown and not is_named
-        found.append((name, _characters(sign.sign) if is_shown else ""))
-    return found
+def note_as_json(written: WrittenPitch) -> str:
+    """Return the same as text for an attribute."""
+    return json.dumps(describe_note(written), ensure_ascii=False)
+
+
+def show_sentence(sentence: Sentence) -> Markup:
+    """Write a sentence with its notes by their signs; the player's quoted words are isolated."""
+    return Markup("").join(
+        isolate_quotes(part) if isinstance(part, str) else show_note(part)
+        for part in sentence.parts
+    )
+
+
+def describe_sentence(sentence: Sentence) -> list[str | ShownNote]:
+    """Return a sentence with its notes, for a script."""
+    return [part if isinstance(part, str) else describe_note(part) for part in sentence.parts]
+
+
+def describe_heard_names() -> str:
+    """Return what a script names heard pitches by, as JSON: the 24 quarter tones above C.
+
+    Each has the pieces before and after its octave and the words before and after it, in the
+    player's names and signs; `one` and `more` are the words for cents.
+    """
+    octave = str(_ANY_C.octave)
+    steps = []
+    for step in range(QUARTER_TONES.steps_per_octave):
+        cents = _ANY_C.cents + step * QUARTER_TONES.step_cents
+        note = describe_note(WrittenPitch.from_cents(cents))
+        before, after = note["words"].split(octave)
+        place = note["shown"].index(("", octave))
+        shown = note["shown"]
+        steps.append({"words": [before, after], "shown": [shown[:place], shown[place + 1 :]]})
+    wording = WORDINGS[current_writing().names]
+    told = {"steps": steps, "one": wording.cent, "more": wording.cents}
+    return json.dumps(told, ensure_ascii=False)
 
 
 def show_typed(text: str) -> Markup:
@@ -83,14 +122,15 @@ def show_typed(text: str) -> Markup:
     return show_note(read) if isinstance(read, WrittenPitch) else Markup.escape(text)
 
 
-def tell_reading(text: str, written: WrittenPitch) -> str:
+def tell_reading(text: str, written: WrittenPitch) -> Sentence:
     """Say how a typed note was read; empty where it stands there in so many words."""
     names = current_writing().names
     words = format_pitch(written.to_be_read(), names=names)
     same = (words, format_pitch(written, names=names, style="short"), written.canonical)
     if not text.strip() or _bare(text) in {_bare(each) for each in same}:
-        return ""
-    return f"“{text.strip()}” is read as {words}. {explain_fraction(text)}".strip()
+        return Sentence()
+    why = explain_fraction(text)
+    return Sentence(f"“{text.strip()}” is read as ", written, f". {why}" if why else ".")
 
 
 def _bare(text: str) -> str:
@@ -99,20 +139,19 @@ def _bare(text: str) -> str:
 
 def show_sign(sign: Sign) -> Markup:
     """Write a sign alone; its words stand beside it."""
-    return Markup('<span class="note-name" aria-hidden="true">{}</span>').format(_glyphs(sign))
+    shown = _PIECE.format(_SIGN_CLASS, _glyphs(sign))
+    return Markup('<span class="note-name" aria-hidden="true">{}</span>').format(shown)
 
 
-def _show_name(written: WrittenPitch, sign: AccidentalSign, names: NoteNames) -> Markup:
+def _name_pieces(
+    written: WrittenPitch, sign: AccidentalSign, names: NoteNames
+) -> list[tuple[str, str]]:
     """Letter and sign; where the language has a name for both, such as Fis, the name."""
     if names is NoteNames.GERMAN and sign.sign in ORDINARY:
-        return Markup.escape(name_letter(written.letter, names, int(sign.sign_cents) // 100))
-    letter = Markup.escape(name_letter(written.letter, names))
-    return letter + _glyphs(sign.sign) if sign.is_shown else letter
+        return [("", name_letter(written.letter, names, int(sign.sign_cents) // 100))]
+    letter = ("", name_letter(written.letter, names))
+    return [letter, (_SIGN_CLASS, _glyphs(sign.sign))] if sign.is_shown else [letter]
 
 
-def _glyphs(sign: Sign) -> Markup:
-    return _SIGN.format(_characters(sign))
-
-
-def _characters(sign: Sign) -> str:
+def _glyphs(sign: Sign) -> str:
     return "".join(chr(codepoint) for codepoint in sign.codepoints)

@@ -4,13 +4,12 @@ from collections.abc import Sequence
 
 from flask import Flask
 
-from analysis.pitch import SoundingPitch, WrittenPitch, format_cents
+from analysis.pitch import Sentence, SoundingPitch, WrittenPitch, format_cents
 from analysis.recording import GROUP_CENTS, OTHER_NOTES, TakeOffset, TakeStanding
 from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.store.clock import day_of
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.likeness import nearest_written
-from webapp.presenting.words import pitch_words
 
 
 def register(app: Flask) -> None:
@@ -26,31 +25,38 @@ def register(app: Flask) -> None:
     )
 
 
-def describe_standing(take: Take, instrument: Instrument) -> str:
+def describe_standing(take: Take, instrument: Instrument) -> Sentence:
     """Say why a take does not count; empty where it does, or where its verdict says it."""
     standing = TakeStanding(take.standing)
     played = played_note(take, instrument)
     return {
-        TakeStanding.COUNTS: "",
-        TakeStanding.NO_PITCH: "",
-        TakeStanding.LOST_SOUND: "Not counted: part of the sound is missing or cut off.",
-        TakeStanding.OTHER_GROUP: (
-            f"You played {played}: not counted, since the other takes sound elsewhere."
+        TakeStanding.COUNTS: Sentence(),
+        TakeStanding.NO_PITCH: Sentence(),
+        TakeStanding.LOST_SOUND: Sentence("Not counted: part of the sound is missing or cut off."),
+        TakeStanding.OTHER_GROUP: Sentence(
+            "You played ", played, ": not counted, since the other takes sound elsewhere."
         ),
-        TakeStanding.UNEXPECTED: (
-            f"You played {played}: not counted, since it is neither this note "
-            "nor what these keys should give."
+        TakeStanding.UNEXPECTED: Sentence(
+            "You played ",
+            played,
+            ": not counted, since it is neither this note nor what these keys should give.",
         ),
-        TakeStanding.WAITS: (f"You played {played}: not counted until you say what it was."),
-        TakeStanding.SCATTERED: "Not counted: it lies far from the other takes of this day.",
-        TakeStanding.WATCHED: ("Not counted: played watching, and there are takes played without."),
+        TakeStanding.WAITS: Sentence(
+            "You played ", played, ": not counted until you say what it was."
+        ),
+        TakeStanding.SCATTERED: Sentence(
+            "Not counted: it lies far from the other takes of this day."
+        ),
+        TakeStanding.WATCHED: Sentence(
+            "Not counted: played watching, and there are takes played without."
+        ),
     }[standing]
 
 
-def played_note(take: Take, instrument: Instrument) -> str:
+def played_note(take: Take, instrument: Instrument) -> Sentence:
     """Name what a take sounded like, to the nearest quarter tone."""
     written = nearest_written(take, instrument)
-    return pitch_words(written) if written is not None else "no clear note"
+    return Sentence(written if written is not None else "no clear note")
 
 
 def other_note(fingering: Fingering) -> WrittenPitch | None:

@@ -2,6 +2,7 @@
 // Modules that do one thing, asked for it.
 
 import { describeChanges, findConflicts, formatFingering } from "../../../webapp/static/js/keys-words.js";
+import { inWords } from "../../../webapp/static/js/said.js";
 import { matchLevels, measureLoudness } from "../../../webapp/static/js/sound/loudness.js";
 import { WatchedTime } from "../../../webapp/static/js/sound/watched.js";
 import { encodeWav } from "../../../webapp/static/js/sound/wav.js";
@@ -14,7 +15,7 @@ import { Walk } from "../../../webapp/static/js/stand/walk.js";
 /** The written names of sounding pitches. @param {Parameters<typeof makeNamer>[0]} options @param {number[]} all in Hz */
 export function nameAll(options, all) {
   const name = makeNamer(options);
-  return all.map((hz) => name(hz).pitch);
+  return all.map((hz) => inWords(name(hz).pitch));
 }
 
 /** A wav file in base64, and the samples that are in it. @param {number} rate @param {number} count */

@@ -1,12 +1,20 @@
 """Notes on pages: the sign is shown, the words are read out."""
 
+import json
+
 import pytest
 
-from analysis.pitch import NoteNames, SignSystem, WrittenPitch
+from analysis.pitch import NoteNames, Sentence, SignSystem, WrittenPitch
 from tests.webapp.browsing import Browser
 from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.store.notebook import Notebook
-from webapp.presenting.notes import show_note, tell_reading
+from webapp.presenting.notes import (
+    describe_heard_names,
+    describe_sentence,
+    show_note,
+    show_sentence,
+    tell_reading,
+)
 
 
 def show(notebook: Notebook, client: Browser, kept: str, writing: Writing) -> tuple[str, str]:
@@ -50,9 +58,39 @@ def test_a_note_is_its_sign_and_its_words(
 def test_the_reading_of_what_was_typed_is_told_unless_it_stands_there(client: Browser) -> None:
     written = WrittenPitch.from_canonical("D5-50c")
     with client.client.application.test_request_context():
-        assert tell_reading("d5-1/4", written) == (
+        assert str(tell_reading("d5-1/4", written)) == (
             "“d5-1/4” is read as D quarter-flat 5. 1/4 is read as a part of a whole tone: 50 cents."
         )
-        assert tell_reading("Dqf5", written) == "“Dqf5” is read as D quarter-flat 5."
+        assert str(tell_reading("Dqf5", written)) == "“Dqf5” is read as D quarter-flat 5."
         for plain in ("D quarter-flat 5", "d5-50c", "D5 −50 c", ""):
-            assert tell_reading(plain, written) == ""
+            assert not tell_reading(plain, written)
+
+
+def test_a_sentence_shows_its_notes_by_their_signs_to_pages_and_scripts(client: Browser) -> None:
+    quarter = WrittenPitch.from_canonical("D5-50c")
+    said = Sentence("“<b>” sounds ", Sentence(quarter, " +7"), ".")
+    with client.client.application.test_request_context():
+        html, told = show_sentence(said), describe_sentence(said)
+    assert '“<bdi>&lt;b&gt;</bdi>” sounds <span class="note-name">' in html
+    assert '<span class="sign">\ue280</span>' in html
+    note = {"words": "D quarter-flat 5", "shown": [("", "D"), ("sign", "\ue280"), ("", "5")]}
+    assert told == ["“<b>” sounds ", note, " +7", "."]
+    assert str(said) == "“<b>” sounds D quarter-flat 5 +7."
+    assert not Sentence("", Sentence())
+
+
+@pytest.mark.parametrize("system", ["stein-zimmermann", "arrows-sixth"])
+def test_what_a_script_hears_is_named_in_the_signs_in_use(
+    notebook: Notebook, client: Browser, system: str
+) -> None:
+    change_preferences(notebook, Writing(NoteNames.GERMAN, SignSystem.from_text(system)))
+    with client.client.application.test_request_context():
+        steps = json.loads(describe_heard_names())["steps"]
+        lowest = WrittenPitch.from_canonical("C4")
+        for step, told in enumerate(steps):
+            written = WrittenPitch.from_cents(lowest.cents + 50 * step)
+            before, after = told["shown"]
+            html = show_note(written)
+            shown = "".join(text for _, text in (*before, ("", "4"), *after))
+            assert html.striptags() == f"{shown}{'4'.join(told['words'])}"
+    assert len(steps) == 24

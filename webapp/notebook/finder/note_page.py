@@ -1,6 +1,6 @@
 """Opens the page of one note in one read: what is known, what does not speak, what to try."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from analysis.pitch import QUARTER_TONES, NoteNames, WrittenPitch
 from webapp.notebook.finder.suggesting import (
@@ -55,7 +55,7 @@ def open_note(
         written = read_target(note, instrument, NoteNames.ENGLISH, field="q")
         writing = find_preferences(session)
         query = SearchQuery(written.asking_text, instrument_id, hits_on_a_page=MOST_KNOWN)
-        known = _say_in(writing.names, search_within(session, query, names=NoteNames.ENGLISH))
+        known = search_within(session, query, names=NoteNames.ENGLISH)
         wishes = WishList(tolerance_cents=writing.tolerance_cents, most_shown=MOST_TO_TRY)
         question = ask_within(session, instrument, written, wishes)
     suggested = answer_question(notebook, result_cache, question, patience_s=patience_s)
@@ -75,15 +75,6 @@ def read_note(notebook: Notebook, instrument_id: int, text: str) -> WrittenPitch
         instrument, writing = fetch(session, Instrument, instrument_id), find_preferences(session)
         system = writing.accidentals
         return read_target(text, instrument, writing.names, field="q", system=system)
-
-
-def _say_in(names: NoteNames, found: SearchResult) -> SearchResult:
-    """Let hits say where they sound in the player's language; the note itself was canonical."""
-    hits, history, silent = (
-        tuple(replace(each, names=names) for each in every)
-        for every in (found.hits, found.history, found.silent)
-    )
-    return replace(found, hits=hits, history=history, silent=silent)
 
 
 def _find_beside(instrument: Instrument, written: WrittenPitch) -> tuple[WrittenPitch, ...]:

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session, selectinload
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
 from analysis.keywork import KeyStates, check_playable, format_fingering
-from analysis.pitch import NoteNames, WrittenPitch, format_pitch
+from analysis.pitch import NoteNames, Sentence, WrittenPitch, format_pitch
 from analysis.recording import OTHER_NOTES, TakeStanding
 from webapp.notebook.fingerings.linking import link_logged
 from webapp.notebook.fingerings.sameness import find_same
@@ -70,7 +70,6 @@ class FingeringPage:
     shared_take_count: int = 0
     # the player's words on it for other notes than the one that it was logged for
     other_words: tuple[tuple[WrittenPitch, Word], ...] = ()
-    names: NoteNames = NoteNames.ENGLISH
     # by the number of a take that does not count: the fingerings that it may have been
     offered: Mapping[int, tuple[Fingering, ...]] = field(default_factory=dict)
     # the newest of the takes, whose details are there; oldest first, as all of them
@@ -82,9 +81,9 @@ class FingeringPage:
         return self.answer.find(self.fingering.id)
 
     @property
-    def sounds_as(self) -> str:
-        """Where it sounds, in words."""
-        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents, self.names)
+    def sounds_as(self) -> Sentence:
+        """Where it sounds."""
+        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents)
 
 
 def target_words(fingering: Fingering, names: NoteNames) -> str:
@@ -188,7 +187,6 @@ def load_fingering(session: Session, fingering_id: int) -> FingeringPage:
         same=find_same(session, fingering),
         shared_take_count=count_shared(fingering, takes),
         other_words=_other_words(session, fingering),
-        names=find_preferences(session).names,
         offered=_offer_others(session, fingering, shown),
         shown=shown,
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from analysis.keywork import KeyStates, format_fingering
-from analysis.pitch import SoundingPitch, WrittenPitch
+from analysis.pitch import Sentence, SoundingPitch, WrittenPitch
 from webapp.notebook.finder.calibrating import AskedNote
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.rows import (
@@ -93,7 +93,7 @@ class StandItem:
     candidates: tuple[Candidate, ...]
     neighbours: tuple[StartingPoint, ...]
     reason: str = ""
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Sentence, ...] = ()
     asks_suggestions: bool = False
     is_measured: bool = False
 

@@ -12,13 +12,7 @@ import numpy as np
 from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
-from analysis.pitch import (
-    NoteNames,
-    SoundingPitch,
-    WrittenPitch,
-    format_cents,
-    format_pitch,
-)
+from analysis.pitch import Sentence, SoundingPitch, WrittenPitch, format_cents
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.rows import Instrument, Role, exact_key
 from webapp.notebook.targets.choices import describe_word
@@ -57,13 +51,11 @@ class Judge:
         words: Words,
         tolerances: dict[tuple[int, str], float],
         tolerance_cents: float,
-        names: NoteNames = NoteNames.ENGLISH,
     ) -> None:
         self._instrument = instrument
         self._words = words
         self._tolerances = tolerances
         self.tolerance_cents = tolerance_cents
-        self._names = names
         self._ordered = facts
         self._known = facts.known
 
@@ -194,7 +186,7 @@ class Judge:
             return np.unique(np.concatenate((near, beyond, chosen)))
         return np.sort(np.concatenate((near, beyond))) if len(beyond) else near
 
-    def _remark(self, hearing: Hearing) -> Iterable[str]:
+    def _remark(self, hearing: Hearing) -> Iterable[Sentence]:
         """Say what has become of the player's choices for a note."""
         own = [row for row, word in hearing.words.items() if word.role is Role.MINE]
         if not own:
@@ -204,15 +196,15 @@ class Judge:
         for each in map(hearing.judged, sorted(own)):
             name = _name_choice(each)
             if each.standing is Standing.SILENT:
-                yield f"{name} is noted as not speaking, so it no longer comes first."
+                yield Sentence(f"{name} is noted as not speaking, so it no longer comes first.")
             elif each.standing is Standing.ELSEWHERE:
-                sounds = sounds_as(self._instrument, each.facts.sounding_cents, self._names)
-                yield f"{name} sounds {sounds}, so it no longer comes first."
+                sounds = sounds_as(self._instrument, each.facts.sounding_cents)
+                yield Sentence(f"{name} sounds ", sounds, ", so it no longer comes first.")
             elif each.standing is Standing.NEAR and has_others:
                 offset = format_cents(each.offset_cents or 0.0)
-                yield f"{name} lies {offset} cents off; another fingering is in tune."
+                yield Sentence(f"{name} lies {offset} cents off; another fingering is in tune.")
             elif each.standing is Standing.NOT_TRIED and has_others:
-                yield f"{name} is not measured yet; another fingering is in tune."
+                yield Sentence(f"{name} is not measured yet; another fingering is in tune.")
 
     def find_choices(self) -> list[tuple[WrittenPitch, Facts]]:
         """Return every fingering that is the player's own, each with the note it is theirs for."""
@@ -238,17 +230,14 @@ def _name_choice(judged: Judged) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
-def sounds_as(
-    instrument: Instrument, sounding_cents: float, names: NoteNames = NoteNames.ENGLISH
-) -> str:
+def sounds_as(instrument: Instrument, sounding_cents: float) -> Sentence:
     """Name a sounding pitch as written on an instrument, the nearest quarter tone and what is left.
 
-    For example `D quarter-flat 5 +7`.
+    For example `D quarter-flat 5 +7`; `sounding_cents` has A4 = 6900.
     """
     written = instrument.nearest_written(SoundingPitch(sounding_cents))
     left = round(sounding_cents - instrument.transposition.to_sounding(written).cents)
-    name = format_pitch(written, names=names)
-    return f"{name} {format_cents(left, decimals=0)}" if left else name
+    return Sentence(written, f" {format_cents(left, decimals=0)}" if left else "")
 
 
 def read_judge(
@@ -286,8 +275,6 @@ def read_judges(
     words, tolerances = load_words(session, ids), load_tolerances(session, ids)
     writing = find_preferences(session)
     return {
-        each.id: Judge(
-            each, known[each.id], words, tolerances, writing.tolerance_cents, writing.names
-        )
+        each.id: Judge(each, known[each.id], words, tolerances, writing.tolerance_cents)
         for each in instruments
     }

@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.pitch import Sentence
 from webapp.notebook.targets.columns import FactColumns
 from webapp.notebook.targets.merit import Merits, explain_first, find_merits, sort_by
 from webapp.notebook.targets.standing import STANDINGS, Judged, Note, Stance, Standing, Word
@@ -80,7 +81,7 @@ class NoteAnswer:
     """
 
     def __init__(
-        self, hearing: Hearing, parts: Mapping[Part, Places], remarks: tuple[str, ...]
+        self, hearing: Hearing, parts: Mapping[Part, Places], remarks: tuple[Sentence, ...]
     ) -> None:
         self.note = hearing.note
         self.remarks = remarks

@@ -26,6 +26,7 @@ from analysis.pitch import (
     Frequency,
     NoteNames,
     Register,
+    Sentence,
     SoundingPitch,
     Transposition,
     Tuning,
@@ -95,7 +96,6 @@ class Hit:
 
     fingering: Fingering
     judged: Judged | None = None
-    names: NoteNames = NoteNames.ENGLISH
 
     @property
     def distance_cents(self) -> float | None:
@@ -103,9 +103,9 @@ class Hit:
         return self.judged.offset_cents if self.judged else None
 
     @property
-    def sounds_as(self) -> str:
-        """Where it sounds, in words; its instrument must be loaded."""
-        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents, self.names)
+    def sounds_as(self) -> Sentence:
+        """Where it sounds; its instrument must be loaded."""
+        return sounds_as(self.fingering.instrument, self.fingering.sounding_cents)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ def search_within(session: Session, query: SearchQuery, *, names: NoteNames) -> 
     if not query.text.strip():
         return _list_all(session, instrument, wanted, query)
     target = _read(session, query, instrument, names)
-    return _find(session, instrument, target, wanted, query, names)
+    return _find(session, instrument, target, wanted, query)
 
 
 def check_width(query: SearchQuery) -> None:
@@ -256,7 +256,6 @@ def _find(
     target: Target,
     wanted: list[ColumnElement[bool]],
     query: SearchQuery,
-    names: NoteNames,
 ) -> SearchResult:
     instruments = [instrument] if instrument else _list_instruments(session)
     look = Look((target.sounding,), query.within_cents, is_brief=True)
@@ -281,13 +280,13 @@ def _find(
     return SearchResult(
         instrument,
         target,
-        _hits(rows, page, names),
+        _hits(rows, page),
         len(ranked),
         query.before_count,
-        _hits(rows, history, names),
-        _hits(rows, silent, names),
-        _judge_nearest(answers, below, names),
-        _judge_nearest(answers, above, names),
+        _hits(rows, history),
+        _hits(rows, silent),
+        _judge_nearest(answers, below),
+        _judge_nearest(answers, above),
         around.below,
         around.above,
         around.to_try,
@@ -340,15 +339,9 @@ def _judged(places: Iterable[tuple[NoteAnswer, int]]) -> list[Judged]:
     return [answer.judged(place) for answer, place in places]
 
 
-def _hits(
-    rows: Mapping[int, Fingering], judged: Sequence[Judged], names: NoteNames
-) -> tuple[Hit, ...]:
-    return tuple(Hit(rows[each.facts.fingering_id], each, names) for each in judged)
+def _hits(rows: Mapping[int, Fingering], judged: Sequence[Judged]) -> tuple[Hit, ...]:
+    return tuple(Hit(rows[each.facts.fingering_id], each) for each in judged)
 
 
-def _judge_nearest(
-    answers: Mapping[int, NoteAnswer], rows: Iterable[Fingering], names: NoteNames
-) -> tuple[Hit, ...]:
-    return tuple(
-        Hit(row, judge(facts_of(row), answers[row.instrument_id].note), names) for row in rows
-    )
+def _judge_nearest(answers: Mapping[int, NoteAnswer], rows: Iterable[Fingering]) -> tuple[Hit, ...]:
+    return tuple(Hit(row, judge(facts_of(row), answers[row.instrument_id].note)) for row in rows)

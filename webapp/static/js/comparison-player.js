@@ -5,6 +5,8 @@
 // listens: what sounds from a loudspeaker would be recorded with the note.
 
 import { find, findAll, findOptional, findClosest, onDetail, press, show } from "./dom.js";
+import { writeSaid } from "./notes.js";
+import { joinSaid } from "./said.js";
 import { describeBeats } from "./sound/beats.js";
 import { TakePlayer } from "./sound/take-player.js";
 import { Tone } from "./sound/tones.js";
@@ -14,8 +16,8 @@ const MICROPHONE_LISTENS = "The microphone would hear it. Stop listening first, 
 /**
  * @typedef {object} NewTarget the detail of "target"
  * @property {number} hz
- * @property {string} label
- * @property {{hz: number, label: string, ratio: string} | null} [root]
+ * @property {import("./said.js").Said} label
+ * @property {{hz: number, label: import("./said.js").Said, ratio: string} | null} [root]
  * @property {string} [bestTake] the address of a clip
  */
 /** @typedef {import("./sound/take-player.js").SteadyPart & {hz: number}} Chosen */
@@ -184,7 +186,7 @@ class ComparisonPlayer {
     this.#player?.stop();
     tones.dataset.hz = String(hz);
     if (root) tones.dataset.rootHz = String(root.hz);
-    find(tones, '[data-tone="target"]').textContent = `Play ${label}`;
+    writeSaid(find(tones, '[data-tone="target"]'), joinSaid("Play", label));
     this.#showRoot(tones, root);
     const best = findOptional(tones, '[data-play="best"]');
     if (best) show(best, bestTake !== "");
@@ -198,7 +200,7 @@ class ComparisonPlayer {
     const both = findOptional(tones, '[data-tone="both"]');
     if (!alone || !both) return;
     for (const button of [alone, both]) show(button, Boolean(root));
-    alone.textContent = `Play ${root?.label}`;
+    writeSaid(alone, joinSaid("Play", root?.label ?? ""));
     both.textContent = `Both, ${root?.ratio}`;
   }
 

@@ -1,14 +1,16 @@
 // @ts-check
 // What a list of takes says of a take that was measured: a figure, a reason, and where to go.
 
+import { inWords, joinSaid } from "./said.js";
 import { formatCents, OTHER_NOTE_CENTS } from "./sound/pitch-words.js";
 
 /** @typedef {import("./sound/sending.js").MeasuredTake} MeasuredTake */
+/** @typedef {import("./said.js").Said} Said */
 
 /**
  * @typedef {object} Told
- * @property {string} figure
- * @property {string} words why it does not count, or what the recording lacks
+ * @property {Said} figure
+ * @property {Said} words why it does not count, or what the recording lacks
  * @property {string} spoken all of it, for those who do not see it
  * @property {{url: string, words: string}} link
  * @property {boolean} isAside it is kept and does not count
@@ -19,6 +21,7 @@ import { formatCents, OTHER_NOTE_CENTS } from "./sound/pitch-words.js";
 /**
  * @typedef {object} Place on the stand where it was played
  * @property {string} name of the target
+ * @property {Said} note the target
  * @property {boolean} isAsked a note is asked for
  * @property {number} shiftCents how far what the fingering was logged for lies from the target
  * @property {string} unsortedUrl where unsorted takes are
@@ -26,7 +29,7 @@ import { formatCents, OTHER_NOTE_CENTS } from "./sound/pitch-words.js";
 
 /** Whether a take is kept with its fingering, and not counted. @param {MeasuredTake} result */
 export function isSetAside({ fingering, counts, standing }) {
-  return fingering !== null && !counts && standing !== "";
+  return fingering !== null && !counts && inWords(standing) !== "";
 }
 
 /**
@@ -41,20 +44,21 @@ export function tellTake(result, place) {
   const figure = describeOffset(result, shiftCents);
   const isAside = isSetAside(result);
   const reason = result.is_usable ? "" : result.words;
-  const words = isAside ? result.standing : [reason, ...result.warnings].join(" ").trim();
-  const spoken = isAside ? `${name}: ${figure}. ${words}` : `${name}: ${reason || `${figure}.`}`;
+  const words = isAside ? result.standing : joinSaid(reason, ...result.warnings);
+  const spoken = isAside ? `${name}: ${figure}. ${inWords(words)}` : `${name}: ${reason || `${figure}.`}`;
   const link = { url: result.url, words: isAside ? "What was it?" : "Open" };
   return { figure, words, spoken, link, isAside, isUnsorted: false, markCents: isAside ? null : cents };
 }
 
 /** @param {MeasuredTake} result @param {Place} place @returns {Told} */
-function tellUnsorted(result, { name, isAsked, unsortedUrl }) {
+function tellUnsorted(result, { note, isAsked, unsortedUrl }) {
   const cents = result.offset_cents;
   const isNear = cents !== null && Math.abs(cents) <= OTHER_NOTE_CENTS;
-  const away = isNear ? `${describeOffset(result)} from ${isAsked ? name : result.played}.` : "";
-  const words = [result.is_usable ? away : result.words, result.standing].join(" ").trim();
+  const near = isAsked ? note : result.played;
+  const away = isNear ? [...joinSaid(`${describeOffset(result)} from`, near), "."] : "";
+  const words = joinSaid(result.is_usable ? away : result.words, result.standing);
   const figure = result.is_usable ? result.played : "no pitch";
-  const spoken = `${result.is_usable ? `You played ${result.played}. ` : ""}${words}`;
+  const spoken = `${result.is_usable ? `You played ${inWords(result.played)}. ` : ""}${inWords(words)}`;
   const link = { url: unsortedUrl, words: "Unsorted takes" };
   return { figure, words, spoken, link, isAside: true, isUnsorted: true, markCents: isNear && isAsked ? cents : null };
 }

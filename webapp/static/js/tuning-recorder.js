@@ -3,6 +3,7 @@
 // lets go of the microphone and says what was measured.
 
 import { dispatch, find as findIn, findAll, show as showElement, write } from "./dom.js";
+import { writeSaid } from "./notes.js";
 import { Outbox } from "./sound/outbox.js";
 import { Recorder } from "./sound/recorder.js";
 
@@ -20,8 +21,8 @@ async function enhance(panel) {
   /** @type {HTMLElement | null} the note that is to sound */
   let wanted = null;
 
-  /** @param {string} words */
-  const say = (words) => write(find("state"), words);
+  /** @param {import("./said.js").Said[]} parts with no space between them */
+  const say = (...parts) => writeSaid(find("state"), parts.flat());
 
   /** @param {string} words */
   function complain(words) {
@@ -29,9 +30,11 @@ async function enhance(panel) {
     showElement(find("trouble"), words !== "");
   }
 
-  function name() {
-    return wanted?.dataset.label ?? "";
-  }
+  /** The words for the note that is to sound. */
+  const name = () => wanted?.dataset.label ?? "";
+
+  /** The note that is to sound. @returns {import("./said.js").Note} */
+  const note = () => JSON.parse(wanted?.dataset.note ?? "");
 
   /** @param {HTMLElement} button */
   async function listen(button) {
@@ -58,10 +61,10 @@ async function enhance(panel) {
     for (const button of buttons) {
       button.setAttribute("aria-pressed", String(button === wanted && LISTENING.has(state)));
     }
-    if (state === "waiting") say(`Listening. Hold ${name()}.`);
-    if (state === "sounding") say(`Recording ${name()}.`);
+    if (state === "waiting") say("Listening. Hold ", note(), ".");
+    if (state === "sounding") say("Recording ", note(), ".");
   });
-  recorder.on("dropped", () => say(`That was no held note, and is not kept. Hold ${name()} for a moment.`));
+  recorder.on("dropped", () => say("That was no held note, and is not kept. Hold ", note(), " for a moment."));
   recorder.on("trouble", ({ kind, message }) => {
     if (kind === "missing") localStorage.removeItem(DEVICE); // the next try takes any
     complain(message);

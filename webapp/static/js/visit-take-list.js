@@ -3,6 +3,8 @@
 
 import { TypedEventTarget } from "./typed-event-target.js";
 import { find, findOptional, make, makeLink, write } from "./dom.js";
+import { writeSaid } from "./notes.js";
+import { inWords, joinSaid } from "./said.js";
 import { isWatched } from "./sound/watched.js";
 import { isSetAside } from "./take-results.js";
 import { takeButtons } from "./take-buttons.js";
@@ -100,14 +102,15 @@ export class VisitTakeList extends TypedEventTarget {
     const isAside = isSetAside(result);
     row.classList.toggle("is-aside", isAside);
     const isUnsorted = result.fingering === null;
-    const unsorted = [`You played ${result.played}.`, result.standing];
+    /** @type {import("./said.js").Said[]} */
+    const unsorted = [[...joinSaid("You played", result.played), "."], result.standing];
     const reasons = isUnsorted ? unsorted : isAside ? [result.standing] : result.warnings;
     const words = result.is_usable ? reasons : [result.words, ...result.warnings];
     const said = find(row, ".muted");
-    said.textContent = [...words, said.textContent].join(" ").trim();
+    writeSaid(said, joinSaid(...words, said.textContent ?? ""));
     if (isAside) said.append(" ", makeLink(result.url, "What was it?"));
-    const spoken = [`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words].join(" ");
-    this.emit("result", spoken);
+    const spoken = joinSaid(`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words);
+    this.emit("result", inWords(spoken));
   }
 
   async #refresh() {

@@ -132,7 +132,8 @@ def test_a_choice_survives_a_change_of_the_figure_and_the_bin(
     take_maker(notebook, mine, 440 * 2 ** ((250 + 18) / 1200))
     answer = ask(notebook, soprano)
     assert first(answer) == mine
-    assert answer.remarks == ("Your choice lies +18.0 cents off; another fingering is in tune.",)
+    (remark,) = answer.remarks
+    assert str(remark) == "Your choice lies +18.0 cents off; another fingering is in tune."
     put_in_bin(notebook, "fingering", mine)
     assert (first(ask(notebook, soprano)), ask(notebook, soprano).remarks) == (other, ())
     restore(notebook, "fingering", mine)

@@ -95,7 +95,7 @@ def test_a_measured_fingering_is_found_where_it_sounds_not_where_it_was_meant(
     result = find(notebook, "D5 -50", instrument_id=soprano)
     assert ids(result) == []
     (history,) = result.history
-    assert (history.fingering.id, history.sounds_as) == (fingering, "C quarter-sharp 5 +20")
+    assert (history.fingering.id, str(history.sounds_as)) == (fingering, "C quarter-sharp 5 +20")
     (hit,) = find(notebook, "C#5 -30", instrument_id=soprano).hits
     assert hit.distance_cents == pytest.approx(0.0, abs=1e-6)
 

@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analysis.pitch import WrittenPitch, format_pitch
+from analysis.pitch import WrittenPitch
 from webapp.drawing import Profile
 from webapp.notebook.charts.pdf.feed import (
     Fed,
     Report,
     feed_fingering,
     feed_head,
+    feed_name,
     feed_staff,
     find_figure,
     keep_silent,
@@ -91,7 +92,7 @@ def _feed_cell(spec: OverviewSpec, cell: OverviewCell, *, has_staff: bool) -> Fe
     figure, spread = ("", "") if entry is None else find_figure(chart, entry)
     is_figure = entry is not None and entry.offset_cents is not None
     return {
-        "pitch": format_pitch(cell.written.to_be_read(), names=chart.names, style="words"),
+        "name": feed_name(chart, cell.written),
         "staff": feed_staff(chart, cell.written) if has_staff else None,
         "fingering": entry and feed_fingering(chart, entry, profile=Profile.SMALL),
         "figure": f"{figure} {spread}" if is_figure else "",

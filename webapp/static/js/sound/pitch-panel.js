@@ -2,7 +2,8 @@
 // What stands round the trace: the number and its words, and the buttons.
 
 import { make, makeButton, press } from "../dom.js";
-import { makeNoteName } from "../note-name.js";
+import { writeSaid } from "../notes.js";
+import { inWords } from "../said.js";
 import { describeSpread, describeSteadiness, formatCents, nameSide, nameSteadiness, YOU_PLAY } from "./pitch-words.js";
 
 export const RANGES = [10, 25, 50, 100, 200];
@@ -10,14 +11,13 @@ export const RANGES = [10, 25, 50, 100, 200];
 /**
  * @typedef {object} Shown what the display says
  * @property {number | null} cents from the target; null: nothing to say
- * @property {string} label the target; "" where there is none
+ * @property {import("../said.js").Said} label the target; "" where there is none
  * @property {boolean} isNow it sounds now
  * @property {boolean} isHidden it is being measured: nothing of its pitch is told before it ends
  * @property {boolean} isWithin it lies within the player's tolerance
  * @property {number | null} spreadCents
- * @property {string | null} name what sounds
- * @property {string | null} other the note that sounds, where it is not the target
- * @property {import("./written-names.js").NoteParts | null} parts the same note as its sign
+ * @property {import("../said.js").Said | null} name what sounds
+ * @property {import("../said.js").Said | null} other the note that sounds, where it is not the target
  * @property {number} decimals
  * @property {string} still what to say where nothing sounds
  */
@@ -77,9 +77,9 @@ export class PitchPanel {
     press([this.#freeze], () => isFrozen);
   }
 
-  /** @param {string} words what line and band are */
-  explain(words) {
-    this.#legend.textContent = words;
+  /** @param {import("../said.js").Said} said what line and band are */
+  explain(said) {
+    writeSaid(this.#legend, said);
   }
 
   /** Put something over the picture. @param {HTMLElement} element */
@@ -94,12 +94,12 @@ export class PitchPanel {
 
   /** @param {Shown} shown */
   show(shown) {
-    const { cents, isNow, isHidden, isWithin, spreadCents, name, decimals, still, other, parts } = shown;
+    const { cents, isNow, isHidden, isWithin, spreadCents, name, decimals, still, other } = shown;
     this.#element.classList.toggle("is-still", !isNow);
     this.#element.classList.toggle("is-within", isWithin);
     const instead = sayInstead(shown);
     const isNumber = instead.length === 0 && cents !== null;
-    const isElsewhere = other !== null && shown.label !== "" && !isHidden;
+    const isElsewhere = other !== null && inWords(shown.label) !== "" && !isHidden;
     this.#element.classList.toggle("is-blank", !isHidden && !isNumber && !instead.length);
     this.#element.classList.toggle("is-elsewhere", isElsewhere);
     const describe = isHidden ? describeSpread : describeSteadiness; // the word stands above it
@@ -110,7 +110,7 @@ export class PitchPanel {
     words.side.textContent = isNumber ? nameSide(cents, decimals) : "";
     words.within.textContent = isElsewhere ? "not counted" : isWithin ? "in tune" : "";
     words.sounds.textContent = name === null ? "" : "Sounds as";
-    words.name.replaceChildren(...(parts ? [makeNoteName(parts), ` ${parts.rest}`] : [name ?? ""]));
+    writeSaid(words.name, name ?? "");
     words.steady.textContent = spreadCents === null ? "" : describe(spreadCents);
   }
 
@@ -125,11 +125,12 @@ export class PitchPanel {
  * @param {Shown} shown
  * @returns {(string | HTMLElement)[]}
  */
-function sayInstead({ isHidden, spreadCents, other, label, parts }) {
+function sayInstead({ isHidden, spreadCents, other, label }) {
   if (isHidden) return [spreadCents === null ? "hold on" : nameSteadiness(spreadCents)];
   if (other === null) return [];
-  const note = parts ? makeNoteName(parts) : other;
-  return label ? [make("span", "live-you", YOU_PLAY), " ", note] : [note];
+  const note = make("span");
+  writeSaid(note, other);
+  return inWords(label) ? [make("span", "live-you", YOU_PLAY), " ", note] : [note];
 }
 
 /**

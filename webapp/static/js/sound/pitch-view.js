@@ -9,6 +9,7 @@
 // Whoever wants less movement gets the picture twice a second.
 
 import { dispatch } from "../dom.js";
+import { inWords, joinSaid } from "../said.js";
 import { PitchPanel } from "./pitch-panel.js";
 import { describe, OTHER_NOTE_CENTS } from "./pitch-words.js";
 import { TraceDrawing } from "./trace-drawing.js";
@@ -31,7 +32,7 @@ export class PitchView {
   #drawing = new TraceDrawing(LENGTH_S);
   #panel;
   #calm = matchMedia("(prefers-reduced-motion: reduce)");
-  /** @type {{hz: number | null, label: string}} */
+  /** @type {{hz: number | null, label: import("../said.js").Said}} */
   #target = { hz: null, label: "" };
   #toleranceCents = 10;
   #rangeCents = 50;
@@ -69,9 +70,9 @@ export class PitchView {
     return this.#isWaiting;
   }
 
-  /** @param {{hz: number | null, label?: string}} target the sounding pitch, and its written name */
+  /** @param {{hz: number | null, label?: import("../said.js").Said}} target the sounding pitch, and its written name */
   setTarget({ hz, label = "" }) {
-    const isOther = hz !== this.#target.hz || label !== this.#target.label;
+    const isOther = hz !== this.#target.hz || inWords(label) !== inWords(this.#target.label);
     this.#target = { hz, label };
     if (isOther) this.clear();
     this.#show();
@@ -219,7 +220,6 @@ export class PitchView {
       spreadCents: held?.spreadCents ?? null,
       name: names?.pitch ?? null,
       other: isOther ? names?.note ?? "another note" : null,
-      parts: names?.parts ?? null,
       decimals: this.#rangeCents <= FINE_RANGE ? 1 : 0,
       still: this.#isFrozen ? "Frozen" : rest,
     };
@@ -235,8 +235,8 @@ export class PitchView {
   #drawScale() {
     const { label } = this.#target;
     this.#drawing.drawScale({ rangeCents: this.#rangeCents, toleranceCents: this.#toleranceCents });
-    const scales = `Band: your tolerance, ${this.#toleranceCents} cents. Width: ${LENGTH_S} seconds.`;
-    this.#panel.explain(label ? `Bold line: ${label}. ${scales}` : "");
+    const scales = `· Band: your tolerance, ${this.#toleranceCents} cents. Width: ${LENGTH_S} seconds.`;
+    this.#panel.explain(inWords(label) ? joinSaid("Bold line:", label, scales) : "");
     this.#drawing.drawTakes(this.#takes);
     this.#draw();
   }

@@ -1,6 +1,10 @@
 // @ts-check
 // What the live display says: numbers with a true minus sign, and the words beside them.
 
+import { inWords } from "../said.js";
+
+/** @typedef {import("../said.js").Said} Said */
+
 const MINUS = "−";
 /** Said before another note than the one that is asked for. */
 export const YOU_PLAY = "you play";
@@ -55,19 +59,21 @@ export function describeSpread(spreadCents) {
 export function describe({ cents, label, isNow, isHidden, isWithin, other, spreadCents, name, decimals }) {
   if (isHidden) return "Measuring. What it sounds as is told when the note ends.";
   if (other !== null) return describeOther(isNow, other, label, name);
-  if (cents === null) return `Nothing has sounded yet.${label ? ` The target is ${label}.` : ""}`;
+  const target = inWords(label);
+  if (cents === null) return `Nothing has sounded yet.${target ? ` The target is ${target}.` : ""}`;
   const side = nameSide(cents, decimals);
   const size = Math.abs(cents).toFixed(decimals);
   const place = side === "on target" ? "on" : `${size} ${size === "1" ? "cent" : "cents"} ${side} of`;
-  const words = [`${isNow ? "Now" : "Last held"}: ${place} ${label || "the target"}`];
+  const words = [`${isNow ? "Now" : "Last held"}: ${place} ${target || "the target"}`];
   if (isWithin) words.push("in tune");
   if (spreadCents !== null) words.push(describeSteadiness(spreadCents));
-  return `${words.join(", ")}.${name === null ? "" : ` It sounds as ${name}.`}`;
+  return `${words.join(", ")}.${name === null ? "" : ` It sounds as ${inWords(name)}.`}`;
 }
 
-/** @param {boolean} isNow @param {string} other @param {string} label @param {string | null} name */
+/** @param {boolean} isNow @param {Said} other @param {Said} label @param {Said | null} name */
 function describeOther(isNow, other, label, name) {
-  const place = label ? `, not ${label}` : "";
-  const exactly = name === null || name === other ? "" : ` It sounds as ${name}.`;
-  return `${isNow ? "Now" : "Last held"}: ${YOU_PLAY} ${other}${place}.${exactly}`;
+  const [note, target, pitch] = [inWords(other), inWords(label), inWords(name ?? other)];
+  const place = target ? `, not ${target}` : "";
+  const exactly = pitch === note ? "" : ` It sounds as ${pitch}.`;
+  return `${isNow ? "Now" : "Last held"}: ${YOU_PLAY} ${note}${place}.${exactly}`;
 }

@@ -14,8 +14,8 @@
  * @property {number} take its number there
  * @property {number | null} fingering that it is of; null: it is unsorted
  * @property {boolean} counts
- * @property {string} standing why it does not count; "" where its verdict says it
- * @property {string} played what it sounded like, to the nearest quarter tone
+ * @property {import("../said.js").Said} standing why it does not count; "" where its verdict says it
+ * @property {import("../said.js").Said} played what it sounded like, to the nearest quarter tone
  * @property {string} url its page
  * @property {string | null} figure
  * @property {boolean} is_usable

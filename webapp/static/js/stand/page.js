@@ -17,8 +17,8 @@ import { findAll, show } from "../dom.js";
 /**
  * "hz" is null and "written" empty where no note is asked for.
  * "suggestionsUrl" is empty where none are to come.
- * @typedef {{element: HTMLElement, hz: number | null, name: string, label: string, written: string,
- *   suggestionsUrl: string, root: {hz: number, label: string, ratio: string} | null,
+ * @typedef {{element: HTMLElement, hz: number | null, name: string, note: import("../said.js").Said, written: string,
+ *   suggestionsUrl: string, root: {hz: number, label: import("../said.js").Said, ratio: string} | null,
  *   candidates: Candidate[]}} Target
  * @typedef {{target: number, candidate: number}} Place
  */
@@ -50,11 +50,12 @@ export const isPaged = ({ candidates }) => candidates[0].isSuggested;
 /** @param {HTMLElement} stand @returns {Target[]} */
 export function readTargets(stand) {
   return findAll(stand, "[data-target]").map((element) => {
-    const { hz, name = "", label = "", written = "", suggestionsUrl = "" } = element.dataset;
-    const { rootHz, rootLabel = "", ratio = "" } = element.dataset;
-    const root = rootHz ? { hz: Number(rootHz), label: rootLabel, ratio } : null;
+    const { hz, name = "", note = "null", written = "", suggestionsUrl = "" } = element.dataset;
+    const { rootHz, rootNote = "", ratio = "" } = element.dataset;
+    const root = rootHz ? { hz: Number(rootHz), label: JSON.parse(rootNote), ratio } : null;
     const candidates = findAll(element, "[data-candidate]").map(readCandidate);
-    return { element, hz: hz ? Number(hz) : null, name, label, written, suggestionsUrl, root, candidates };
+    const target = { element, hz: hz ? Number(hz) : null, name, note: JSON.parse(note) ?? name };
+    return { ...target, written, suggestionsUrl, root, candidates };
   });
 }
 

@@ -3,6 +3,8 @@
 // opens what was played, what it was found to be, and what can be done with it.
 
 import { make, makeButton, makeLink, makeSvg } from "../dom.js";
+import { writeSaid } from "../notes.js";
+import { inWords } from "../said.js";
 import { takeButtons } from "../take-buttons.js";
 
 const NEAR_CENTS = 25;
@@ -26,7 +28,7 @@ const MARKS = {
  * @property {HTMLElement} figure with its uncertainty
  * @property {HTMLElement} said
  * @property {string} name of the target
- * @property {string} words that were told of it
+ * @property {import("../said.js").Said} words that were told of it
  * @property {boolean} isSettled
  * @property {number | null} refusedId
  */
@@ -51,10 +53,10 @@ export class StandTakeList {
   /**
    * A note was cut; nothing is known of it yet.
    * @param {number} id
-   * @param {{name: string, keys: string, isWatched: boolean}} what target and fingering, and how it was played
+   * @param {{name: string, note: import("../said.js").Said, keys: string, isWatched: boolean}} what target and fingering, and how it was played
    * @param {string} [words]
    */
-  add(id, { name, keys, isWatched }, words = "being measured…") {
+  add(id, { name, note, keys, isWatched }, words = "being measured…") {
     if (this.#rows.has(id)) return;
     const row = make("li", "stand-take");
     const detail = make("div", "stand-take-detail");
@@ -66,7 +68,9 @@ export class StandTakeList {
     const word = make("span", "stand-chip-word", "measuring");
     chip.append(number, " ", word);
     const what = make("p", "stand-take-what");
-    what.append(make("strong", "", name), " ", make("span", "muted", keys));
+    const of = make("strong");
+    writeSaid(of, note);
+    what.append(of, " ", make("span", "muted", keys));
     if (isWatched) what.append(" ", make("span", "take-watched", "watched"));
     const figure = make("p", "stand-take-figure");
     const doing = make("p", "stand-take-doing");
@@ -100,10 +104,9 @@ export class StandTakeList {
     kept.isSettled = true;
     kept.refusedId = null;
     kept.words = told.words;
-    const [short] = told.figure.split(" ±");
-    kept.number.textContent = short;
-    kept.figure.textContent = told.figure;
-    kept.said.textContent = told.words;
+    writeSaid(kept.number, told.isUnsorted ? told.figure : inWords(told.figure).split(" ±")[0]);
+    writeSaid(kept.figure, told.figure);
+    writeSaid(kept.said, told.words);
     kept.word.textContent = this.#nameStanding(told);
     draw(kept.mark, told.isAside ? "aside" : "counts");
     kept.row.classList.toggle("is-aside", told.isAside);
@@ -164,7 +167,7 @@ export class StandTakeList {
     kept.row.classList.toggle("is-binned", !isBinned);
     button.textContent = isBinned ? "Move to bin" : "Put it back";
     button.setAttribute("aria-label", `${button.textContent}: this take of ${kept.name}`);
-    kept.said.textContent = isBinned ? kept.words : "In the bin.";
+    writeSaid(kept.said, isBinned ? kept.words : "In the bin.");
     this.#doing.say(isBinned ? "The take is back." : "The take is in the bin.");
   }
 }

@@ -35,14 +35,14 @@ const readWish = (/** @type {HTMLElement} */ button) => /** @type {Wish} */ (but
 const buttons = findAll(stand, "[data-do]").map((button) => ({ button, wish: readWish(button) }));
 const listenButton = findIn(stand, '[data-do="listen"]');
 const { tuningAHz = "", transpositionCents, lowHz, highHz, toleranceCents } = stand.dataset;
-const names = /** @type {import("../sound/written-names.js").Names} */ (stand.dataset.names);
+/** @type {import("../sound/written-names.js").Names} */
+const names = JSON.parse(stand.dataset.names ?? "");
 
 const view = new PitchView(find("view"));
 view.setNames(makeNamer({
   transpositionCents: Number(transpositionCents),
   tuningAHz: Number(tuningAHz),
   names,
-  signs: JSON.parse(stand.dataset.noteNames ?? "[]"),
 }));
 view.setTolerance(Number(toleranceCents));
 const meter = new Meter(stand);
@@ -75,9 +75,9 @@ function aim() {
 }
 
 function show() {
-  const { hz, name, label, root, element } = here();
+  const { hz, note, root, element } = here();
   showPlace(targets, walk.place);
-  view.setTarget({ hz, label });
+  view.setTarget({ hz, label: hz === null ? "" : note });
   marks.show(walk.place.target);
   listening?.aim(aim());
   for (const { wish, button } of buttons) {
@@ -86,7 +86,7 @@ function show() {
   const { length } = here().candidates;
   showElement(find("pager"), length > 1);
   find("pager-words").textContent = `${walk.place.candidate + 1} of ${length}`;
-  if (player) dispatch(player, "target", { hz, label: name, root, bestTake: candidate().bestTake });
+  if (player) dispatch(player, "target", { hz, label: note, root, bestTake: candidate().bestTake });
   // A reload comes back here; an address with "#" would make the page jump.
   history.replaceState({ ...history.state, target: element.id }, "", location.pathname + location.search);
   // What had the focus may be hidden now.

@@ -72,7 +72,8 @@ export class Takes {
    */
   #add({ id, url, label, fields }, words) {
     const found = this.#find({ url, label });
-    const what = { name: found?.name ?? label, keys: found?.candidate.keys ?? "", isWatched: isWatched({ fields }) };
+    const note = found ? this.#targets[found.target].note : label;
+    const what = { name: found?.name ?? label, note, keys: found?.candidate.keys ?? "", isWatched: isWatched({ fields }) };
     show(this.#none, false);
     this.#list.add(id, what, words);
     if (!words) setTimeout(() => this.#list.say(id, WAITS), SLOW_MS);
@@ -83,9 +84,10 @@ export class Takes {
     const found = this.#find(item);
     if (!found) return;
     const { target, name, candidate } = found;
+    const { note } = this.#targets[target];
     const isAsked = this.#targets[target].hz !== null;
     const { shiftCents } = candidate;
-    const told = tellTake(result, { name, isAsked, shiftCents, unsortedUrl: this.#unsortedUrl });
+    const told = tellTake(result, { name, note, isAsked, shiftCents, unsortedUrl: this.#unsortedUrl });
     this.#add({ ...item, id }, WAITS);
     this.#list.settle(id, result.take, told);
     if (told.markCents !== null) {
