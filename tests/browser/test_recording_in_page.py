@@ -179,7 +179,8 @@ def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
     start_recording(page)
     aside = page.locator("[data-take].is-measured").last
     aside.wait_for(timeout=PATIENCE_MS)
-    reason = "You played D quarter-flat 5: not counted until you say what it was."
+    # the sign that is shown, then the words that are read out
+    reason = "You played D\ue2805D quarter-flat 5: not counted until you say what it was."
     expect(aside).to_contain_text(reason)
     expect(page.locator("[data-recorder-spoken]")).to_contain_text("until you say what it was.")
     assert aside.get_by_role("link", name="What was it?").get_attribute("href")

@@ -25,11 +25,13 @@ def show(instrument_id: int) -> Response | tuple[str, int]:
         return _show(form, instrument, None), 422
     if "grid" not in request.args:
         return make_response(_show(form, instrument, None))
+    writing = current_writing()
     order = PlanOrder(
         int(form.grid.data),
         form.low.data or "",
         form.high.data or "",
-        current_writing().tolerance_cents,
+        writing.tolerance_cents,
+        writing.accidentals,
     )
     try:
         page = open_plan(
@@ -37,7 +39,7 @@ def show(instrument_id: int) -> Response | tuple[str, int]:
             current_result_cache(),
             instrument_id,
             order,
-            names=current_writing().names,
+            names=writing.names,
         )
     except FieldRefused as error:
         add_refusal(form, error)

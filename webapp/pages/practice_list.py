@@ -80,6 +80,7 @@ def add_from_gaps(practice_id: int) -> Answer:
             form.low.data or "",
             form.high.data or "",
             writing.tolerance_cents,
+            writing.accidentals,
         )
         count = form.count.data
         return _said(

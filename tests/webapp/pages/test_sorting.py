@@ -68,8 +68,9 @@ def test_an_unsorted_take_goes_to_a_fingering_or_makes_one(
     path = f"/instruments/{clarinet}/takes.json"
     answer = json_of(send(client, path, tone_wav(hz(3.0)), meant="D5 -50", is_watched="1"))
     assert (answer["fingering"], answer["counts"]) == (None, False)
-    assert answer["standing"] == "Kept as an unsorted take."
-    assert answer["played"] == "D quarter-flat 5"
+    assert answer["standing"] == ["Kept as an unsorted take."]
+    (played,) = answer["played"]
+    assert played["words"] == "D quarter-flat 5"
     page = client.get(f"/instruments/{clarinet}/unsorted")
     assert "D quarter-flat 5, +3.0 ± 0.1 cents" in page.text and "watching" in page.text
     assert client.get(answer["url"]).status == 200

@@ -47,7 +47,7 @@ def test_a_take_is_kept_and_answered_with_its_result(
     assert result["offset_cents"] == pytest.approx(14, abs=0.05)
     assert result["f0_hz"] == pytest.approx(TARGET_HZ * 2 ** (14 / 1200), rel=1e-4)
     assert result["figure"] == "+14.0 ± 0.1 cents"
-    assert (result["counts"], result["standing"]) == (True, "")
+    assert (result["counts"], result["standing"]) == (True, [])
     assert result["pooled"]["take_count"] == 2
     assert result["pooled"]["offset_cents"] == pytest.approx(12, abs=0.1)  # between 10 and 14
     assert filled_client.get(result["url"]).status == 200

@@ -48,7 +48,13 @@ def predict_open_steps(
         NotInNotebook: no such instrument.
         FieldRefused: an end of the range can't be read, or the range holds nothing or too much.
     """
-    order = PlanOrder(choice.predicted_steps, choice.low, choice.high, writing.tolerance_cents)
+    order = PlanOrder(
+        choice.predicted_steps,
+        choice.low,
+        choice.high,
+        writing.tolerance_cents,
+        writing.accidentals,
+    )
     page = open_plan(
         notebook,
         result_cache,

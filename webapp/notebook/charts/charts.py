@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from analysis.finder import Strategy
 from analysis.keywork import KeyStates, Layout, parse_fingering
-from analysis.pitch import NoteNames, WrittenPitch, format_pitch
+from analysis.pitch import WrittenPitch, format_pitch
 from webapp.notebook.charts.pdf import AnySpec, ChartEntry, ChartSpec, Paper, StandSpec, render
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import FieldRefused
@@ -132,7 +132,7 @@ def compose_chart(
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, choice.instrument_id)
         judge = read_judge(session, instrument, filter_rows(choice))
-        placed = _place(judge, instrument, choice, writing.names)
+        placed = _place(judge, instrument, choice, writing)
         check_size(len(placed) + len(predicted))
         rows = load_rows(session, [each.judged.facts.fingering_id for each in placed])
         as_of = last_change(session, instrument)
@@ -220,10 +220,10 @@ class Placed:
 
 
 def _place(
-    judge: Judge, instrument: Instrument, choice: ChartChoice, names: NoteNames
+    judge: Judge, instrument: Instrument, choice: ChartChoice, writing: Writing
 ) -> list[Placed]:
     """Put what passes the choice under its note, in printing order, the best of a note first."""
-    lowest, highest = read_ends(choice, instrument, names)
+    lowest, highest = read_ends(choice, instrument, writing)
     notes: dict[Fraction, tuple[WrittenPitch, list[Facts]]] = {}
     # a fingering stands where it belongs, and under each note that it is the player's own for
     wanted = [*judge.place_all(), *judge.find_choices()]
@@ -265,15 +265,16 @@ def _choose_for(
 
 
 def read_ends(
-    choice: ChartChoice, instrument: Instrument, names: NoteNames
+    choice: ChartChoice, instrument: Instrument, writing: Writing
 ) -> tuple[WrittenPitch | None, WrittenPitch | None]:
     """Read the ends of the range; None for one that is open.
 
     Raises:
         FieldRefused: an end cannot be read, or the range is upside down.
     """
-    lowest = read_range_end(choice.low, instrument, names, field="low")
-    highest = read_range_end(choice.high, instrument, names, field="high")
+    names, system = writing.names, writing.accidentals
+    lowest = read_range_end(choice.low, instrument, names, field="low", system=system)
+    highest = read_range_end(choice.high, instrument, names, field="high", system=system)
     if lowest is not None and highest is not None and lowest.cents > highest.cents:
         raise FieldRefused("high", "The upper end of the range lies below the lower end.")
     return lowest, highest

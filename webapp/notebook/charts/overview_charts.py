@@ -66,7 +66,7 @@ def compose_overview(notebook: Notebook, choice: ChartChoice, *, writing: Writin
 def _choose_notes(
     instrument: Instrument, choice: ChartChoice, writing: Writing
 ) -> list[WrittenPitch]:
-    low, high = read_ends(choice, instrument, writing.names)
+    low, high = read_ends(choice, instrument, writing)
     division = EqualDivision(choice.steps if choice.steps in STEPS else STEPS[1])
     first, last = low or instrument.lowest, high or instrument.top
     notes = list(division.between(first, last, Side.NEAREST)) if first < last else []

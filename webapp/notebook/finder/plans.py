@@ -18,6 +18,7 @@ from analysis.pitch import (
     NoteNames,
     Register,
     Side,
+    SignSystem,
     WrittenPitch,
     register_of,
 )
@@ -48,12 +49,16 @@ STEPS_AT_MOST = 200
 
 @dataclass(frozen=True, slots=True)
 class PlanOrder:
-    """What a plan is asked for: steps of the octave, and a range as typed (empty: all of it)."""
+    """What a plan is asked for: steps of the octave, and a range as typed (empty: all of it).
+
+    An arrow in what was typed is as large as `system` says.
+    """
 
     steps_per_octave: int = 24
     low: str = ""
     high: str = ""
     tolerance_cents: float = 10.0
+    system: SignSystem | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +157,9 @@ def choose_targets(
     """
     if order.steps_per_octave not in GRIDS:
         raise FieldRefused("grid", "Choose quarter tones or eighth tones.")
-    low = read_range_end(order.low, instrument, names, field="low") or instrument.lowest
-    high = read_range_end(order.high, instrument, names, field="high") or instrument.top
+    read = partial(read_range_end, instrument=instrument, names=names, system=order.system)
+    low = read(order.low, field="low") or instrument.lowest
+    high = read(order.high, field="high") or instrument.top
     if low.cents >= high.cents:
         raise FieldRefused("high", "The range ends below its beginning. Exchange the two notes.")
     steps = EqualDivision(order.steps_per_octave).between(low, high, Side.NEAREST)

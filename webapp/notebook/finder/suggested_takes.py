@@ -87,10 +87,11 @@ def _find_logged(notebook: Notebook, instrument_id: int, suggestion: SuggestionN
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, instrument_id)
         keys = format_fingering(parse_fingering(suggestion.keys, instrument.layout))
+        written = WrittenPitch.from_canonical(suggestion.target)
         query = select(Fingering.id).where(
             Fingering.instrument_id == instrument_id,
             Fingering.keys_text == keys,
-            Fingering.target_text == suggestion.target,
+            Fingering.target_text == written.canonical,
             Fingering.deleted_at.is_(None),
         )
         return session.scalars(query.order_by(Fingering.id).limit(1)).first()

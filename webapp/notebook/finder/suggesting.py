@@ -220,7 +220,6 @@ def _dismissed_for(session: Session, instrument_id: int, written: WrittenPitch) 
     query = select(Suggestion.keys_text).where(
         Suggestion.instrument_id == instrument_id,
         Suggestion.state == TryState.DISMISSED.value,
-        (Suggestion.target_text == written.canonical)
-        | (Suggestion.reason == DismissReason.AWKWARD.value),
+        Suggestion.is_for(written) | (Suggestion.reason == DismissReason.AWKWARD.value),
     )
     return frozenset(session.scalars(query))

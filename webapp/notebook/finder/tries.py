@@ -222,7 +222,7 @@ def _find_waiting(
     query = select(Suggestion).where(
         Suggestion.instrument_id == instrument_id,
         Suggestion.state == TryState.WAITING.value,
-        Suggestion.target_text == written.canonical,
+        Suggestion.is_for(written),
         Suggestion.keys_text == format_fingering(keys),
     )
     return session.scalars(query.order_by(Suggestion.id).limit(1)).first()
@@ -256,7 +256,7 @@ def _make_row(
     base = find_base(session, instrument, note.base)
     return Suggestion(
         instrument_id=instrument.id,
-        target_text=written.canonical,
+        target_text=written.asking_text,
         keys_text=format_fingering(keys),
         base_reference=base.reference if base else "",
         base_keys_text=format_fingering(base.keys) if base else None,

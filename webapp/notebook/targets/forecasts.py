@@ -54,7 +54,7 @@ def find_forecasts(session: Session, instrument: Instrument, query: SearchQuery)
     )
     layout = instrument.layout
     return [
-        Forecast(target_text, offset_cents, sigma_cents)
+        Forecast(WrittenPitch.from_canonical(target_text).canonical, offset_cents, sigma_cents)
         for target_text, offset_cents, sigma_cents, keys_text in rows
         if not (query.is_without_half_holes and _needs_half_hole(keys_text, layout))
     ]

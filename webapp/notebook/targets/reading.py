@@ -87,11 +87,20 @@ def refuse_text(field: str, error: AnalysisError) -> FieldRefused:
 
 
 def read_range_end(
-    text: str, instrument: Instrument, names: NoteNames, *, field: str
+    text: str,
+    instrument: Instrument,
+    names: NoteNames,
+    *,
+    field: str,
+    system: SignSystem | None = None,
 ) -> WrittenPitch | None:
     """Read one end of a range, which may lie anywhere; None where nothing was typed.
+
+    An arrow is as large as `system` says.
 
     Raises:
         FieldRefused: it cannot be read, or it has several meanings.
     """
-    return read_pitch(text, instrument, names, field=field) if text.strip() else None
+    if not text.strip():
+        return None
+    return read_pitch(text, instrument, names, field=field, system=system)

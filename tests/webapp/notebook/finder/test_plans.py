@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from analysis.pitch import WrittenPitch
+from analysis.pitch import SignSystem, WrittenPitch
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, log
 from webapp.notebook.finder.plans import PlanOrder, PlanPage, open_plan
@@ -42,6 +42,17 @@ def test_without_ends_it_is_the_whole_instrument(
         "chalumeau", "throat", "clarion", "altissimo",
     ]  # fmt: skip
     assert fake_finder.asked == []
+
+
+def test_an_arrow_at_an_end_is_as_large_as_in_the_system_in_use(
+    notebook: Notebook, fake_finder: FakeFinder
+) -> None:
+    del fake_finder
+    instrument = add_clarinet(notebook)
+    for system, first in (("arrows", "C5+25c"), ("arrows-sixth", "C5+50c")):
+        order = {"low": "C\u21915", "high": "D5", "system": SignSystem.from_text(system)}
+        found = plan(notebook, instrument, steps_per_octave=48, **order)
+        assert found.targets[0] == WrittenPitch.from_canonical(first), system
 
 
 @pytest.mark.parametrize(("offset_cents", "is_solved"), [(9.0, True), (11.0, False)])

@@ -13,6 +13,8 @@ from webapp.notebook.finder.tries import (
     settle_try,
     take_up,
 )
+from webapp.notebook.finder.trying import log_try
+from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.safekeeping.bin import put_in_bin
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
@@ -65,6 +67,18 @@ def test_the_same_suggestion_waits_once_with_its_first_prediction(
     tries = open_try_list(notebook, instrument)
     assert (len(tries.waiting), len(tries.dismissed)) == (0, 1)
     assert tries.dismissed[0].reason_words == "wrong colour"
+
+
+def test_a_typed_spelling_stays_and_the_note_is_the_same(
+    notebook: Notebook, instrument: int
+) -> None:
+    spelled = SuggestionNote("F5-30c~-50", RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
+    plain = SuggestionNote("F5-30c", RAISED_E5, "ordinary:E5:1", Strategy.RAISED)
+    row = put_on_list(notebook, instrument, spelled)
+    assert row.written.kept_text == "F5-30c~-50"
+    assert put_on_list(notebook, instrument, plain).id == row.id
+    logged = open_fingering(notebook, log_try(notebook, row.id)).fingering
+    assert (logged.target_text, logged.written.kept_text) == ("F5-30c", "F5-30c~-50")
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ with what was said before it.
 from datetime import datetime
 from enum import StrEnum
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
+from sqlalchemy import CheckConstraint, ColumnElement, ForeignKey, Index, String, Text, or_
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.finder import Strategy
@@ -67,6 +67,7 @@ class Suggestion(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     instrument_id: Mapped[int] = mapped_column(ForeignKey("instrument.id", ondelete="CASCADE"))
+    # with the sign it was spelled with, where that is not the usual one (`asking_text`)
     target_text: Mapped[str] = mapped_column(String(40))
     keys_text: Mapped[str] = mapped_column(Text)
     # what it starts from: a reference of `services.bases`, and as it was then
@@ -90,9 +91,15 @@ class Suggestion(Base):
     instrument: Mapped[Instrument] = relationship(lazy="raise")
     fingering: Mapped[Fingering | None] = relationship(lazy="raise")
 
+    @classmethod
+    def is_for(cls, written: WrittenPitch) -> ColumnElement[bool]:
+        """Say in a query that a suggestion is for a note, however that was spelled."""
+        spelled = cls.target_text.startswith(f"{written.canonical}~", autoescape=True)
+        return or_(cls.target_text == written.canonical, spelled)
+
     @property
     def written(self) -> WrittenPitch:
-        """The written target."""
+        """The written target, with the sign it was spelled with."""
         return WrittenPitch.from_canonical(self.target_text)
 
     @property

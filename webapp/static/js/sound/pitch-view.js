@@ -235,8 +235,8 @@ export class PitchView {
   #drawScale() {
     const { label } = this.#target;
     this.#drawing.drawScale({ rangeCents: this.#rangeCents, toleranceCents: this.#toleranceCents });
-    const scales = `· Band: your tolerance, ${this.#toleranceCents} cents. Width: ${LENGTH_S} seconds.`;
-    this.#panel.explain(inWords(label) ? joinSaid("Bold line:", label, scales) : "");
+    const scales = `. Band: your tolerance, ${this.#toleranceCents} cents. Width: ${LENGTH_S} seconds.`;
+    this.#panel.explain(inWords(label) ? [...joinSaid("Bold line:", label), scales] : "");
     this.#drawing.drawTakes(this.#takes);
     this.#draw();
   }

@@ -32,7 +32,7 @@ def test_a_cell_says_its_figure_and_where_it_comes_from() -> None:
     )
     pdf = render_overview(spec)
     words = text_of(pdf)
-    for shown in ("D quarter-flat 5", "−3.2 ± 1.1", "mine", "open", "to try", "common practice"):
+    for shown in ("D 5", "−3.2 ± 1.1", "mine", "open", "to try", "common practice"):
         assert shown in words
     assert len(read(pdf).pages) == 1
     assert pdf == render_overview(spec)
