@@ -1,6 +1,6 @@
 """`quartervent piece`: a part of a piece, read from a score file or from typed text.
 
-`piece todo` stands in a module of its own (`piece_todo`).
+`piece todo` and `piece sheet` stand in modules of their own.
 """
 
 import json
@@ -12,6 +12,7 @@ import click
 from analysis.pitch import WrittenPitch, format_pitch
 from analysis.score import PartNote, PartQuestion, ScorePart, read_part
 from webapp.cli.options import json_option
+from webapp.cli.piece_sheet import sheet
 from webapp.cli.piece_todo import todo
 from webapp.cli.refusing import refusing
 from webapp.cli.score_files import open_transcript, part_options, settings_of
@@ -27,6 +28,7 @@ def piece() -> None:
 
 
 piece.add_command(todo)
+piece.add_command(sheet)
 
 
 @piece.command()

@@ -16,6 +16,7 @@ lines 0.13 space, ledger lines 0.16 space and 0.4 space longer than the notehead
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from analysis.pitch import (
@@ -41,6 +42,8 @@ _STAFF_LINE, _LEDGER_LINE = 1.3, 1.6
 _WHOLE_NOTE = 0xE0A2
 _LETTERS = "CDEFGAB"
 _LOWEST_STEP, _HIGHEST_STEP = -9, 19
+_CLEF_REACH = (-3, 11)  # of the treble clef, the taller one
+_ROOM_STEPS = 2  # for a sign, which is taller than its note
 # Once an octave sign is needed at all, it brings the note down far enough to leave itself room.
 _HIGHEST_STEP_UNDER_OCTAVE_SIGN = 18
 _BASS_CLEF_TOP_STEP = 14
@@ -125,11 +128,12 @@ def draw_staff(
     clef: str = "treble",
     names: NoteNames = NoteNames.ENGLISH,
     id_prefix: str = "staff",
+    view_box: ViewBox = STAFF_VIEW_BOX,
 ) -> str:
-    """Draw one note on its staff as SVG; all staves have the same view box."""
+    """Draw one note on its staff as SVG; all staves have the same view box unless one is given."""
     place = place_on_staff(written, clef)
     words = describe_staff(written, style=style, names=names)
-    root = svg_root(STAFF_VIEW_BOX, title=words, id_prefix=id_prefix, class_="staff")
+    root = svg_root(view_box, title=words, id_prefix=id_prefix, class_="staff")
     note_right = _NOTE_X + _sign_width(_WHOLE_NOTE)
     root.append(_staff_lines(note_right + _LEDGER_REACH + 2))
     root.append(_sign(place.clef.codepoint, _CLEF_X, place.clef.sign_step))
@@ -144,6 +148,19 @@ def draw_staff(
     if place.octaves_moved:
         root.append(_octave_sign(place))
     return render(root)
+
+
+def find_view_box(notes: Iterable[tuple[WrittenPitch, str]]) -> ViewBox:
+    """Find a view box for several notes with their clefs, no taller than they and the clef need."""
+    _, top, width, height = STAFF_VIEW_BOX
+    places = [place_on_staff(written, clef) for written, clef in notes]
+    if any(each.octaves_moved for each in places):
+        return STAFF_VIEW_BOX
+    steps = [each.step for each in places]
+    highest = max(_CLEF_REACH[1], *steps, 0) + _ROOM_STEPS
+    lowest = min(_CLEF_REACH[0], *steps, 0) - _ROOM_STEPS
+    from_y, to_y = max(_step_y(highest), top), min(_step_y(lowest), top + height)
+    return (0, from_y, width, to_y - from_y)
 
 
 def _step_y(step: float) -> float:

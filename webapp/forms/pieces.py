@@ -10,6 +10,7 @@ from wtforms.validators import InputRequired, Optional
 
 from analysis.score.typed import MOST_CHARACTERS
 from webapp.forms.fields import AtMost, ChoiceField, CountField, DayField, KeysField, OneOfField
+from webapp.forms.signs import SYSTEMS
 from webapp.notebook.pieces.decisions import REASON_CHARACTERS
 from webapp.notebook.pieces.originals import TITLE_CHARACTERS
 from webapp.notebook.store.rows import Settlement
@@ -78,3 +79,12 @@ class FixForm(FlaskForm):
 
     fingering = ChoiceField("Fingering", validate_choice=False)
     place = ChoiceField("For", validate_choice=False)
+
+
+class SheetForm(FlaskForm):
+    """How a sheet is printed."""
+
+    paper = ChoiceField(
+        "Paper", choices=[SelectChoice("a4", "A4"), SelectChoice("letter", "Letter")]
+    )
+    signs = ChoiceField("Signs", choices=[SelectChoice("", "as in the preferences"), *SYSTEMS])

@@ -165,3 +165,18 @@ def test_every_page_has_its_place_in_the_masthead_and_no_inline_code(
         assert len(page.find_in_masthead("a", aria_current="page")) == 1
         assert "style=" not in page.html.replace("font-style=", "")
         assert not [each for each in page.find("script") if "src" not in each.attributes]
+
+
+def test_a_sheet_is_printed_and_what_differs_is_said(
+    notebook: Notebook, clarinet: int, client: Browser, piece: int
+) -> None:
+    path = f"/pieces/{piece}/sheets/"
+    page = client.get(path)
+    answer = client.send(page, page.form("/sheet.pdf"), fields={"paper": "letter"})
+    assert answer.mimetype == "application/pdf"
+    assert answer.data.startswith(b"%PDF-")
+    assert "It still holds." in client.get(path).text
+    log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
+    assert "Bar 12, D quarter-flat 5: T R 123 | 12-" in client.get(path).text
+    assert client.send(page, page.form("/sheet.pdf"), fields={"paper": "wall"}).status_code == 422
+    assert "Printed sheets" not in client.submit(path, "/forget").text

@@ -7,6 +7,7 @@ word whether it speaks, since no pitch is claimed for it.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from fractions import Fraction
 
 from sqlalchemy import delete, select
@@ -48,6 +49,16 @@ class Decisions:
     settled: tuple[SettledNote, ...] = ()
     fixed: tuple[FixedFingering, ...] = ()
     composers: tuple[ComposerFingering, ...] = ()
+
+    @property
+    def last_change(self) -> datetime | None:
+        """When the newest of them was made; None where there are none."""
+        moments = [
+            *(each.created_at for each in self.settled),
+            *(each.created_at for each in self.fixed),
+            *(each.created_at for each in self.composers),
+        ]
+        return max(moments, default=None)
 
     def settled_note(self, written: WrittenPitch) -> SettledNote | None:
         """Return the word that settles a note, or None."""
