@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -35,7 +35,11 @@ class _Change(NamedTuple):
 
 
 def key_effects(
-    logs: Sequence[LoggedPitch], layout: Layout, *, kind_id: str = "b-flat-soprano"
+    logs: Sequence[LoggedPitch],
+    layout: Layout,
+    *,
+    kind_id: str = "b-flat-soprano",
+    progress: Callable[[float], None] | None = None,
 ) -> tuple[KeyEffect, ...]:
     """Find what pressing each key did, from measured fingerings that differ in nothing else.
 
@@ -45,6 +49,7 @@ def key_effects(
         logs: measured pitches; those without an offset are left out.
         layout: the keywork of all of them.
         kind_id: whose notation the notes are in.
+        progress: is told the share of the keys that are done, from 0 to 1; what it raises ends it.
 
     Returns:
         For each key and register with a pair: the lowest and highest change in cents, positive
@@ -67,6 +72,8 @@ def key_effects(
     measured = _group(logs, Linkage(layout), kind_id)
     seen: dict[tuple[int, Register], list[_Change]] = defaultdict(list)
     for place in range(len(layout.keys)):
+        if progress is not None:
+            progress(place / len(layout.keys))
         for register, change in _find_changes(measured, place):
             seen[place, register].append(change)
     return tuple(

@@ -122,10 +122,10 @@ class FakeFinder:
         )
 
     def key_effects(
-        self, logs: Sequence[LoggedPitch], layout: Layout, *, kind_id: str
+        self, logs: Sequence[LoggedPitch], layout: Layout, *, kind_id: str, progress: object = None
     ) -> tuple[KeyEffect, ...]:
         """Return the effects that the test states."""
-        del logs, layout, kind_id
+        del logs, layout, kind_id, progress
         return self.effects
 
     def plan_range(

@@ -6,13 +6,13 @@ that is quick, as only the first one has to look at every playable fingering of 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from analysis.day import WARMING_CENTS_PER_C
@@ -21,6 +21,7 @@ from analysis.finder.inputs import LoggedPitch, Start
 from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.pitch import WrittenPitch
 from analysis.recording import TakeStanding
+from webapp.notebook.finder.logged_rows import LEAST_SIGMA_CENTS, LoggedRows, read_logged
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_open_practice
@@ -50,7 +51,6 @@ if TYPE_CHECKING:
 CACHE_FOLDER = "cache"
 _Place = tuple[WrittenPitch, KeyStates]
 """A note and how it is fingered."""
-_LEAST_SIGMA_CENTS = 0.1
 # Of the time for a model, about what looking at every playable fingering takes; the rest is
 # working out how sure each prediction is.
 _SCREENING_SHARE = 0.3
@@ -62,6 +62,7 @@ class Evidence:
 
     logs: tuple[LoggedPitch, ...]
     starts: tuple[Start, ...]
+    # of the ordinary fingerings and those to try; the others go by their numbers
     references: Mapping[_Place, str]
     # how the player plays the notes of the chromatic scale
     own: OwnOrdinary
@@ -72,19 +73,15 @@ class Evidence:
 
     def reference_of(self, start: Start) -> str:
         """Name a start as forms and addresses do (`services.bases`); empty for a strange one."""
-        return self.references.get((start.written, start.fingering), "")
+        logged = "" if start.logged_id is None else f"logged:{start.logged_id}"
+        return self.references.get((start.written, start.fingering), logged)
 
 
 def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
     """Gather what is known of an instrument; rows whose keys can't be read count for nothing."""
-    rows = _readable(session, instrument)
+    logged = read_logged(session, instrument)
     practice = find_open_practice(session, instrument.id, now_utc())
-    measured = {
-        (row.target_text, row.keys_text): (row, place)
-        for row, place in rows
-        if row.is_measured and not row.does_not_speak
-    }
-    by_place = {place: row for row, place in measured.values()}
+    others = dict(logged.starts)
     own = own_ordinary(session, instrument)
     references: dict[_Place, str] = {}
     starts: list[Start] = []
@@ -93,29 +90,32 @@ def collect_evidence(session: Session, instrument: Instrument) -> Evidence:
         if place not in references and (is_own or base.written.cents not in own):
             references[place] = base.reference
             label = "yours" if is_own else "to try" if base.is_to_try else "ordinary"
-            start = _start(*place, by_place.pop(place, None), label)
-            starts.append(replace(start, is_own_ordinary=is_own))
-    for place, row in by_place.items():
-        references[place] = f"logged:{row.id}"
-        starts.append(_start(*place, row, "yours"))
+            measured = others.pop(logged.place_of(*place), None) or Start(*place)
+            starts.append(replace(measured, label=label, is_own_ordinary=is_own))
+    starts += others.values()
     air_c = practice.air_temperature_c if practice is not None else None
     # to a tenth, so that not every practice asks for a new model
     warming = find_room_warming(session, instrument.id)
-    logs = _collect_logs(session, instrument, rows)
+    logs = collect_logs(session, instrument, logged)
     return Evidence(logs, tuple(starts), references, own, air_c, round(warming.cents_per_c, 1))
 
 
-def collect_logs(session: Session, instrument: Instrument) -> tuple[LoggedPitch, ...]:
-    """Gather what an instrument has shown alone, with nothing to start from."""
-    return _collect_logs(session, instrument, _readable(session, instrument))
-
-
-def _collect_logs(
-    session: Session, instrument: Instrument, rows: Sequence[tuple[_Logged, _Place]]
+def collect_logs(
+    session: Session, instrument: Instrument, logged: LoggedRows | None = None
 ) -> tuple[LoggedPitch, ...]:
-    air = _find_air(session, instrument)
-    logs = (_log_of(row, place, air.get(row.id)) for row, place in rows)
-    return (*logs, *_found_silent(session, instrument))
+    """Gather what an instrument has shown alone, with nothing to start from.
+
+    `logged` are its logged fingerings where they were read already.
+    """
+    logged = logged or read_logged(session, instrument)
+    air, silent = _find_air(session, instrument), _found_silent(session, instrument)
+    if not air and not silent:
+        return logged.logs
+    logs = (
+        replace(row.log, air_c=air[number]) if number in air else row.log
+        for number, row in logged.rows.items()
+    )
+    return (*logs, *silent)
 
 
 def model_of(
@@ -203,65 +203,6 @@ def _open_cache(folder: Path) -> FinderCache:
     return FinderCache(folder)
 
 
-class _Logged(NamedTuple):
-    """What the finder needs of a logged fingering: columns, since there may be very many rows."""
-
-    id: int
-    target_text: str
-    keys_text: str
-    take_count: int
-    does_not_speak: bool
-    offset_cents: float | None
-    offset_uncertainty_cents: float | None
-
-    @property
-    def is_measured(self) -> bool:
-        """Whether at least one take counts."""
-        return self.take_count > 0
-
-
-def _readable(session: Session, instrument: Instrument) -> list[tuple[_Logged, _Place]]:
-    """Read what is measured or does not speak, as far as its keys and its note can be read."""
-    query = (
-        select(*(getattr(Fingering, name) for name in _Logged._fields))
-        .where(
-            Fingering.instrument_id == instrument.id,
-            Fingering.deleted_at.is_(None),
-            or_(Fingering.take_count > 0, Fingering.does_not_speak),
-        )
-        .order_by(Fingering.id)
-    )
-    layout = instrument.layout
-    # each pair of texts is read once, and gives the same objects
-    places: dict[tuple[str, str], _Place | None] = {}
-    found = []
-    for row in map(_Logged._make, session.execute(query)):
-        texts = (row.target_text, row.keys_text)
-        if texts not in places:
-            places[texts] = _read_place(*texts, layout)
-        place = places[texts]
-        if place is not None:
-            found.append((row, place))
-    return found
-
-
-def _read_place(target_text: str, keys_text: str, layout: Layout) -> _Place | None:
-    try:
-        return _read_pitch(target_text), _read_keys(keys_text, layout)
-    except AnalysisError:
-        return None
-
-
-@lru_cache(maxsize=4096)
-def _read_keys(text: str, layout: Layout) -> KeyStates:
-    return parse_fingering(text, layout)
-
-
-@lru_cache(maxsize=1024)
-def _read_pitch(canonical: str) -> WrittenPitch:
-    return WrittenPitch.from_canonical(canonical)
-
-
 def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
     """Find the mean air temperature of each fingering's takes, where some is known.
 
@@ -287,19 +228,6 @@ def _find_air(session: Session, instrument: Instrument) -> dict[int, float]:
     return {number: float(air_c) for number, air_c in session.execute(query)}
 
 
-def _log_of(row: _Logged, place: _Place, air_c: float | None) -> LoggedPitch:
-    written, keys = place
-    sigma_cents = max(row.offset_uncertainty_cents or 0.0, _LEAST_SIGMA_CENTS)
-    offset_cents = None if row.does_not_speak else row.offset_cents
-    return LoggedPitch(keys, written, offset_cents, sigma_cents, air_c)
-
-
-def _start(written: WrittenPitch, keys: KeyStates, row: _Logged | None, label: str) -> Start:
-    if row is None:
-        return Start(written, keys, label)
-    return Start(written, keys, label, row.offset_cents, row.id)
-
-
 def _found_silent(session: Session, instrument: Instrument) -> list[LoggedPitch]:
     """Read the suggestions that were dismissed because they do not speak: evidence as any other."""
     query = select(Suggestion).where(
@@ -314,5 +242,5 @@ def _found_silent(session: Session, instrument: Instrument) -> list[LoggedPitch]
             keys = parse_fingering(row.keys_text, instrument.layout)
         except AnalysisError:
             continue
-        found.append(LoggedPitch(keys, row.written, None, _LEAST_SIGMA_CENTS))
+        found.append(LoggedPitch(keys, row.written, None, LEAST_SIGMA_CENTS))
     return found
