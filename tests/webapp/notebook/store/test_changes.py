@@ -10,6 +10,7 @@ import pytest
 from sqlalchemy import delete, insert, select, update
 from sqlalchemy.orm import Session
 
+from analysis.pitch import SoundingPitch, Tuning
 from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, clarinet, draft, log
 from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence
 from webapp.notebook.fingerings.fingerings import change_fingering
@@ -29,7 +30,7 @@ from webapp.notebook.targets.standing import Facts
 
 KEYS = ("T R 123 | 12-", "T R 123 | 123", "T 123 | ---", "T 12- | -23")
 NOTES = ("D5 -50", "E5", "C5 +25", "G4")
-STEPS = 40
+STEPS = 25
 
 
 def facts_in(database: Database, instrument_id: int) -> tuple[Facts, ...]:
@@ -81,7 +82,16 @@ class Player:
 
     def write(self) -> None:
         """Write something."""
-        ways = [self.log, self.log, self.measure, self.edit, self.bin, self.take_out, self.fail]
+        ways = [
+            self.log,
+            self.log,
+            self.measure,
+            self.measure,
+            self.edit,
+            self.bin,
+            self.take_out,
+            self.fail,
+        ]
         ways += [self.move, self.empty, self.write_many]
         self.chance.choice(ways)()
 
@@ -91,8 +101,11 @@ class Player:
 
     def measure(self) -> None:
         if self.there:
-            f0_hz = self.chance.uniform(400.0, 600.0)
-            self.take_maker(self.notebook, self.chance.choice(self.there), f0_hz)
+            number = self.chance.choice(self.there)
+            with self.notebook.database.reading() as session:
+                cents = session.get_one(Fingering, number).target_cents
+            sounding = SoundingPitch(cents + self.chance.uniform(-20.0, 20.0))
+            self.take_maker(self.notebook, number, sounding.hz(Tuning(440.0)))
 
     def edit(self) -> None:
         if self.there:
@@ -150,10 +163,12 @@ def test_after_every_write_it_is_as_read_anew(
     notebook: Notebook, soprano: int, take_maker: TakeMaker
 ) -> None:
     player = Player(notebook, soprano, take_maker)
+    counts = set()
     for _ in range(STEPS):
         player.write()
         assert is_as_read_anew(notebook, soprano)
-    assert len(evidence_in(notebook.database, soprano).logs) > 1
+        counts.add(len(evidence_in(notebook.database, soprano).logs))
+    assert {0, 1, 2} <= counts
 
 
 def test_what_another_program_writes_is_followed_row_by_row(
@@ -220,7 +235,7 @@ def test_a_log_that_was_cut_has_all_read_anew(
         assert is_as_read_anew(notebook, soprano)
     with notebook.database.reading() as session:
         assert len(session.scalars(select(RowChange)).all()) == 3
-    assert rows_read == [-1, 0, -1]
+    assert rows_read == [-1, 0, -1, -1]
 
 
 def test_the_same_line_number_in_another_history_is_another_line(
