@@ -21,6 +21,7 @@ from filelock import FileLock
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
+from webapp.notebook.safekeeping.archive_bounds import CHUNK_BYTES
 from webapp.notebook.safekeeping.backup_format import (
     CLIPS,
     DATABASE,
@@ -38,7 +39,6 @@ from webapp.notebook.store.errors import BackupRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.schema import current_revision
 
-CHUNK_BYTES = 1 << 20
 WORK_PREFIX = "backup-"
 WORK_LOCK = "at-work.lock"
 

@@ -14,11 +14,11 @@ migrations, and what is only kept so as not to be computed again.
 
 import json
 import re
-import stat
 import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from webapp.notebook.safekeeping.archive_bounds import check_count, check_entries, is_device
 from webapp.notebook.store.errors import BackupFromLater, BackupRefused
 from webapp.notebook.store.notebook import DATABASE_FILE
 from webapp.notebook.store.schema import newest_revision
@@ -37,13 +37,6 @@ _MOST_ENTRIES = 500_000
 # One file takes some 180 bytes of the list; what is bounded before parsing needs no memory for it.
 _MANIFEST_BYTES, _MANIFEST_BYTES_A_FILE = 1 << 16, 400
 _MANIFEST_OBJECTS, _MANIFEST_LISTS = 8, 8
-# Names that Windows keeps for devices, whatever their ending ("Naming Files, Paths, and
-# Namespaces", from memory).
-_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
-# A notebook shrinks by a few times at most; beyond both, an archive wants to fill the disk.
-_ORDINARY_BYTES = 1 << 30
-_MOST_TIMES_THE_ARCHIVE = 100
-_ENCRYPTED_BIT = 0x1
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +87,7 @@ class Manifest:
 def is_clip_entry(name: str) -> bool:
     """Whether a name in an archive is one that the clip store may have given."""
     clip = name.removeprefix(CLIPS)
-    return _CLIP_NAME.fullmatch(name) is not None and not _DEVICES.fullmatch(clip)
+    return _CLIP_NAME.fullmatch(name) is not None and not is_device(clip)
 
 
 def read_listing(archive: zipfile.ZipFile, archive_bytes: int) -> Manifest:
@@ -105,52 +98,24 @@ def read_listing(archive: zipfile.ZipFile, archive_bytes: int) -> Manifest:
         BackupFromLater: a newer version made it.
     """
     entries = archive.infolist()
-    if len(entries) > _MOST_ENTRIES:
-        raise BackupRefused(f"This archive lists {len(entries)} files; no notebook has so many.")
-    _check_names([entry.filename for entry in entries])
-    for entry in entries:
-        _check_kind(entry)
-    total = sum(entry.file_size for entry in entries)
-    if total > max(_ORDINARY_BYTES, _MOST_TIMES_THE_ARCHIVE * archive_bytes):
-        raise BackupRefused(
-            f"This archive would grow from {_megabytes(archive_bytes)} to {_megabytes(total)} MB. "
-            "No notebook shrinks so far, so it was not unpacked."
-        )
+    check_count(entries, _MOST_ENTRIES, BackupRefused)
+    _check_manifest_is_there(archive)
+    check_entries(entries, archive_bytes, is_known=_is_entry, refusal=BackupRefused)
     manifest = _read_manifest(_read_json(archive))
     _compare(manifest, entries)
     return manifest
 
 
-def _check_names(names: list[str]) -> None:
-    if MANIFEST not in names:
+def _check_manifest_is_there(archive: zipfile.ZipFile) -> None:
+    if MANIFEST not in archive.namelist():
         raise BackupRefused(
             "This is no backup of a notebook: its list of contents (manifest.json) is missing. "
             "Choose a file that `quartervent backup` made."
         )
-    for name in names:
-        if name not in (MANIFEST, DATABASE) and not is_clip_entry(name):
-            raise BackupRefused(
-                f"This archive holds “{name[:60]}”, which is no part of a notebook. Nothing was "
-                "unpacked."
-            )
-    # Some disks take capitals and small letters for the same.
-    if len({name.lower() for name in names}) < len(names):
-        raise BackupRefused("This archive holds two files of the same name. Nothing was unpacked.")
 
 
-def _check_kind(entry: zipfile.ZipInfo) -> None:
-    kind = stat.S_IFMT(entry.external_attr >> 16)
-    if kind not in (0, stat.S_IFREG):
-        raise BackupRefused(
-            f"“{entry.filename}” in this archive is a link or another special file, not a plain "
-            "one. Nothing was unpacked."
-        )
-    if entry.flag_bits & _ENCRYPTED_BIT:
-        raise BackupRefused("This archive is encrypted. Decrypt it first.")
-    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise BackupRefused(
-            f"“{entry.filename}” is packed in a way that backups are not. Nothing was unpacked."
-        )
+def _is_entry(name: str) -> bool:
+    return name in (MANIFEST, DATABASE) or is_clip_entry(name)
 
 
 def _read_json(archive: zipfile.ZipFile) -> object:
@@ -228,6 +193,3 @@ def _compare(manifest: Manifest, entries: list[zipfile.ZipInfo]) -> None:
             "damaged or was changed; use another backup."
         )
 
-
-def _megabytes(byte_count: int) -> str:
-    return f"{byte_count / 1e6:,.0f}"

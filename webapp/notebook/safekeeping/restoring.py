@@ -13,10 +13,8 @@ import hashlib
 import os
 import shutil
 import sqlite3
-import struct
 import time
 import zipfile
-import zlib
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -26,7 +24,7 @@ from sqlalchemy import Engine, inspect
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
-from webapp.notebook.safekeeping.backup import CHUNK_BYTES
+from webapp.notebook.safekeeping.archive_bounds import read_chunks, readable
 from webapp.notebook.safekeeping.backup_format import (
     CLIPS,
     DATABASE,
@@ -46,11 +44,10 @@ from webapp.notebook.upkeep import bring_up_to_date
 UNPACKING_FOLDER = "restoring"
 PATIENCE_S = 20.0
 _ROOM_TO_SPARE_BYTES = 64 << 20
-# What reading a file that only looks like an archive may raise.
 _UNREADABLE = (
-    zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError,
-    OverflowError, struct.error, OSError,
-)  # fmt: skip
+    "This file cannot be read as a backup: it is damaged, incomplete or something else. "
+    "Nothing was changed. Choose a file that `quartervent backup` made."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +96,7 @@ def restore_backup(
 
 def _unpack(path: Path, work: Path, report: Report) -> Manifest:
     with _opened(path) as archive:
-        with _readable():
+        with readable(_UNREADABLE, BackupRefused):
             manifest = read_listing(archive, path.stat().st_size)
         (work / CLIPS).mkdir(parents=True)
         free = shutil.disk_usage(work).free
@@ -118,27 +115,18 @@ def _unpack(path: Path, work: Path, report: Report) -> Manifest:
 
 @contextmanager
 def _opened(path: Path) -> Iterator[zipfile.ZipFile]:
-    with _readable():
+    with readable(_UNREADABLE, BackupRefused):
         archive = zipfile.ZipFile(path)
     with archive:
         yield archive
 
 
-@contextmanager
-def _readable() -> Iterator[None]:
-    try:
-        yield
-    except _UNREADABLE as error:
-        raise BackupRefused(
-            "This file cannot be read as a backup: it is damaged, incomplete or something else. "
-            "Nothing was changed. Choose a file that `quartervent backup` made."
-        ) from error
-
-
 def _unpack_file(archive: zipfile.ZipFile, name: str, facts: FileFacts, target: Path) -> None:
     digest, byte_count = hashlib.sha256(), 0
     with os.fdopen(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-        for chunk in _read_chunks(archive, name):
+        for chunk in read_chunks(
+            archive, name, words=_UNREADABLE, refusal=BackupRefused
+        ):
             digest.update(chunk)
             byte_count += len(chunk)
             if byte_count > facts.byte_count:
@@ -151,18 +139,6 @@ def _unpack_file(archive: zipfile.ZipFile, name: str, facts: FileFacts, target: 
             f"“{name}” in this backup is not what it was when the backup was made. Nothing was "
             "changed; use another backup."
         )
-
-
-def _read_chunks(archive: zipfile.ZipFile, name: str) -> Iterator[bytes]:
-    with _readable():
-        packed = archive.open(name)
-    with packed:
-        while True:
-            with _readable():
-                chunk = packed.read(CHUNK_BYTES)
-            if not chunk:
-                return
-            yield chunk
 
 
 def _check_database(path: Path, manifest: Manifest) -> None:
