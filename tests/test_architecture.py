@@ -195,6 +195,8 @@ WRITERS = {
     "webapp.notebook.store.migrating": "the copy before a migration",
     "webapp.sharing.folder": "keys, certificates and the hash of the passphrase",
     "webapp.notebook.safekeeping.backup": "the archive of a backup",
+    "webapp.notebook.exchange.exporting": "the archive of an export",
+    "webapp.notebook.exchange.arriving": "the archive that waits for the player's word",
     "webapp.notebook.safekeeping.restoring": "what a backup is unpacked into",
     "webapp.notebook.safekeeping.keeping_aside": "the database that is kept aside",
     "webapp.notebook.safekeeping.leftovers": "what killed work left",

@@ -13,6 +13,7 @@ from analysis.keywork import load_layout, parse_fingering
 from analysis.pitch import NoteNames
 from analysis.recording import TakeMeasurement, Verdict
 from tests.webapp.playing import practise
+from tests.webapp.receiving import receive
 from tests.webapp.tones import noise_wav, tone_wav
 from webapp.notebook.fingerings.fingerings import FingeringDraft, log_fingering
 from webapp.notebook.instruments.instruments import InstrumentDraft, add_instrument
@@ -126,6 +127,7 @@ class Filled:
     recording: int = 0
     strange_take: int = 0
     unsorted_take: int = 0
+    sender: int = 0
 
 
 def fill(notebook: Notebook) -> Filled:
@@ -213,4 +215,5 @@ def fill(notebook: Notebook) -> Filled:
         recording=1,
         strange_take=strange_take,
         unsorted_take=unsorted_take,
+        sender=receive(notebook, soprano, base),
     )

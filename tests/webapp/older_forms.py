@@ -11,7 +11,9 @@ from webapp.notebook.store.migrating import alembic_config
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.schema import current_revision
 
-EARLIER = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
+EARLIER = (
+    "0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0013",
+)  # fmt: skip
 
 Rows = list[dict[str, object]]
 

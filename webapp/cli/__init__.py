@@ -2,11 +2,13 @@
 
 import os
 from importlib import import_module
+from keyword import iskeyword
 
 import click
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
-# In the order in which --help lists them; each is a function of that name in webapp/cli/<name>.py.
+# In the order in which --help lists them; each is a function of that name in webapp/cli/<name>.py,
+# with a stroke behind it where the name is a word of Python.
 COMMANDS = (
     "serve",
     "certificate",
@@ -21,6 +23,8 @@ COMMANDS = (
     "check",
     "backup",
     "restore",
+    "export",
+    "import",
     "remeasure",
     "layouts",
     "draw",
@@ -35,6 +39,7 @@ _THREAD_LIMITS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 def open_command(name: str) -> click.Command:
     """Import one of the commands."""
+    name = f"{name}_" if iskeyword(name) else name
     command: click.Command = getattr(import_module(f"webapp.cli.{name}"), name)
     return command
 

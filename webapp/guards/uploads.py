@@ -12,11 +12,11 @@ from typing import IO, Any, cast
 from flask import Request
 from werkzeug.datastructures import FileStorage
 
-from webapp.notebook.store.errors import ClipRefused, TooLarge
+from webapp.notebook.store.errors import ClipRefused, ExchangeRefused, TooLarge
 
 CLIP_LIMIT_BYTES = 64_000_000
 LONG_LIMIT_BYTES = 256_000_000
-LONG_ENDPOINTS = frozenset({"recordings.show_all"})
+LONG_ENDPOINTS = frozenset({"recordings.show_all", "received.arrive"})
 BODY_LIMIT_BYTES = 512 << 20
 FORM_TEXT_LIMIT_BYTES = 4 << 20
 KEPT_IN_MEMORY_BYTES = 1 << 20
@@ -93,6 +93,24 @@ def read_score(upload: FileStorage | None) -> FileStorage | None:
         raise TooLarge(
             f"This file has {stream.received_bytes / 1e6:.1f} MB, which no part needs. Save the "
             "part alone, without the rest of the score."
+        )
+    return upload
+
+
+def read_archive_upload(upload: FileStorage | None) -> FileStorage:
+    """Return an uploaded archive of another player.
+
+    Raises:
+        ExchangeRefused: no file was chosen.
+        TooLarge: it is larger than a browser may send.
+    """
+    if upload is None or not upload.filename:
+        raise ExchangeRefused("No file was chosen. Choose the archive you were given (.zip).")
+    stream = upload.stream
+    if isinstance(stream, CappedUpload) and stream.is_too_large:
+        raise TooLarge(
+            f"This file has {stream.received_bytes / 1e6:.1f} MB; a browser may send up to "
+            f"{stream.limit_bytes / 1e6:.0f} MB. Bring it in with `quartervent import FILE`."
         )
     return upload
 

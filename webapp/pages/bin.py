@@ -70,6 +70,8 @@ _PAGES: dict[str, Callable[[int], str]] = {
     "recording": lambda row_id: url_for("recordings.show", recording_id=row_id),
     "fingering": lambda row_id: url_for("fingerings.show", fingering_id=row_id),
     "piece": lambda row_id: url_for("pieces.show", piece_id=row_id),
+    "sender": lambda row_id: url_for("received.show", sender_id=row_id),
+    "senders": lambda _: url_for("received.show_all"),
     "take": lambda row_id: url_for("takes.show", take_id=row_id),
 }
 

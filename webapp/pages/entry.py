@@ -29,4 +29,5 @@ def render_entry(fingering_id: int, take_form: TakeForm) -> str:
         drawing=read_choice(),
         suggestion=entry.suggestion,
         base_reference=entry.base_reference,
+        origin=entry.origin,
     )

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response
 from analysis.pitch import Sentence, explain_fraction
 from webapp.forms.entries import TakeForm
 from webapp.forms.practice import StandForm
+from webapp.notebook.exchange.received import open_near
 from webapp.notebook.finder.note_page import NotePage, open_note, read_note
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.takes.playback import find_tones
@@ -48,6 +49,7 @@ def show(instrument_id: int, note: str) -> str:
         "notes/show.html",
         page=page,
         instrument=page.instrument,
+        others=open_near(current_notebook(), page.instrument, page.written),
         tones=tones,
         take_form=TakeForm(formdata=None),
         reading=_tell_reading(page),

@@ -10,7 +10,7 @@ from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_open_practice
-from webapp.notebook.store.rows import Practice, Suggestion
+from webapp.notebook.store.rows import Practice, ReceivedOrigin, Suggestion
 from webapp.notebook.takes.playback import PlaybackTake, Tones, list_playback, tones_of
 from webapp.notebook.takes.tuning_reference import Days, find_days
 from webapp.notebook.targets.bases import KEPT, reference_of
@@ -21,7 +21,8 @@ class Entry:
     """All that the page of a fingering shows.
 
     `practice` is the one that is open on the instrument, `suggestion` what the fingering was logged
-    from; `base_reference` names the base where it is there to be opened.
+    from; `base_reference` names the base where it is there to be opened,
+    `origin` whose fingering it started from, if somebody else's.
     """
 
     page: FingeringPage
@@ -33,6 +34,7 @@ class Entry:
     comparison: TakeComparisons
     suggestion: Suggestion | None
     base_reference: str
+    origin: ReceivedOrigin | None
 
 
 def open_entry(notebook: Notebook, fingering_id: int) -> Entry:
@@ -58,5 +60,6 @@ def open_entry(notebook: Notebook, fingering_id: int) -> Entry:
             playback=list_playback(session, fingering, takes),
             comparison=compare_takes(session, fingering, takes),
             suggestion=find_prediction(session, fingering_id),
+            origin=session.get(ReceivedOrigin, fingering_id),
             base_reference=reference_of(fingering).removeprefix(KEPT),
         )

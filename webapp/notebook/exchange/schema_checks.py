@@ -81,9 +81,7 @@ def _faults_of_number(value: float, schema: Schema, place: str) -> Iterator[str]
         yield f"{_at(place)}{_show(value)} is out of range"
 
 
-def _faults_of_list(
-    value: list[object], schema: Schema, root: Schema, place: str
-) -> Iterator[str]:
+def _faults_of_list(value: list[object], schema: Schema, root: Schema, place: str) -> Iterator[str]:
     if len(value) > schema.get("maxItems", len(value)):
         yield f"{_at(place)}has {len(value)} items, too many"
         return

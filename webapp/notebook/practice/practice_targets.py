@@ -42,6 +42,7 @@ class Wanted:
     target_text: str
     fingering_id: int | None = None
     suggestion_id: int | None = None
+    note: str = ""
 
     @property
     def known_by(self) -> tuple[str, int | None, int | None]:
@@ -257,6 +258,7 @@ def append_wanted(
                 target_text=each.target_text,
                 fingering_id=each.fingering_id,
                 suggestion_id=each.suggestion_id,
+                note=each.note[:NOTE_CHARACTERS],
             )
         )
     return len(new)

@@ -192,4 +192,3 @@ def _compare(manifest: Manifest, entries: list[zipfile.ZipInfo]) -> None:
             f"“{strange[0][0]}” is not in this archive as its list of contents says. It is "
             "damaged or was changed; use another backup."
         )
-

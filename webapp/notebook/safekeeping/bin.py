@@ -22,13 +22,17 @@ from webapp.notebook.store.rows import (
     Piece,
     PieceOriginal,
     Practice,
+    ReceivedClip,
+    ReceivedFingering,
+    ReceivedInstrument,
+    Sender,
     Take,
     TuningNote,
 )
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.takes import refuse_twin
 
-BinRow = Instrument | Fingering | Take | LongRecording | Piece
+BinRow = Instrument | Fingering | Take | LongRecording | Piece | Sender
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +45,13 @@ class BinContents:
     recordings: tuple[LongRecording, ...]
     layouts: tuple[OwnLayout, ...] = ()
     pieces: tuple[Piece, ...] = ()
+    senders: tuple[Sender, ...] = ()
 
     @property
     def is_empty(self) -> bool:
         """Whether nothing lies in it."""
         rows = (self.instruments, self.fingerings, self.takes, self.recordings, self.layouts)
-        return not any((*rows, self.pieces))
+        return not any((*rows, self.pieces, self.senders))
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +148,13 @@ def list_bin(notebook: Notebook) -> BinContents:
                     .order_by(Piece.deleted_at.desc())
                 )
             ),
+            tuple(
+                session.scalars(
+                    select(Sender)
+                    .where(Sender.deleted_at.is_not(None))
+                    .order_by(Sender.deleted_at.desc())
+                )
+            ),
         )
 
 
@@ -162,8 +174,9 @@ def empty_bin(notebook: Notebook) -> int:
             )
         )
         clip_names = [*session.scalars(doomed), *_doomed_long_clips(session)]
+        clip_names += _doomed_received_clips(session)
         # No instrument has a layout that lies in the bin (`webapp.notebook.instruments.layouts`).
-        for kind in (Take, Fingering, LongRecording, Instrument, OwnLayout, Piece):
+        for kind in (Take, Fingering, LongRecording, Instrument, OwnLayout, Piece, Sender):
             session.execute(delete(kind).where(kind.deleted_at.is_not(None)))
     notebook.clips.remove(clip_names)
     return len(clip_names)
@@ -191,6 +204,18 @@ def _doomed_long_clips(session: Session) -> list[str]:
     return [name for name in names if name is not None]
 
 
+def _doomed_received_clips(session: Session) -> list[str]:
+    """Return the recordings of others that go with their sender."""
+    query = (
+        select(ReceivedClip.clip_name)
+        .join(ReceivedFingering, ReceivedFingering.id == ReceivedClip.fingering_id)
+        .join(ReceivedFingering.instrument)
+        .join(ReceivedInstrument.sender)
+        .where(Sender.deleted_at.is_not(None))
+    )
+    return list(session.scalars(query))
+
+
 def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = False) -> BinRow:
     if kind == "instrument":
         return fetch(session, Instrument, row_id, with_binned=with_binned)
@@ -202,8 +227,11 @@ def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = Fals
         return fetch(session, LongRecording, row_id, with_binned=with_binned)
     if kind == "piece":
         return fetch(session, Piece, row_id, with_binned=with_binned)
+    if kind == "sender":
+        return fetch(session, Sender, row_id, with_binned=with_binned)
     raise NotInNotebook(
-        "Only instruments, fingerings, takes, recordings and pieces go through the bin."
+        "Only instruments, fingerings, takes, recordings, pieces and what came from others go "
+        "through the bin."
     )
 
 
@@ -221,6 +249,8 @@ def _place_of(row: BinRow) -> Place | None:
         return Place("fingering", row.fingering_id)
     if isinstance(row, LongRecording):
         return Place("recordings of instrument", row.instrument_id)
+    if isinstance(row, Sender):
+        return Place("senders", row.id)
     return Place("instrument", row.instrument_id) if isinstance(row, Fingering) else None
 
 

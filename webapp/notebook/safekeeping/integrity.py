@@ -15,9 +15,17 @@ from sqlalchemy.exc import StatementError
 from sqlalchemy.orm import Session, joinedload
 
 from analysis.errors import AnalysisError
-from analysis.pitch import KINDS
+from analysis.keywork import parse_fingering
+from analysis.pitch import KINDS, WrittenPitch
 from analysis.score import settings_from_plain
-from webapp.notebook.store.rows import ComposerFingering, Fingering, Instrument, Piece
+from webapp.notebook.store.rows import (
+    ComposerFingering,
+    Fingering,
+    Instrument,
+    Piece,
+    ReceivedFingering,
+)
+from webapp.notebook.store.rows.layouts import read_kept_layout
 
 _MOST_FAULTS = 20
 _SOUND = ("ok",)
@@ -62,6 +70,10 @@ def _read_all(session: Session) -> Iterator[str]:
     for fingering in session.scalars(query):
         if fingering.instrument_id not in unreadable and (problem := _read_fingering(fingering)):
             yield f"fingering {fingering.id}: {problem}"
+    theirs = select(ReceivedFingering).options(joinedload(ReceivedFingering.instrument))
+    for received in session.scalars(theirs.order_by(ReceivedFingering.id)):
+        if problem := _read_received(received):
+            yield f"received fingering {received.id}: {problem}"
     yield from _read_pieces(session)
 
 
@@ -97,4 +109,14 @@ def _read_fingering(fingering: Fingering) -> str:
         _ = fingering.written
     except AnalysisError as error:
         return f"its note cannot be read ({error})"
+    return ""
+
+
+def _read_received(row: ReceivedFingering) -> str:
+    try:
+        instrument, said = json.loads(row.instrument.details), json.loads(row.details)
+        parse_fingering(said["keys"], read_kept_layout(instrument["keywork"]["toml"]))
+        WrittenPitch.from_canonical(said["note"]["written"])
+    except (AnalysisError, ValueError, KeyError, TypeError) as error:
+        return f"what came from another player cannot be read ({error})"
     return ""

@@ -1,5 +1,7 @@
 """Leftovers of killed work: folders that a backup or a restore was building when it was stopped.
 
+An archive of another player that waited for the player's word is one too.
+
 Called while the notebook's folder is held, so that no restore can be at work. A backup may be,
 beside a server; it holds a lock in its own folder, which ends with it, however that ends.
 """
@@ -12,12 +14,17 @@ from filelock import FileLock, Timeout
 from webapp.notebook.safekeeping.backup import WORK_LOCK, WORK_PREFIX
 from webapp.notebook.safekeeping.restoring import UNPACKING_FOLDER
 
+ARRIVING_FOLDER = "arriving"
+"""Where an archive of another player waits until the player says that it is kept."""
+
 
 def clear_leftovers(folder: Path) -> int:
     """Remove what killed work left in a notebook's folder; return how many folders that were."""
     found = [each for each in folder.glob(f"{WORK_PREFIX}*") if each.is_dir()]
     left = [each for each in found if _is_abandoned(each)]
-    left += [each for each in (folder / UNPACKING_FOLDER,) if each.is_dir()]
+    left += [
+        each for each in (folder / UNPACKING_FOLDER, folder / ARRIVING_FOLDER) if each.is_dir()
+    ]
     for each in left:
         shutil.rmtree(each, ignore_errors=True)
     return len(left)

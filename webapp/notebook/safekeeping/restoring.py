@@ -124,9 +124,7 @@ def _opened(path: Path) -> Iterator[zipfile.ZipFile]:
 def _unpack_file(archive: zipfile.ZipFile, name: str, facts: FileFacts, target: Path) -> None:
     digest, byte_count = hashlib.sha256(), 0
     with os.fdopen(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-        for chunk in read_chunks(
-            archive, name, words=_UNREADABLE, refusal=BackupRefused
-        ):
+        for chunk in read_chunks(archive, name, words=_UNREADABLE, refusal=BackupRefused):
             digest.update(chunk)
             byte_count += len(chunk)
             if byte_count > facts.byte_count:

@@ -12,7 +12,8 @@
     |   +-- DuplicateRecording 409  this very long recording is there already
     |   +-- SharingRefused        an address, a name or a passphrase that cannot be used
     |   +-- BackupRefused    422  the archive is no backup that can be restored whole
-    |       +-- BackupFromLater   a newer Quartervent made it
+    |   |   +-- BackupFromLater   a newer Quartervent made it
+    |   +-- ExchangeRefused  422  the archive is none of an exchange, damaged or hostile
     +-- TooLarge             413
     +-- StaleEdit            409  somebody (another tab) saved a newer version meanwhile
     +-- NotebookFromLater    500  the database was written by a newer Quartervent
@@ -114,6 +115,10 @@ class BackupRefused(Refused):
 
 class BackupFromLater(BackupRefused):
     """A backup has a format or a schema that this version does not know."""
+
+
+class ExchangeRefused(Refused):
+    """An archive is none that another player's notebook made, or not a whole one."""
 
 
 class TooLarge(NotebookError):

@@ -7,7 +7,7 @@ from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.notebook.store.errors import NotInNotebook, StaleEdit
 from webapp.notebook.store.postgresql import LARGEST_INTEGER
-from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, Piece, Take
+from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, Piece, Sender, Take
 
 LARGEST_ID = LARGEST_INTEGER  # of a row, on every engine; no notebook comes near it
 _NAMES = {
@@ -16,10 +16,11 @@ _NAMES = {
     Take: "take",
     LongRecording: "long recording",
     Piece: "piece",
+    Sender: "sender",
 }
 
 
-Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording, Piece)
+Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording, Piece, Sender)
 
 
 def is_row_number(number: int) -> bool:

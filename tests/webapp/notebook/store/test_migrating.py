@@ -37,13 +37,13 @@ from webapp.notebook.store.schema import current_revision, newest_revision
 from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
 from webapp.notebook.upkeep import bring_up_to_date
 
-HEAD = "0013"
+HEAD = "0014"
 REBUILD = '''"""A made-up later revision."""
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9001"
-down_revision = "0013"
+down_revision = "0014"
 
 
 def upgrade() -> None:
@@ -123,6 +123,8 @@ def crowded(filled: tuple[Notebook, Filled]) -> Notebook:
     set_tolerance(notebook, rows.soprano, "D5 -50", 5.0)
     take_claim(notebook, "invented job")
     fill_piece(notebook, rows)
+    origin = f"INSERT INTO received_origin VALUES ({rows.child}, 1, 'Invented Player')"
+    execute(file_of(notebook), origin)
     assert all(tables_of(file_of(notebook)).values())
     return notebook
 

@@ -31,6 +31,15 @@ from webapp.notebook.store.rows.pieces import (
 from webapp.notebook.store.rows.practice import LONGEST_PRACTICE, Practice
 from webapp.notebook.store.rows.practice_lists import PracticeTarget, TargetState, TuningNote
 from webapp.notebook.store.rows.preferences import Preferences
+from webapp.notebook.store.rows.received import (
+    OwnIdentity,
+    ReceivedClip,
+    ReceivedFingering,
+    ReceivedInstrument,
+    ReceivedList,
+    ReceivedOrigin,
+    Sender,
+)
 from webapp.notebook.store.rows.recordings import LongRecording, RecordingState, Segment
 from webapp.notebook.store.rows.suggestions import DismissReason, Suggestion, TryState
 from webapp.notebook.store.rows.takes import Measurement, Take
@@ -53,6 +62,7 @@ __all__ = [
     "Measurement",
     "NoteTolerance",
     "OriginalKind",
+    "OwnIdentity",
     "OwnLayout",
     "Piece",
     "PieceInstrument",
@@ -61,10 +71,16 @@ __all__ = [
     "PracticeTarget",
     "Preferences",
     "PrintedSheet",
+    "ReceivedClip",
+    "ReceivedFingering",
+    "ReceivedInstrument",
+    "ReceivedList",
+    "ReceivedOrigin",
     "RecordingState",
     "Role",
     "RowChange",
     "Segment",
+    "Sender",
     "SettledNote",
     "Settlement",
     "Suggestion",

@@ -31,11 +31,12 @@ class OwnLayout(Base):
 
     def read(self) -> Layout:
         """Read the layout."""
-        return _read_layout(self.toml)
+        return read_kept_layout(self.toml)
 
 
 @lru_cache(maxsize=64)
-def _read_layout(toml: str) -> Layout:
+def read_kept_layout(toml: str) -> Layout:
+    """Read the text of a layout, once; raises `analysis.keywork.LayoutError`."""
     return read_layout(toml)
 
 

@@ -1,0 +1,148 @@
+"""Hand fingerings on: choose them, say what goes along, take the file."""
+
+import tempfile
+from dataclasses import dataclass
+
+from flask import Blueprint, render_template, request, send_file
+from werkzeug.wrappers import Response as AnyResponse
+
+from analysis.finder.strategies import Strategy
+from webapp.forms.entries import add_refusal
+from webapp.forms.exchange import SelectionForm, SendingForm
+from webapp.notebook.exchange.exporting import make_export
+from webapp.notebook.exchange.selecting import (
+    SHOWN_AT_MOST,
+    Selected,
+    Selection,
+    Sending,
+    open_selection,
+)
+from webapp.notebook.instruments.instruments import open_instrument
+from webapp.notebook.store.errors import FieldRefused, Refused
+from webapp.notebook.store.fetching import read_row_number
+from webapp.presenting.words import current_notebook, current_writing
+
+blueprint = Blueprint("hand_on", __name__, url_prefix="/instruments/<int:instrument_id>/hand-on")
+
+
+@dataclass(frozen=True, slots=True)
+class HandOnPage:
+    """What the page shows; without `selected` the filters say why."""
+
+    form: SelectionForm
+    sending: SendingForm
+    selected: Selected | None
+    chosen: frozenset[int] | None = None
+
+    @property
+    def is_by_hand(self) -> bool:
+        """Whether there are so few that each can be ticked."""
+        return self.selected is not None and len(self.selected.fingerings) <= SHOWN_AT_MOST
+
+    def is_chosen(self, number: int) -> bool:
+        """Whether a fingering is ticked: all are, until the player says otherwise."""
+        return self.chosen is None or number in self.chosen
+
+
+@blueprint.get("")
+def show(instrument_id: int) -> str | tuple[str, int]:
+    """Show what a selection holds, and what may go along."""
+    return _show(instrument_id)
+
+
+@blueprint.post("")
+def download(instrument_id: int) -> AnyResponse | tuple[str, int]:
+    """Hand out the archive of what is ticked."""
+    sending = SendingForm()
+    if not sending.validate():
+        return _refuse(instrument_id, sending)
+    file = tempfile.TemporaryFile()  # noqa: SIM115 - closed with the answer
+    try:
+        make_export(
+            current_notebook(),
+            file,
+            _selection(SelectionForm(request.args), instrument_id, _ticked()),
+            _sending(sending),
+            names=current_writing().names,
+        )
+    except FieldRefused as error:
+        file.close()
+        if hasattr(sending, error.field):
+            add_refusal(sending, error)
+        return _refuse(instrument_id, sending)
+    except Refused as error:
+        file.close()
+        sending.form_errors.append(str(error))
+        return _refuse(instrument_id, sending)
+    except BaseException:
+        file.close()
+        raise
+    file.seek(0)
+    answer = send_file(
+        file,
+        mimetype="application/zip",
+        as_attachment=True,
+        download_name=f"fingerings-{instrument_id}.zip",
+        max_age=0,
+    )
+    answer.call_on_close(file.close)
+    return answer
+
+
+def _show(instrument_id: int, sending: SendingForm | None = None) -> str | tuple[str, int]:
+    form, chosen = SelectionForm(request.args), _ticked()
+    selected, status = None, 422
+    if form.validate():
+        try:
+            selected = open_selection(
+                current_notebook(), _selection(form, instrument_id), current_writing().names
+            )
+            status = 200
+        except FieldRefused as error:
+            add_refusal(form, error)
+    if sending is None:
+        name = selected.player_name if selected else ""
+        sending = SendingForm(formdata=None, player_name=name)
+    instrument = (
+        selected.instrument if selected else open_instrument(current_notebook(), instrument_id)
+    )
+    page = HandOnPage(form, sending, selected, chosen)
+    shown = render_template("exchange/hand_on.html", page=page, instrument=instrument)
+    return shown if status == 200 else (shown, status)
+
+
+def _refuse(instrument_id: int, sending: SendingForm) -> tuple[str, int]:
+    shown = _show(instrument_id, sending)
+    return (shown, 422) if isinstance(shown, str) else shown
+
+
+def _ticked() -> frozenset[int] | None:
+    if "by-hand" not in request.form:
+        return None
+    return frozenset(read_row_number(each) for each in request.form.getlist("fingering"))
+
+
+def _selection(
+    form: SelectionForm, instrument_id: int, chosen: frozenset[int] | None = None
+) -> Selection:
+    return Selection(
+        instrument_id,
+        low=form.low.data or "",
+        high=form.high.data or "",
+        tag=form.tag.data or "",
+        strategy=Strategy(form.strategy.data) if form.strategy.data else None,
+        is_measured_only=bool(form.measured.data),
+        is_choice_only=bool(form.mine.data),
+        is_without_half_holes=bool(form.whole.data),
+        fingering_ids=chosen,
+        practice_id=read_row_number(form.practice.data or "") or None,
+    )
+
+
+def _sending(form: SendingForm) -> Sending:
+    return Sending(
+        form.player_name.data or "",
+        bool(form.recordings.data),
+        form.list_title.data or "",
+        form.message.data or "",
+    )
