@@ -6,6 +6,7 @@ of them, and in more files, in the long run. What is about SQLite itself stands 
 
 ENGINES = ("sqlite", "postgresql")
 ON_BOTH = (
+    "webapp/notebook/exchange/test_exchange.py",
     "webapp/notebook/fingerings/test_sorting.py",
     "webapp/notebook/pieces/test_importing.py",
     "webapp/notebook/preferences/test_preferences.py",

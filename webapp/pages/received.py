@@ -9,6 +9,7 @@ from flask import (
     flash,
     redirect,
     render_template,
+    request,
     send_file,
     url_for,
 )
@@ -31,7 +32,7 @@ from webapp.notebook.exchange.received import (
 )
 from webapp.notebook.exchange.their_chart import print_theirs
 from webapp.notebook.exchange.trying import accept_list, try_theirs
-from webapp.notebook.instruments.instruments import list_instruments
+from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.store.errors import Refused, TooLarge
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.words import current_notebook, current_writing
@@ -105,9 +106,10 @@ def table(sender_id: int) -> Response:
 
 @blueprint.get("/<int:sender_id>/chart.pdf")
 def chart(sender_id: int) -> Response:
-    """Print the same; each entry says whose it is."""
+    """Print what is on one of their instruments; each entry says whose it is."""
     page = open_sender(current_notebook(), sender_id)
-    answer = Response(print_theirs(page, writing=current_writing()), mimetype="application/pdf")
+    pdf = print_theirs(page, request.args.get("instrument", ""), writing=current_writing())
+    answer = Response(pdf, mimetype="application/pdf")
     name = f"received-{sender_id}.pdf"
     answer.headers.set("Content-Disposition", "attachment", filename=name)
     return answer
@@ -183,7 +185,7 @@ def _show_all(form: ArchiveForm) -> str:
 
 def _show(sender_id: int, problem: str = "") -> str:
     page = open_sender(current_notebook(), sender_id)
-    instruments = list_instruments(current_notebook())
+    instruments = choose_instruments(current_notebook())
     return render_template(
         "exchange/sender.html", page=page, instruments=instruments, problem=problem
     )

@@ -181,7 +181,7 @@ def test_a_target_that_cannot_be_read_ends_with_2(own: tuple[Path, Filled], targ
 def test_check_finds_everything_in_order(own: tuple[Path, Filled]) -> None:
     result = run("check", folder=own[0])
     assert result.exit_code == 0
-    assert "7 recordings checked." in result.output
+    assert "9 recordings checked." in result.output
     assert "All is as it was recorded." in result.output
 
 

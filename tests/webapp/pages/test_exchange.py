@@ -111,7 +111,7 @@ def test_an_archive_may_be_put_away(filled: tuple[Notebook, Filled], filled_clie
 def test_the_table_and_the_chart_say_whose_it_is(filled_client: Browser) -> None:
     table = filled_client.get("/received/1/table.csv").html
     assert table.splitlines()[1].startswith("Invented Player,Invented B-flat,C#5+25c")
-    chart = filled_client.get("/received/1/chart.pdf").response
+    chart = filled_client.fetch("/received/1/chart.pdf")
     assert chart.mimetype == "application/pdf"
 
 

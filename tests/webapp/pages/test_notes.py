@@ -77,7 +77,7 @@ def test_it_shows_what_is_known_what_fails_and_what_to_try(
     rows = filled[1]
     page = filled_client.get(f"/instruments/{rows.soprano}/notes/C%235+25c")
     headings = [each.text for each in page.find("h2")]
-    assert headings == ["What you have", "To try", "Beside it"]
+    assert headings == ["What you have", "From others", "To try", "Beside it"]
     assert "sounds 501.1 Hz at A = 440" in page.text
     assert page.find("a", href=f"/fingerings/{rows.base}")
     played = playable(page)

@@ -7,22 +7,16 @@ from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.errors import NotInNotebook
 
 
-def print_theirs(page: SenderPage, *, writing: Writing) -> bytes:
-    """Print the fingerings of the first instrument of a sender that has some.
+def print_theirs(page: SenderPage, uid: str, *, writing: Writing) -> bytes:
+    """Print the fingerings of one instrument of a sender, by its id; left open, of the first.
 
     Raises:
-        NotInNotebook: nothing of theirs can be printed.
+        NotInNotebook: there is no such instrument.
     """
-    instrument = next(
-        (
-            each
-            for each in page.instruments
-            if any(_is_on(row, each.said) for row in page.fingerings)
-        ),
-        None,
-    )
-    if instrument is None:
-        raise NotInNotebook("This player sent no fingering that can be printed.")
+    found = [each for each in page.instruments if uid in ("", each.said["id"])]
+    if not found:
+        raise NotInNotebook("This player sent nothing of such an instrument.")
+    instrument = found[0]
     name, kind = page.sender.shown_name, KINDS[instrument.said["kind"]]
     return render(
         ChartSpec(
@@ -32,17 +26,17 @@ def print_theirs(page: SenderPage, *, writing: Writing) -> bytes:
             setup_lines=(*instrument.setup_lines, f"Measured by {name}, not in this notebook."),
             tuning_a_hz=instrument.tuning_a_hz,
             as_of=page.sender.received_at.date(),
-            entries=tuple(_entry(row) for row in page.fingerings if _is_on(row, instrument.said)),
+            entries=tuple(
+                _entry(row)
+                for row in page.fingerings
+                if row.theirs.instrument.said["id"] == instrument.said["id"]
+            ),
             accidental_style=writing.accidentals,
             names=writing.names,
             clef=kind.clef,
             tolerance_cents=writing.tolerance_cents,
         )
     )
-
-
-def _is_on(row: Received, said: object) -> bool:
-    return row.theirs.instrument.said == said
 
 
 def _entry(row: Received) -> ChartEntry:
