@@ -1,4 +1,4 @@
-"""What came from other players: bring an archive in, look at it, keep it, try what is theirs."""
+"""Fingerings of other players: bring an archive in, look at it, keep it, try what is theirs."""
 
 import tempfile
 from http import HTTPStatus

@@ -1,4 +1,4 @@
-"""What an archive would bring, against what is there already from the same sender.
+"""Comparison of an archive with what is there already from the same sender.
 
 A part is new, changed, or the same; or older than the one that is there, which stays. Recordings
 never go away again: an archive without them leaves those that are there.
@@ -48,7 +48,7 @@ class Standpoint(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Compared:
+class ArrivingFingering:
     """A fingering of an archive: how it stands, what changed in words, and its new recordings."""
 
     fingering: TheirFingering
@@ -79,7 +79,7 @@ class Preview:
     sender_name: str
     is_known: bool
     instruments: tuple[tuple[TheirInstrument, Standpoint], ...]
-    fingerings: tuple[Compared, ...]
+    fingerings: tuple[ArrivingFingering, ...]
     lists: tuple[tuple[Json, Standpoint], ...]
     lacked: tuple[LackedKeys, ...]
     is_renamed: bool = False
@@ -94,7 +94,7 @@ class Preview:
             and {how for _, how in (*self.instruments, *self.lists)} <= still
         )
 
-    def of(self, standpoint: Standpoint) -> tuple[Compared, ...]:
+    def of(self, standpoint: Standpoint) -> tuple[ArrivingFingering, ...]:
         """Return the fingerings that stand so."""
         return tuple(each for each in self.fingerings if each.standpoint is standpoint)
 
@@ -198,7 +198,7 @@ class _There:
             {number: frozenset(found) for number, found in sounds.items()},
         )
 
-    def compare(self, theirs: TheirFingering) -> Compared:
+    def compare(self, theirs: TheirFingering) -> ArrivingFingering:
         files = {
             take["sha256"]: take["file"]
             for take in theirs.said["takes"]
@@ -206,17 +206,17 @@ class _There:
         }
         row = self.fingerings.get(theirs.uid)
         if row is None:
-            return Compared(theirs, Standpoint.NEW, (), tuple(files.values()))
+            return ArrivingFingering(theirs, Standpoint.NEW, (), tuple(files.values()))
         before = read_details(row.details)
         heard = self.sounds.get(row.id, frozenset())
         sounds = tuple(name for sha256, name in files.items() if sha256 not in heard)
         if without_sounds(before) == without_sounds(theirs.said):
             changes = (_count(len(sounds), "recording"),) if sounds else ()
             how = Standpoint.CHANGED if sounds else Standpoint.SAME
-            return Compared(theirs, how, changes, sounds)
+            return ArrivingFingering(theirs, how, changes, sounds)
         if theirs.changed_at < row.changed_at:
-            return Compared(theirs, Standpoint.OLDER)
-        return Compared(
+            return ArrivingFingering(theirs, Standpoint.OLDER)
+        return ArrivingFingering(
             theirs, Standpoint.CHANGED, describe_changes(before, theirs.said, len(sounds)), sounds
         )
 

@@ -1,4 +1,4 @@
-"""What came from others, opened: senders, what each sent, and the same archive to be passed on.
+"""Fingerings and lists of others, opened: senders, what each sent, the same archive to pass on.
 
 Nothing here is evidence: it is shown beside the player's own, under the sender's name, and the
 judge (`targets`) never reads these rows.

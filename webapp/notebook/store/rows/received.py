@@ -1,4 +1,4 @@
-"""What came from other players, in rows of its own: never mixed with the player's fingerings.
+"""Rows of what came from other players: never mixed with the fingerings of the player.
 
 A sender is another notebook; what it sent hangs below it. Each row keeps its part of the archive as
 canonical JSON (`details`), from which the same archive can be written again; the other columns are
