@@ -113,6 +113,7 @@ def _open_try_list(visitor: Visitor, rows: Filled) -> Page:
     if not page.locator(".suggestion").count():
         page = visitor.open(f"/instruments/{rows.soprano}/next?q=G5-50c")
         with page.expect_navigation():
+            page.locator("details.suggestion > summary").first.click()
             page.locator("button[value=list]").first.click()
         page = visitor.open(f"/instruments/{rows.soprano}/tries")
     return page
@@ -128,6 +129,7 @@ def _open_session(visitor: Visitor, rows: Filled) -> Page:
         page.wait_for_url("**#list")
         _send(page, "Add what waits for a recording")
         with page.expect_navigation():
+            page.locator(".practice-more > summary").first.click()
             page.locator("form:has([value=skipped]) button").first.click()
         return page
     page.get_by_role("link", name="Go on with it").click()

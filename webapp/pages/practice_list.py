@@ -1,6 +1,7 @@
 """The list of a practice: put targets on it, sort it, mark what was done."""
 
 from collections.abc import Callable
+from functools import partial
 
 from flask import Blueprint, flash, jsonify, redirect, request, url_for
 from flask_wtf import FlaskForm
@@ -17,6 +18,7 @@ from webapp.notebook.practice.practice import (
 )
 from webapp.notebook.practice.practice_targets import (
     add_gaps,
+    add_notes,
     add_tries,
     add_typed,
     add_unmeasured,
@@ -25,6 +27,7 @@ from webapp.notebook.practice.practice_targets import (
     settle_target,
 )
 from webapp.notebook.store.errors import FieldRefused, Refused
+from webapp.notebook.store.notebook import Notebook
 from webapp.pages.practice import PracticeForms, render_practice
 from webapp.presenting.words import current_notebook, current_writing
 
@@ -105,13 +108,25 @@ def add_from_unmeasured(practice_id: int) -> Answer:
 @blueprint.post("/instruments/<int:instrument_id>/tries/practise")
 def practise_tries(instrument_id: int) -> Response:
     """Go to the stand with the try list: in the open practice, or in one that begins now."""
+    return _to_the_stand(instrument_id, add_tries)
+
+
+@blueprint.post("/instruments/<int:instrument_id>/notes/practise")
+def practise_notes(instrument_id: int) -> Response:
+    """Go to the stand with some open notes: in the open practice, or in one that begins now."""
+    notes = request.form.getlist("note")
+    return _to_the_stand(instrument_id, partial(add_notes, notes=notes))
+
+
+def _to_the_stand(instrument_id: int, add: Callable[[Notebook, int], int]) -> Response:
+    PressForm().validate()
     notebook = current_notebook()
     current = find_current_practice(notebook, instrument_id)
     practice_id = (
         current.id if current else start_practice(notebook, instrument_id, PracticeDraft())
     )
     try:
-        flash(_said(add_tries(notebook, practice_id)))
+        add(notebook, practice_id)
     except Refused as error:
         flash(str(error))
     return redirect(url_for("stand.show", practice_id=practice_id))

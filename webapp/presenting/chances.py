@@ -9,6 +9,15 @@ _GRADES = (
 )
 
 
+def chance_in_ten(chance: float) -> str:
+    """Say a chance from 0 to 1 as a count of ten.
+
+    >>> chance_in_ten(0.93), chance_in_ten(0.02)
+    ('9 in 10', 'under 1 in 10')
+    """
+    return f"{int(10 * chance + 0.5)} in 10" if chance >= 0.1 else "under 1 in 10"
+
+
 def describe_chance(chance: float) -> str:
     """Say how likely something of a chance from 0 to 1 is.
 

@@ -35,7 +35,7 @@ from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import DismissReason, Fingering, Take
-from webapp.presenting.chances import describe_chance
+from webapp.presenting.chances import chance_in_ten, describe_chance
 from webapp.presenting.hands import describe_ease, describe_way
 from webapp.presenting.text_direction import isolate, isolate_plain, isolate_quotes
 
@@ -102,6 +102,7 @@ def register(app: Flask) -> None:
         changes_in_words=changes_in_words,
         short_changes=short_changes,
         describe_ease=describe_ease,
+        chance_in_ten=chance_in_ten,
         describe_chance=describe_chance,
         nothing_pressed=nothing_pressed,
         ordinary_fingerings=ordinary_fingerings,

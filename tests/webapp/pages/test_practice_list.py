@@ -296,3 +296,18 @@ def test_a_note_is_listed_once_however_it_is_spelled(
     assert texts(notebook, practice) == ["F#5-30c~100", "D5-50c"]
     page = client.submit(address, "/targets/typed", targets="F quarter-sharp 5 +20")
     assert "All of this is on the list already." in page.text
+
+
+def test_open_notes_of_a_plan_are_played_at_the_stand_at_once(
+    notebook: Notebook, client: Browser, clarinet: int
+) -> None:
+    path = f"/instruments/{clarinet}/notes/practise"
+    form = {"note": ["D5-50c", "F5+50c"], "csrf_token": token(client)}
+    answer = client.client.post(path, data=form, headers=SAME_ORIGIN, base_url=ORIGIN)
+    practice = find_current_practice(notebook, clarinet)
+    assert practice is not None
+    assert answer.headers["Location"] == f"/practice/{practice.id}/stand"
+    assert [row.target_text for row in listed(notebook, practice.id)] == form["note"]
+    spoon = {**form, "note": "spoon"}
+    answer = client.client.post(path, data=spoon, headers=SAME_ORIGIN, base_url=ORIGIN)
+    assert "is no note" in client.get(answer.headers["Location"]).text

@@ -67,9 +67,9 @@ def test_a_suggestion_goes_on_the_list_and_is_tried_from_there(
 ) -> None:
     page = decide(client, "list")
     assert "It is on the try list." in page.text
-    assert page.find("h1")[0].text.startswith("What to try next")
+    assert page.find("h1")[0].text.startswith("F quarter-flat 5")
     listed = client.get(TRIES)
-    assert "predicted −7 ± 12 cents" in " ".join(listed.text.split())
+    assert "−7 ± 12 cents, predicted" in " ".join(listed.text.split())
     assert press(client, "/tries/1/try").form().values["keys_text"] == RAISED_E5
     assert open_try_list(notebook, 1).waiting[0].id == 1
 
@@ -79,13 +79,13 @@ def test_dismissing_takes_it_out_of_the_suggestions_with_its_reason(
 ) -> None:
     page = decide(client, "dismiss", reason="awkward", reason_notes="=cmd <b>small hands</b>")
     assert "Dismissed" in page.text
-    assert len(page.find("li", class_="suggestion")) == 1
+    assert len(page.find("details", class_="suggestion")) == 1
     assert open_try(notebook, 1).keys_text == RAISED_E5
     listed = client.get(TRIES)
     assert "does not lie in my hands" in listed.text
     assert "<b>small" not in listed.html
     assert "It is on the try list" in press(client, "/tries/1/wait").text
-    assert len(client.get(ASKED).find("li", class_="suggestion")) == 2
+    assert len(client.get(ASKED).find("details", class_="suggestion")) == 2
 
 
 def test_what_was_tried_is_kept_and_compared(

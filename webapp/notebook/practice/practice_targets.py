@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
+from analysis.errors import AnalysisError
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.plans import PlanOrder, choose_targets, find_solved
 from webapp.notebook.preferences.preferences import find_preferences
@@ -79,6 +80,23 @@ def add_typed(notebook: Notebook, practice_id: int, text: str, *, names: NoteNam
         if not wanted:
             raise FieldRefused("targets", "Type at least one pitch, such as D quarter-flat 5.")
         return append_wanted(session, practice_id, wanted, field="targets")
+
+
+def add_notes(notebook: Notebook, practice_id: int, notes: Sequence[str]) -> int:
+    """Put notes, given by their canonical text, on the list and return how many are new.
+
+    Raises:
+        NotInNotebook: there is no such practice.
+        Refused: it is over, or the list is full.
+        FieldRefused: one of them is no note, or all of them are on the list.
+    """
+    with notebook.database.writing() as session:
+        fetch_open_practice(session, practice_id)
+        try:
+            wanted = [Wanted(WrittenPitch.from_canonical(each).canonical) for each in notes]
+        except AnalysisError as error:
+            raise FieldRefused("note", "One of these is no note. Open the plan again.") from error
+        return append_wanted(session, practice_id, wanted)
 
 
 def add_gaps(
