@@ -1,6 +1,7 @@
 """Fill an empty notebook with the demo.
 
-All fingerings are logged first, which takes a moment, so that the pages are useful at once; then
+All fingerings are logged first and the piece is brought in, which takes a moment, so that the pages
+are useful at once; then
 the takes are made, attached and measured through the ordinary services, newest fingerings first.
 Everything carries the dates of the story, not today's, so that a chart of the demo never changes.
 """
@@ -17,6 +18,7 @@ from sqlalchemy import update
 
 from analysis.keywork import load_layout, parse_fingering
 from analysis.pitch import NoteNames, SoundingPitch
+from webapp.notebook.demo.performing import add_demo_piece
 from webapp.notebook.demo.playing import play_take
 from webapp.notebook.demo.story import DemoFingering, DemoInstrument, DemoTake, read_story
 from webapp.notebook.fingerings.fingerings import FingeringDraft, log_fingering, open_fingering
@@ -66,7 +68,7 @@ def _is_gone(notebook: Notebook) -> bool:
 
 
 def _log_all(notebook: Notebook) -> tuple[_Logged, ...]:
-    """Log every fingering of the story in the order of its dates."""
+    """Log every fingering of the story in the order of its dates, and bring in the piece."""
     added = [(each, _add_instrument(notebook, each)) for each in read_story()]
     entries = sorted(
         ((fingering, *owner) for owner in added for fingering in owner[0].fingerings),
@@ -80,6 +82,8 @@ def _log_all(notebook: Notebook) -> tuple[_Logged, ...]:
         numbers[fingering.name] = number
         logged.append(_Logged(number, fingering, instrument))
     _date_fingerings(notebook, logged)
+    _, instrument_id = added[0]
+    add_demo_piece(notebook, instrument_id, entries[-1][0].logged_at)
     return tuple(logged)
 
 

@@ -12,6 +12,7 @@ from webapp.notebook.pieces.answering import GivenAnswer, list_given
 from webapp.notebook.pieces.bar_changes import BarComparison
 from webapp.notebook.pieces.decisions import Decisions, load_decisions
 from webapp.notebook.pieces.importing import check_title, find_changes
+from webapp.notebook.pieces.needs import find_octaves
 from webapp.notebook.pieces.originals import (
     TITLE_CHARACTERS,
     find_earlier,
@@ -132,12 +133,28 @@ def load_piece(
         original=original,
         instrument=instrument,
         instruments=chosen,
-        other_instruments=tuple(each for each in every if each not in chosen),
+        other_instruments=_find_others(part, chosen, tuple(every)),
         todo=judge_part(session, instrument, part, decisions),
         asked=read_piece(session, notebook, piece, original),
         decisions=decisions,
         days_left=_days_left(piece),
         has_earlier=find_earlier(session, original) is not None,
+    )
+
+
+def _find_others(
+    part: ScorePart, chosen: Sequence[Instrument], every: Sequence[Instrument]
+) -> tuple[Instrument, ...]:
+    """Return the instruments that a stretch of the part is for which none of the chosen plays."""
+    missing = [
+        segment
+        for segment in part.segments
+        if all(find_octaves(segment, each.transposition) is None for each in chosen)
+    ]
+    return tuple(
+        each
+        for each in every
+        if any(find_octaves(segment, each.transposition) is not None for segment in missing)
     )
 
 
