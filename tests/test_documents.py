@@ -9,7 +9,7 @@ import pytest
 
 from tests.long_files import LONG_FILES
 from webapp.cli import COMMANDS, open_command
-from webapp.notebook.store import addresses, notebook
+from webapp.notebook.store import addresses, own_folder
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -58,7 +58,7 @@ def test_every_environment_variable_is_documented(documents: str, tracked: dict[
         if name.startswith(("webapp/", "analysis/", "migrations/"))
         for found in re.findall(r"\bQUARTERVENT_[A-Z]+\b", text)
     }
-    assert {notebook.INSTANCE_VARIABLE, addresses.DATABASE_VARIABLE} <= in_code
+    assert {own_folder.INSTANCE_VARIABLE, addresses.DATABASE_VARIABLE} <= in_code
     assert {name for name in in_code if name not in documents} == set()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -19,11 +20,7 @@ def list_geometries() -> tuple[Geometry, ...]:
 
     Raises `GeometryError` if a file does not fit its layout.
     """
-    ids = sorted(file.name.removesuffix(".toml") for file in _folder().iterdir() if _is_toml(file))
-    return tuple(
-        read_geometry(_folder().joinpath(f"{one}.toml").read_text(encoding="utf-8"), one)
-        for one in ids
-    )
+    return tuple(map(_read, _list_ids()))
 
 
 def load_geometry(kind_id: str, layout_id: str) -> Geometry:
@@ -42,9 +39,9 @@ def load_geometry(kind_id: str, layout_id: str) -> Geometry:
     >>> len(load_geometry("b-flat-soprano", "soprano-17-6").holes)
     24
     """
-    for geometry in list_geometries():
-        if kind_id in geometry.kind_ids and _serves(geometry, layout_id):
-            return geometry
+    for geometry_id in _list_ids():
+        if kind_id in _read_kinds(geometry_id) and _serves(_read(geometry_id), layout_id):
+            return _read(geometry_id)
     known: dict[str, list[str]] = {}
     for geometry in list_geometries():
         for each in geometry.kind_ids:
@@ -53,6 +50,27 @@ def load_geometry(kind_id: str, layout_id: str) -> Geometry:
     raise UnknownGeometry(
         name, layout_id, known_layouts=known.get(name, []), known_kinds=", ".join(known)
     )
+
+
+def _list_ids() -> list[str]:
+    return sorted(file.name.removesuffix(".toml") for file in _folder().iterdir() if _is_toml(file))
+
+
+@cache
+def _read(geometry_id: str) -> Geometry:
+    return read_geometry(_read_text(geometry_id), geometry_id)
+
+
+@cache
+def _read_kinds(geometry_id: str) -> frozenset[str]:
+    """Read which kinds a geometry serves, without reading the rest of it and its layout."""
+    lines = _read_text(geometry_id).splitlines()
+    line = next(line for line in lines if line.startswith("kinds = "))
+    return frozenset(tomllib.loads(line)["kinds"])
+
+
+def _read_text(geometry_id: str) -> str:
+    return _folder().joinpath(f"{geometry_id}.toml").read_text(encoding="utf-8")
 
 
 def _serves(geometry: Geometry, layout_id: str) -> bool:

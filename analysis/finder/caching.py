@@ -93,6 +93,17 @@ class FinderCache:
         self._write(f"screening-{fingerprint}.npz", made.to_bytes())
         return made
 
+    def recall_array(
+        self, name: str, make: Callable[[], NDArray[np.float64]]
+    ) -> NDArray[np.float64]:
+        """Find one array of any shape in the folder by its name, or make and store it there."""
+        stored = self.load_arrays(name)
+        if stored is not None and "made" in stored:
+            return stored["made"].astype(np.float64)
+        made = make()
+        self.store_arrays(name, {"made": made})
+        return made
+
     def load_arrays(self, name: str) -> Arrays | None:
         """Read a stored table; None if there is none that can be read."""
         stored = self._read(f"{name}.npz")

@@ -40,13 +40,17 @@ _STARTS_AT_ONCE = 50
 
 @dataclass(frozen=True)
 class Candidates:
-    """Fingerings as key sets with their spots, the place of each one's start, and its changes."""
+    """Fingerings as key sets with their spots, the place of each one's start, and its changes.
+
+    `base_cents` is where the tube puts the start of each, on the same resonance.
+    """
 
     starts: tuple[Start, ...]
     keys: Bits
     spots: Spots
     start_places: Numbers
     change_counts: Numbers
+    base_cents: Real
 
 
 def list_ordinary_starts(kind_id: str, layout: Layout) -> tuple[Start, ...]:
@@ -155,7 +159,7 @@ def find_candidates(
     if not picked:
         empty = Spots(np.zeros(0, np.uint64), np.zeros(0, np.int64), np.zeros(0))
         none = np.zeros(0, dtype=np.int64)
-        return Candidates(starts, np.zeros(0, np.uint64), empty, none, none)
+        return Candidates(starts, np.zeros(0, np.uint64), empty, none, none, np.zeros(0))
     keys = np.concatenate([around.keys for around in picked])
     spots = _join([around.spots for around in picked])
     changes = np.concatenate([around.changes for around in picked])
@@ -167,7 +171,12 @@ def find_candidates(
     is_first[1:] = names[1:] != names[:-1]
     kept = order[is_first]
     kept = kept[_find_nearest(np.abs(guess(spots.select(kept)) - wanted), changes[kept])]
-    return Candidates(starts, keys[kept], spots.select(kept), places[kept], changes[kept])
+    encoded = np.array([tube.linkage.encode(one.fingering) for one in starts], dtype=np.uint64)
+    bases = tube.linkage.find_holes(encoded)[places[kept]]
+    base_cents = tube.locate(bases, spots.numbers[kept]).cents
+    return Candidates(
+        starts, keys[kept], spots.select(kept), places[kept], changes[kept], base_cents
+    )
 
 
 def _find_near(around: _Around, wanted: float) -> Numbers:

@@ -8,6 +8,8 @@ little, so a number of exactly normal ones stand beside them.
 
 from __future__ import annotations
 
+from statistics import NormalDist
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,24 +21,23 @@ _PRIOR_COUNT = 12
 _BOUNDS = (0.6, 2.5)
 
 
-def find_stretch(errors: Real, groups: NDArray[np.int64], count: int) -> Real:
+def find_stretch(errors: Real, groups: NDArray[np.int64], before: Real) -> Real:
     """Find by what to multiply sigma in each group, so that two thirds of errors are within it.
 
     Args:
         errors: absolute leave-one-out errors over their stated sigma, shape (n,).
-        groups: the group of each, 0 to count - 1, shape (n,).
-        count: how many groups there are.
+        groups: the place of each one's group in `before`, shape (n,).
+        before: what each group is to be multiplied by where nothing is known, shape (groups,).
 
     Returns:
-        Shape (count,); 1 for a group without errors.
+        Shape (groups,).
     """
-    from scipy.special import ndtri  # late: scipy takes long to load
-
-    if not len(errors):
-        return np.ones(count)
     shares = (np.arange(_PRIOR_COUNT) + 0.5) / _PRIOR_COUNT
-    prior = ndtri(0.5 + 0.5 * shares)
+    prior = np.array([NormalDist().inv_cdf(0.5 + 0.5 * share) for share in shares])
     usual = np.quantile(prior, _ONE_SIGMA)
-    every = [np.concatenate([prior, errors[groups == place]]) for place in range(count)]
+    every = [
+        np.concatenate([size * prior, errors[groups == place]])
+        for place, size in enumerate(before.tolist())
+    ]
     found = np.array([np.quantile(one, _ONE_SIGMA) / usual for one in every])
     return np.asarray(np.clip(found, *_BOUNDS))

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from analysis.finder.inputs import Wishes
+from analysis.finder.inputs import MOST_CHANGES, Wishes
 from analysis.finder.results import RankedFingering
-from analysis.keywork import AWKWARD_FIGURE
+from analysis.keywork import AWKWARD_FIGURE, describe_changes, find_changes
 from analysis.pitch import WrittenPitch, format_cents, format_pitch
 
 _DOUBTFUL_CHANCE = 0.6
+_LEAST_LIP_GAIN = 0.05
+_MOST_VARIANTS = 2
 _COUNTED = {1: "one change", 2: "two changes", 3: "three changes", 4: "four changes"}
 
 
@@ -24,6 +26,10 @@ def explain_rank(
         f"{counted} from {format_pitch(suggestion.base.written)}",
         f"lands within {tolerance} in about {_tenths(suggestion.chance)} of 10 tries",
     ]
+    if suggestion.lip_chance >= suggestion.chance + _LEAST_LIP_GAIN:
+        parts.append(f"with the lip in about {_tenths(suggestion.lip_chance)}")
+    if suggestion.variants:
+        parts.append(f"the same sound {_name_variants(suggestion)}")
     if speaks_chance < _DOUBTFUL_CHANCE:
         parts.append("may not speak")
     if suggestion.ease < AWKWARD_FIGURE:
@@ -31,9 +37,18 @@ def explain_rank(
     if suggestion.has_half_hole:
         parts.append("has a half-hole, so it stands last")
     if not suggestion.is_within_reach:
-        parts.append("out of reach by prediction, the least bad that is known")
+        parts.append("out of reach by prediction, the closest found")
     sentence = "; ".join(parts)
     return replace(suggestion, reason=f"{sentence[0].upper()}{sentence[1:]}.")
+
+
+def _name_variants(suggestion: RankedFingering) -> str:
+    """Name what may be held besides or be let go without a change of the sound."""
+    words = [
+        describe_changes(find_changes(suggestion.fingering, variant))
+        for variant in suggestion.variants[:_MOST_VARIANTS]
+    ]
+    return "where it " + ", or ".join(words)
 
 
 def _tenths(chance: float) -> str:
@@ -42,28 +57,55 @@ def _tenths(chance: float) -> str:
 
 
 def sum_up(
-    items: Sequence[RankedFingering], target: WrittenPitch, wishes: Wishes, proven: Sequence[str]
+    items: Sequence[RankedFingering],
+    target: WrittenPitch,
+    wishes: Wishes,
+    proven: Sequence[str],
+    *,
+    has_starts: bool = True,
 ) -> str:
-    """Say in words how good the suggestions for a target are."""
+    """Say in words how good the suggestions for a target are.
+
+    `has_starts` says whether any fingering lies near enough to start from.
+    """
     note = format_pitch(target)
     known = f" Measured and in tune already: {'; '.join(proven)}." if proven else ""
     if not items:
-        return (
-            f"None known for {note}: nothing that is left to try lies near it with these wishes. "
-            f"Allow more changes, or free a key.{known}"
-        )
+        if not has_starts:
+            return (
+                f"None known for {note}: no ordinary fingering lies within three quarter tones of "
+                f"it.{known}"
+            )
+        return f"None known within reach of {note}: nothing lies near it.{_advise(wishes)}{known}"
     best = items[0]
     if not best.is_within_reach:
         return (
-            f"None known within reach of {note}: the least bad is predicted "
+            f"None known within reach of {note}: the closest found is predicted "
             f"{format_cents(best.offset_cents, decimals=0)} ± {best.sigma_cents:.0f} cents, "
-            f"outside {wishes.tolerance_cents:g} cents. A half-hole or the lip may close the "
-            f"rest.{known}"
+            f"which is within {wishes.tolerance_cents:g} cents in about {_tenths(best.chance)} of "
+            f"10 tries, with the lip in about {_tenths(best.lip_chance)}.{_advise(wishes)}{known}"
         )
     number = "One fingering" if len(items) == 1 else f"{len(items)} fingerings"
     verb = "is" if len(items) == 1 else "are"
+    lip = ""
+    if best.lip_chance >= best.chance + _LEAST_LIP_GAIN:
+        lip = f", with the lip in about {_tenths(best.lip_chance)}"
     return (
         f"{number} {verb} worth trying for {note}; each is predicted, not measured, and the best "
         f"lands within {wishes.tolerance_cents:g} cents in about {_tenths(best.chance)} of 10 "
-        f"tries.{known}"
+        f"tries{lip}.{known}"
     )
+
+
+def _advise(wishes: Wishes) -> str:
+    """Advise what would let more fingerings in; nothing where nothing was kept out."""
+    ways = []
+    if wishes.must_be_free or wishes.must_be_down:
+        ways.append("free the keys that have to stay")
+    if wishes.most_changes < MOST_CHANGES:
+        ways.append("allow more changed keys")
+    if not wishes.has_half_holes:
+        ways.append("allow half-holes")
+    if not ways:
+        return ""
+    return f" To look further, {' or '.join(ways)}."

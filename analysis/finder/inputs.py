@@ -49,6 +49,29 @@ class LoggedPitch:
 
 
 @dataclass(frozen=True, slots=True)
+class LipReach:
+    """How far the lip can close a gap: a sharp fingering down, a flat one up, in cents."""
+
+    sharp_cents: float
+    flat_cents: float
+
+
+# Common practice, from memory: a note is lipped down farther than up, in the altissimo farther both
+# ways.
+USUAL_REACH = LipReach(sharp_cents=25.0, flat_cents=10.0)
+ALTISSIMO_REACH = LipReach(sharp_cents=40.0, flat_cents=15.0)
+
+
+@dataclass(frozen=True, slots=True)
+class LipTry:
+    """Where one fingering sounded from its note without watching the trace, and watching it."""
+
+    is_altissimo: bool
+    without_cents: float
+    watching_cents: float
+
+
+@dataclass(frozen=True, slots=True)
 class Wishes:
     """Constraints that a ranked fingering has to respect.
 
@@ -60,6 +83,7 @@ class Wishes:
         must_be_down: ids of keys that must be held.
         prefers_colour_of: a fingering whose colour is wanted: those with like open holes gain.
         dismissed: canonical texts of fingerings not to suggest again.
+        lip_tries: what the player's own lip has shown; without any the usual reach counts.
     """
 
     tolerance_cents: float = DEFAULT_TOLERANCE_CENTS
@@ -69,6 +93,7 @@ class Wishes:
     must_be_down: frozenset[str] = frozenset()
     prefers_colour_of: KeyStates | None = None
     dismissed: frozenset[str] = frozenset()
+    lip_tries: tuple[LipTry, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.tolerance_cents > 0:

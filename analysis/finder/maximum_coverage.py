@@ -34,10 +34,19 @@ def find_chances(offsets: Real, sigmas: Real, tolerance_cents: float) -> Real:
 
     `offsets` and `sigmas` in cents, shape (n,); returns shape (n,), 0 to 1.
     """
+    edge = np.full_like(offsets, tolerance_cents)
+    return find_chances_between(offsets, sigmas, -edge, edge)
+
+
+def find_chances_between(offsets: Real, sigmas: Real, low: Real, high: Real) -> Real:
+    """Find the chances of normal offsets to be between two bounds.
+
+    All in cents, shape (n,); returns shape (n,), 0 to 1.
+    """
     scale = sigmas * math.sqrt(2.0)
-    high = _ERF((tolerance_cents - offsets) / scale)
-    low = _ERF((-tolerance_cents - offsets) / scale)
-    return 0.5 * np.asarray(high - low, dtype=np.float64)
+    above = _ERF((high - offsets) / scale)
+    below = _ERF((low - offsets) / scale)
+    return 0.5 * np.asarray(above - below, dtype=np.float64)
 
 
 def draw_hits(

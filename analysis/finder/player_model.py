@@ -35,6 +35,9 @@ _LEAST_SIGMA_CENTS = 1.5
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
+# Sigma before anything was logged, over what the scales say: the clarion's errors are larger than
+# those of the rest. Judgement, on simulated players.
+_STRETCH = np.array([1.2 if one is Register.CLARION else 1.0 for one in Register])
 _CHALUMEAU_BEGINS = WrittenPitch.from_canonical("E3")
 _SHARED = FinderCache()
 
@@ -52,6 +55,7 @@ class PlayerModel:
     learned: FittedProcess
     learned_high: FittedProcess
     votes: tuple[Bits, Numbers, Real]
+    tried_spots: Spots
 
     @classmethod
     def fit(
@@ -64,6 +68,7 @@ class PlayerModel:
         air_c: float | None = None,
         warming_cents_per_c: float = WARMING_CENTS_PER_C,
         cache: FinderCache | None = None,
+        is_screened: bool = True,
     ) -> PlayerModel:
         """Fit the model to what was measured on one instrument.
 
@@ -79,6 +84,8 @@ class PlayerModel:
             air_c: of the room for which is predicted; None for one like those measured in.
             warming_cents_per_c: how far a warmer room raises this instrument.
             cache: keeps screenings; without one they are kept in memory.
+            is_screened: False for a model that is asked for a few fingerings only: nothing is
+                screened, and each is computed exactly.
 
         Raises:
             FinderUnavailable: nothing is known of this tube; says which are known.
@@ -93,7 +100,13 @@ class PlayerModel:
         >>> abs(model.predict(g5, WrittenPitch.from_canonical("G5")).offset_cents) < 10
         True
         """
-        tube = Tube.load(kind_id, layout, temperature_c=temperature_c, cache=cache or _SHARED)
+        tube = Tube.load(
+            kind_id,
+            layout,
+            temperature_c=temperature_c,
+            cache=cache or _SHARED,
+            is_screened=is_screened,
+        )
         return cls.fit_tube(tube, logs, air_c=air_c, warming_cents_per_c=warming_cents_per_c)
 
     @classmethod
@@ -121,6 +134,7 @@ class PlayerModel:
             learned=high if is_alike else fit_process(residuals.select(low)),
             learned_high=high,
             votes=(spots.holes, spots.numbers, spoke.astype(np.float64)),
+            tried_spots=spots,
         )
 
     @property
@@ -189,8 +203,7 @@ class PlayerModel:
     @property
     def tried(self) -> list[int]:
         """The names of all spots that were logged, those that did not speak included."""
-        holes, numbers, _ = self.votes
-        return Spots(holes, numbers, np.zeros(len(holes))).names
+        return self.tried_spots.names
 
     @cached_property
     def _known(self) -> dict[int, tuple[float, float]]:
@@ -207,7 +220,7 @@ class PlayerModel:
         left_out, own, noise = self._leave_out()
         errors = np.abs(self.learned_high.residuals.cents - left_out.mean)
         errors /= np.sqrt(left_out.variance + own + noise)
-        return find_stretch(errors, self.spots.registers, len(Register))
+        return find_stretch(errors, self.spots.registers, _STRETCH)
 
     def _leave_out(self) -> tuple[Estimate, Real, Real]:
         """Estimate every residual from the others: the shared part, own variance, noise."""
@@ -269,6 +282,7 @@ class PlayerModel:
             self.tube.find_heights(spots) / base_heights,
             self.votes,
             is_wild=self.tube.find_wild(spots),
+            holes_apart=np.bitwise_count(spots.holes ^ self.tube.ordinary.holes[bases]),
         )
 
     @property

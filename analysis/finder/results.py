@@ -13,7 +13,10 @@ from analysis.keywork import Change, Key, KeyStates
 from analysis.pitch import Register, WrittenPitch
 
 # Changes whenever the same takes would give other predictions; kept beside each that is kept.
-PREDICTION_VERSION = "4"
+PREDICTION_VERSION = "5"
+
+# A chance that a player would call one: one try in five, or every other with the lip's help.
+WORTH_TRYING, WORTH_LIPPING = 0.2, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +46,11 @@ class RegisterPrediction:
 class RankedFingering:
     """A fingering worth trying, with its rank.
 
-    `chance` is that of landing within the tolerance; `ease` is of the hand (see
-    `analysis.keywork.assess_ease`), both 0 to 1. `is_within_reach` tells whether it is more
-    than the least bad.
+    `chance` is that of landing within the tolerance without the lip's help, `lip_chance` that of
+    being brought there by the lip or without; `ease` is of the hand (see
+    `analysis.keywork.assess_ease`), all 0 to 1. `is_within_reach` tells whether it is worth trying:
+    a chance of at least `WORTH_TRYING`, or of `WORTH_LIPPING` with the lip. `variants` are
+    fingerings with further keys that make the same sound.
     """
 
     rank: int
@@ -61,6 +66,8 @@ class RankedFingering:
     has_half_hole: bool
     reason: str
     is_within_reach: bool
+    lip_chance: float = 0.0
+    variants: tuple[KeyStates, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

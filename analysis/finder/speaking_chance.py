@@ -1,11 +1,12 @@
 """Chance of a fingering to speak: a prior by impedance peaks, and kernel-weighted votes.
 
 It is learned apart from the pitch.
-The prior looks at the height of the resonance beside that of the base: half as high is doubtful,
-a tenth hopeless. With the left thumb off its hole where the base keeps it covered, a note above the
-first resonance is wild (common practice, from memory), though the tube alone would let it through.
-Logged fingerings then vote, the more the fewer holes differ. This is a
-judgement in numbers, not acoustics: which register speaks can't be told from the tube alone.
+The prior looks at the height of the resonance beside that of the base: a third as high is doubtful,
+a tenth hopeless; and each hole that differs from the base takes a little. With the left thumb off
+its hole where the base keeps it covered, a note above the first resonance is wild (common practice,
+from memory), though the tube alone would let it through. Logged fingerings then vote, the more the
+fewer holes differ. This is a judgement in numbers, not acoustics: which register speaks can't be
+told from the tube alone.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from analysis.finder.spots import Bits, Numbers, Real, Spots
 SURE = 0.95
 _SUREST = 0.99
 # Height beside the base's at which the prior is halved.
-_DOUBTFUL_HEIGHT = 0.12
+_DOUBTFUL_HEIGHT = 0.2
+_PER_HOLE = 0.985
 # What the prior is worth with the left thumb off: common practice, from memory.
 _WILD_SHARE = 0.4
 # How many equal fingerings the prior is worth, and how many differing holes weaken a vote by e.
@@ -33,6 +35,7 @@ def find_speaking_chances(
     votes: tuple[Bits, Numbers, Real],
     *,
     is_wild: NDArray[np.bool_],
+    holes_apart: NDArray[np.integer],
 ) -> Real:
     """Find the chance of each spot to speak.
 
@@ -40,13 +43,15 @@ def find_speaking_chances(
         spots: which, n of them.
         relative_heights: shape (n,), over the height of each spot's base; not-a-number if unknown.
         is_wild: shape (n,), whether the left thumb is off its hole though the base wants it there.
+        holes_apart: shape (n,), how many holes differ from the base.
         votes: hole sets and resonances of logged fingerings, and 1 for spoke or 0 for did not, each
             of shape (logged,).
     """
     heights = np.nan_to_num(relative_heights, nan=-1.0)
     prior = np.where(
-        heights < 0, _PLAIN_CHANCE, SURE * heights / (np.abs(heights) + _DOUBTFUL_HEIGHT)
+        heights < 0, _PLAIN_CHANCE, SURE * heights**2 / (heights**2 + _DOUBTFUL_HEIGHT**2)
     )
+    prior = prior * np.power(_PER_HOLE, holes_apart.astype(np.float64))
     prior = np.where(is_wild, _WILD_SHARE * prior, prior)
     holes, numbers, spoke = votes
     if not len(holes):

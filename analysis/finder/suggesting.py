@@ -11,9 +11,22 @@ import numpy as np
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
 from analysis.finder.explanations import explain_rank, sum_up
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
-from analysis.finder.maximum_coverage import choose_together, draw_hits, find_chances, place_early
+from analysis.finder.likeness import find_like_pairs, group_alike
+from analysis.finder.lip import find_reach, learn_lip
+from analysis.finder.maximum_coverage import (
+    choose_together,
+    draw_hits,
+    find_chances,
+    find_chances_between,
+    place_early,
+)
 from analysis.finder.player_model import PlayerModel
-from analysis.finder.results import RankedFingering, Suggestions
+from analysis.finder.results import (
+    WORTH_LIPPING,
+    WORTH_TRYING,
+    RankedFingering,
+    Suggestions,
+)
 from analysis.finder.spots import Numbers, Real
 from analysis.finder.strategies import Strategy, recognise_strategy
 from analysis.keywork import (
@@ -32,11 +45,15 @@ _PER_FURTHER_CHANGE = 0.80
 _HALF_HOLE = 0.25
 _EASE_POWER = 0.4
 _PER_OTHER_COLOUR = 0.85
-# Of the best chance that such an uncertain prediction could have, this share is within reach.
-_REACH_SHARE = 0.25
+# What a further chance by the lip alone is worth beside one without it.
+_LIP_WORTH = 0.3
+# What is out of reach is named up to here; a fingering that sounds as its base does is that.
+_CLOSEST_CENTS = 50.0
+_INERT_CENTS = 5.0
 # From so many suggestions on, the simplest is one of them.
 _FEWEST_WITH_SIMPLEST = 3
-# So many of the best are looked at closely: ease and joint choice.
+# So many of the best are looked at for their like, and so many then closely: ease, joint choice.
+_LONGLIST = 150
 _SHORTLIST = 40
 
 
@@ -50,9 +67,17 @@ class _Shortlist:
     sigmas: Real
     speaks: Real
     chances: Real
+    lip_chances: Real
     eases: Real
     weights: Real
     shared: Real
+    variants: tuple[tuple[KeyStates, ...], ...]
+
+    @property
+    def worth(self) -> Real:
+        """What each is worth by itself: its chance, and some of what the lip adds."""
+        lip = _LIP_WORTH * (self.lip_chances - self.chances)
+        return np.asarray((self.chances + lip) * self.weights)
 
 
 def suggest(
@@ -95,10 +120,10 @@ def suggest(
     chosen_starts = choose_starts(model.tube, starts, target)
     candidates = find_candidates(model.tube, target, chosen_starts, wishes, model.guess)
     shortlist = _shortlist(model, target, _leave_known(model, candidates, wishes), wishes)
-    if not len(shortlist.chances):
-        return Suggestions((), sum_up((), target, wishes, _find_proven(model, target, wishes)))
     items = _choose(shortlist, target, wishes, count)
-    return Suggestions(items, sum_up(items, target, wishes, _find_proven(model, target, wishes)))
+    proven = _find_proven(model, target, wishes)
+    words = sum_up(items, target, wishes, proven, has_starts=bool(chosen_starts))
+    return Suggestions(items, words)
 
 
 def _leave_known(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> Candidates:
@@ -115,7 +140,17 @@ def _leave_known(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> 
         ],
         dtype=bool,
     )
+    kept[_find_like_known(model, candidates)] = False
     return select_candidates(candidates, np.flatnonzero(kept))
+
+
+def _find_like_known(model: PlayerModel, candidates: Candidates) -> Numbers:
+    """Find candidates that sound like what was tried already: places, shape (any,)."""
+    known = model.tried_spots
+    if not len(known) or not len(candidates.spots):
+        return np.zeros(0, dtype=np.int64)
+    rows = model.tube.find_rows(candidates.spots), model.tube.find_rows(known)
+    return find_like_pairs(candidates.spots, rows[0], known, rows[1])[0]
 
 
 def select_candidates(candidates: Candidates, places: Numbers) -> Candidates:
@@ -126,6 +161,7 @@ def select_candidates(candidates: Candidates, places: Numbers) -> Candidates:
         candidates.spots.select(places),
         candidates.start_places[places],
         candidates.change_counts[places],
+        candidates.base_cents[places],
     )
 
 
@@ -140,10 +176,18 @@ def _shortlist(
     weights = _weigh(model, candidates, wishes)
     # Ties, and where nothing comes near, fall to the nearest.
     rough = chances * weights + 1e-6 / (1.0 + np.abs(offsets))
-    best = np.argsort(-rough, kind="stable")[:_SHORTLIST]
+    longlist = np.argsort(-rough, kind="stable")[:_LONGLIST]
+    groups = _group(model, candidates, longlist)[:_SHORTLIST]
+    best = np.array([group[0] for group in groups], dtype=np.int64)
     kept = select_candidates(candidates, best)
-    fingerings = tuple(model.tube.linkage.decode(int(keys)) for keys in kept.keys)
-    eases = np.array(list(map(_find_ease, fingerings)))
+    decode = model.tube.linkage.decode
+    fingerings = tuple(decode(int(keys)) for keys in kept.keys)
+    eases = np.array(list(map(_find_ease, fingerings)), dtype=np.float64)
+    reach = find_reach(model.tube, kept.spots, learn_lip(wishes.lip_tries))
+    tolerance = wishes.tolerance_cents
+    lipped = find_chances_between(
+        offsets[best], sigmas[best], -tolerance - reach.up, tolerance + reach.down
+    )
     return _Shortlist(
         candidates=kept,
         fingerings=fingerings,
@@ -151,10 +195,26 @@ def _shortlist(
         sigmas=sigmas[best],
         speaks=speaks[best],
         chances=chances[best],
+        lip_chances=speaks[best] * lipped,
         eases=eases,
         weights=weights[best] * eases**_EASE_POWER,
         shared=model.find_shared(kept.spots),
+        variants=tuple(
+            tuple(decode(int(candidates.keys[place])) for place in group[1:]) for group in groups
+        ),
     )
+
+
+def _group(model: PlayerModel, candidates: Candidates, places: Numbers) -> list[list[int]]:
+    """Group candidates that are one sound: each group's simplest first, as places."""
+    simple_first = places[np.argsort(candidates.change_counts[places], kind="stable")]
+    spots = candidates.spots.select(simple_first)
+    groups = [
+        [int(simple_first[place]) for place in group]
+        for group in group_alike(spots, model.tube.find_rows(spots))
+    ]
+    order = {int(place): number for number, place in enumerate(places)}
+    return sorted(groups, key=lambda group: min(order[place] for place in group))
 
 
 @lru_cache(maxsize=20_000)
@@ -176,11 +236,14 @@ def _weigh(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> Real:
 def _choose(
     shortlist: _Shortlist, target: WrittenPitch, wishes: Wishes, count: int
 ) -> tuple[RankedFingering, ...]:
-    within = _find_within_reach(shortlist, wishes)
-    places = np.flatnonzero(within)
+    places = np.flatnonzero(
+        (shortlist.chances >= WORTH_TRYING) | (shortlist.lip_chances >= WORTH_LIPPING)
+    )
     if not len(places):
-        place = int(np.argmin(np.abs(shortlist.offsets) + 1e3 * (shortlist.weights < _HALF_HOLE)))
-        return (_describe(shortlist, place, target, wishes, rank=1, is_within_reach=False),)
+        closest = _find_closest(shortlist)
+        if closest is None:
+            return ()
+        return (_describe(shortlist, closest, target, wishes, rank=1, is_within_reach=False),)
     hits = draw_hits(
         shortlist.offsets[places],
         shortlist.sigmas[places],
@@ -189,11 +252,11 @@ def _choose(
         speaks=shortlist.speaks[places],
     )
     weights = shortlist.weights[places]
-    chosen = choose_together(hits, shortlist.chances[places] * weights, weights, count)
+    chosen = choose_together(hits, shortlist.worth[places], weights, count)
     order = [int(places[place]) for place in chosen.places]
     simplest = _find_simplest(places, shortlist)
     if simplest is not None and len(order) >= _FEWEST_WITH_SIMPLEST:
-        place_early(order, simplest, shortlist.chances * shortlist.weights)
+        place_early(order, simplest, shortlist.worth)
     order.sort(key=lambda place: shortlist.fingerings[place].has_half_hole)
     return tuple(
         _describe(shortlist, place, target, wishes, rank=rank, is_within_reach=True)
@@ -213,13 +276,16 @@ def _find_simplest(places: Numbers, shortlist: _Shortlist) -> int | None:
     return int(single[np.argmin(miss / shortlist.weights[single])])
 
 
-def _find_within_reach(
-    shortlist: _Shortlist, wishes: Wishes
-) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    centred = find_chances(
-        np.zeros_like(shortlist.sigmas), shortlist.sigmas, wishes.tolerance_cents
-    )
-    return np.asarray(shortlist.chances >= _REACH_SHARE * centred)
+def _find_closest(shortlist: _Shortlist) -> int | None:
+    """Find what to name where nothing is within reach; None where all is too far or inert."""
+    spots = shortlist.candidates.spots
+    shifts = np.abs(spots.cents - shortlist.candidates.base_cents)
+    is_named = (shifts >= _INERT_CENTS) & (np.abs(shortlist.offsets) <= _CLOSEST_CENTS)
+    places = np.flatnonzero(is_named)
+    if not len(places):
+        return None
+    cost = np.abs(shortlist.offsets[places]) + 1e3 * (shortlist.weights[places] < _HALF_HOLE)
+    return int(places[np.argmin(cost)])
 
 
 def _describe(
@@ -248,6 +314,8 @@ def _describe(
         has_half_hole=fingering.has_half_hole,
         reason="",
         is_within_reach=is_within_reach,
+        lip_chance=float(shortlist.lip_chances[place]),
+        variants=shortlist.variants[place],
     )
     return explain_rank(suggestion, wishes, speaks_chance=float(shortlist.speaks[place]))
 

@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.acoustics import (
+    RESONANCE_COUNT,
     Geometry,
     Linkage,
     Screening,
@@ -30,6 +31,7 @@ from analysis.acoustics import (
     UnknownGeometry,
     decode_holes,
     find_air,
+    find_fingerprint,
     find_resonances,
     find_sensitivities,
     list_parameters,
@@ -73,24 +75,39 @@ class Tube:
     layout: Layout
     geometry: Geometry
     temperature_c: float
-    screening: Screening
     covariance_root: Real
     cache: FinderCache
     linkage: Linkage
     ordinary: Spots
     # of the ordinary altissimo: the tube's cents, rising, and how far that is off
     anchors: tuple[Real, Real]
+    # without a screening each fingering is computed exactly: for a few that is quicker
+    is_screened: bool = True
     prepared: set[object] = field(default_factory=set)
     # tells what was computed with this tube from what was with another; never used again
     serial: int = field(default_factory=lambda: next(_SERIALS))
     _rows: dict[int, Real] = field(default_factory=dict)
+    _stored: dict[str, int] = field(default_factory=dict)
     _shaded_cents: dict[int, Real] = field(default_factory=dict)
 
     @classmethod
     def load(
-        cls, kind_id: str, layout: Layout, *, temperature_c: float, cache: FinderCache
+        cls,
+        kind_id: str,
+        layout: Layout,
+        *,
+        temperature_c: float,
+        cache: FinderCache,
+        is_screened: bool = True,
     ) -> Tube:
         """Load or compute what is known of a tube; kept in the cache's memory.
+
+        Args:
+            kind_id: an id of `analysis.pitch.KINDS`.
+            layout: the keywork.
+            temperature_c: of the air inside, 0 to 45.
+            cache: keeps what is slow to compute.
+            is_screened: False for a tube that is asked for a few fingerings only.
 
         Raises:
             FinderUnavailable: nothing is known of this tube.
@@ -100,8 +117,12 @@ class Tube:
         except UnknownGeometry as error:
             raise FinderUnavailable(str(error)) from error
         name = f"tube-{kind_id}-{layout.id}-{layout.customisation}-{temperature_c:g}"
+        name += "" if is_screened else "-unscreened"
         made = cache.recall(
-            name, lambda: cls._make(kind_id, layout, geometry, temperature_c, cache)
+            name,
+            lambda: cls._make(
+                kind_id, layout, geometry, temperature_c, cache, is_screened=is_screened
+            ),
         )
         assert isinstance(made, Tube)
         return made
@@ -114,25 +135,37 @@ class Tube:
         geometry: Geometry,
         temperature_c: float,
         cache: FinderCache,
+        *,
+        is_screened: bool,
     ) -> Tube:
-        screening = cache.screen(geometry, layout, temperature_c=temperature_c)
         linkage = Linkage(layout)
-        model = TubeModel(geometry, find_air(temperature_c))
-        ordinary = find_ordinary(layout, linkage, model)
+        fingerprint = find_fingerprint(geometry, layout, temperature_c=temperature_c)
+        root = cache.recall_array(
+            f"ways-{_SENSITIVITIES_VERSION}-{fingerprint}",
+            lambda: find_covariance_root(geometry, layout, linkage, temperature_c),
+        )
+        ordinary = find_ordinary(layout, linkage, TubeModel(geometry, find_air(temperature_c)))
         tube = cls(
             kind_id=kind_id,
             layout=layout,
             geometry=geometry,
             temperature_c=temperature_c,
-            screening=screening,
-            covariance_root=find_covariance_root(geometry, screening, temperature_c),
+            covariance_root=root,
             cache=cache,
             linkage=linkage,
             ordinary=ordinary.spots,
             anchors=find_anchors(ordinary),
+            is_screened=is_screened,
         )
-        tube._read_rows()
+        if is_screened:
+            _ = tube.screening
+            tube._read_rows()
         return tube
+
+    @cached_property
+    def screening(self) -> Screening:
+        """Where every hole state that hands can reach can sound; takes seconds to make."""
+        return self.cache.screen(self.geometry, self.layout, temperature_c=self.temperature_c)
 
     @property
     def treble_shift_cents(self) -> int:
@@ -189,6 +222,8 @@ class Tube:
 
     def find_cents(self, holes: Bits) -> Real:
         """Find the resonances of hole sets (n,), shape (n, 5); not-a-number for none."""
+        if not self.is_screened:
+            return self._find_unscreened(holes)
         places = self.screening.find_places(holes)
         cents = self.screening.written_cents[places].astype(np.float64)
         missing = np.flatnonzero(places < 0)
@@ -205,7 +240,8 @@ class Tube:
             found = find_resonances(self.model, states)
             found -= self.geometry.treble_transposition_cents
             self._shaded_cents.update(zip(map(int, some), found, strict=True))
-        return np.array([self._shaded_cents[int(hole)] for hole in holes])
+        cents = [self._shaded_cents[int(hole)] for hole in holes]
+        return np.array(cents, dtype=np.float64).reshape(len(holes), RESONANCE_COUNT)
 
     def find_anchor_errors(self, spots: Spots) -> Real:
         """Find what the tube gets wrong at spots as the ordinary altissimo shows, cents (n,)."""
@@ -216,8 +252,11 @@ class Tube:
 
     def find_heights(self, spots: Spots) -> Real:
         """Find how high the impedance is at spots, over that of the bore's top, shape (n,)."""
-        places = self.screening.find_places(spots.holes)
-        heights = self.screening.heights[places, spots.numbers - 1].astype(np.float64)
+        places = np.full(len(spots), -1)
+        heights = np.full(len(spots), np.nan)
+        if self.is_screened:
+            places = self.screening.find_places(spots.holes)
+            heights = self.screening.heights[places, spots.numbers - 1].astype(np.float64)
         missing = np.flatnonzero(places < 0)
         if len(missing):
             states = decode_holes(spots.holes[missing], len(self.layout.holes))
@@ -313,10 +352,14 @@ class Tube:
         if stored is not None:
             rows = stored["rows"].astype(np.float64)
             self._rows.update(zip(map(int, stored["names"]), rows, strict=True))
+            self._stored["rows"] = len(self._rows)
 
     def store_rows(self) -> None:
-        """Store what was computed about single spots, if the cache has a folder."""
+        """Store what was computed about single spots, if there is news and a folder."""
         with self.cache.lock:
+            if self._stored.get("rows") == len(self._rows):
+                return
+            self._stored["rows"] = len(self._rows)
             names = np.array(sorted(self._rows), dtype=np.uint64)
             rows = np.array([self._rows[int(name)] for name in names], dtype=np.float32)
         if len(names):
@@ -324,4 +367,5 @@ class Tube:
 
     @property
     def _rows_name(self) -> str:
-        return f"sensitivities-{_SENSITIVITIES_VERSION}-{self.screening.fingerprint}"
+        fingerprint = find_fingerprint(self.geometry, self.layout, temperature_c=self.temperature_c)
+        return f"sensitivities-{_SENSITIVITIES_VERSION}-{fingerprint}"

@@ -7,7 +7,7 @@ from functools import cache
 from analysis.keywork.errors import UnknownLayout
 from analysis.keywork.layout import Layout
 from analysis.keywork.layout_reading import read_layout
-from analysis.keywork.shipped_layouts import shipped_ids, shipped_text
+from analysis.keywork.shipped_layouts import shipped_ids, shipped_kinds, shipped_text
 
 
 def layout_ids() -> tuple[str, ...]:
@@ -35,5 +35,5 @@ def layouts_for_kind(kind_id: str) -> tuple[Layout, ...]:
     >>> [layout.id for layout in layouts_for_kind("e-flat-contra-alto")]
     ['contra-low-c', 'contra-low-eb']
     """
-    layouts = map(load_layout, layout_ids())
-    return tuple(layout for layout in layouts if kind_id in layout.kinds)
+    serving = (one for one in layout_ids() if kind_id in shipped_kinds(one))
+    return tuple(map(load_layout, serving))

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from sqlalchemy import event
 
-from webapp.notebook.finder.finder_evidence import CACHE_FOLDER
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.own_folder import CACHE_FOLDER
 
 
 def files_of(folder: Path) -> dict[str, bytes]:

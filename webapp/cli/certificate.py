@@ -6,7 +6,7 @@ import click
 
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.store.notebook import default_folder
+from webapp.notebook.store.own_folder import default_folder
 from webapp.sharing.addresses import Hosts, find_own_hosts, read_hosts
 from webapp.sharing.folder import SharingFolder
 

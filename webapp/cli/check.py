@@ -20,10 +20,10 @@ from webapp.notebook.safekeeping.checking import (
 from webapp.notebook.store.errors import NotebookError
 from webapp.notebook.store.notebook import (
     Notebook,
-    default_folder,
     let_go_on_failure,
     look_at_notebook,
 )
+from webapp.notebook.store.own_folder import default_folder
 
 STOPPED = "Stopped: not everything was checked. Nothing was changed."
 

@@ -22,10 +22,10 @@ from webapp.notebook.store.errors import (
 from webapp.notebook.store.folder_lock import FolderLock, hold_folder
 from webapp.notebook.store.notebook import (
     Notebook,
-    default_folder,
     hold_notebook,
     let_go_on_failure,
 )
+from webapp.notebook.store.own_folder import default_folder
 
 
 @contextmanager

@@ -18,6 +18,13 @@ layout_option = click.option(
     default="",
     help="Keywork: a name from `quartervent layouts`; left out, the first that serves it.",
 )
+with_option = click.option(
+    "--with",
+    "with_keys",
+    multiple=True,
+    metavar="KEY",
+    help="A key that not every instrument has; may be given again.",
+)
 kind_option = click.option(
     "--instrument",
     "kind_text",

@@ -4,7 +4,8 @@ from analysis.keywork import Layout
 from webapp.cli.refusing import shut
 from webapp.notebook.instruments.layouts import own_layouts
 from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.store.notebook import default_folder, peek_notebook
+from webapp.notebook.store.notebook import peek_notebook
+from webapp.notebook.store.own_folder import default_folder
 
 
 def read_own_layouts() -> tuple[Layout, ...]:

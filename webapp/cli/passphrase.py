@@ -5,7 +5,7 @@ import os
 import click
 
 from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.store.notebook import default_folder
+from webapp.notebook.store.own_folder import default_folder
 from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import SHORTEST, keep_passphrase
 

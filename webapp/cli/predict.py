@@ -8,8 +8,9 @@ from analysis.errors import AnalysisError
 from analysis.finder import PlayerModel, RegisterPrediction
 from analysis.keywork import format_fingering
 from analysis.pitch import format_cents, format_pitch
-from webapp.cli.options import instrument_option, json_option, layout_option
-from webapp.cli.reading import choose_layout, read_fingering, read_kind
+from webapp.cli.finder_cache import open_finder_cache
+from webapp.cli.options import instrument_option, json_option, layout_option, with_option
+from webapp.cli.reading import add_keys, choose_layout, read_fingering, read_kind
 
 
 # A fingering may begin with dashes; it is no option.
@@ -17,17 +18,22 @@ from webapp.cli.reading import choose_layout, read_fingering, read_kind
 @click.argument("fingering")
 @instrument_option
 @layout_option
+@with_option
 @json_option
-def predict(*, fingering: str, instrument: str, wanted: str, is_json: bool) -> None:
+def predict(
+    *, fingering: str, instrument: str, wanted: str, with_keys: tuple[str, ...], is_json: bool
+) -> None:
     """Predict in each register where FINGERING may sound; written as 'T R 123 | 12- | right E'.
 
     From the tube alone, which is plausible and not measured; nothing of the notebook is used.
     """
     kind = read_kind(instrument)
-    layout = choose_layout(kind, wanted)
+    layout = add_keys(choose_layout(kind, wanted), with_keys)
     keys = read_fingering(fingering, layout)
     try:
-        found = PlayerModel.fit(kind.id, layout, []).predict_registers(keys)
+        cache = open_finder_cache()
+        model = PlayerModel.fit(kind.id, layout, [], cache=cache, is_screened=False)
+        found = model.predict_registers(keys)
     except AnalysisError as error:
         raise click.UsageError(str(error)) from error
     if is_json:

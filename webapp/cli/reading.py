@@ -9,7 +9,9 @@ from analysis.keywork import (
     Layout,
     UnreadableFingering,
     check_playable,
+    customise,
     layouts_for_kind,
+    optional_keys,
     parse_fingering,
 )
 from analysis.pitch import (
@@ -21,7 +23,6 @@ from analysis.pitch import (
     parse_pitch,
     resolve_written,
 )
-from webapp.cli.own_layouts import read_own_layouts
 
 
 def read_kind(text: str) -> InstrumentKind:
@@ -41,6 +42,8 @@ def choose_layout(kind: InstrumentKind, wanted: str) -> Layout:
     serving = layouts_for_kind(kind.id)
     found = [each for each in serving if wanted in {"", each.id}]
     if not found:
+        from webapp.cli.own_layouts import read_own_layouts  # late: it loads the database
+
         own = [each for each in read_own_layouts() if kind.id in each.kinds]
         serving = (*own, *serving)
         found = [each for each in own if wanted in {"", each.id}]
@@ -48,6 +51,29 @@ def choose_layout(kind: InstrumentKind, wanted: str) -> Layout:
         names = ", ".join(each.id for each in serving)
         raise click.UsageError(f"--layout: for the {kind.name} choose one of {names or 'none'}.")
     return found[0]
+
+
+def add_keys(layout: Layout, wanted: tuple[str, ...]) -> Layout:
+    """Add keys to a layout that not every instrument has, each by its id or its name."""
+    if not wanted:
+        return layout
+    optional = optional_keys(layout)
+    chosen = set()
+    for text in wanted:
+        sought = text.strip().casefold()
+        named = {
+            key.id
+            for key in optional
+            if sought in {key.id.casefold(), key.name.casefold(), key.token.casefold()}
+        }
+        if len(named) != 1:
+            names = ", ".join(f"{key.id} ({key.name})" for key in optional)
+            raise click.UsageError(
+                f"--with: “{text}” is no key that {layout.name} may have or lack. "
+                f"Those are: {names or 'none'}."
+            )
+        chosen |= named
+    return customise(layout, without=frozenset(layout.without - chosen))
 
 
 def read_target(text: str, kind: InstrumentKind, tuning_hz: float) -> WrittenPitch:

@@ -15,12 +15,9 @@ from analysis.finder import (
 from analysis.finder import suggest as suggest_fingerings
 from analysis.keywork import Layout, format_fingering
 from analysis.pitch import InstrumentKind, NoteNames, WrittenPitch, format_cents, format_pitch
-from webapp.cli.opening import find_own_instrument, open_own_notebook
-from webapp.cli.options import instrument_option, json_option, layout_option
-from webapp.cli.reading import choose_layout, read_kind, read_target
-from webapp.notebook.finder.suggesting import WishList, find_suggestions
-from webapp.notebook.store.errors import NotebookError
-from webapp.notebook.store.result_cache import ResultCache
+from webapp.cli.finder_cache import open_finder_cache
+from webapp.cli.options import instrument_option, json_option, layout_option, with_option
+from webapp.cli.reading import add_keys, choose_layout, read_kind, read_target
 
 PATIENCE_S = 600.0
 MOST_SUGGESTIONS = 40
@@ -55,6 +52,7 @@ MOST_SUGGESTIONS = 40
 )
 @click.option("--half-holes", "has_half_holes", is_flag=True, help="Half-holes too, last.")
 @layout_option
+@with_option
 @click.option("--own", "is_own", is_flag=True, help="Learn from the takes in your own notebook.")
 @click.option("--name", default="", help="Which of your own, if there are several of the kind.")
 @json_option
@@ -64,6 +62,7 @@ def suggest(
     instrument: str,
     tuning_hz: float,
     wanted: str,
+    with_keys: tuple[str, ...],
     name: str,
     count: int,
     tolerance_cents: float,
@@ -77,13 +76,14 @@ def suggest(
     """
     kind = read_kind(instrument)
     written = read_target(target, kind, tuning_hz)
-    wishes = WishList(
-        tolerance_cents=tolerance_cents, has_half_holes=has_half_holes, most_shown=count
-    )
+    wishes = Wishes(tolerance_cents=tolerance_cents, has_half_holes=has_half_holes)
+    if is_own and with_keys:
+        raise click.UsageError("--with: an instrument of your own says itself which keys it has.")
     if is_own:
-        found = _ask_notebook(kind, wanted, name, written, wishes)
+        found = _ask_notebook(kind, wanted, name, written, wishes, count)
     else:
-        found = _ask_tube(kind, choose_layout(kind, wanted), written, wishes)
+        layout = add_keys(choose_layout(kind, wanted), with_keys)
+        found = _ask_tube(kind, layout, written, wishes, count)
     if is_json:
         for one in found.items:
             click.echo(json.dumps(_list_facts(one), ensure_ascii=False))
@@ -94,9 +94,25 @@ def suggest(
 
 
 def _ask_notebook(
-    kind: InstrumentKind, wanted_layout: str, name: str, written: WrittenPitch, wishes: WishList
+    kind: InstrumentKind,
+    wanted_layout: str,
+    name: str,
+    written: WrittenPitch,
+    wishes: Wishes,
+    count: int,
 ) -> Suggestions:
     """Ask as the page does, with what the player's takes taught and what was dismissed."""
+    # late: without the player's own notebook no database has to be loaded
+    from webapp.cli.opening import find_own_instrument, open_own_notebook
+    from webapp.notebook.finder.suggesting import WishList, find_suggestions
+    from webapp.notebook.store.errors import NotebookError
+    from webapp.notebook.store.result_cache import ResultCache
+
+    wish_list = WishList(
+        tolerance_cents=wishes.tolerance_cents,
+        has_half_holes=wishes.has_half_holes,
+        most_shown=count,
+    )
     with open_own_notebook() as notebook, ResultCache() as cache:
         own = find_own_instrument(notebook, kind, wanted_layout=wanted_layout, name=name)
         try:
@@ -105,7 +121,7 @@ def _ask_notebook(
                 cache,
                 own,
                 written.canonical,
-                wishes,
+                wish_list,
                 names=NoteNames.ENGLISH,
                 patience_s=PATIENCE_S,
             )
@@ -118,7 +134,7 @@ def _ask_notebook(
 
 
 def _ask_tube(
-    kind: InstrumentKind, layout: Layout, written: WrittenPitch, wishes: WishList
+    kind: InstrumentKind, layout: Layout, written: WrittenPitch, wishes: Wishes, count: int
 ) -> Suggestions:
     """Ask the untaught tube, without a notebook."""
     lowest = kind.from_treble_notation(layout.lowest)
@@ -128,18 +144,18 @@ def _ask_tube(
             f"written {format_pitch(lowest)} to {format_pitch(kind.ordinary_top)}."
         )
     try:
-        model = PlayerModel.fit(kind.id, layout, ())
-        return suggest_fingerings(
+        model = PlayerModel.fit(kind.id, layout, (), cache=open_finder_cache())
+        found = suggest_fingerings(
             written,
             model=model,
             starts=(),
-            wishes=Wishes(
-                tolerance_cents=wishes.tolerance_cents, has_half_holes=wishes.has_half_holes
-            ),
-            count=wishes.most_shown,
+            wishes=wishes,
+            count=count,
         )
     except AnalysisError as error:
         raise click.UsageError(str(error)) from error
+    model.tube.store_rows()
+    return found
 
 
 def _list_facts(one: RankedFingering) -> dict[str, object]:
@@ -155,9 +171,11 @@ def _list_facts(one: RankedFingering) -> dict[str, object]:
         "offset_cents": round(one.offset_cents, 2),
         "sigma_cents": round(one.sigma_cents, 2),
         "chance": round(one.chance, 3),
+        "lip_chance": round(one.lip_chance, 3),
         "ease": round(one.ease, 3),
         "half_hole": one.has_half_hole,
         "within_reach": one.is_within_reach,
+        "same_sound": [format_fingering(variant) for variant in one.variants],
         "reason": one.reason,
     }
 
@@ -165,6 +183,7 @@ def _list_facts(one: RankedFingering) -> dict[str, object]:
 def _write(one: RankedFingering) -> str:
     offset = f"{format_cents(one.offset_cents, decimals=0)} ± {one.sigma_cents:.0f} cents"
     return (
-        f"{one.rank:>2}  {offset:>16}  {one.chance:>4.0%}  {format_fingering(one.fingering)}\n"
+        f"{one.rank:>2}  {offset:>16}  {one.chance:>4.0%}, with the lip {one.lip_chance:.0%}  "
+        f"{format_fingering(one.fingering)}\n"
         f"    {one.strategy.words}, from {format_pitch(one.base.written)}: {one.changes_words}"
     )

@@ -129,7 +129,7 @@ def test_two_tubes_of_one_instrument_never_share_what_lies_around_a_fingering(
 ) -> None:
     cache = FinderCache(kept)
     tube = PlayerModel.fit(KIND, soprano(), [], cache=cache).tube
-    other = Tube._make(KIND, soprano(), tube.geometry, tube.temperature_c, cache)
+    other = Tube._make(KIND, soprano(), tube.geometry, tube.temperature_c, cache, is_screened=True)
     assert other.serial != tube.serial
 
 

@@ -5,6 +5,7 @@ What works on a clarinet: common practice, from memory.
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from analysis.finder import (
@@ -18,6 +19,8 @@ from analysis.finder import (
     suggest,
 )
 from analysis.finder.inputs import MOST_CHANGES
+from analysis.finder.likeness import group_alike
+from analysis.finder.results import WORTH_LIPPING, WORTH_TRYING
 from analysis.keywork import (
     KeyStates,
     State,
@@ -90,9 +93,51 @@ def test_nothing_is_known_above_low_e(model: PlayerModel) -> None:
     # by the trial behind the recipe: nothing within three changes without half-holes
     found = suggest(pitch("E3+50c"), model=model, starts=())
     assert found.verdict.startswith("None known within reach of E quarter-sharp 3")
-    (least_bad,) = found.items
-    assert not least_bad.is_within_reach
-    assert "least bad" in least_bad.reason
+    assert "allow more changed keys or allow half-holes" in found.verdict
+    for closest in found.items:
+        assert not closest.is_within_reach
+        assert "closest found" in closest.reason
+
+
+def test_the_closest_found_is_no_base_with_an_idle_key_and_not_far_off(model: PlayerModel) -> None:
+    # a key that does nothing is no fingering for another note, nor is what sounds a semitone away
+    for target in (5250, 5350, 5450, 5550, 6750, 9250, 9550):
+        for item in suggest(WrittenPitch.from_cents(target), model=model, starts=()).items:
+            if not item.is_within_reach:
+                base = model.predict(item.base.fingering, WrittenPitch.from_cents(target))
+                assert abs(item.offset_cents) <= 50
+                assert abs(item.offset_cents - base.offset_cents) > 3
+
+
+def test_every_suggestion_within_reach_has_a_chance_worth_the_name(model: PlayerModel) -> None:
+    for target in range(5250, 9600, 400):
+        for item in suggest(WrittenPitch.from_cents(target), model=model, starts=()).items:
+            worth = item.chance >= WORTH_TRYING or item.lip_chance >= WORTH_LIPPING
+            assert worth == item.is_within_reach
+            assert item.lip_chance >= item.chance
+
+
+def test_fingerings_that_are_one_sound_are_one_suggestion(model: PlayerModel) -> None:
+    # with the right hand down the left little finger's levers do what the right one's do
+    for target in ("D4+50c", "G5-50c", "A5+50c", "F4+50c"):
+        items = suggest(pitch(target), model=model, starts=()).items
+        linkage = model.tube.linkage
+        encoded = np.array([linkage.encode(item.fingering) for item in items], dtype=np.uint64)
+        wanted = np.full(len(items), float(pitch(target).cents))
+        spots = model.tube.find_nearest(linkage.find_holes(encoded), wanted)
+        assert len(group_alike(spots, model.tube.find_rows(spots))) == len(items)
+        for item in items:
+            for variant in item.variants:
+                apart = model.predict(variant, pitch(target)).offset_cents - item.offset_cents
+                assert abs(apart) < 3
+
+
+def test_the_lip_closes_what_is_a_little_sharp(model: PlayerModel) -> None:
+    # common practice, from memory: some 25 cents down are within a clarinettist's lip
+    found = suggest(pitch("G5-50c"), model=model, starts=(), count=40).items
+    sharp = [item for item in found if 12 < item.offset_cents < 22]
+    assert sharp
+    assert all(item.lip_chance > item.chance + 0.15 for item in sharp)
 
 
 def test_every_suggestion_can_be_held_and_is_what_it_says(model: PlayerModel) -> None:
@@ -170,18 +215,25 @@ def test_half_holes_come_only_when_asked_for_and_last(model: PlayerModel) -> Non
 
 
 def test_a_colour_asked_for_draws_nearer_to_its_fingering(model: PlayerModel) -> None:
-    target = pitch("D4+50c")
-    like = keys("T 12- | ---")
-    wishes = Wishes(prefers_colour_of=like)
-
-    def apart(items: tuple[RankedFingering, ...]) -> int:
+    def apart(target: str, like: KeyStates, wishes: Wishes) -> int:
         wanted = find_hole_states(like)
-        states = [find_hole_states(one.fingering) for one in items]
-        return sum(wanted[hole] != one[hole] for one in states for hole in wanted)
+        first = suggest(pitch(target), model=model, starts=(), wishes=wishes).items[0]
+        states = find_hole_states(first.fingering)
+        return sum(wanted[hole] != states[hole] for hole in wanted)
 
-    plain = suggest(target, model=model, starts=()).items
-    coloured = suggest(target, model=model, starts=(), wishes=wishes).items
-    assert apart(coloured) < apart(plain)
+    asked = [
+        ("D4+50c", "T 12- | ---"),
+        ("E4+50c", "T 1-- | ---"),
+        ("G5-50c", "T R 123 | ---"),
+        ("A5-50c", "T R 12- | ---"),
+        ("F5+50c", "T R 123 | 1--"),
+    ]
+    plain = [apart(target, keys(like), Wishes()) for target, like in asked]
+    coloured = [
+        apart(target, keys(like), Wishes(prefers_colour_of=keys(like))) for target, like in asked
+    ]
+    assert sum(coloured) < sum(plain)
+    assert all(with_it <= without for with_it, without in zip(coloured, plain, strict=True))
 
 
 def test_a_logged_fingering_is_a_starting_point(model: PlayerModel) -> None:

@@ -1,6 +1,7 @@
 """`quartervent suggest` and `quartervent predict`."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -93,3 +94,25 @@ def test_an_instrument_that_the_notebook_lacks_is_said(filled: tuple[Notebook, F
     result = run("suggest", "G5", "--instrument", "c soprano", "--own", folder=notebook.folder)
     assert result.exit_code == 1
     assert "holds no such instrument" in result.output
+
+
+def test_a_key_that_not_every_instrument_has_can_be_switched_on(tmp_path: Path) -> None:
+    # the lever for A flat and E flat of the left hand opens the same hole as the right hand's key
+    kind = ("--instrument", "b-flat soprano", "--json")
+    lever, key = "T R 123 | 123 | left G#/Eb", "T R 123 | 123 | G#/Eb"
+    assert run("predict", lever, *kind, folder=tmp_path).exit_code != 0
+    by_lever, by_key = (
+        run("predict", one, *kind, "--with", "left-ab", folder=tmp_path) for one in (lever, key)
+    )
+    assert by_lever.exit_code == 0, by_lever.output
+    assert by_lever.output == by_key.output
+    refused = run("suggest", "G5", *kind, "--with", "kazoo", folder=tmp_path)
+    assert "may have or lack" in refused.output
+
+
+def test_what_was_computed_is_kept_on_disk_and_gives_the_same_answer(tmp_path: Path) -> None:
+    asked = ("suggest", "G5 -50", "--instrument", "b-flat soprano", "--json")
+    first, second = (run(*asked, folder=tmp_path) for _ in range(2))
+    assert first.output == second.output
+    kept = {path.name.split("-")[0] for path in (tmp_path / "cache").iterdir()}
+    assert kept == {"screening", "sensitivities", "ways"}

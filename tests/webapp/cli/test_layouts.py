@@ -14,7 +14,7 @@ from tests.webapp.snapshots import files_of
 from webapp.cli import main
 from webapp.notebook.instruments.layouts import add_layout, propose_layout, remove_layout
 from webapp.notebook.opening import open_notebook
-from webapp.notebook.store.notebook import INSTANCE_VARIABLE
+from webapp.notebook.store.own_folder import INSTANCE_VARIABLE
 
 
 def run(*arguments: str) -> str:

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from analysis.finder.inputs import USUAL_REACH
 from analysis.pitch import (
     EqualDivision,
     Register,
@@ -15,7 +16,7 @@ from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.rows import Circumstance, Instrument, Role
 from webapp.notebook.targets.forecasts import Forecast
 from webapp.notebook.targets.range import RangeStep, StepState, WholeRange
-from webapp.notebook.targets.standing import USUAL_REACH, Facts, Judged, Note, Word, judge
+from webapp.notebook.targets.standing import Facts, Judged, Note, Word, judge
 from webapp.presenting.range import (
     describe_answer,
     describe_counting,

@@ -24,6 +24,7 @@ from analysis.recording import TakeStanding
 from webapp.notebook.finder.logged_rows import LEAST_SIGMA_CENTS, LoggedRows, read_logged
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.own_folder import CACHE_FOLDER
 from webapp.notebook.store.practices import find_open_practice
 from webapp.notebook.store.result_cache import (
     PATIENCE_S,
@@ -48,7 +49,6 @@ from webapp.notebook.targets.bases import OwnOrdinary, listed_bases, own_ordinar
 if TYPE_CHECKING:
     from analysis.finder import FinderCache, PlayerModel
 
-CACHE_FOLDER = "cache"
 _Place = tuple[WrittenPitch, KeyStates]
 """A note and how it is fingered."""
 # Of the time for a model, about what looking at every playable fingering takes; the rest is

@@ -8,7 +8,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from platformdirs import user_data_path
 from sqlalchemy import URL, Engine
 from sqlalchemy.exc import DatabaseError
 
@@ -23,10 +22,8 @@ from webapp.notebook.store.db import Database, file_address, tells_of_damage
 from webapp.notebook.store.errors import NotebookDamaged, NotebookFromLater, NotebookUnreadable
 from webapp.notebook.store.schema import current_revision, newest_revision
 
-INSTANCE_VARIABLE = "QUARTERVENT_INSTANCE"
 DATABASE_FILE = "notebook.sqlite3"
 CLIPS_FOLDER = "clips"
-_ROOT = Path(__file__).resolve().parents[3]
 _KEY_BYTES = 32
 
 
@@ -44,16 +41,6 @@ class Notebook:
     def close(self) -> None:
         """Let go of the database."""
         self.database.close()
-
-
-def default_folder() -> Path:
-    """Return the player's folder: the variable's, else instance/ of a checkout, else the user's."""
-    named = os.environ.get(INSTANCE_VARIABLE)
-    if named:
-        return Path(named).expanduser()
-    if (_ROOT / "pyproject.toml").is_file():
-        return _ROOT / "instance"
-    return user_data_path("quartervent", appauthor=False)
 
 
 def open_store(folder: Path, *, is_demo: bool = False) -> Notebook:

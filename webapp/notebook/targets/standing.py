@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH, LipReach
 from analysis.pitch import Register, SoundingPitch, WrittenPitch, register_of
 from webapp.notebook.store.rows import Circumstance, Instrument, Role
 
@@ -31,20 +32,6 @@ class Standing(StrEnum):
 STANDINGS = tuple(Standing)
 """Every standing; arrays of standings hold places in this."""
 _NUMBER = {standing: number for number, standing in enumerate(STANDINGS)}
-
-
-@dataclass(frozen=True, slots=True)
-class LipReach:
-    """How far the lip can close a gap: a sharp fingering down, a flat one up, in cents."""
-
-    sharp_cents: float
-    flat_cents: float
-
-
-# Common practice, from memory: a note is lipped down farther than up, in the altissimo farther both
-# ways.
-USUAL_REACH = LipReach(sharp_cents=25.0, flat_cents=10.0)
-ALTISSIMO_REACH = LipReach(sharp_cents=40.0, flat_cents=15.0)
 
 
 @dataclass(frozen=True, slots=True)

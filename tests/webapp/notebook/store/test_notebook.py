@@ -12,7 +12,8 @@ from tests.webapp.snapshots import files_of
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store import notebook as notebooks
-from webapp.notebook.store.notebook import default_folder, peek_notebook
+from webapp.notebook.store.notebook import peek_notebook
+from webapp.notebook.store.own_folder import default_folder
 
 
 def test_the_variable_names_the_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH
 from analysis.pitch import WrittenPitch
 from tests.webapp.notebook.targets.judging import (
     ALTERNATE,
@@ -24,8 +25,6 @@ from tests.webapp.notebook.targets.judging import (
 )
 from webapp.notebook.store.rows import Instrument
 from webapp.notebook.targets.standing import (
-    ALTISSIMO_REACH,
-    USUAL_REACH,
     Standing,
     Word,
     judge,

@@ -1,0 +1,57 @@
+"""Reach of the lip: from the reed term, and from what a player's own takes show."""
+
+import numpy as np
+import pytest
+
+from analysis.acoustics import TubeModel, encode_states, find_air, find_resonances, load_geometry
+from analysis.acoustics.lip import find_lip_slopes
+from analysis.acoustics.transfer_matrices import Complex, Real
+from analysis.finder import PlayerModel
+from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH, LipTry
+from analysis.finder.lip import PlayersLip, find_lip_share, find_reach, learn_lip
+from analysis.keywork import load_layout, parse_fingering
+
+SOPRANO = load_layout("soprano-17-6")
+
+
+@pytest.fixture(scope="module")
+def model() -> PlayerModel:
+    return PlayerModel.fit("b-flat-soprano", SOPRANO, [])
+
+
+def test_a_slope_is_what_a_little_more_of_the_reed_does() -> None:
+    # truth: the zero of the same tube with the reed's further admittance added, found anew
+    geometry = load_geometry("b-flat-soprano", "soprano-17-6")
+
+    class Loosened(TubeModel):
+        def find_reed_admittance(self, omega: Real) -> Complex:
+            return super().find_reed_admittance(omega) + 0.1 * self.find_lip_admittance(omega)
+
+    states = encode_states(parse_fingering("T R 12- | ---", SOPRANO))[np.newaxis]
+    plain = TubeModel(geometry, find_air())
+    cents = find_resonances(plain, states)[:, 1]
+    fallen = cents - find_resonances(Loosened(geometry, find_air()), states)[:, 1]
+    assert 0.1 * find_lip_slopes(plain, states, cents) == pytest.approx(fallen, rel=0.02)
+
+
+def test_ordinary_notes_follow_the_lip_as_usual(model: PlayerModel) -> None:
+    shares = find_lip_share(model.tube, model.tube.ordinary)
+    assert np.median(shares) == pytest.approx(1.0, abs=0.1)
+    assert shares.min() >= 0.5
+    assert shares.max() <= 2.0
+
+
+def test_a_note_goes_down_farther_than_up(model: PlayerModel) -> None:
+    reach = find_reach(model.tube, model.tube.ordinary, PlayersLip())
+    assert (reach.down > reach.up).all()
+
+
+def test_what_a_player_showed_counts_beside_what_is_usual() -> None:
+    short = [LipTry(False, 30.0, 18.0)] * 9
+    far = [LipTry(False, 41.0, 1.0)]
+    up = [LipTry(True, -24.0, -2.0)]
+    assert learn_lip([]) == PlayersLip(USUAL_REACH, ALTISSIMO_REACH)
+    assert learn_lip(short).usual.sharp_cents == pytest.approx((3 * 25 + 9 * 12) / 12)
+    assert learn_lip([*short, *far]).usual.sharp_cents == 40.0
+    assert learn_lip(up).altissimo.flat_cents == 22.0
+    assert learn_lip(up).usual == USUAL_REACH
