@@ -6,7 +6,7 @@ The way through: `decode_clip` (untrusted file to samples, in a child process), 
 `measure_spans` and `propose_by_pitch`.
 """
 
-from analysis.recording.clip import measure_clip
+from analysis.recording.clip import measure_clip, measure_recording
 from analysis.recording.comparing import DynamicShift, compare_dynamics, relative_offset
 from analysis.recording.decode import Recording, decode_clip, start_spare
 from analysis.recording.errors import (
@@ -110,6 +110,7 @@ __all__ = [
     "explain_warning",
     "find_reference_warnings",
     "measure_clip",
+    "measure_recording",
     "measure_spans",
     "measure_take",
     "pool_colour",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from analysis.recording.decode import decode_clip
+from analysis.recording.decode import Recording, decode_clip
 from analysis.recording.measurement import TakeMeasurement
 from analysis.recording.take import measure_take
 
@@ -23,7 +23,13 @@ def measure_clip(path: Path, *, expected_f0_hz: float | None = None) -> TakeMeas
         RecordingError: the file can't be decoded; the class says why.
         OSError: the file can't be opened.
     """
-    recording = decode_clip(path)
+    return measure_recording(decode_clip(path), expected_f0_hz=expected_f0_hz)
+
+
+def measure_recording(
+    recording: Recording, *, expected_f0_hz: float | None = None
+) -> TakeMeasurement:
+    """Measure the take in a decoded clip; the arguments and the result as of `measure_clip`."""
     measurement = measure_take(
         recording.samples, recording.sample_rate_hz, expected_f0_hz=expected_f0_hz
     )

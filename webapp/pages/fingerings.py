@@ -282,9 +282,9 @@ def _attach_first_take(fingering_id: int, take_form: TakeForm) -> Response | tup
     if take_form.clip.data is None or not take_form.clip.data.filename:
         return redirect(url_for("fingerings.show", fingering_id=fingering_id))
     try:
-        attach_from_form(fingering_id, take_form)
+        address = attach_from_form(fingering_id, take_form)
     except (Refused, NotebookError, AnalysisError) as error:
         take_form.clip.errors = [f"The fingering is kept, its recording is not. {error}"]
         status = error.status if isinstance(error, NotebookError) else 422
         return render_entry(fingering_id, take_form), status
-    return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+    return redirect(address)

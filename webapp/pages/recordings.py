@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from flask import (
     Blueprint,
     Response,
-    current_app,
     flash,
     jsonify,
     redirect,
@@ -34,10 +33,10 @@ from webapp.notebook.recordings.recordings import (
     open_recording,
     try_again,
 )
-from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.store.rows import LongRecording
 from webapp.notebook.takes.takes import TakeNote, moment_of_day
+from webapp.pages.background import wake_background
 from webapp.pages.refusal_links import with_link
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.json_answers import answers_in_json
@@ -137,7 +136,7 @@ def assign(recording_id: int) -> AnyResponse | tuple[str, int]:
     except Refused as error:
         return _render(recording_id, problem=str(error)), error.status
     if count:
-        _background().wake()
+        wake_background()
     else:
         flash("The choices are kept; no take was asked for.")
     return redirect(url_for("recordings.show", recording_id=recording_id))
@@ -147,13 +146,8 @@ def assign(recording_id: int) -> AnyResponse | tuple[str, int]:
 def again(recording_id: int) -> AnyResponse:
     """Try once more with a recording that failed; wake the work if it sleeps."""
     try_again(current_notebook(), recording_id)
-    _background().wake()
+    wake_background()
     return redirect(url_for("recordings.show", recording_id=recording_id))
-
-
-def _background() -> Background:
-    background: Background = current_app.extensions["background"]
-    return background
 
 
 def _add(instrument_id: int, form: LongRecordingForm) -> int:
@@ -166,7 +160,7 @@ def _add(instrument_id: int, form: LongRecordingForm) -> int:
         tuning_a_hz=form.tuning_a_hz.number,
     )
     recording_id = add_recording(current_notebook(), instrument_id, upload.stream, note)
-    _background().wake()
+    wake_background()
     return recording_id
 
 

@@ -16,17 +16,18 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.forms.entries import TakeForm, add_refusal
 from webapp.guards.uploads import read_clip
+from webapp.notebook.recordings.long_takes import attach_take_or_recording
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.notebook.takes.plots import find_nearest_note, list_components
 from webapp.notebook.takes.takes import (
     TakeNote,
     TakePage,
-    attach_take,
     find_clip,
     moment_of_day,
     open_take,
 )
 from webapp.notebook.takes.tuning_reference import MISSING, TakeDay, open_days
+from webapp.pages.background import wake_background
 from webapp.pages.entry import render_entry
 from webapp.pages.refusal_links import with_link
 from webapp.presenting.plot_view import list_moves, query_of, read_view, whole_view
@@ -52,14 +53,14 @@ def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
     if not form.validate():
         return render_entry(fingering_id, form), 422
     try:
-        attach_from_form(fingering_id, form)
+        address = attach_from_form(fingering_id, form)
     except FieldRefused as error:
         add_refusal(form, error)
         return render_entry(fingering_id, form), error.status
     except (Refused, TooLarge) as error:
         form.clip.errors = [with_link(error)]
         return render_entry(fingering_id, form), error.status
-    return redirect(url_for("fingerings.show", fingering_id=fingering_id))
+    return redirect(address)
 
 
 @blueprint.get("/takes/<int:take_id>")
@@ -104,17 +105,24 @@ def clip(take_id: int) -> Response:
     )
 
 
-def attach_from_form(fingering_id: int, form: TakeForm) -> int:
-    """Attach the recording in a form.
+def attach_from_form(fingering_id: int, form: TakeForm) -> str:
+    """Attach the recording in a form, and return the address of the page where it is.
 
     Raises:
         Refused, TooLarge: what is wrong with the recording or with what was said of it.
     """
     upload = read_clip(form.clip.data)
     note = note_from_form(form, upload.filename or "", moment_of_day(form.recorded_at.data))
-    take_id = attach_take(current_notebook(), fingering_id, upload.stream, note)
-    flash("The take is measured and kept.")
-    return take_id
+    kept = attach_take_or_recording(current_notebook(), fingering_id, upload.stream, note)
+    if kept is None:
+        flash("The take is measured and kept.")
+        return url_for("fingerings.show", fingering_id=fingering_id)
+    wake_background()
+    flash(
+        f"This file lasts {kept.duration_s:.0f} s, longer than one held note, so it is kept as a "
+        "long recording. Choose here which of its notes are this fingering."
+    )
+    return url_for("recordings.show", recording_id=kept.recording_id, of=fingering_id)
 
 
 def note_from_form(

@@ -6,6 +6,7 @@ from tests.webapp.browsing import SAME_ORIGIN, Browser
 from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.playing import sounding_hz
 from tests.webapp.tones import noise_wav, tone_wav
+from webapp.notebook.practice import tuning_notes
 from webapp.notebook.practice.practice import PracticeDraft, end_practice, start_practice
 from webapp.notebook.practice.tuning_notes import choose_tuning_take
 from webapp.notebook.store.notebook import Notebook
@@ -198,6 +199,18 @@ def test_notes_of_a_practice_are_text(client: Browser, practice: int) -> None:
 )
 def test_what_is_not_there_is_404(client: Browser, path: str) -> None:
     assert client.get(path).status == 404
+
+
+def test_a_tuning_note_longer_than_a_note_is_refused_unmeasured(
+    client: Browser, practice: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tuning_notes, "LONGEST_WAITED_FOR_S", 0.5)
+    page = client.submit(
+        f"/practice/{practice}", "/tuning-note", clip=(tone_wav(440.0), "a.wav"), written="B4"
+    )
+    assert page.status == 422
+    assert "one held note may last" in page.text
+    assert page.form("/tuning-note").values["written"] == "B4"
 
 
 def test_a_practice_without_a_recorded_note_has_no_clip(client: Browser, practice: int) -> None:

@@ -9,6 +9,14 @@ from tests.webapp.browsing import SAME_ORIGIN, Browser, Page
 from tests.webapp.logging_rows import log
 from tests.webapp.playing import evening_wav, sounding_hz
 from webapp.guards import uploads
+from webapp.notebook.fingerings.fingerings import open_fingering
+from webapp.notebook.recordings import long_takes
+from webapp.notebook.recordings.note_proposals import Wish
+from webapp.notebook.recordings.recordings import (
+    find_recording_clip,
+    list_recordings,
+    open_recording,
+)
 from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.notebook import Notebook
 
@@ -244,3 +252,55 @@ def test_forms_of_a_recording_that_is_not_there_lead_nowhere(
 )
 def test_the_wrong_method_is_405(client: Browser, method: str, path: str) -> None:
     assert client.open(path, SAME_ORIGIN, method=method).status_code == 405
+
+
+def test_a_long_file_at_a_fingering_becomes_a_long_recording(
+    client: Browser,
+    fingerings: tuple[int, int],
+    notebook: Notebook,
+    background: Background,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(long_takes, "LONGEST_WAITED_FOR_S", 1.0)
+    background.stop(1)  # the server is killed before anything is done about it
+    sound = evening_wav([sounding_hz(each) for each in PLAYED])
+    entry = f"/fingerings/{fingerings[0]}"
+    typed = {"dynamic": "p", "air_temperature_c": "21"}
+    page = client.submit(entry, "/takes", clip=(sound, "long.wav"), typed=typed)
+    assert page.status == 200
+    path = page.response.request.path
+    assert path.startswith("/recordings/")
+    assert "longer than one held note" in page.text
+    assert open_fingering(notebook, fingerings[0]).takes == ()
+    recording, file = find_recording_clip(notebook, int(path.rpartition("/")[2]))
+    assert file.read_bytes() == sound
+    assert (recording.dynamic, recording.air_temperature_c) == ("p", 21.0)
+
+    later = Background(notebook)
+    later.wake()
+    assert later.wait(60)
+    found = open_recording(notebook, recording.id, Wish()).found
+    assert len(found) == len(PLAYED)
+    assert [each.proposed_id for each in found].count(fingerings[0]) == 1
+
+
+def test_a_long_file_that_comes_with_a_new_fingering_leaves_both_kept(
+    client: Browser,
+    clarinet: int,
+    notebook: Notebook,
+    background: Background,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(long_takes, "LONGEST_WAITED_FOR_S", 1.0)
+    monkeypatch.setattr(background, "wake", lambda: None)
+    sound = evening_wav([sounding_hz(each) for each in PLAYED])
+    page = client.submit(
+        f"/instruments/{clarinet}/fingerings/new",
+        clip=(sound, "long.wav"),
+        typed={"target": "D5 -50", "keys_text": "T R 123 | 12-"},
+    )
+    assert page.response.request.path.startswith("/recordings/")
+    (whole,) = list_recordings(notebook, clarinet)
+    assert whole.byte_count == len(sound)
+    of = int(page.response.request.args["of"])
+    assert open_fingering(notebook, of).takes == ()

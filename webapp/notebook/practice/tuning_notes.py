@@ -28,7 +28,7 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import Practice, TuningNote
 from webapp.notebook.takes.evidence import refresh_practice
-from webapp.notebook.takes.incoming import measure_staged
+from webapp.notebook.takes.incoming import LONGEST_WAITED_FOR_S, measure_staged
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.takes import NAME_CHARACTERS, TakeNote, check_note
 from webapp.notebook.takes.tuning_reference import recorded_offset_cents
@@ -105,6 +105,7 @@ def attach_tuning_note(
     Raises:
         NotInNotebook: no such practice.
         ClipRefused: the file is no recording that can be measured.
+        ClipTooLong: it is longer than one note.
         FieldRefused: the note cannot be read, something else sounds, or it lies in the future.
     """
     check_note(TakeNote(recorded_at=recorded_at))
@@ -118,7 +119,8 @@ def attach_tuning_note(
                 known = _find_same(session, practice, staged.sha256)
             if known is not None:
                 return known
-        clip_format, measured = measure_staged(staged, target.hz(Tuning(practice.tuning_a_hz)))
+        target_hz = target.hz(Tuning(practice.tuning_a_hz))
+        clip_format, measured = measure_staged(staged, target_hz, LONGEST_WAITED_FOR_S)
         if measured.f0_hz is None:
             raise ClipRefused(explain(measured))
         offset_cents = recorded_offset_cents(practice, note, measured.f0_hz)

@@ -79,6 +79,17 @@ class ClipUnmeasured(Refused):
     status = 500
 
 
+class ClipTooLong(Refused):
+    """A recording is longer than one held note is measured while somebody waits."""
+
+    def __init__(self, duration_s: float, longest_s: float) -> None:
+        super().__init__(
+            f"This recording lasts {duration_s:.0f} s; one held note may last {longest_s:.0f} s. "
+            "Cut out the note you mean."
+        )
+        self.duration_s = duration_s
+
+
 class DuplicateClip(Refused):
     """The same recording is attached to this fingering already."""
 

@@ -113,7 +113,14 @@ class _Place:
         return self.instrument.transposition.to_sounding(self.meant) if self.meant else None
 
 
-def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: TakeNote) -> int:
+def attach_take(
+    notebook: Notebook,
+    fingering_id: int,
+    upload: IO[bytes],
+    note: TakeNote,
+    *,
+    longest_s: float | None = None,
+) -> int:
     """Keep a recording, measure it, and pool it into the evidence of its fingering.
 
     A take in which nothing can be measured (silence, noise, ...) is kept with its verdict and does
@@ -125,10 +132,12 @@ def attach_take(notebook: Notebook, fingering_id: int, upload: IO[bytes], note: 
     Raises:
         NotInNotebook: no such fingering.
         ClipRefused: the file is no recording of an accepted format, or cannot be decoded.
+        ClipTooLong: it lasts longer than `longest_s`; nothing of it was kept.
         DuplicateClip: this very recording is attached to this fingering already.
         FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
     """
-    return _attach(notebook, _find_place(notebook, fingering_id), upload, note)
+    place = _find_place(notebook, fingering_id)
+    return _attach(notebook, place, upload, note, longest_s=longest_s)
 
 
 def attach_cut(notebook: Notebook, fingering_id: int, cut: Cut, note: TakeNote) -> int:
@@ -173,7 +182,12 @@ def _find_place(notebook: Notebook, fingering_id: int) -> _Place:
 
 
 def _attach(
-    notebook: Notebook, place: _Place, upload: IO[bytes], note: TakeNote, cut: Cut | None = None
+    notebook: Notebook,
+    place: _Place,
+    upload: IO[bytes],
+    note: TakeNote,
+    cut: Cut | None = None,
+    longest_s: float | None = None,
 ) -> int:
     check_note(note)
     recorded_at = note.recorded_at or now_utc()
@@ -189,7 +203,7 @@ def _attach(
             _refuse_duplicate(session, place, staged.sha256)
         target_hz = place.target.hz(Tuning(tuning_a_hz)) if place.target is not None else None
         clip_format, measurement = (
-            _measure_cut(cut, target_hz) if cut else measure_staged(staged, target_hz)
+            _measure_cut(cut, target_hz) if cut else measure_staged(staged, target_hz, longest_s)
         )
         take = Take(
             instrument_id=place.instrument.id,
