@@ -105,7 +105,7 @@ def attach_tuning_note(
     Raises:
         NotInNotebook: no such practice.
         ClipRefused: the file is no recording that can be measured.
-        ClipTooLong: it is longer than one note.
+        NoteTooLong: it is longer than one note.
         FieldRefused: the note cannot be read, something else sounds, or it lies in the future.
     """
     check_note(TakeNote(recorded_at=recorded_at))

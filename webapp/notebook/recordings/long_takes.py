@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import IO
 
 from webapp.notebook.recordings.recordings import add_recording
-from webapp.notebook.store.errors import ClipTooLong
+from webapp.notebook.store.errors import NoteTooLong
 from webapp.notebook.store.fetching import fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.takes.incoming import LONGEST_WAITED_FOR_S
@@ -38,7 +38,7 @@ def attach_take_or_recording(
     """
     try:
         attach_take(notebook, fingering_id, upload, note, longest_s=LONGEST_WAITED_FOR_S)
-    except ClipTooLong as error:
+    except NoteTooLong as error:
         with notebook.database.reading() as session:
             instrument_id = fetch_fingering(session, fingering_id).instrument_id
         upload.seek(0)

@@ -79,7 +79,7 @@ class ClipUnmeasured(Refused):
     status = 500
 
 
-class ClipTooLong(Refused):
+class NoteTooLong(Refused):
     """A recording is longer than one held note is measured while somebody waits."""
 
     def __init__(self, duration_s: float, longest_s: float) -> None:

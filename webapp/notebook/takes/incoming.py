@@ -11,7 +11,7 @@ from analysis.recording import (
     sniff_format,
 )
 from webapp.notebook.store.clips import StagedClip
-from webapp.notebook.store.errors import ClipRefused, ClipTooLong, ClipUnmeasured
+from webapp.notebook.store.errors import ClipRefused, ClipUnmeasured, NoteTooLong
 
 _LOG = logging.getLogger("quartervent")
 _SNIFFED_BYTES = 4096
@@ -38,7 +38,7 @@ def measure_staged(
     """Return the format of a file and what was measured in it, a note of about `target_hz`.
 
     Raises:
-        ClipTooLong: it lasts longer than `longest_s`; nothing was measured.
+        NoteTooLong: it lasts longer than `longest_s`; nothing was measured.
         ClipRefused: it is no recording of an accepted format, or cannot be decoded.
         ClipUnmeasured: this program failed; the file may be sound.
     """
@@ -46,7 +46,7 @@ def measure_staged(
     try:
         recording = decode_clip(staged.path)
         if longest_s is not None and recording.duration_s > longest_s:
-            raise ClipTooLong(recording.duration_s, longest_s)
+            raise NoteTooLong(recording.duration_s, longest_s)
         return clip_format, measure_recording(recording, expected_f0_hz=target_hz)
     except DecoderFault as error:
         _LOG.exception("a clip could not be measured")

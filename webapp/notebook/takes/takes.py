@@ -132,7 +132,7 @@ def attach_take(
     Raises:
         NotInNotebook: no such fingering.
         ClipRefused: the file is no recording of an accepted format, or cannot be decoded.
-        ClipTooLong: it lasts longer than `longest_s`; nothing of it was kept.
+        NoteTooLong: it lasts longer than `longest_s`; nothing of it was kept.
         DuplicateClip: this very recording is attached to this fingering already.
         FieldRefused: day, dynamic, temperature or tuning A cannot be kept.
     """

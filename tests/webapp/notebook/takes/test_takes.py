@@ -6,13 +6,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from analysis.recording import TakeWarning, Verdict, clip, decode_clip
+from analysis.recording import TakeWarning, Verdict, decode_clip
 from tests.webapp.logging_rows import TakeMaker, attach, log
 from tests.webapp.tones import tone_wav
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin, restore
 from webapp.notebook.store.errors import ClipMissing, DuplicateClip, FieldRefused, NotInNotebook
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.takes import incoming
 from webapp.notebook.takes.takes import find_clip, open_take
 
 # D5 -50 on a B-flat soprano sounds 7150 cents, 250 above A4.
@@ -178,7 +179,7 @@ def test_what_the_decoder_warns_of_is_kept_with_the_measurement(
     notebook: Notebook, fingering: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(
-        clip,
+        incoming,
         "decode_clip",
         lambda path: replace(decode_clip(path), warnings=(TakeWarning.TRUNCATED,)),
     )
