@@ -203,6 +203,7 @@ WRITERS = {
     "webapp.notebook.store.folder_lock": "the lock on the folder and who holds it",
     "webapp.cli.chart": "the PDF that was asked for",
     "webapp.cli.draw": "the picture that was asked for",
+    "webapp.cli.handout": "the page that was asked for",
     "webapp.cli.piece_sheet": "the PDF that was asked for",
     "webapp.cli.split": "the takes that were asked for",
     "webapp.cli.opening": "the folder of a throw-away demo",

@@ -25,6 +25,7 @@ COMMANDS = (
     "restore",
     "export",
     "import",
+    "handout",
     "remeasure",
     "layouts",
     "draw",

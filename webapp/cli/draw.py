@@ -49,6 +49,12 @@ _LAYOUT_FILE = ".toml"
 @click.option("--uncertainty", type=float, help="Print after ± how sure the cents are.")
 @click.option("--with-instrument", "has_instrument", is_flag=True, help="Print the instrument.")
 @click.option(
+    "--line",
+    "remarks",
+    multiple=True,
+    help="A line of small print, such as a date, the set-up or a name; may be given again.",
+)
+@click.option(
     "--accidentals",
     type=click.Choice([each.value for each in SystemId]),
     default=SystemId.STEIN_ZIMMERMANN.value,
@@ -69,6 +75,7 @@ def draw(
     cents: float | None,
     uncertainty: float | None,
     has_instrument: bool,
+    remarks: tuple[str, ...],
     accidentals: str,
 ) -> None:
     """Draw FINGERING, written as in 'T R 123 | 12- | right E', as SVG, PNG or PDF."""
@@ -88,6 +95,7 @@ def draw(
         uncertainty_cents=uncertainty,
         instrument=f"{kind.name}, {layout.name}" if has_instrument else "",
         clef=kind.clef,
+        remarks=remarks,
     )
     base = read_fingering(base_text, layout, place="--base") if base_text else None
     svg = draw_fingering_file(

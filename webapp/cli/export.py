@@ -17,6 +17,7 @@ from webapp.notebook.preferences.preferences import read_preferences
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 @selection_options
 @click.option("--without-recordings", is_flag=True, help="Leave the recordings out.")
+@click.option("--without-notes", is_flag=True, help="Leave your notes and tags out.")
 @click.option("--list", "list_title", default="", help="Hand it on as a list with this title.")
 @click.option("--message", default="", help="A message that goes with the list.")
 def export(
@@ -32,6 +33,7 @@ def export(
     is_without_half_holes: bool,
     player_name: str,
     without_recordings: bool,
+    without_notes: bool,
     list_title: str,
     message: str,
 ) -> None:
@@ -51,7 +53,9 @@ def export(
             is_choice_only=is_choice_only,
             is_without_half_holes=is_without_half_holes,
         )
-        sending = Sending(player_name, not without_recordings, list_title, message)
+        sending = Sending(
+            player_name, not without_recordings, list_title, message, not without_notes
+        )
         names = read_preferences(notebook).names
         try:
             done = write_export(notebook, file, selection, sending, names=names)

@@ -51,6 +51,7 @@ class Heading:
             deviation of that; nothing is printed without an offset.
         instrument: the words for the instrument, printed as they are.
         clef: of the instrument's parts.
+        remarks: lines of small print below, such as a date, the set-up, the player's name.
     """
 
     written: WrittenPitch | None = None
@@ -60,6 +61,7 @@ class Heading:
     uncertainty_cents: float | None = None
     instrument: str = ""
     clef: str = "treble"
+    remarks: tuple[str, ...] = ()
 
 
 def draw_fingering_file(
@@ -114,6 +116,7 @@ def _describe(
         parts.append(_cents_words(heading))
     if heading.instrument:
         parts.append(heading.instrument)
+    parts.extend(heading.remarks)
     return "; ".join(parts)
 
 
@@ -144,8 +147,9 @@ def _lines(
     if heading.offset_cents is not None:
         yield (_cents_words(heading),), _CENTS_SIZE
     most = int(width / (_LETTER_SHARE * _SMALL_SIZE))
-    for line in wrap(heading.instrument, most, max_lines=_INSTRUMENT_LINES, placeholder=" …"):
-        yield (line,), _SMALL_SIZE
+    for text in (heading.instrument, *heading.remarks):
+        for line in wrap(text, most, max_lines=_INSTRUMENT_LINES, placeholder=" …"):
+            yield (line,), _SMALL_SIZE
 
 
 def _name_runs(written: WrittenPitch, style: SignSystem, names: NoteNames) -> tuple[Run, ...]:

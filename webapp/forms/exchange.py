@@ -36,6 +36,7 @@ class SendingForm(FlaskForm):
 
     player_name = StringField("Your name", [AtMost(NAME_CHARACTERS)])
     recordings = BooleanField("with the recordings", default=True)
+    notes = BooleanField("with my notes and tags", default=True)
     list_title = StringField("Title of the list", [AtMost(TITLE_CHARACTERS)])
     message = TextAreaField("Message", [AtMost(MESSAGE_CHARACTERS)])
 

@@ -1,14 +1,16 @@
 """The picture of a fingering: which one is wanted, and as a file for composers and teachers."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from flask import Blueprint, Response, request
 
 from webapp.drawing.fingering_file import Heading, draw_fingering_file
 from webapp.notebook.charts.pdf.pictures import render_pdf, render_png
+from webapp.notebook.exchange.selecting import NAME_CHARACTERS
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.store.rows import Fingering
-from webapp.presenting.words import current_notebook, current_writing, pitch_words
+from webapp.presenting.words import current_notebook, current_writing, day_words, pitch_words
 
 blueprint = Blueprint("drawings", __name__)
 
@@ -102,7 +104,18 @@ def _heading(fingering: Fingering) -> Heading:
         uncertainty_cents=fingering.offset_uncertainty_cents if has_cents else None,
         instrument=fingering.instrument.name if "instrument" in wanted else "",
         clef=fingering.instrument.kind.clef,
+        remarks=tuple(_remarks(fingering)),
     )
+
+
+def _remarks(fingering: Fingering) -> Iterator[str]:
+    """Say what makes the picture a card: `setup`, `date`, and what `player` holds as a name."""
+    if request.args.get("setup") == "1":
+        yield from fingering.instrument.setup_lines
+    player = " ".join(request.args.get("player", "").split())[:NAME_CHARACTERS]
+    date = day_words(fingering.updated_at) if request.args.get("date") == "1" else ""
+    if player or date:
+        yield ", ".join(filter(None, (player, date)))
 
 
 def _title(fingering: Fingering) -> str:

@@ -3,13 +3,14 @@
 import tempfile
 from dataclasses import dataclass
 
-from flask import Blueprint, render_template, request, send_file
+from flask import Blueprint, Response, render_template, request, send_file
 from werkzeug.wrappers import Response as AnyResponse
 
 from analysis.finder.strategies import Strategy
 from webapp.forms.entries import add_refusal
 from webapp.forms.exchange import SelectionForm, SendingForm
 from webapp.notebook.exchange.exporting import make_export
+from webapp.notebook.exchange.hand_outs import HandOutHeading, collect_hand_out
 from webapp.notebook.exchange.selecting import (
     SHOWN_AT_MOST,
     Selected,
@@ -20,6 +21,7 @@ from webapp.notebook.exchange.selecting import (
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import read_row_number
+from webapp.presenting.hand_out import render_hand_out
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("hand_on", __name__, url_prefix="/instruments/<int:instrument_id>/hand-on")
@@ -89,6 +91,34 @@ def download(instrument_id: int) -> AnyResponse | tuple[str, int]:
     return answer
 
 
+@blueprint.post("/page")
+def page(instrument_id: int) -> AnyResponse | tuple[str, int]:
+    """Hand out what is ticked as one HTML file, for somebody without this program."""
+    sending = SendingForm()
+    if not sending.validate():
+        return _refuse(instrument_id, sending)
+    selection = _selection(SelectionForm(request.args), instrument_id, _ticked())
+    heading = HandOutHeading(
+        sending.list_title.data or "",
+        sending.player_name.data or "",
+        bool(sending.recordings.data),
+        bool(sending.notes.data),
+    )
+    try:
+        hand_out = collect_hand_out(
+            current_notebook(), selection, heading, names=current_writing().names
+        )
+    except FieldRefused:
+        return _refuse(instrument_id, sending)
+    except Refused as error:
+        sending.form_errors.append(str(error))
+        return _refuse(instrument_id, sending)
+    answer = Response(render_hand_out(hand_out), mimetype="text/html")
+    name = f"fingerings-{instrument_id}.html"
+    answer.headers.set("Content-Disposition", "attachment", filename=name)
+    return answer
+
+
 def _show(instrument_id: int, sending: SendingForm | None = None) -> str | tuple[str, int]:
     form, chosen = SelectionForm(request.args), _ticked()
     selected, status = None, 422
@@ -145,4 +175,5 @@ def _sending(form: SendingForm) -> Sending:
         bool(form.recordings.data),
         form.list_title.data or "",
         form.message.data or "",
+        bool(form.notes.data),
     )

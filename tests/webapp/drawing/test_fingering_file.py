@@ -96,3 +96,10 @@ def test_a_long_name_of_an_instrument_is_cut_and_stays_on_the_sheet() -> None:
     lines = [text for text in texts(root) if text.startswith("word")]
     assert len(lines) == 3
     assert lines[-1].endswith("…")
+
+
+def test_small_print_makes_it_a_card() -> None:
+    heading = Heading(written=WRITTEN, has_name=True, remarks=("Reed: 3", "A. Player, 1 Mar 2026"))
+    root = parse(draw_fingering_file(KEYS, heading))
+    assert {"Reed: 3", "A. Player, 1 Mar 2026"} <= set(texts(root))
+    assert "A. Player, 1 Mar 2026" in (root.findtext(f"{SVG}desc") or "")

@@ -107,3 +107,14 @@ def test_the_file_carries_what_was_asked_for(
     page = filled_client.fetch(f"/fingerings/{base}/drawing.pdf?staff=1&name=1")
     assert (page.status_code, page.mimetype) == (200, "application/pdf")
     assert page.get_data().startswith(b"%PDF-")  # ISO 32000-2, 7.5.2
+
+
+def test_a_card_says_the_set_up_the_date_and_the_name_that_are_wanted(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    address = f"/fingerings/{filled[1].base}/drawing.svg"
+    plain = filled_client.fetch(address).get_data(as_text=True)
+    card = filled_client.fetch(f"{address}?setup=1&date=1&player=A.+Player").get_data(as_text=True)
+    for words in ("Mouthpiece: open, invented", "Reed: 3", "A. Player, "):
+        assert words in card
+        assert words not in plain

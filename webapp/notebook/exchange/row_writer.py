@@ -30,11 +30,18 @@ class RowWriter:
     """Writes rows as parts of a document; `clips` collects the recordings it names."""
 
     def __init__(
-        self, session: Session, notebook: Notebook, uid: str, *, has_recordings: bool
+        self,
+        session: Session,
+        notebook: Notebook,
+        uid: str,
+        *,
+        has_recordings: bool,
+        has_notes: bool,
     ) -> None:
         self.clips: dict[str, str] = {}
         self._session = session
         self._uid = uid
+        self._has_notes = has_notes
         self._there = notebook.clips.names() if has_recordings else frozenset[str]()
 
     def write_instrument(self, row: Instrument, fingerings: Sequence[Fingering]) -> dict[str, Any]:
@@ -130,20 +137,23 @@ class RowWriter:
             "does_not_speak": row.does_not_speak,
             "speaks_softly": row.speaks_softly,
             "resistance": row.resistance,
-            "resistance_notes": row.resistance_notes,
-            "notes": row.notes,
-            "tags": list(row.tags),
+            "resistance_notes": self._own_words(row.resistance_notes),
+            "notes": self._own_words(row.notes),
+            "tags": list(row.tags) if self._has_notes else [],
             "words": [
                 {
                     "written_cents": each.written_exact,
                     "role": each.role,
                     "circumstance": each.circumstance,
-                    "reason": each.reason,
+                    "reason": self._own_words(each.reason),
                 }
                 for each in words
             ],
             "takes": [self._write_take(each, row) for each in takes],
         }
+
+    def _own_words(self, text: str) -> str:
+        return text if self._has_notes else ""
 
     def _write_take(self, take: Take, row: Fingering) -> dict[str, Any]:
         file = None

@@ -63,6 +63,7 @@ class Sending:
     has_recordings: bool = True
     list_title: str = ""
     message: str = ""
+    has_notes: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +171,13 @@ def compose_document(
                 "takes. Narrow the choice down."
             )
         own = _keep_identity(session, sending.player_name.strip())
-        writer = RowWriter(session, notebook, own.uid, has_recordings=sending.has_recordings)
+        writer = RowWriter(
+            session,
+            notebook,
+            own.uid,
+            has_recordings=sending.has_recordings,
+            has_notes=sending.has_notes,
+        )
         said = writer.write_instrument(instrument, rows)
         title, message = sending.list_title.strip(), sending.message.strip()
         lists = []
