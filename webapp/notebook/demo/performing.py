@@ -15,7 +15,7 @@ from webapp.notebook.store.rows import Piece, PieceOriginal, SettledNote, Settle
 
 FILE = "piece.musicxml"
 EIGHTH_TONE = "F5+25c"
-WHY = "high enough with the lip, and short"
+WHY = "F natural goes up easily with the lip"
 
 
 def add_demo_piece(notebook: Notebook, instrument_id: int, at: datetime) -> int:

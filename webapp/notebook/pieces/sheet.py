@@ -27,6 +27,11 @@ from webapp.notebook.store.rows import FixedFingering, FixKind, Instrument, exac
 
 COMPOSERS = "composer's"
 FIXED = "fixed"
+CLARINETS = {
+    300: "E-flat clarinet", 0: "C clarinet", -200: "B-flat clarinet", -300: "A clarinet",
+    -1400: "bass clarinet",
+}  # fmt: skip
+"""The usual instrument of a transposition, where a part changes it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,8 +205,8 @@ def _find_words(part: ScorePart) -> Mapping[int, str]:
         if text.is_technique:
             found.setdefault(text.bar, []).append(text.words)
     for segment in part.segments[1:]:
-        name = f"to {segment.instrument}" if segment.instrument else "another instrument"
-        found.setdefault(segment.bar, []).insert(0, name)
+        usual = CLARINETS.get(segment.transposition_cents, segment.instrument)
+        found.setdefault(segment.bar, []).insert(0, f"to {usual or 'another instrument'}")
     return {bar: "; ".join(dict.fromkeys(every)) for bar, every in found.items()}
 
 

@@ -38,7 +38,7 @@ _TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 _CELLS_A_LINE = 5
 _WIDTH_WITHOUT_FIGURE = 90.0
 # In millimetres: what `bars.typ` gives a line with a drawing or without, and the head.
-LINE_MM, SHORT_LINE_MM, WORDS_MM = 31.5, 20.0, 4.5
+LINE_MM, SHORT_LINE_MM, WORDS_MM, EMPTY_LINE_MM = 31.5, 20.0, 4.5, 8.0
 _HEAD_MM, _MARGINS_MM = 21.0, 29.0
 _HEIGHT_MM = {Paper.A4: 297.0, Paper.LETTER: 279.4}
 _LONGEST_WORDS, _LONGEST_NAME, _LONGEST_TITLE = 90, 60, 120
@@ -114,6 +114,7 @@ def render_bars(spec: SheetSpec) -> bytes:
         "line_mm": LINE_MM,
         "short_mm": SHORT_LINE_MM,
         "words_mm": WORDS_MM,
+        "empty_mm": EMPTY_LINE_MM,
     }
     return typeset(_TEMPLATE, fed, spec.as_of)
 
@@ -209,8 +210,9 @@ def _choose_drawn(
 
 
 def _height(line: _Line, drawn: frozenset[int]) -> float:
-    body = LINE_MM if drawn else SHORT_LINE_MM if line.notes else 0.0
-    return body + (WORDS_MM if line.words or not line.notes else 0.0)
+    if not line.notes:
+        return EMPTY_LINE_MM
+    return (LINE_MM if drawn else SHORT_LINE_MM) + (WORDS_MM if line.words else 0.0)
 
 
 def _feed_line(
