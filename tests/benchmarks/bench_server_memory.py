@@ -44,7 +44,7 @@ BASS = InstrumentDraft("Benchmark bass", "b-flat-bass", "bass-low-c", 440.0)
 def serving(folder: Path) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """Start the real server on a notebook, and end it afterwards."""
     server = subprocess.Popen(
-        [sys.executable, "-m", "webapp", "serve", "--port", "0"],
+        [sys.executable, "-m", "webapp", "serve", "--no-browser", "--port", "0"],
         env={**os.environ, "QUARTERVENT_INSTANCE": str(folder), "PYTHONUNBUFFERED": "1"},
         stdout=subprocess.PIPE,
         text=True,

@@ -11,6 +11,7 @@ CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 # with a stroke behind it where the name is a word of Python.
 COMMANDS = (
     "serve",
+    "shortcut",
     "certificate",
     "passphrase",
     "analyse",

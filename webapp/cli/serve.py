@@ -12,17 +12,20 @@ from typing import TYPE_CHECKING
 
 import click
 
+from webapp.cli.browser import open_browser
 from webapp.cli.heap import share_heaps
 from webapp.cli.opening import hold_own_folder, open_demo_notebook, open_own_notebook
 from webapp.notebook.safekeeping.integrity import find_damage
 from webapp.notebook.safekeeping.leftovers import clear_leftovers
-from webapp.notebook.store.folder_lock import FolderLock
+from webapp.notebook.store.folder_lock import FolderLock, find_holder
 from webapp.notebook.store.notebook import Notebook, database_path
+from webapp.notebook.store.own_folder import default_folder
 
 if TYPE_CHECKING:
     from flask import Flask
     from waitress.server import BaseWSGIServer
 
+    from webapp.notebook.demo import DemoFilling
     from webapp.notebook.recordings.splitter import Background
     from webapp.notebook.store.result_cache import ResultCache
 
@@ -56,7 +59,10 @@ LOG_BYTES, LOGS_KEPT = 1 << 20, 3
     show_default=True,
     help="Port for other devices; 0 takes any free one.",
 )
-def serve(*, demo: bool, port: int, share: bool, share_port: int) -> None:
+@click.option(
+    "--no-browser", is_flag=True, help="Do not open the browser; without a screen it stays shut."
+)
+def serve(*, demo: bool, port: int, share: bool, share_port: int, no_browser: bool) -> None:
     """Serve the notebook to the browser on this machine."""
     os.umask(0o077)  # a notebook is for its owner's eyes
     share_heaps()
@@ -66,14 +72,28 @@ def serve(*, demo: bool, port: int, share: bool, share_port: int) -> None:
             "is not shared. Share your own notebook, or look at the demo on this machine."
         )
     with ExitStack() as until_the_end:
-        held = None if demo else until_the_end.enter_context(hold_own_folder("serve"))
+        try:
+            held = None if demo else until_the_end.enter_context(hold_own_folder("serve"))
+        except click.ClickException:
+            if no_browser or not _show_open_one():
+                raise
+            return
         opening = open_demo_notebook() if demo else open_own_notebook()
         notebook = until_the_end.enter_context(opening)
         _log_to(notebook.folder)
         if not demo:
             clear_leftovers(notebook.folder)
             _refuse_damage(notebook)
-        _serve(notebook, port, share_port if share else None, held)
+        _serve(notebook, port, share_port if share else None, held, has_browser=not no_browser)
+
+
+def _show_open_one() -> bool:
+    """Show the notebook that is open already in the browser; False where that cannot be."""
+    _, address = find_holder(default_folder())
+    if not address or not open_browser(address):
+        return False
+    click.echo(f"The notebook is open already at {address}; your browser shows it.")
+    return True
 
 
 def _refuse_damage(notebook: Notebook) -> None:
@@ -88,7 +108,14 @@ def _refuse_damage(notebook: Notebook) -> None:
         )
 
 
-def _serve(notebook: Notebook, port: int, share_port: int | None, held: FolderLock | None) -> None:
+def _serve(
+    notebook: Notebook,
+    port: int,
+    share_port: int | None,
+    held: FolderLock | None,
+    *,
+    has_browser: bool,
+) -> None:
     with ExitStack() as until_the_end:
         opened = None
         if share_port is not None:
@@ -99,6 +126,7 @@ def _serve(notebook: Notebook, port: int, share_port: int | None, held: FolderLo
 
         app = create_app(notebook, access=opened.access if opened else None)
         server = _take_port(app, port)
+        demo = _begin_demo(notebook) if notebook.is_demo else None
         signal.signal(signal.SIGTERM, _stop)
         address = f"http://{HOST}:{server.effective_port}/"
         if held is not None:
@@ -113,7 +141,16 @@ def _serve(notebook: Notebook, port: int, share_port: int | None, held: FolderLo
         if opened:
             opened.answer(app)
             click.echo(opened.words)
-        _answer(server, notebook, app)
+        if has_browser:
+            open_browser(address)  # the port listens already
+        _answer(server, notebook, app, demo)
+
+
+def _begin_demo(notebook: Notebook) -> "DemoFilling":
+    """Get ready to fill the demo in the background; the first page waits for its fingerings."""
+    from webapp.notebook.demo import DemoFilling
+
+    return DemoFilling(notebook)
 
 
 def _take_port(app: "Flask", port: int) -> "BaseWSGIServer":
@@ -139,12 +176,17 @@ def _take_port(app: "Flask", port: int) -> "BaseWSGIServer":
     return server
 
 
-def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
+def _answer(
+    server: "BaseWSGIServer", notebook: Notebook, app: "Flask", demo: "DemoFilling | None"
+) -> None:
     """Answer until somebody stops it; then let everybody finish."""
     stop = threading.Event()
     work: Background = app.extensions["background"]
     results: ResultCache = app.extensions["result_cache"]
-    preparing = threading.Thread(target=_prepare, args=(notebook, work, stop), daemon=True)
+    if demo is not None:
+        app.extensions["demo"] = demo
+        app.before_request(demo.wait)
+    preparing = threading.Thread(target=_prepare, args=(demo, work, stop), daemon=True)
     preparing.start()
     try:
         server.run()
@@ -157,16 +199,18 @@ def _answer(server: "BaseWSGIServer", notebook: Notebook, app: "Flask") -> None:
         work.stop(timeout_s=LONGEST_GOODBYE_S)
 
 
-def _prepare(notebook: Notebook, work: "Background", stop: threading.Event) -> None:
+def _prepare(demo: "DemoFilling | None", work: "Background", stop: threading.Event) -> None:
     """Do in the background what the first answer must not wait for."""
     from webapp.cli.background_imports import import_packages
 
+    filling = None
+    if demo is not None:
+        filling = threading.Thread(target=demo.fill, kwargs={"stop": stop}, daemon=True)
+        filling.start()
     import_packages()
     work.wake()  # what a restart interrupted goes on
-    if notebook.is_demo:
-        from webapp.notebook.demo import fill_demo
-
-        fill_demo(notebook, stop=stop)
+    if filling is not None:
+        filling.join(timeout=LONGEST_GOODBYE_S if stop.is_set() else None)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:

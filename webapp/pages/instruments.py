@@ -13,6 +13,7 @@ from webapp.notebook.instruments.instruments import (
     InstrumentDraft,
     add_instrument,
     change_instrument,
+    choose_instruments,
     open_instrument,
 )
 from webapp.notebook.instruments.layouts import own_layouts
@@ -55,10 +56,14 @@ def add() -> str | Response | tuple[str, int]:
         return render_template("instruments/form.html", form=form, instrument=None)
     if form.validate():
         try:
+            is_first = not choose_instruments(current_notebook())
             instrument_id = add_instrument(current_notebook(), _draft(form))
         except FieldRefused as error:
             add_refusal(form, error)
         else:
+            if is_first:
+                flash("The instrument is in the notebook. Its first list lies on the stand.")
+                return redirect(url_for("stand.show_first_day", instrument_id=instrument_id))
             flash("The instrument is in the notebook. Now log its first fingering.")
             return redirect(url_for("instruments.show", instrument_id=instrument_id))
     return render_template("instruments/form.html", form=form, instrument=None), 422

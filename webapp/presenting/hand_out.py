@@ -19,7 +19,7 @@ from webapp.drawing.figures import format_uncertainty
 from webapp.drawing.fingering import draw_fingering
 from webapp.drawing.fingering_profiles import Profile
 from webapp.drawing.staff import draw_staff
-from webapp.notebook.exchange.hand_outs import HandOut, HandedTake
+from webapp.notebook.exchange.hand_outs import HandedTake, HandOut
 from webapp.notebook.store.rows import Fingering
 from webapp.presenting.text_direction import isolate
 from webapp.presenting.words import RESISTANCE_WORDS

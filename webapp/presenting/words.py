@@ -111,7 +111,7 @@ def register(app: Flask) -> None:
         take_offset_cents=take_offset_cents,
         just_figures=list_just_figures(),
     )
-    app.context_processor(lambda: {"is_demo": current_notebook().is_demo})
+    app.context_processor(_tell_of_demo)
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
 
@@ -190,3 +190,10 @@ def take_offset_cents(take: Take, fingering: Fingering) -> float | None:
     if sounding is None:
         return None
     return SoundingPitch(fingering.target_cents).interval_to(sounding)
+
+
+def _tell_of_demo() -> dict[str, object]:
+    """Say whether this is the demo, and how many of its takes are still being measured."""
+    demo = current_app.extensions.get("demo")
+    left = demo.left_count if demo is not None else 0
+    return {"is_demo": current_notebook().is_demo, "demo_left": left}

@@ -27,7 +27,7 @@ class Server:
 
     def __init__(self, folder: Path, *options: str) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "webapp", "serve", *options],
+            [sys.executable, "-m", "webapp", "serve", "--no-browser", *options],
             env={**os.environ, "QUARTERVENT_INSTANCE": str(folder), "PYTHONUNBUFFERED": "1"},
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
@@ -77,7 +77,7 @@ def test_the_address_is_this_machine_only() -> None:
     assert HOST == "127.0.0.1"
     options = {name for option in serve.params for name in option.opts}
     # Another address needs --share, and that a passphrase: test_sharing.py.
-    assert options == {"--demo", "--port", "--share", "--share-port"}
+    assert options == {"--demo", "--port", "--share", "--share-port", "--no-browser"}
 
 
 def test_it_prints_its_address_and_answers_there_at_once(

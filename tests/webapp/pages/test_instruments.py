@@ -39,8 +39,11 @@ def test_an_instrument_is_added_and_shown(notebook: Notebook, client: Browser) -
         "/instruments/new", name="My B-flat", tuning_a_hz="442,5", reed="3", notes="two\nlines"
     )
     assert page.status == 200
-    assert page.find("h1")[0].text == "My B-flat"
+    assert page.find("h1")[0].text == "At the stand"  # the first one begins with its first list
+    assert len(page.find("li", class_="stand-item")) > 8
     assert "in the notebook" in page.text
+    second = client.submit("/instruments/new", name="My A")
+    assert second.find("h1")[0].text == "My A"
     instrument = open_instrument(notebook, 1)
     assert (instrument.tuning_a_hz, instrument.reed) == (442.5, "3")
     assert instrument.notes.splitlines() == ["two", "lines"]

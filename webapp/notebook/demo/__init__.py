@@ -5,6 +5,6 @@ a take from numbers that are known, `playing` chooses those numbers, `filling` l
 the ordinary services. So every measured number of the demo can be checked against what was put in.
 """
 
-from webapp.notebook.demo.filling import fill_demo
+from webapp.notebook.demo.filling import DemoFilling, fill_demo
 
-__all__ = ["fill_demo"]
+__all__ = ["DemoFilling", "fill_demo"]

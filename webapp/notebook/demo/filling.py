@@ -29,6 +29,7 @@ from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
 from webapp.notebook.takes.takes import TakeNote, attach_take
 
 _log = logging.getLogger(__name__)
+LOGGING_PATIENCE_S = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,25 +41,52 @@ class _Logged:
     instrument: DemoInstrument
 
 
+class DemoFilling:
+    """A demo notebook being filled: fingerings first, for which pages wait, then their takes.
+
+    Raises:
+        ValueError: the notebook is not a demo notebook; a player's own is never touched.
+    """
+
+    def __init__(self, notebook: Notebook) -> None:
+        if not notebook.is_demo:
+            raise ValueError("the demo only fills a demo notebook, never a player's own")
+        self._notebook = notebook
+        self._is_logged = threading.Event()
+        self.left_count = 0
+        """How many takes are still to be recorded and measured."""
+
+    def wait(self) -> None:
+        """Wait until the fingerings are there: a page without them would show an empty notebook."""
+        self._is_logged.wait(LOGGING_PATIENCE_S)
+
+    def fill(self, *, stop: threading.Event | None = None) -> None:
+        """Fill it; ends early and quietly once `stop` is set or the notebook is gone."""
+        stop = stop or threading.Event()
+        try:
+            takes = list(_takes_newest_first(_log_all(self._notebook)))
+            self.left_count = len(takes)
+            self._is_logged.set()
+            for each, take in takes:
+                if stop.is_set():
+                    return
+                _attach(self._notebook, each, take)
+                self.left_count -= 1
+        except Exception:
+            if not (stop.is_set() or _is_gone(self._notebook)):
+                raise
+            _log.debug("the demo notebook was closed before it was full")
+        finally:
+            self._is_logged.set()
+
+
 def fill_demo(notebook: Notebook, *, stop: threading.Event | None = None) -> None:
     """Fill a demo notebook; ends early and quietly once `stop` is set or the notebook is gone.
 
     Raises:
         ValueError: the notebook is not a demo notebook; a player's own is never touched.
     """
-    if not notebook.is_demo:
-        raise ValueError("the demo only fills a demo notebook, never a player's own")
-    stop = stop or threading.Event()
-    try:
-        logged = _log_all(notebook)
-        for each, take in _takes_newest_first(logged):
-            if stop.is_set():
-                return
-            _attach(notebook, each, take)
-    except Exception:
-        if not (stop.is_set() or _is_gone(notebook)):
-            raise
-        _log.debug("the demo notebook was closed before it was full")
+    DemoFilling(notebook).fill(stop=stop)
 
 
 def _is_gone(notebook: Notebook) -> bool:

@@ -55,13 +55,17 @@ def hold_folder(folder: Path, what: str) -> Iterator[FolderLock]:
         lock.release()
 
 
-def _describe_holder(folder: Path) -> str:
-    what, address = "", ""
+def find_holder(folder: Path) -> tuple[str, str]:
+    """Return which command holds a folder, and at which address it answers; empty if unknown."""
     try:
         holder = json.loads((folder / HOLDER_FILE).read_text("utf-8"))
-        what, address = str(holder.get("what", "")), str(holder.get("address", ""))
+        return str(holder.get("what", "")), str(holder.get("address", ""))
     except (OSError, ValueError, AttributeError):
-        pass  # it is about to be written, or was never
+        return "", ""  # it is about to be written, or was never
+
+
+def _describe_holder(folder: Path) -> str:
+    what, address = find_holder(folder)
     if address:
         return (
             f"This notebook is open already at {address}. Go on there, or stop it first with "
