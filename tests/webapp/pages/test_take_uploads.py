@@ -288,7 +288,7 @@ def test_a_fault_of_ours_leaves_a_take_to_be_sent_again_and_is_logged(
         fault.add_note("In the decoding child: TypeError at ffmpeg.py:60")
         raise fault
 
-    monkeypatch.setattr("webapp.notebook.takes.incoming.measure_clip", fail)
+    monkeypatch.setattr("webapp.notebook.takes.incoming.measure_recording", fail)
     before = snapshot(filled[0])
     answer = send(filled_client, f"/fingerings/{filled[1].base}/takes.json", tone_wav(505.0))
     assert answer.status_code == 500  # below 500 the browser would take it off the way
