@@ -239,6 +239,7 @@ PLACES: dict[str, Opener] = {
     "tablet": _at("/sharing"),
     "offline": _at("/offline"),
     "about": _at("/about"),
+    "help": _at("/help"),
     "nothing there": _at("/nothing-there"),
 }
 EMPTY_PLACES = {name: PLACES[name] for name in ("start", "search", "charts", "bin")}

@@ -41,3 +41,19 @@ def test_the_page_about_the_notebook_says_where_it_lies(
     notebook: Notebook, client: Browser
 ) -> None:
     assert str(notebook.folder) in client.get("/about").text
+
+
+def test_help_explains_the_loop_the_signs_of_the_player_and_leads_to_all_of_its_parts(
+    client: Browser,
+) -> None:
+    page = client.get("/help")
+    assert page.status == 200
+    assert len(page.find("div", class_="loop-picture")) == 5
+    ids = {each.attributes["id"] for each in page.find("h2") if "id" in each.attributes}
+    assert {
+        each.attributes["href"][1:]
+        for each in page.find("a")
+        if each.attributes["href"].startswith("#")
+    } <= ids | {"content"}
+    assert "quarter-flat" in page.text
+    assert client.get("/").find_in_masthead("a", href="/help")
