@@ -24,6 +24,7 @@ def _open_refused_log(visitor: Visitor, rows: Filled) -> Page:
 
 def _open_refused_clip(visitor: Visitor, rows: Filled) -> Page:
     page = visitor.open(f"/fingerings/{rows.base}")
+    page.get_by_text("Attach a recording").click()
     page.set_input_files(
         "#clip", {"name": "letter.wav", "mimeType": "audio/wav", "buffer": b"Dear reader"}
     )

@@ -76,11 +76,13 @@ def test_one_tone_sounds_at_a_time_and_stops_when_pressed_again(
 
 def test_two_takes_are_heard_equally_loud(visit: Visit, written_in: Site, rows: Filled) -> None:
     page = visit(written_in).open(f"/fingerings/{rows.base}")
+    page.get_by_text("Attach a recording").click()
     page.set_input_files(
         "#clip", {"name": "soft.wav", "mimeType": "audio/wav", "buffer": softened(tone_wav(503.0))}
     )
     with page.expect_navigation():
         page.get_by_role("button", name="Measure and keep").click()
+    page.get_by_role("tab", name="Sound").click()
     by_ear = page.get_by_role("group", name="Takes by ear")
     said = page.locator("[data-comparison-words]")
 
@@ -96,7 +98,7 @@ def test_two_takes_are_heard_equally_loud(visit: Visit, written_in: Site, rows: 
 
 
 def test_a_changed_target_moves_the_tone(visit: Visit, looked_at: Site, rows: Filled) -> None:
-    page = visit(looked_at).open(f"/fingerings/{rows.base}")
+    page = visit(looked_at).open(f"/fingerings/{rows.base}#sound")
     area = page.locator("[data-comparison-player]")
 
     area.evaluate(
@@ -134,7 +136,7 @@ def test_at_the_stand_a_tone_follows_the_target_and_gives_way_to_the_microphone(
 
 def test_a_clip_that_is_gone_is_said_in_words(visit: Visit, looked_at: Site, rows: Filled) -> None:
     visitor = visit(looked_at)
-    page = visitor.open(f"/fingerings/{rows.base}")
+    page = visitor.open(f"/fingerings/{rows.base}#sound")
     page.locator('[data-side="A"] option').first.evaluate("option => { option.value = '/gone'; }")
 
     page.get_by_role("group", name="Takes by ear").get_by_role(

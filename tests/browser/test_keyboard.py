@@ -71,10 +71,10 @@ def test_a_fingering_is_logged_without_a_mouse(
 
     assert "The fingering is in the notebook." in page.locator(".notice").inner_text()
     expect(page.locator("h1")).to_have_accessible_name("D quarter-flat 5")
-    facts = page.locator(".entry-facts").inner_text()
+    facts = page.locator(".note-page").text_content() or ""
     assert "adds right E key (closes)" in facts
     assert "raised from the lower neighbour" in facts
-    assert "1 of 5, free" in facts
+    assert "free, 1 of 5" in facts
     assert "Typed only." in facts
 
 

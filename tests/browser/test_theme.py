@@ -1,4 +1,4 @@
-"""Light and dark paper: as the system has it, or as the player prefers; drawings stay light."""
+"""Light and dark paper: as the system has it, or as the player prefers; drawings follow it."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from tests.browser.visiting import DESKTOP
 from tests.webapp.logging_rows import Filled
 
 pytestmark = pytest.mark.browser
-
-WHITE = "rgb(255, 255, 255)"
 
 
 def _paper(page: Page, selector: str = "body") -> str:
@@ -32,7 +30,7 @@ def _prefer(page: Page, theme: str) -> None:
         page.get_by_role("button", name="Keep", exact=True).click()
 
 
-def test_dark_paper_is_kept_as_a_preference_and_drawings_stay_light(
+def test_dark_paper_is_kept_as_a_preference_and_drawings_are_light_ink_on_it(
     visit: Visit, written_in: Site, rows: Filled
 ) -> None:
     visitor = visit(written_in, size=DESKTOP)
@@ -44,11 +42,13 @@ def test_dark_paper_is_kept_as_a_preference_and_drawings_stay_light(
     assert page.locator("html").get_attribute("data-theme") == "dark"
     entry = visitor.open(f"/fingerings/{rows.base}")
     assert _is_dark(_paper(entry))
-    assert _paper(entry, ".entry-picture .paper-card") == WHITE
-    assert _paper(entry, ".entry-picture svg") == WHITE
+    held, open_ = (entry.locator(f".entry-drawing svg .{kind}").first for kind in ("ink", "paper"))
+    assert not _is_dark(held.evaluate("one => getComputedStyle(one).fill"))
+    assert open_.evaluate("one => getComputedStyle(one).fill") == _paper(entry)
     log = visitor.open(f"/instruments/{rows.soprano}/fingerings/new")
     assert _is_dark(_paper(log))
-    assert _paper(log, ".keys-picture") == WHITE
+    lines = log.locator(".keys-picture [data-part=outline]").first
+    assert not _is_dark(lines.evaluate("one => getComputedStyle(one).stroke"))
 
 
 def test_light_paper_stays_light_where_the_system_is_dark(visit: Visit, written_in: Site) -> None:

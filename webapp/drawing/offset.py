@@ -18,6 +18,7 @@ from webapp.drawing.svg import ViewBox, element, render, svg_root
 
 OFFSET_VIEW_BOX: ViewBox = (0, 0, 200, 38)
 _RULE_Y = 12.0
+_RULE_HEIGHT = 24.0
 _LEFT, _RIGHT = 16.0, 184.0
 _MARK_RADIUS = 4.6
 _DASHES = "2.2 1.8"
@@ -45,9 +46,13 @@ def draw_offset(
     tolerance_cents: float,
     range_cents: float = 50,
     is_predicted: bool = False,
+    has_ends: bool = True,
     id_prefix: str = "offset",
 ) -> str:
-    """Draw an offset on a rule that reaches `range_cents` to either side of the target."""
+    """Draw an offset on a rule that reaches `range_cents` to either side of the target.
+
+    In a row of a list the figures of the rule's ends are left out: without `has_ends`.
+    """
     words = describe_offset(
         offset_cents,
         uncertainty_cents,
@@ -55,17 +60,19 @@ def draw_offset(
         is_predicted=is_predicted,
     )
     axis = Axis(-range_cents, range_cents, _LEFT, _RIGHT)
-    root = svg_root(OFFSET_VIEW_BOX, title=words, id_prefix=id_prefix, class_="offset")
+    box = OFFSET_VIEW_BOX if has_ends else (*OFFSET_VIEW_BOX[:3], _RULE_HEIGHT)
+    root = svg_root(box, title=words, id_prefix=id_prefix, class_="offset")
     root.append(_tolerance_box(axis, min(tolerance_cents, range_cents)))
     root.append(_rule(axis))
-    root.extend(_end_labels(axis))
+    if has_ends:
+        root.extend(_end_labels(axis))
     if not axis.holds(offset_cents):
         root.append(_wedge_beyond(axis, offset_cents))
         return render(root)
     if uncertainty_cents is not None:
         bar = _uncertainty_bar(axis, offset_cents, uncertainty_cents)
         if is_predicted:
-            bar.set("stroke-dasharray", _DASHES)
+            bar.attrib.update({"stroke-dasharray": _DASHES, "class": "predicted"})
         root.append(bar)
     root.append(_mark(axis.place(offset_cents), is_predicted=is_predicted))
     return render(root)
@@ -73,7 +80,9 @@ def draw_offset(
 
 def _mark(x: float, *, is_predicted: bool) -> ET.Element:
     if not is_predicted:
-        return element("circle", cx=x, cy=_RULE_Y, r=_MARK_RADIUS, fill="currentColor")
+        return element(
+            "circle", cx=x, cy=_RULE_Y, r=_MARK_RADIUS, fill="currentColor", class_="measured"
+        )
     return element(
         "circle", cx=x, cy=_RULE_Y, r=_MARK_RADIUS, class_="open-mark predicted", fill="#ffffff",
         stroke="currentColor", stroke_width=1.4, stroke_dasharray=_DASHES,
@@ -133,7 +142,9 @@ def _uncertainty_bar(axis: Axis, offset_cents: float, uncertainty_cents: float) 
     right = axis.place(min(offset_cents + uncertainty_cents, axis.high))
     ends = (element("line", x1=x, y1=_RULE_Y - 4, x2=x, y2=_RULE_Y + 4) for x in (left, right))
     bar = element("line", x1=left, y1=_RULE_Y, x2=right, y2=_RULE_Y, stroke_width=2.4)
-    return element("g", None, bar, *ends, stroke="currentColor", stroke_width=1.4)
+    return element(
+        "g", None, bar, *ends, stroke="currentColor", stroke_width=1.4, class_="measured"
+    )
 
 
 def _wedge_beyond(axis: Axis, offset_cents: float) -> ET.Element:
@@ -141,4 +152,4 @@ def _wedge_beyond(axis: Axis, offset_cents: float) -> ET.Element:
     edge = axis.end if offset_cents > 0 else axis.start
     base, tip = edge + 3 * outwards, edge + 13 * outwards
     points = f"{base:g},{_RULE_Y - 6:g} {tip:g},{_RULE_Y:g} {base:g},{_RULE_Y + 6:g}"
-    return element("polygon", points=points, fill="currentColor")
+    return element("polygon", points=points, fill="currentColor", class_="measured")

@@ -143,15 +143,21 @@ def _draw_staff(kept_text: str, system: SignSystem, clef: str, names: NoteNames)
 
 
 def offset_picture(
-    offset_cents: float, uncertainty_cents: float, *, is_predicted: bool = False
+    offset_cents: float,
+    uncertainty_cents: float,
+    *,
+    is_predicted: bool = False,
+    is_row: bool = False,
+    own_tolerance_cents: float | None = None,
 ) -> Markup:
-    """Draw an offset as a mark on a rule with the target in its middle."""
+    """Draw an offset as a mark on a rule about the target; in a row without its figures."""
     return Markup(
         draw_offset(
             offset_cents,
             uncertainty_cents,
-            tolerance_cents=current_writing().tolerance_cents,
+            tolerance_cents=own_tolerance_cents or current_writing().tolerance_cents,
             is_predicted=is_predicted,
+            has_ends=not is_row,
             id_prefix=_next_prefix("offset"),
         )
     )

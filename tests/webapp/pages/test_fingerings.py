@@ -335,7 +335,7 @@ def test_the_page_shows_the_number_first_then_its_grounds(
     page = filled_client.get(f"/fingerings/{rows.base}")
     # 10 cents were put in; pooled from the one take that counts.
     assert page.find("span", class_="answer-number")[0].text == "+10.0"
-    assert "pooled from 1 take" in page.text
+    assert "measured, 1 take" in page.text
     pictures = page.find("svg")
     assert len(pictures) >= 5, "fingering, staff, offset, trace, spectrum"
     drawn = [each for each in pictures if each.attributes.get("aria-hidden") != "true"]

@@ -13,13 +13,13 @@ def test_the_entry_says_so_and_shares_on_wish(
     page = filled_client.get(f"/fingerings/{same}")
     assert "The same to the air" in page.text
     assert page.find("a", href=f"/fingerings/{rows.base}")
-    assert "Not measured yet" in page.text
+    assert "Not tried" in page.text
 
     shared = filled_client.submit(f"/fingerings/{same}", "/evidence/share")
     assert shared.status == 200
-    assert "pooled from 1 take, 1 of them of another fingering" in shared.text
+    assert "measured, 1 take, 1 of another fingering" in shared.text
     apart = filled_client.submit(f"/fingerings/{same}", "/evidence/apart")
-    assert "Not measured yet" in apart.text
+    assert "Not tried" in apart.text
 
 
 def test_one_with_another_target_is_named_and_not_shared(

@@ -50,7 +50,7 @@ def test_a_second_take_pools_with_the_first(
     sound = tone_wav(440 * 2 ** ((225 + 14) / 1200), seed=3)
     page = filled_client.submit(path, f"{path}/takes", clip=(sound, "second.wav"))
     assert page.find("span", class_="answer-number")[0].text == "+12.0"  # between 10 and 14
-    assert "pooled from 2 takes" in page.text
+    assert "measured, 2 takes" in page.text
 
 
 def test_the_same_recording_again_is_a_conflict_said_beside_the_file(
