@@ -199,6 +199,7 @@ def test_a_recording_that_is_too_large_is_named_before_it_is_sent(
     visitor = visit(looked_at)
     page = visitor.open(f"/fingerings/{rows.base}")
 
+    page.get_by_text("Attach a recording").click()
     page.set_input_files("#clip", huge)
     message = page.locator("#clip").evaluate("field => field.validationMessage")
     page.evaluate(
