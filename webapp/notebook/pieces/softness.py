@@ -17,7 +17,7 @@ from analysis.recording import TakeStanding, pool_takes
 from webapp.notebook.pieces.needs import NoteNeed
 from webapp.notebook.store.rows import Fingering, Measurement, Take
 from webapp.notebook.takes.evidence import correct_for_day
-from webapp.notebook.targets.note_answer import NoteAnswer
+from webapp.notebook.targets.note_answer import NoteAnswer, Part
 from webapp.notebook.targets.standing import Judged, Note, judge
 
 SOFT = frozenset({"n", "pppp", "ppp", "pp"})
@@ -59,8 +59,13 @@ def is_soft(need: NoteNeed) -> bool:
 
 def load_soft_figures(session: Session, answers: Iterable[NoteAnswer]) -> SoftFigures:
     """Pool the takes at pp of the first candidates of some notes; those that have none are out."""
-    ids = {each.facts.fingering_id for answer in answers for each in answer.ranked[:CANDIDATES]}
+    ids = {each.facts.fingering_id for answer in answers for each in _list_candidates(answer)}
     return _pool(session, ids) if ids else {}
+
+
+def _list_candidates(answer: NoteAnswer) -> list[Judged]:
+    """Return the first of what may be played for a note; the rest is not worked out."""
+    return [answer.judged(place) for place in answer.order(Part.RANKED)[:CANDIDATES]]
 
 
 def _pool(session: Session, fingering_ids: Collection[int]) -> SoftFigures:
@@ -99,7 +104,7 @@ def judge_softly(answer: NoteAnswer, figures: SoftFigures) -> SoftJudgement | No
 
     None where nothing may be played for it.
     """
-    candidates = answer.ranked[:CANDIDATES]
+    candidates = _list_candidates(answer)
     proven = [
         SoftJudgement(_at(each, figures[each.facts.fingering_id], answer.note),
                       figures[each.facts.fingering_id].uncertainty_cents,

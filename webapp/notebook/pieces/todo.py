@@ -30,8 +30,15 @@ from webapp.notebook.pieces.softness import (
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import ComposerFingering, FixedFingering, Instrument, SettledNote
-from webapp.notebook.targets.answers import Judge, read_judge
+from webapp.notebook.store.rows import (
+    ComposerFingering,
+    FixedFingering,
+    Instrument,
+    SettledNote,
+    exact_key,
+)
+from webapp.notebook.targets.answers import Judge, read_judge_of
+from webapp.notebook.targets.facts import Look, load_tolerances
 from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.range import ordinary_cents
 from webapp.notebook.targets.rows_found import NEAREST_WITHIN_CENTS
@@ -146,9 +153,9 @@ def judge_part(
 ) -> PieceTodo:
     """Say how each note of a part stands on an instrument, within a transaction."""
     decisions = decisions or Decisions()
-    judge = read_judge(session, instrument)
     needs = collect_needs(part, instrument.transposition)
     ordinary = ordinary_cents(instrument.layout, instrument.kind_id)
+    judge = _read_judge_for(session, instrument, needs, ordinary)
     notes = [_decide(each, decisions) for each in judge_needs(needs, judge, ordinary)]
     soft = [each.answer for each in notes if is_soft(each.need)]
     figures = load_soft_figures(session, soft)
@@ -164,6 +171,20 @@ def judge_part(
         find_preferences(session),
         len(needs.notes) - len(notes),
     )
+
+
+def _read_judge_for(
+    session: Session, instrument: Instrument, needs: PartNeeds, ordinary: Collection[Fraction]
+) -> Judge:
+    """Read what can matter for the notes that need thought, and for what is nearest to them."""
+    own = load_tolerances(session, [instrument.id])
+    wanted = [
+        each.written
+        for each in needs.notes
+        if each.written.cents not in ordinary
+        or (instrument.id, exact_key(each.written.cents)) in own
+    ]
+    return read_judge_of(session, instrument, wanted, Look(width_cents=NEAREST_WITHIN_CENTS))
 
 
 def _decide(note: TodoNote, decisions: Decisions) -> TodoNote:
