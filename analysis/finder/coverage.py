@@ -3,7 +3,8 @@
 The scales of the process are learned from all logged pitches together and from the shape of a
 normal distribution. Whether two thirds of a register's errors are within sigma is another question,
 and leave-one-out errors answer it (Rasmussen & Williams 2006, section 5.4.2). Few of them say
-little, so a number of exactly normal ones stand beside them.
+little, so a number of exactly normal ones stand beside them: those of all registers together first
+correct what was thought before, and each register's own then correct that.
 """
 
 from __future__ import annotations
@@ -35,9 +36,13 @@ def find_stretch(errors: Real, groups: NDArray[np.int64], before: Real) -> Real:
     shares = (np.arange(_PRIOR_COUNT) + 0.5) / _PRIOR_COUNT
     prior = np.array([NormalDist().inv_cdf(0.5 + 0.5 * share) for share in shares])
     usual = np.quantile(prior, _ONE_SIGMA)
-    every = [
-        np.concatenate([size * prior, errors[groups == place]])
-        for place, size in enumerate(before.tolist())
+
+    def fit(thought: float, some: Real) -> float:
+        every = np.concatenate([thought * prior, some])
+        return float(np.quantile(every, _ONE_SIGMA) / usual)
+
+    together = fit(1.0, errors / before[groups])
+    found = [
+        fit(size * together, errors[groups == place]) for place, size in enumerate(before.tolist())
     ]
-    found = np.array([np.quantile(one, _ONE_SIGMA) / usual for one in every])
     return np.asarray(np.clip(found, *_BOUNDS))

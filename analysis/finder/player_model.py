@@ -37,7 +37,7 @@ _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
 # Sigma before anything was logged, over what the scales say: the clarion's errors are larger than
 # those of the rest. Judgement, on simulated players.
-_STRETCH = np.array([1.2 if one is Register.CLARION else 1.0 for one in Register])
+_STRETCH = np.array([1.1 if one is Register.CLARION else 1.0 for one in Register])
 _CHALUMEAU_BEGINS = WrittenPitch.from_canonical("E3")
 _SHARED = FinderCache()
 

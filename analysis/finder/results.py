@@ -13,10 +13,10 @@ from analysis.keywork import Change, Key, KeyStates
 from analysis.pitch import Register, WrittenPitch
 
 # Changes whenever the same takes would give other predictions; kept beside each that is kept.
-PREDICTION_VERSION = "5"
+PREDICTION_VERSION = "6"
 
-# A chance that a player would call one: one try in five, or every other with the lip's help.
-WORTH_TRYING, WORTH_LIPPING = 0.2, 0.5
+# A chance that a player would call one: one try in ten, or four with the lip's help.
+WORTH_TRYING, WORTH_LIPPING = 0.1, 0.4
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.finder.inputs import Wishes
+from analysis.finder.inputs import LipTry, Wishes
 from analysis.finder.results import Suggestions
 from analysis.keywork import KeyStates
 from analysis.pitch import NoteNames, WrittenPitch
@@ -19,6 +19,7 @@ from webapp.notebook.finder.finder_evidence import (
     model_name,
     model_of,
 )
+from webapp.notebook.finder.lip_tries import collect_lip_tries
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
@@ -109,7 +110,8 @@ def ask_within(
     """Gather what the finder needs within a transaction that reads more."""
     page = _open(session, instrument, written)
     dismissed = _dismissed_for(session, instrument.id, written)
-    return Question(page, read_wishes(wishes, page, dismissed), wishes.most_shown)
+    tries = collect_lip_tries(session, instrument)
+    return Question(page, read_wishes(wishes, page, dismissed, tries), wishes.most_shown)
 
 
 def answer_question(
@@ -149,7 +151,9 @@ def peek_suggestions(
     outcome = model_of(notebook, result_cache, instrument, page.evidence)
     if not isinstance(outcome, Ready):
         return None
-    return _ask(page, outcome.value, read_wishes(wishes, page, dismissed), wishes.most_shown)
+    tries = collect_lip_tries(session, instrument)
+    asked = read_wishes(wishes, page, dismissed, tries)
+    return _ask(page, outcome.value, asked, wishes.most_shown)
 
 
 def _open(session: Session, instrument: Instrument, written: WrittenPitch) -> SuggestionPage:
@@ -194,7 +198,12 @@ def refuse_contradictions(wishes: WishList) -> None:
         )
 
 
-def read_wishes(wishes: WishList, page: SuggestionPage, dismissed: frozenset[str]) -> Wishes:
+def read_wishes(
+    wishes: WishList,
+    page: SuggestionPage,
+    dismissed: frozenset[str],
+    lip_tries: tuple[LipTry, ...],
+) -> Wishes:
     """Say to the finder what the player wishes for a target."""
     return Wishes(
         tolerance_cents=wishes.tolerance_cents,
@@ -204,6 +213,7 @@ def read_wishes(wishes: WishList, page: SuggestionPage, dismissed: frozenset[str
         must_be_down=wishes.must_be_down,
         prefers_colour_of=_colour_model(wishes.colour, page),
         dismissed=dismissed,
+        lip_tries=lip_tries,
     )
 
 

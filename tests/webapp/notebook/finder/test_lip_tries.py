@@ -1,0 +1,48 @@
+"""What the finder learns of a player's lip: takes played watching beside those played without."""
+
+import pytest
+
+from analysis.finder.inputs import LipTry
+from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
+from tests.webapp.notebook.fingerings.test_shifts import F_SHARP, sounding_hz
+from tests.webapp.snapshots import counted_queries
+from webapp.notebook.finder.lip_tries import collect_lip_tries
+from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import Instrument
+
+
+def find(notebook: Notebook, instrument_id: int) -> tuple[LipTry, ...]:
+    with notebook.database.reading() as session:
+        return collect_lip_tries(session, fetch(session, Instrument, instrument_id))
+
+
+def test_a_note_played_watching_and_without_shows_how_far_the_lip_went(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    soprano = add_clarinet(notebook)
+    fingering = log(notebook, soprano, "F#5", F_SHARP)
+    take_maker(notebook, fingering, sounding_hz("F#5", 21.0))
+    assert find(notebook, soprano) == ()
+    take_maker(notebook, fingering, sounding_hz("F#5", 4.0), is_watched=True)
+    (found,) = find(notebook, soprano)
+    # closed formula: the cents that were put in
+    assert found.without_cents == pytest.approx(21.0, abs=0.01)
+    assert found.watching_cents == pytest.approx(4.0, abs=0.01)
+    assert not found.is_altissimo
+
+
+def test_it_takes_one_query_however_many_there_are(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    soprano = add_clarinet(notebook)
+    for note, keys in (("F#5", F_SHARP), ("G5", "T R 123 | ---"), ("C#6", "T R -23 | 12-")):
+        fingering = log(notebook, soprano, note, keys)
+        take_maker(notebook, fingering, sounding_hz(note, -9.0))
+        take_maker(notebook, fingering, sounding_hz(note, 0.0), is_watched=True)
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, soprano)
+        with counted_queries(notebook) as queries:
+            found = collect_lip_tries(session, instrument)
+    assert len(queries) == 1
+    assert [one.is_altissimo for one in found] == [False, False, True]
