@@ -1,4 +1,4 @@
-"""What takes played watching show of a player's lip, beside those played without."""
+"""Reach of a player's lip as takes show it: played watching, beside those played without."""
 
 from __future__ import annotations
 
