@@ -13,6 +13,8 @@ from webapp.notebook.store.notebook import Notebook
 def leads_to(page: Page, fault: str) -> bool:
     """Whether the notice is above all else and its link leads to one message on the page."""
     assert page.html.index('role="alert"') < page.html.index("<h2")
+    (notice,) = page.find("div", role="alert")
+    assert "autofocus" in notice.attributes  # the focus is where one looks next
     return len(page.find("a", href=f"#{fault}")) == len(page.find("p", id=fault)) == 1
 
 
