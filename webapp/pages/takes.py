@@ -22,6 +22,7 @@ from webapp.notebook.takes.plots import find_nearest_note, list_components
 from webapp.notebook.takes.takes import (
     TakeNote,
     TakePage,
+    examine_clip,
     find_clip,
     moment_of_day,
     open_take,
@@ -78,6 +79,7 @@ def show(take_id: int) -> str:
         instrument=page.instrument,
         fingering=page.fingering,
         measurement=measurement,
+        clip_problem=examine_clip(notebook, page.take),
         components=list_components(measurement, page.take, page.instrument),
         nearest=find_nearest_note(measurement, page),
         day=_find_day(page),

@@ -1,6 +1,8 @@
 """The page of a take."""
 
+from collections.abc import Callable
 from datetime import UTC, date, datetime
+from pathlib import Path
 
 import pytest
 
@@ -10,7 +12,7 @@ from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from tests.webapp.tones import tone_wav
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.takes.takes import moment_of_day
+from webapp.notebook.takes.takes import find_clip, moment_of_day
 
 
 def test_a_take_shows_what_was_measured_and_said(
@@ -123,3 +125,24 @@ def test_a_take_dated_today_is_one_of_now(
     assert moment_of_day(date(2026, 3, 4)) == now
     assert moment_of_day(date(2026, 3, 3)) == datetime(2026, 3, 3, 12, tzinfo=UTC)
     assert moment_of_day(None) is None
+
+
+@pytest.mark.parametrize(
+    ("damage", "words"),
+    [
+        (lambda path: path.write_bytes(path.read_bytes()[:-1] + b"?"), "not the one that was"),
+        (lambda path: path.unlink(), "missing from the clip store"),
+    ],
+)
+def test_a_file_that_is_altered_or_gone_is_told_of_where_it_is_played(
+    filled: tuple[Notebook, Filled],
+    filled_client: Browser,
+    damage: Callable[[Path], object],
+    words: str,
+) -> None:
+    notebook, rows = filled
+    path = f"/takes/{rows.take}"
+    assert not filled_client.get(path).find("div", class_="problem")
+    damage(find_clip(notebook, rows.take)[1])
+    (problem,) = filled_client.get(path).find("div", class_="problem")
+    assert words in problem.text

@@ -39,6 +39,10 @@ from webapp.notebook.takes.likeness import find_written, offer_fingerings
 
 DYNAMICS = ("pp", "p", "mp", "mf", "f", "ff")
 NAME_CHARACTERS = 255
+_ALTERED = (
+    "The sound file of this take is not the one that was measured: it was altered since. Its "
+    "measured numbers are kept. Put the file back from a backup."
+)
 TEMPERATURE_RANGE_C = (-10.0, 45.0)
 
 
@@ -265,6 +269,15 @@ def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
     with notebook.database.reading() as session:
         take = fetch(session, Take, take_id, with_binned=True)
     return take, notebook.clips.find(take.clip_name)
+
+
+def examine_clip(notebook: Notebook, take: Take) -> str:
+    """Say in a sentence what is wrong with the file of a take; empty where nothing is."""
+    try:
+        is_as_it_was = notebook.clips.hash(take.clip_name) == take.sha256
+    except (NotebookError, OSError) as error:
+        return str(error)
+    return "" if is_as_it_was else _ALTERED
 
 
 def moment_of_day(day: date | None) -> datetime | None:

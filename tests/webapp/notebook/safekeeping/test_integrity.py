@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from analysis.pitch import UnknownInstrumentKind
 from tests.webapp.logging_rows import Filled
 from tests.webapp.older_forms import execute, file_of, tables_of
 from webapp.notebook.opening import open_notebook
@@ -20,6 +21,7 @@ from webapp.notebook.safekeeping.integrity import find_damage
 from webapp.notebook.safekeeping.restoring import restore_backup
 from webapp.notebook.store.errors import BackupRefused
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.targets.overview import open_overview
 
 
 def root_page_of(file: Path, name: str) -> int:
@@ -108,3 +110,5 @@ def test_contents_that_cannot_be_read_are_named(filled: tuple[Notebook, Filled])
     kind, keys = report.unreadable
     assert kind == f"instrument {rows.bass}: no kind of clarinet is called “spoon”"
     assert keys.startswith(f"fingering {rows.silent}: its keys cannot be read")
+    with pytest.raises(UnknownInstrumentKind, match=r"“Invented bass” is of a kind .*“spoon”"):
+        open_overview(notebook)

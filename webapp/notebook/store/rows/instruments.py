@@ -13,6 +13,7 @@ from analysis.pitch import (
     SoundingPitch,
     Transposition,
     Tuning,
+    UnknownInstrumentKind,
     WrittenPitch,
 )
 from webapp.notebook.store.clock import now_utc
@@ -61,8 +62,19 @@ class Instrument(Base):
 
     @property
     def kind(self) -> InstrumentKind:
-        """What kind of clarinet it is."""
-        return KINDS[self.kind_id]
+        """What kind of clarinet it is.
+
+        Raises:
+            UnknownInstrumentKind: a damaged row, or one that a later version wrote.
+        """
+        try:
+            return KINDS[self.kind_id]
+        except KeyError:
+            raise UnknownInstrumentKind(
+                f"The instrument “{self.name}” is of a kind that is not known here "
+                f"(“{self.kind_id[:40]}”). Restore a backup, or open the notebook with the version "
+                "that wrote it; `quartervent check` names every such row."
+            ) from None
 
     def nearest_written(self, sounding: SoundingPitch) -> WrittenPitch:
         """Return the written quarter tone that is nearest to a sounding pitch."""
