@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from analysis.finder.strategies import Strategy
-from webapp.cli.opening import choose_by_name, open_own_notebook
+from webapp.cli.opening import choose_by_name, choose_piece, open_own_notebook
 from webapp.cli.options import selection_options
 from webapp.cli.refusing import Refusal, refusing
 from webapp.notebook.exchange.exporting import write_export
@@ -26,6 +26,7 @@ def export(
     name: str,
     low: str,
     high: str,
+    piece_title: str,
     tag: str,
     strategy: str | None,
     is_measured_only: bool,
@@ -48,6 +49,7 @@ def export(
             low=low,
             high=high,
             tag=tag,
+            piece_id=choose_piece(notebook, piece_title) if piece_title else None,
             strategy=None if strategy is None else Strategy(strategy),
             is_measured_only=is_measured_only,
             is_choice_only=is_choice_only,

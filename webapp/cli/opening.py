@@ -12,6 +12,7 @@ from analysis.pitch import InstrumentKind
 from webapp.cli.refusing import Refusal, shut
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
+from webapp.notebook.pieces.pieces import list_pieces
 from webapp.notebook.store.errors import (
     FolderInUse,
     MigrationDamage,
@@ -98,6 +99,23 @@ def choose_by_name(notebook: Notebook, wanted: str) -> int:
         return named[0].id
     names = ", ".join(f"“{each.name}”" for each in instruments)
     raise Refusal(f"Say with --instrument which one: {names}.")
+
+
+def choose_piece(notebook: Notebook, wanted: str) -> int:
+    """Find the number of a piece by its title, or by a part that only one title has.
+
+    Raises:
+        Refusal: there is none, or it could be several.
+    """
+    pieces = [each.piece for each in list_pieces(notebook)]
+    sought = wanted.strip().casefold()
+    named = [each for each in pieces if each.title.casefold() == sought] or [
+        each for each in pieces if sought in each.title.casefold()
+    ]
+    if len(named) == 1:
+        return named[0].id
+    titles = ", ".join(f"“{each.title}”" for each in pieces) or "none yet"
+    raise Refusal(f"Say with --piece which one: {titles}.")
 
 
 def find_own_instrument(

@@ -42,6 +42,7 @@ _SELECTION = (
     click.option("--instrument", "name", required=True, help="Name of the instrument."),
     click.option("--low", default="", help="The lowest note; left out, from the lowest."),
     click.option("--high", default="", help="The highest note; left out, to the highest."),
+    click.option("--piece", "piece_title", default="", help="Only those for this piece."),
     click.option("--tag", default="", help="Only those with this tag."),
     click.option(
         "--strategy",

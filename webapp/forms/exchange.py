@@ -29,6 +29,7 @@ class SelectionForm(AddressForm):
     mine = BooleanField("only those I call mine")
     whole = BooleanField("without half-holes")
     practice = HiddenField()
+    piece = HiddenField()
 
 
 class SendingForm(FlaskForm):

@@ -132,7 +132,8 @@ def _show(instrument_id: int, sending: SendingForm | None = None) -> str | tuple
             add_refusal(form, error)
     if sending is None:
         name = selected.player_name if selected else ""
-        sending = SendingForm(formdata=None, player_name=name)
+        title = selected.piece_title if selected else ""
+        sending = SendingForm(formdata=None, player_name=name, list_title=title)
     instrument = (
         selected.instrument if selected else open_instrument(current_notebook(), instrument_id)
     )
@@ -166,6 +167,7 @@ def _selection(
         is_without_half_holes=bool(form.whole.data),
         fingering_ids=chosen,
         practice_id=read_row_number(form.practice.data or "") or None,
+        piece_id=read_row_number(form.piece.data or "") or None,
     )
 
 

@@ -171,6 +171,7 @@ def accept(sender_id: int, list_id: int) -> AnyResponse | tuple[str, int]:
     left = accepted.without_fingering
     flash(
         f"{words} on your list."
+        + (f" {accepted.left_out} more wait until there is room." if accepted.left_out else "")
         + (f" {left} without a fingering, since this instrument lacks keys." if left else "")
     )
     return redirect(

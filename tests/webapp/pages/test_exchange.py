@@ -9,6 +9,7 @@ import pytest
 from tests.webapp.browsing import Browser
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled, add_clarinet
+from tests.webapp.notebook.pieces.filling import fill_piece
 from webapp.app import create_app
 from webapp.notebook.store.notebook import Notebook
 
@@ -95,7 +96,7 @@ def test_theirs_is_marked_on_the_page_of_a_note_and_tried_from_there(
     assert "from Invented Player, on Invented B-flat" in page.text
     page = filled_client.submit("/received/fingerings/1", "/try")
     assert "a fingering of Invented Player" in page.text
-    assert "Not measured yet" in page.text
+    assert "Not tried" in page.text
 
 
 def test_an_archive_may_be_put_away(filled: tuple[Notebook, Filled], filled_client: Browser,
@@ -121,3 +122,17 @@ def test_keys_that_are_lacking_are_said_on_the_page(
     page = filled_client.get("/received/fingerings/1")
     answer = filled_client.send(page, page.form("/try"), fields={"instrument": "99"})
     assert answer.status_code == 404
+
+
+def test_a_piece_is_handed_on_from_its_page(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    notebook, rows = filled
+    piece = fill_piece(notebook, rows)
+    path = f"/instruments/{rows.soprano}/hand-on?piece={piece}"
+    assert filled_client.get(f"/pieces/{piece}").find("a", href=path)
+    page = filled_client.get(path)
+    form = page.form(f"/hand-on?piece={piece}")
+    assert form.values["list_title"] == "Study"
+    names = zipfile.ZipFile(io.BytesIO(filled_client.send(page, form).data)).namelist()
+    assert "exchange.json" in names

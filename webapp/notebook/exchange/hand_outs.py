@@ -8,7 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analysis.pitch import NoteNames
-from webapp.notebook.exchange.selecting import Selection, load_selection
+from webapp.notebook.exchange.selecting import Selection, load_listed, load_selection
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.clock import day_of
 from webapp.notebook.store.errors import Refused
@@ -64,7 +64,8 @@ def collect_hand_out(
     """
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, selection.instrument_id)
-        rows = load_selection(session, instrument, selection, names)
+        listed = load_listed(session, notebook, instrument, selection)
+        rows = load_selection(session, instrument, selection, names, listed)
         if not rows:
             raise Refused("Nothing is chosen, so there is nothing to hand out. Choose fingerings.")
         if len(rows) > HAND_OUT_AT_MOST:

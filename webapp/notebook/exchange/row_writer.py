@@ -14,13 +14,13 @@ from sqlalchemy.orm import Session, selectinload
 from analysis.keywork import KeyStates, State, spell_out, write_layout
 from analysis.pitch import SoundingPitch, WrittenPitch, format_pitch
 from webapp.notebook.exchange.documents import Json
+from webapp.notebook.exchange.listed_notes import ListedNote
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import (
     Choice,
     Fingering,
     Instrument,
     Measurement,
-    PracticeTarget,
     Take,
 )
 from webapp.notebook.takes.offsets import take_offset
@@ -77,16 +77,15 @@ class RowWriter:
         said: Json,
         instrument: Instrument,
         fingerings: Sequence[Fingering],
-        targets: Iterable[PracticeTarget],
+        listed: Iterable[ListedNote],
         title: str,
         message: str,
     ) -> dict[str, Any]:
         """Write the chosen fingerings as a list, or the list of a practice as it is."""
-        there = {each.id for each in fingerings}
+        there = {each.id: each for each in fingerings}
         notes = [
-            self._write_listed(row.written, row.fingering if row.fingering_id in there else None)
-            | {"remark": row.note}
-            for row in targets
+            self._write_listed(each.written, there.get(each.fingering_id or 0), each.remark)
+            for each in listed
         ] or [self._write_listed(each.written, each) for each in fingerings]
         moments = [said["changed_at"], *(each["changed_at"] for each in said["fingerings"])]
         key = f"{self._uid} list {said['id']} {title}"
@@ -104,9 +103,11 @@ class RowWriter:
         key = f"{self._uid} {kind} {number} {created_at.isoformat()}"
         return hashlib.sha256(key.encode()).hexdigest()[:16]
 
-    def _write_listed(self, written: WrittenPitch, row: Fingering | None) -> dict[str, Any]:
+    def _write_listed(
+        self, written: WrittenPitch, row: Fingering | None, remark: str = ""
+    ) -> dict[str, Any]:
         uid = None if row is None else self.name("fingering", row.id, row.created_at)
-        return {"written": written.canonical, "fingering": uid, "remark": ""}
+        return {"written": written.canonical, "fingering": uid, "remark": remark}
 
     def _write_fingering(
         self, row: Fingering, takes: Sequence[Take], words: Sequence[Choice]

@@ -6,6 +6,7 @@ the name that the player wants to give. Notes about the instrument itself stay h
 """
 
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -14,18 +15,21 @@ from sqlalchemy.orm import Session, selectinload
 from analysis.finder.strategies import Strategy
 from analysis.pitch import NoteNames
 from webapp.notebook.exchange.documents import FINGERINGS_AT_MOST, FORMAT, FORMAT_VERSION, Json
+from webapp.notebook.exchange.listed_notes import (
+    ListedNote,
+    find_title,
+    list_piece,
+    list_practice,
+)
 from webapp.notebook.exchange.row_writer import RowWriter
-from webapp.notebook.practice.practice_targets import load_targets
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import (
     Fingering,
     FingeringTag,
     Instrument,
     OwnIdentity,
-    PracticeTarget,
 )
 from webapp.notebook.targets.reading import read_range_end
 from webapp.notebook.targets.search import SearchQuery, narrow_down
@@ -40,7 +44,8 @@ class Selection:
     """Which fingerings of one instrument; range ends are text as typed, empty for open.
 
     `fingering_ids`, where given, are the ones of those that are wanted, in any order.
-    `practice_id` takes the list of a practice instead, with notes that have no fingering.
+    `practice_id` takes the list of a practice instead, `piece_id` the notes of a piece that need
+    thought; both with notes that have no fingering.
     """
 
     instrument_id: int
@@ -53,6 +58,7 @@ class Selection:
     is_without_half_holes: bool = False
     fingering_ids: frozenset[int] | None = None
     practice_id: int | None = None
+    piece_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +79,7 @@ class Selected:
     instrument: Instrument
     fingerings: tuple[Fingering, ...]
     player_name: str
-    practice_title: str = ""
+    piece_title: str = ""
 
     @property
     def is_too_long(self) -> bool:
@@ -90,18 +96,25 @@ def open_selection(notebook: Notebook, selection: Selection, names: NoteNames) -
     """
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, selection.instrument_id)
-        rows = load_selection(session, instrument, selection, names)
+        listed = load_listed(session, notebook, instrument, selection)
+        rows = load_selection(session, instrument, selection, names, listed)
         own = session.get(OwnIdentity, _OWN)
-        return Selected(instrument, rows, own.player_name if own else "")
+        title = find_title(session, selection.piece_id)
+        return Selected(instrument, rows, own.player_name if own else "", title)
 
 
 def load_selection(
-    session: Session, instrument: Instrument, selection: Selection, names: NoteNames
+    session: Session,
+    instrument: Instrument,
+    selection: Selection,
+    names: NoteNames,
+    listed: Sequence[ListedNote] | None = None,
 ) -> tuple[Fingering, ...]:
     """Return the fingerings of a selection with their tags, in order of pitch.
 
+    `listed` are the notes of its practice or piece (`load_listed`), where it has one.
+
     Raises:
-        NotInNotebook: there is no such practice.
         FieldRefused: a range end cannot be read, or the range is upside down.
     """
     low = read_range_end(selection.low, instrument, names, field="low")
@@ -127,9 +140,8 @@ def load_selection(
     if selection.tag.strip():
         tagged = select(FingeringTag.fingering_id).where(FingeringTag.tag == selection.tag.strip())
         query = query.where(Fingering.id.in_(tagged))
-    if selection.practice_id is not None:
-        listed = _listed(session, instrument, selection.practice_id)
-        named = {row.fingering_id for row in listed if row.fingering_id is not None}
+    if listed is not None:
+        named = {each.fingering_id for each in listed if each.fingering_id is not None}
         query = query.where(Fingering.id.in_(named))
     if selection.fingering_ids is not None:
         query = query.where(Fingering.id.in_(selection.fingering_ids))
@@ -140,6 +152,23 @@ def load_selection(
     for row in rows:
         row.instrument = instrument
     return rows
+
+
+def load_listed(
+    session: Session, notebook: Notebook, instrument: Instrument, selection: Selection
+) -> tuple[ListedNote, ...] | None:
+    """Return the notes of the practice or the piece that a selection names; None without one.
+
+    Raises:
+        NotInNotebook: there is no such practice or piece.
+        Refused: the practice is one of another instrument.
+        ScoreError: nothing in the piece can be read under the answers.
+    """
+    if selection.practice_id is not None:
+        return list_practice(session, instrument, selection.practice_id)
+    if selection.piece_id is not None:
+        return list_piece(session, notebook, instrument, selection.piece_id)
+    return None
 
 
 def compose_document(
@@ -157,13 +186,9 @@ def compose_document(
     _check_texts(sending)
     with notebook.database.writing() as session:
         instrument = fetch(session, Instrument, selection.instrument_id)
-        rows = load_selection(session, instrument, selection, names)
-        targets = (
-            _listed(session, instrument, selection.practice_id)
-            if selection.practice_id is not None
-            else []
-        )
-        if not rows and not targets:
+        listed = load_listed(session, notebook, instrument, selection)
+        rows = load_selection(session, instrument, selection, names, listed)
+        if not rows and not listed:
             raise Refused("Nothing is chosen, so there is nothing to hand on. Choose fingerings.")
         if len(rows) > FINGERINGS_AT_MOST:
             raise Refused(
@@ -182,7 +207,7 @@ def compose_document(
         title, message = sending.list_title.strip(), sending.message.strip()
         lists = []
         if title:
-            lists = [writer.write_list(said, instrument, rows, targets, title, message)]
+            lists = [writer.write_list(said, instrument, rows, listed or (), title, message)]
         document = {
             "format": FORMAT,
             "version": FORMAT_VERSION,
@@ -220,10 +245,3 @@ def _keep_identity(session: Session, player_name: str) -> OwnIdentity:
         session.add(own)
     own.player_name = player_name
     return own
-
-
-def _listed(session: Session, instrument: Instrument, practice_id: int) -> list[PracticeTarget]:
-    practice = fetch_practice(session, practice_id)
-    if practice.instrument_id != instrument.id:
-        raise Refused("This session is one of another instrument.")
-    return list(load_targets(session, practice_id))

@@ -17,7 +17,12 @@ from webapp.notebook.exchange.comparing import find_lacked_keys
 from webapp.notebook.exchange.documents import TheirFingering, TheirList, read_details
 from webapp.notebook.exchange.received import fetch_received, fetch_sender
 from webapp.notebook.fingerings.fingerings import FingeringDraft, keep_fingering
-from webapp.notebook.practice.practice_targets import Wanted, append_wanted
+from webapp.notebook.practice.practice_targets import (
+    TARGETS_AT_MOST,
+    Wanted,
+    append_wanted,
+    load_targets,
+)
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook, Refused
 from webapp.notebook.store.fetching import fetch, is_row_number
@@ -27,11 +32,13 @@ from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
     Practice,
+    PracticeTarget,
     ReceivedFingering,
     ReceivedInstrument,
     ReceivedList,
     ReceivedOrigin,
     Sender,
+    TargetState,
 )
 
 
@@ -42,6 +49,7 @@ class Accepted:
     practice_id: int
     note_count: int
     without_fingering: int
+    left_out: int = 0
 
 
 def try_theirs(notebook: Notebook, received_id: int, instrument_id: int) -> int:
@@ -63,7 +71,8 @@ def try_theirs(notebook: Notebook, received_id: int, instrument_id: int) -> int:
 def accept_list(notebook: Notebook, list_id: int, instrument_id: int) -> Accepted:
     """Put the notes of a list on the list of an open practice; one is begun where none is open.
 
-    A fingering that my instrument can do becomes an entry of my own; other notes stand alone.
+    A fingering that my instrument can do becomes an entry of my own; other notes stand alone. As
+    many as the list has room for; accepting it again takes the others.
 
     Raises:
         NotInNotebook: there is no such list or instrument.
@@ -85,9 +94,17 @@ def accept_list(notebook: Notebook, list_id: int, instrument_id: int) -> Accepte
             practice = Practice(instrument_id=instrument.id, tuning_a_hz=instrument.tuning_a_hz)
             session.add(practice)
             session.flush()
-        count = append_wanted(session, practice.id, wanted)
+        there = load_targets(session, practice.id)
+        known = {_known_by(each) for each in there if each.state == TargetState.OPEN}
+        new = [each for each in wanted if each.known_by not in known] or wanted
+        room = max(1, TARGETS_AT_MOST - len(there))
+        count = append_wanted(session, practice.id, new[:room])
         row.accepted_at = now_utc()
-        return Accepted(practice.id, count, missing)
+        return Accepted(practice.id, count, missing, len(new[room:]))
+
+
+def _known_by(row: PracticeTarget) -> tuple[str, int | None, int | None]:
+    return Wanted(row.target_text, row.fingering_id, row.suggestion_id).known_by
 
 
 def fetch_list(session: Session, list_id: int) -> tuple[ReceivedList, TheirList]:

@@ -17,6 +17,7 @@ from tests.webapp.notebook.exchange.sending import (
     send_on,
     unpack,
 )
+from tests.webapp.notebook.pieces.filling import fill_piece
 from webapp.notebook.entry.opening import open_entry
 from webapp.notebook.exchange.comparing import Standpoint, preview_document
 from webapp.notebook.exchange.received import (
@@ -32,7 +33,7 @@ from webapp.notebook.exchange.trying import accept_list, try_theirs
 from webapp.notebook.finder.finder_evidence import collect_evidence
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.instruments.instruments import open_instrument
-from webapp.notebook.practice.practice_targets import load_targets
+from webapp.notebook.practice.practice_targets import TARGETS_AT_MOST, load_targets
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin, restore
 from webapp.notebook.safekeeping.checking import check_clips, check_database
 from webapp.notebook.store.errors import ExchangeRefused, NotInNotebook, Refused
@@ -276,3 +277,47 @@ def test_what_came_is_checked_with_the_rest(other: Notebook, sent: bytes, tmp_pa
     name = sorted(other.clips.names())[0]
     (other.clips.folder / name).write_bytes(b"altered")
     assert check_clips(other).altered == (name,)
+
+
+def test_a_piece_leaves_as_a_list_with_its_bars_and_arrives_to_be_accepted(
+    filled: tuple[Notebook, Filled], other: Notebook, tmp_path: Path
+) -> None:
+    notebook, rows = filled
+    piece = fill_piece(notebook, rows)
+    archive = export(notebook, rows.soprano, Sending("A. Player", True, "Study"), piece_id=piece)
+    (said,) = document_of(archive)["lists"]
+    first = said["notes"][0]
+    assert (first["written"], first["remark"]) == ("D5-50c", "bars 1, 2, 5")
+    assert first["fingering"] is not None
+    assert any(each["fingering"] is None for each in said["notes"])
+    mine = add_clarinet(other, "Mine")
+    sender_id, _ = bring_in(other, archive, tmp_path)
+    ((row, _),) = open_sender(other, sender_id).lists
+    accepted = accept_list(other, row.id, mine)
+    with other.database.reading() as session:
+        listed = load_targets(session, accepted.practice_id)
+    assert listed[0].note == "bars 1, 2, 5"
+    assert len(listed) == len(said["notes"])
+
+
+def test_a_list_longer_than_a_practice_is_accepted_in_parts(
+    notebook: Notebook, other: Notebook, soprano: int, tmp_path: Path
+) -> None:
+    count = TARGETS_AT_MOST + 5
+    for number in range(count):
+        log(notebook, soprano, f"D5 {number - 40:+d}", "T R 123 | 12-")
+    archive = export(notebook, soprano, Sending("A. Player", True, "Long"))
+    mine = add_clarinet(other, "Mine")
+    sender_id, _ = bring_in(other, archive, tmp_path)
+    ((row, _),) = open_sender(other, sender_id).lists
+    accepted = accept_list(other, row.id, mine)
+    assert (accepted.note_count, accepted.left_out) == (TARGETS_AT_MOST, 5)
+    with pytest.raises(Refused, match="is the limit"):
+        accept_list(other, row.id, mine)
+
+
+def test_notes_stay_at_home_unless_they_are_wanted(filled: tuple[Notebook, Filled]) -> None:
+    notebook, rows = filled
+    archive = export(notebook, rows.soprano, Sending("A. Player", has_notes=False))
+    assert b"First of its line." not in archive
+    assert b"stuffy" not in archive
