@@ -186,7 +186,7 @@ def bring_again(piece_id: int) -> Answer:
     status = 422
     if form.validate():
         try:
-            if (upload := read_score(form.score.data)) is not None:
+            if read_score(form.score.data) is not None:
                 form.text.data = ""
             compared = import_again(current_notebook(), piece_id, _source(form))
         except FieldRefused as error:
@@ -194,7 +194,6 @@ def bring_again(piece_id: int) -> Answer:
         except (ScoreError, TooLarge) as error:
             status = _refuse_source(form, error)
         else:
-            del upload
             count = len(compared.changes)
             bars = "1 bar is" if count == 1 else f"{count} bars are"
             flash(f"{bars} not as before." if count else "Nothing has changed.")

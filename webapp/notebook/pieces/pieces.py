@@ -7,7 +7,8 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
-from analysis.score import ScorePart
+from analysis.pitch import NoteNames
+from analysis.score import ScorePart, parse_typed_part, write_typed_part
 from webapp.notebook.pieces.answering import GivenAnswer, list_given
 from webapp.notebook.pieces.bar_changes import BarComparison
 from webapp.notebook.pieces.decisions import Decisions, load_decisions
@@ -21,6 +22,7 @@ from webapp.notebook.pieces.originals import (
     read_typed,
 )
 from webapp.notebook.pieces.todo import PieceTodo, judge_part
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.clock import day_of, now_utc
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, raise_version
@@ -189,7 +191,10 @@ def open_changes(notebook: Notebook, piece_id: int) -> ChangesPage:
 
 @dataclass(frozen=True, slots=True)
 class PieceHead:
-    """What stands at the head of a piece, and the typed text it came from ('' for a file)."""
+    """What stands at the head of a piece, and the text it was typed as ('' for a file).
+
+    The text is in the player's note names of today.
+    """
 
     piece: Piece
     original: PieceOriginal
@@ -212,8 +217,13 @@ def open_head(notebook: Notebook, piece_id: int) -> PieceHead:
             select(Instrument).where(Instrument.deleted_at.is_(None)).order_by(Instrument.id)
         ).all()
         chosen = load_instruments(session, [piece_id]).get(piece_id, ())
-    is_typed = original.kind == OriginalKind.TYPED
-    text = read_typed(notebook.clips.find(original.clip_name)) if is_typed else ""
+        names = find_preferences(session).names
+    text = ""
+    if original.kind == OriginalKind.TYPED:
+        text = read_typed(notebook.clips.find(original.clip_name))
+        typed_in = NoteNames(original.note_names)
+        if typed_in is not names:  # it would be read back as other notes
+            text = write_typed_part(parse_typed_part(text, names=typed_in), names=names)
     return PieceHead(piece, original, chosen, tuple(every), text)
 
 

@@ -8,6 +8,7 @@ from io import BytesIO
 
 import pytest
 
+from analysis.pitch import NoteNames
 from analysis.score import EmptyScore, NotAScore, QuestionTopic, UnreadableTypedPart
 from tests.analysis.notation.scores import bar, note
 from tests.webapp.logging_rows import log
@@ -23,6 +24,7 @@ from webapp.notebook.pieces.decisions import FixPlace, fix, settle
 from webapp.notebook.pieces.importing import PieceDraft, add_piece, import_again
 from webapp.notebook.pieces.originals import Source, find_original
 from webapp.notebook.pieces.pieces import open_changes, open_head, open_piece
+from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.safekeeping.bin import empty_bin, list_bin, put_in_bin, restore
 from webapp.notebook.safekeeping.checking import check_clips
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
@@ -154,3 +156,12 @@ def test_a_piece_goes_through_the_bin_and_its_files_with_it(
     assert empty_bin(notebook) == 2
     assert notebook.clips.names() == frozenset()
     assert list_bin(notebook).is_empty
+
+
+def test_typed_text_is_shown_in_the_note_names_of_today(notebook: Notebook, clarinet: int) -> None:
+    piece = add_typed_piece(notebook, clarinet, text="1: B4 (1/4), Bb4")
+    change_preferences(notebook, Writing(names=NoteNames.GERMAN))
+    text = open_head(notebook, piece).text
+    assert text.startswith("1: H4")
+    source = Source(text=text, names=NoteNames.GERMAN)
+    assert import_again(notebook, piece, source).changes == ()
