@@ -37,8 +37,8 @@ _WORDS = {
     Strategy.LOWERED: "lowered from the upper neighbour",
     Strategy.TWO_QUARTER_TONES: "from two quarter tones away",
     Strategy.THREE_QUARTER_TONES: "from three quarter tones away",
-    Strategy.COMBINATION: "a combination of these",
-    Strategy.FOUND: "simply found",
+    Strategy.COMBINATION: "several changes",
+    Strategy.FOUND: "found by trying",
 }
 
 

@@ -20,7 +20,7 @@ def test_a_note_is_chosen_on_the_staff_and_found(
     page.get_by_text("Choose it on the staff").tap()
     staff = page.get_by_role("slider", name="Note on the staff")
     staff.wait_for()
-    field = page.get_by_label("Target")
+    field = page.get_by_label("Note", exact=True)
     expect(staff).to_have_attribute("aria-valuetext", "D5")
 
     page.get_by_role("button", name="Sign down").tap()

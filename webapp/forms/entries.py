@@ -161,7 +161,7 @@ class FilterForm(FlaskForm):
 class SearchForm(FilterForm):
     """What to look for."""
 
-    q = NoteField("Target", [AtMost(120)])
+    q = NoteField("Note", [AtMost(120)])
     near = HiddenField()
     instrument = ChoiceField("On", validate_choice=False)
     within = NumberField("Within (cents)", default="25")

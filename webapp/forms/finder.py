@@ -44,7 +44,7 @@ class AddressForm(FlaskForm):
 class WishesForm(AddressForm):
     """A target, and what a suggestion for it has to respect."""
 
-    q = NoteField("Target", [AtMost(120)])
+    q = NoteField("Note", [AtMost(120)])
     changes = ChoiceField("Changes against the base", choices=CHANGES, default="3")
     colour = ChoiceField("Colour", choices=COLOURS, default="")
     halves = BooleanField("half-holes too")

@@ -68,7 +68,7 @@ class GapsForm(FlaskForm):
 class StandForm(AddressForm):
     """The target that lies on the stand by itself."""
 
-    q = NoteField("Target", [AtMost(120)])
+    q = NoteField("Note", [AtMost(120)])
 
 
 class TargetStateForm(FlaskForm):
