@@ -144,8 +144,8 @@ def settle_note(piece_id: int, instrument_id: int) -> Response:
     """Settle a note with a word."""
     form = SettleForm()
     if not form.validate():
-        flash("Choose how the note is settled: lip it, substitute, leave it out or ask.")
-        return _back(piece_id, instrument_id)
+        words = "Choose how the note is settled: lip it, substitute, leave it out or ask."
+        return _refuse(piece_id, instrument_id, words)
     written = _read(form.note.data or "")
     settle(
         current_notebook(),
@@ -216,8 +216,8 @@ def enter(piece_id: int, instrument_id: int) -> Answer:
     if note:
         with suppress(NotInNotebook):
             return _show(piece_id, instrument_id, note, form), 422
-    flash(" ".join(each for errors in form.errors.values() for each in errors))
-    return _back(piece_id, instrument_id)
+    words = " ".join(each for errors in form.errors.values() for each in errors)
+    return _refuse(piece_id, instrument_id, words)
 
 
 @blueprint.post("/composers/<int:composers_id>/speaks")
@@ -238,3 +238,10 @@ def remove(piece_id: int, instrument_id: int, composers_id: int) -> Response:
 
 def _back(piece_id: int, instrument_id: int) -> Response:
     return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
+
+
+def _refuse(piece_id: int, instrument_id: int, words: str) -> Response:
+    """Say on the page of a piece that is there why nothing was kept."""
+    open_piece(current_notebook(), piece_id, instrument_id)
+    flash(words)
+    return _back(piece_id, instrument_id)

@@ -104,6 +104,13 @@ def test_every_form_needs_its_token(filled: tuple[Notebook, Filled]) -> None:
             "target_id",
             "take_id",
             "note_id",
+            "piece_id",
+            "composers_id",
+            "fixed_id",
+            "sheet_id",
+            "list_id",
+            "received_id",
+            "sender_id",
         ),
         rows.base,
     )

@@ -95,7 +95,7 @@ def test_a_layout_is_kept_and_an_instrument_can_have_it(
     assert "An instrument can have it now" in page.text
     made = client.submit("/instruments/new", name="Own", model="a-soprano|my-soprano-17-6")
     assert made.status == 200
-    assert "My Soprano" in made.text
+    assert "My Soprano" in client.get("/instruments/1").text
     assert "your own, version 1" in client.get("/layouts/").text
     assert "Yours: Own." in client.get("/layouts/my-soprano-17-6").text
 

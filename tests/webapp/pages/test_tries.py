@@ -45,7 +45,7 @@ def test_try_opens_the_log_page_filled_in_and_what_is_logged_is_linked(
     entry = client.follow(client.send(page, page.form(), fields={"action": "keep"}))
     assert entry.find("h1")[0].text == "F quarter-flat 5"
     assert "Suggested for F quarter-flat 5: predicted −7 ± 12 cents." in entry.text
-    assert "Not measured yet" in entry.text
+    assert "Not tried" in entry.text
     row = open_try(notebook, 1)
     assert (row.state, row.fingering_id) == (TryState.TRIED, 1)
 

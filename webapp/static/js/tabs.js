@@ -3,7 +3,7 @@
 // what an address or a link on the page names is shown. Without this file they stand one below the
 // other, and the tabs are links to them.
 
-import { find, findAll, findClosest, show as showElement } from "./dom.js";
+import { find, findAll, findClosest, findOptional, show as showElement } from "./dom.js";
 
 /** @type {Record<string, (at: number, count: number) => number>} */
 const MOVES = {
@@ -60,7 +60,7 @@ function enhance(area) {
     tabs[next].focus();
   });
   window.addEventListener("hashchange", follow);
-  const wrong = panels.findIndex((panel) => panel.querySelector("[aria-invalid='true']"));
+  const wrong = panels.findIndex((panel) => findOptional(panel, "[aria-invalid='true']"));
   choose(Math.max(wrong, 0));
   follow();
 }

@@ -33,7 +33,10 @@ ROUNDS = 8
 def stated(monkeypatch: pytest.MonkeyPatch) -> None:
     """The last byte of a recording says by how many cents it lies above the target."""
 
-    def measure(staged: StagedClip, target_hz: float | None) -> tuple[str, TakeMeasurement]:
+    def measure(
+        staged: StagedClip, target_hz: float | None, longest_s: float | None = None
+    ) -> tuple[str, TakeMeasurement]:
+        del longest_s
         assert target_hz is not None
         cents = staged.path.read_bytes()[-1]
         return "wav", TakeMeasurement(

@@ -28,10 +28,13 @@ def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled
     assert old == {
         name: [{each: row[each] for each in row if each != "target_sign"} for row in rows]
         for name, rows in full.items()
+        if name in old  # what later forms added goes with its tables
     }
     migrate(notebook.database.engine)
     forgotten = [{**row, "target_sign": None} for row in full["fingering"]]
-    assert tables_of(file) == {**full, "fingering": forgotten}
+    again = tables_of(file)
+    expected = {**full, "fingering": forgotten}
+    assert {name: again[name] for name in old} == {name: expected[name] for name in old}
     assert read_preferences(notebook).accidentals.text == "arrows"
 
 

@@ -11,7 +11,7 @@ from tests.webapp.logging_rows import add_clarinet
 from tests.webapp.snapshots import files_of
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.opening import open_notebook
-from webapp.notebook.store import notebook as notebooks
+from webapp.notebook.store import own_folder
 from webapp.notebook.store.notebook import peek_notebook
 from webapp.notebook.store.own_folder import default_folder
 
@@ -45,7 +45,7 @@ def test_an_installed_app_keeps_it_with_the_users_data(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     monkeypatch.delenv("QUARTERVENT_INSTANCE")
-    monkeypatch.setattr(notebooks, "_ROOT", tmp_path)
+    monkeypatch.setattr(own_folder, "_ROOT", tmp_path)
     assert default_folder().name == "quartervent"
     assert tmp_path not in default_folder().parents
 

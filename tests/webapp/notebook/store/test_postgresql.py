@@ -161,6 +161,7 @@ def test_no_number_is_too_large_for_a_page(
             is_told = answer.status_code in (400, 404, 415, 422) or numbers == fingering
             if answer.status_code >= 500 or not is_told or b"longer or larger" in answer.data:
                 wrong.append((path, answer.status_code))
+            answer.close()
     assert wrong == []
 
 
