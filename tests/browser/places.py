@@ -89,7 +89,8 @@ def _open_unreadable_keys(visitor: Visitor, rows: Filled) -> Page:
 def _open_binned_notice(visitor: Visitor, rows: Filled) -> Page:
     """The notice with Undo; the row is taken back out, so that the notebook stays as it was."""
     page = visitor.open(f"/fingerings/{rows.silent}")
-    _send(page, "Put in the bin")
+    page.get_by_role("tab", name="Notes").click()
+    _send(page, "Move to bin")
     page.locator(".notice form").evaluate(
         "form => fetch(form.action, { method: 'POST', body: new FormData(form) })"
     )

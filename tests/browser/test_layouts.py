@@ -147,9 +147,11 @@ def test_a_layout_is_made_its_fault_found_and_mended(visit: Visit, written_in: S
 
 def test_a_picture_is_saved_as_it_is_seen(visit: Visit, looked_at: Site, rows: Filled) -> None:
     page = visit(looked_at).open(f"/fingerings/{rows.base}")
+    page.get_by_role("tab", name="Notes").tap()
     page.get_by_text("Another view, or save the picture").tap()
     with page.expect_navigation():
         page.get_by_role("link", name="as a teacher faces me").tap()
+    expect(page.get_by_role("button", name="Save as SVG")).to_be_visible()  # where it was chosen
     for ending in ("SVG", "PNG", "PDF"):
         with page.expect_download() as download:
             page.get_by_role("button", name=f"Save as {ending}").tap()
