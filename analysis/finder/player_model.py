@@ -216,11 +216,18 @@ class PlayerModel:
 
     @cached_property
     def _stretch(self) -> Real:
-        """How much wider than stated the errors are in each register, each note left out."""
+        """How much wider than stated the errors are in each register, each note left out.
+
+        What is off in the altissimo says nothing of the rest.
+        """
         left_out, own, noise = self._leave_out()
         errors = np.abs(self.learned_high.residuals.cents - left_out.mean)
         errors /= np.sqrt(left_out.variance + own + noise)
-        return find_stretch(errors, self.spots.registers, _STRETCH)
+        is_low, registers = ~find_is_high(self.spots), self.spots.registers
+        stretch = find_stretch(errors[is_low], registers[is_low], _STRETCH)
+        high = np.unique(registers[~is_low])
+        stretch[high] = find_stretch(errors, registers, _STRETCH)[high]
+        return stretch
 
     def _leave_out(self) -> tuple[Estimate, Real, Real]:
         """Estimate every residual from the others: the shared part, own variance, noise."""

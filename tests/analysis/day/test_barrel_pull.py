@@ -59,6 +59,7 @@ def test_the_calibrated_tube_falls_as_the_formula_says() -> None:
     longer = pull(tube, 1.0)
     apart: dict[str, float] = {}
     falls: dict[str, float] = {}
+    pull_by_formula: dict[str, float] = {}
     for one in ordinary_fingerings(layout):
         if one.choice != 1:
             continue
@@ -68,9 +69,13 @@ def test_the_calibrated_tube_falls_as_the_formula_says() -> None:
         fall = before.sounding_cents - after.sounding_cents
         hz = 440 * 2 ** ((before.sounding_cents - 6900) / 1200)
         falls[one.written.canonical] = fall
+        pull_by_formula[one.written.canonical] = find_pull_effect(hz, register)
         apart[one.written.canonical] = abs(fall - find_pull_effect(hz, register))
     altissimo = {name for name in apart if name[-1] == "6" and name != "C6"}
     assert falls["G4"] == pytest.approx(7.1, abs=0.1)
     assert falls["B4"] == pytest.approx(3.3, abs=0.1)
-    assert max(apart[name] for name in apart.keys() - altissimo) < 0.7
-    assert max(apart[name] for name in altissimo) < 1.6  # up to G6, which is the farthest
+    # The formula knows no reed. A compliance adds a length that grows towards the reed's own
+    # resonance (Nederveen 1969, from memory), so high notes fall by less.
+    assert max(apart[name] for name in apart.keys() - altissimo) < 0.9  # C6 is the farthest
+    assert max(apart[name] for name in altissimo) < 1.7  # up to G6, which is the farthest
+    assert all(falls[name] < pull_by_formula[name] for name in ("C6", "F6", "G6"))
