@@ -73,7 +73,7 @@ def test_the_page_offers_views_and_files_that_keep_the_choice(
     page = filled_client.get(f"/fingerings/{base}?mirrored=1")
     here = {each.text for each in page.find("a", aria_current="true")}
     assert here == {"as a teacher faces me", "every key", "with what changed"}
-    assert page.find("a", href=f"/fingerings/{base}?reduced=1&mirrored=1")
+    assert page.find("a", href=f"/fingerings/{base}?reduced=1&mirrored=1#notes")
     for ending in ("svg", "png", "pdf"):
         assert page.find("button", formaction=f"/fingerings/{base}/drawing.{ending}")
     assert page.find("input", type="hidden", name="mirrored")
