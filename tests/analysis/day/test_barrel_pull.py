@@ -95,7 +95,7 @@ def test_the_calibrated_tube_falls_as_the_formula_with_its_reed_says() -> None:
     altissimo = {name for name in apart if name[-1] == "6" and name != "C6"}
     assert falls["G4"] == pytest.approx(7.1, abs=0.1)
     assert falls["B4"] == pytest.approx(3.3, abs=0.1)
-    # What the tube does beyond a closed cylinder with a reed, its cause not measured: the bounds are
+    # Beyond a closed cylinder with a reed, its cause not measured, a tube does more: the bounds are
     # those of the tube before it had a reed term. C6 is the farthest, in the altissimo F#6.
     assert max(apart[name] for name in apart.keys() - altissimo) < 0.7
     assert max(apart[name] for name in altissimo) < 1.6
