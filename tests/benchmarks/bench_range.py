@@ -48,10 +48,9 @@ def clock(work: Callable[[], object], repeats: int = REPEATS) -> tuple[float, fl
 
 def measure_pages(size: int) -> None:
     """Print the times and sizes of the pages of one notebook."""
-    bench_search.FINGERINGS = size
     with tempfile.TemporaryDirectory() as folder:
         notebook = open_notebook(Path(folder))
-        bench_search.fill(notebook)
+        bench_search.fill(notebook, size)
         client = create_app(notebook).test_client()
         query = SearchQuery(instrument_id=1)
         print(f"\n{size} fingerings; milliseconds, median and slowest of {REPEATS}; kB")

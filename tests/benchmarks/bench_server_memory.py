@@ -74,9 +74,8 @@ def fetch(address: str) -> str:
 
 def make_notebook(folder: Path, size: int) -> None:
     """Fill a notebook: two instruments, and some entries that were recorded."""
-    bench_search.FINGERINGS = size
     with closing(open_notebook(folder)) as notebook:
-        bench_search.fill(notebook)
+        bench_search.fill(notebook, size)
         add_instrument(notebook, BASS)
         for number, keys in enumerate(("T R 123 | 12-", "T R 123 | 123", "T 123 | 12-")):
             entry = log(notebook, 1, "D5", keys)
