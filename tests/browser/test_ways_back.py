@@ -23,8 +23,8 @@ def _press(page: Page, name: str) -> None:
     ("kind", "path", "button"),
     [
         ("fingering", "/fingerings/{base}", "Move to bin"),
-        ("take", "/takes/{take}", "Put this take in the bin"),
-        ("instrument", "/instruments/{soprano}/edit", "Put this instrument in the bin"),
+        ("take", "/takes/{take}", "Move to bin"),
+        ("instrument", "/instruments/{soprano}/edit", "Move to bin"),
     ],
 )
 def test_what_was_deleted_comes_back_by_undo_on_the_next_page(
@@ -42,7 +42,7 @@ def test_what_was_deleted_comes_back_by_undo_on_the_next_page(
     if kind == "fingering" and has_scripts:  # without scripts the tabs stand one below the other
         page.get_by_role("tab", name="Notes").click()
     _press(page, button)
-    assert f"The {kind} lies in the bin now." in page.locator(".notice").inner_text()
+    assert f"The {kind} was moved to the bin." in page.locator(".notice").inner_text()
     gone = visitor.open(path.format_map(vars(rows)))
     assert gone.locator("h1").inner_text() == "Not in this notebook"
     _press(page, "Undo")

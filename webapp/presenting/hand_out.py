@@ -131,7 +131,7 @@ def _figure(row: Fingering) -> str:
         takes = "1 take" if row.take_count == 1 else f"{row.take_count} takes"
         give = format_uncertainty(row.offset_uncertainty_cents)
         return f"{format_cents(row.offset_cents)} ± {give} cents, {takes}"
-    return "does not speak" if row.does_not_speak else "not measured"
+    return "does not speak" if row.does_not_speak else "not tried"
 
 
 def _resistance(row: Fingering) -> str:

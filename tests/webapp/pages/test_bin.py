@@ -31,7 +31,7 @@ def test_what_goes_into_the_bin_can_be_had_back_at_once(
     where = f"{path}/edit" if kind == "instrument" else path
     page = filled_client.submit(where, f"/bin/{kind}/{number}")
     assert page.status == 200
-    assert f"The {kind} lies in the bin now" in page.text
+    assert f"The {kind} was moved to the bin" in page.text
     belongs_to = {"take": f"/fingerings/{rows.base}", "fingering": f"/instruments/{rows.soprano}"}
     assert page.response.request.path == belongs_to.get(kind, "/")
     assert filled_client.get(path).status == 404

@@ -227,7 +227,7 @@ def test_an_own_layout_goes_to_the_bin_and_comes_back(
 ) -> None:
     own = filled[1].own_layout
     page = filled_client.submit(f"/layouts/{own}", "/remove")
-    assert "lies in the bin now" in page.text
+    assert "was moved to the bin" in page.text
     assert filled_client.get(f"/layouts/{own}").status == 404
     assert "layout of your own" in filled_client.get("/bin/").text
     back = filled_client.submit("/bin/", f"/layouts/{own}/restore")

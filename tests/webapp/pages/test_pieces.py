@@ -139,7 +139,7 @@ def test_the_head_is_changed_and_the_piece_goes_to_the_bin_and_back(
     assert "No single note of this part is for A" in elsewhere.text
     assert "For an instrument of another transposition" in elsewhere.text
     gone = client.submit(path, f"/bin/piece/{piece}")
-    assert "The piece lies in the bin now." in gone.text
+    assert "The piece was moved to the bin." in gone.text
     assert client.get(f"/pieces/{piece}").status == 404
     back = client.submit("/bin/", "/restore")
     assert "Nocturne" in back.text

@@ -45,7 +45,7 @@ def test_the_entry_says_what_does_not_count_and_one_touch_sorts_it(
     assert open_fingering(notebook, fingering).fingering.set_aside_count == 1
 
     slip = press(client, back, f"/bin/take/{wrong}")
-    assert "lies in the bin now" in slip.text
+    assert "was moved to the bin" in slip.text
     assert [row.id for row in list_bin(notebook).takes] == [wrong]
     assert "not counted" not in client.get(f"/fingerings/{fingering}").text
 

@@ -242,7 +242,7 @@ def test_a_script_puts_a_take_in_the_bin_and_takes_it_out_again(
     back = send(client, f"/bin/take/{take}/restore.json", None)
     assert back.json == {"kind": "take", "id": take, "is_binned": False}
     assert len(open_fingering(notebook, fingering).takes) == 1
-    assert "lies in the bin now" not in client.get("/").text
+    assert "was moved to the bin" not in client.get("/").text
 
 
 def test_the_list_can_hold_tries_that_were_suggested(

@@ -104,7 +104,7 @@ def _cell(
         row = rows[best.facts.fingering_id]
         entry = replace(entry_of(row, Placed(written, best), instrument, judge), notes="")
         words = ["mine"] if best.is_choice else []
-        words += [] if best.facts.is_measured else ["not measured"]
+        words += [] if best.facts.is_measured else ["not tried"]
         return OverviewCell(written, entry, ", ".join(words), not best.facts.is_measured)
     if listed is None:
         return OverviewCell(written, None, "open")

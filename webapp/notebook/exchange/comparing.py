@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session, joinedload
 
 from analysis.keywork import KeyStates, Layout, State
 from analysis.pitch import format_cents
+from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.exchange.documents import (
     Json,
     TheirFingering,
@@ -260,7 +261,7 @@ def _figure(said: Json) -> str:
     if figures is None:
         return "not measured"
     offset = format_cents(figures["offset_cents"])
-    return f"{offset} ± {figures['uncertainty_cents']:.1f} cents"
+    return f"{offset} ± {format_uncertainty(figures['uncertainty_cents'])} cents"
 
 
 def _count(number: int, one: str, many: str = "") -> str:

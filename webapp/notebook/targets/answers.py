@@ -204,7 +204,7 @@ class Judge:
                 offset = format_cents(each.offset_cents or 0.0)
                 yield Sentence(f"{name} lies {offset} cents off; another fingering is in tune.")
             elif each.standing is Standing.NOT_TRIED and has_others:
-                yield Sentence(f"{name} is not measured yet; another fingering is in tune.")
+                yield Sentence(f"{name} is not tried; another fingering is in tune.")
 
     def find_choices(self) -> list[tuple[WrittenPitch, Facts]]:
         """Return every fingering that is the player's own, each with the note it is theirs for."""

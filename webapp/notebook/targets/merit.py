@@ -112,7 +112,7 @@ def explain_first(ranked: Sequence[Judged], note: Note, in_tune_count: int | Non
     words = {
         Standing.IN_TUNE: "in tune",
         Standing.NEAR: _near_words(first),
-        Standing.NOT_TRIED: "not measured yet",
+        Standing.NOT_TRIED: "not tried",
     }.get(first.standing, "")
     if second is None or _place(second) != _place(first):
         if in_tune_count is None:

@@ -86,7 +86,7 @@ def test_an_overview_has_every_step_with_the_best_or_chosen_fingering(
     assert d5.entry is not None and f5.entry is not None
     assert d5.entry.offset_cents == pytest.approx(3, abs=0.01)
     assert (d5.words, d5.is_uncertain) == ("", False)
-    assert (f5.words, f5.is_uncertain) == ("not measured", True)
+    assert (f5.words, f5.is_uncertain) == ("not tried", True)
     assert (cells["E5"].words, cells["E5"].is_uncertain) == ("ordinary", False)
     assert (cells["E5+50c"].words, cells["E5+50c"].entry) == ("open", None)
 
@@ -96,7 +96,7 @@ def test_an_overview_has_every_step_with_the_best_or_chosen_fingering(
     d5 = cells["D5"]
     assert d5.entry is not None and d5.entry.offset_cents == pytest.approx(20, abs=0.01)
     assert d5.words == "mine"
-    assert cells["F5+50c"].words == "mine, not measured"
+    assert cells["F5+50c"].words == "mine, not tried"
 
 
 def test_the_range_and_the_steps_of_an_overview_can_be_chosen(

@@ -100,7 +100,7 @@ def test_the_choice_comes_first_while_it_serves() -> None:
     ("offset_cents", "changes", "remark"),
     [
         (20.0, {}, "Your choice lies +20.0 cents off; another fingering is in tune."),
-        (None, {}, "Your choice is not measured yet; another fingering is in tune."),
+        (None, {}, "Your choice is not tried; another fingering is in tune."),
         (-43.0, {}, "Your choice sounds C sharp 5 +7, so it no longer comes first."),
         (0.0, {"does_not_speak": True},
          "Your choice is noted as not speaking, so it no longer comes first."),

@@ -139,7 +139,7 @@ def test_of_two_that_are_equal_in_everything_the_older_comes_first() -> None:
             (judged(12.0, resistance=1), judged(12.0, number=2, resistance=4)),
             "near: 12 cents sharp, for the lip to close, the freest",
         ),
-        ((judged(None),), "not measured yet"),
+        ((judged(None),), "not tried"),
         ((judged(0.0, REJECTED),), ""),
         ((judged(-40.0),), ""),
         ((judged(2.0), judged(3.0, number=2)), "in tune, the nearest"),

@@ -231,7 +231,7 @@ def find_figure(spec: ChartSpec, entry: ChartEntry) -> tuple[str, str]:
     if entry.does_not_speak:
         return "does not speak", ""
     if entry.offset_cents is None:
-        return "not measured yet", ""
+        return "not tried", ""
     uncertainty = entry.uncertainty_cents
     spread = "" if uncertainty is None else f"± {format_uncertainty(uncertainty)}"
     return format_cents(entry.offset_cents), spread

@@ -90,7 +90,7 @@ def test_the_foot_has_instrument_set_up_tuning_date_and_page() -> None:
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"offset_cents": None, "uncertainty_cents": None, "take_count": 0}, "not measured yet"),
+        ({"offset_cents": None, "uncertainty_cents": None, "take_count": 0}, "not tried"),
         ({"does_not_speak": True}, "does not speak"),
         ({"uncertainty_cents": None, "take_count": 1}, "−3.2 cents"),
         ({"take_count": 1}, "1 take "),
