@@ -2,17 +2,17 @@
 
 from http import HTTPStatus
 
-from flask import Blueprint, Response, redirect, render_template, send_file, url_for
+from flask import Blueprint, redirect, render_template, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.notebook.safekeeping.backing_up import (
-    MadeBackup,
     begin_backup,
     fetch_backup,
     find_backup,
     give_up_backup,
 )
 from webapp.notebook.store.result_cache import PATIENCE_S, Failed, Working
+from webapp.pages.archive_answers import send_archive
 from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook
@@ -56,21 +56,4 @@ def _fetch_or_look() -> AnyResponse:
     made = fetch_backup(current_result_cache())
     if made is None:
         return redirect(url_for("backup.progress"), HTTPStatus.SEE_OTHER)
-    return _send(made)
-
-
-def _send(made: MadeBackup) -> Response:
-    """Send the file; it is gone with the answer."""
-    try:
-        answer = send_file(
-            made.file,
-            mimetype="application/zip",
-            as_attachment=True,
-            download_name=made.file_name,
-            max_age=0,
-        )
-    except BaseException:
-        made.file.close()
-        raise
-    answer.call_on_close(made.file.close)
-    return answer
+    return send_archive(made.file, made.file_name)

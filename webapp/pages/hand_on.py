@@ -1,9 +1,9 @@
 """Hand fingerings on: choose them, say what goes along, take the file."""
 
-import tempfile
 from dataclasses import dataclass
+from typing import IO
 
-from flask import Blueprint, Response, render_template, request, send_file
+from flask import Blueprint, Response, render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from analysis.finder.strategies import Strategy
@@ -21,6 +21,7 @@ from webapp.notebook.exchange.selecting import (
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.fetching import read_row_number
+from webapp.pages.archive_answers import send_written
 from webapp.presenting.hand_out import render_hand_out
 from webapp.presenting.words import current_notebook, current_writing
 
@@ -58,37 +59,21 @@ def download(instrument_id: int) -> AnyResponse | tuple[str, int]:
     sending = SendingForm()
     if not sending.validate():
         return _refuse(instrument_id, sending)
-    file = tempfile.TemporaryFile()  # noqa: SIM115 - closed with the answer
+    selection = _selection(SelectionForm(request.args), instrument_id, _ticked())
+
+    def write(file: IO[bytes]) -> str:
+        names = current_writing().names
+        make_export(current_notebook(), file, selection, _sending(sending), names=names)
+        return f"fingerings-{instrument_id}.zip"
+
     try:
-        make_export(
-            current_notebook(),
-            file,
-            _selection(SelectionForm(request.args), instrument_id, _ticked()),
-            _sending(sending),
-            names=current_writing().names,
-        )
+        return send_written(write)
     except FieldRefused as error:
-        file.close()
         if hasattr(sending, error.field):
             add_refusal(sending, error)
-        return _refuse(instrument_id, sending)
     except Refused as error:
-        file.close()
         sending.form_errors.append(str(error))
-        return _refuse(instrument_id, sending)
-    except BaseException:
-        file.close()
-        raise
-    file.seek(0)
-    answer = send_file(
-        file,
-        mimetype="application/zip",
-        as_attachment=True,
-        download_name=f"fingerings-{instrument_id}.zip",
-        max_age=0,
-    )
-    answer.call_on_close(file.close)
-    return answer
+    return _refuse(instrument_id, sending)
 
 
 @blueprint.post("/page")

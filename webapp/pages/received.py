@@ -1,6 +1,5 @@
 """Fingerings of other players: bring an archive in, look at it, keep it, try what is theirs."""
 
-import tempfile
 from http import HTTPStatus
 
 from flask import (
@@ -34,6 +33,7 @@ from webapp.notebook.exchange.their_chart import print_theirs
 from webapp.notebook.exchange.trying import accept_list, try_theirs
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.store.errors import Refused, TooLarge
+from webapp.pages.archive_answers import send_written
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.words import current_notebook, current_writing
 
@@ -118,18 +118,7 @@ def chart(sender_id: int) -> Response:
 @blueprint.post("/<int:sender_id>/archive")
 def pass_along(sender_id: int) -> AnyResponse:
     """Hand out what came from a player as an archive again, still as theirs."""
-    file = tempfile.TemporaryFile()  # noqa: SIM115 - closed with the answer
-    try:
-        name = pass_on(current_notebook(), sender_id, file)
-        file.seek(0)
-        answer = send_file(
-            file, mimetype="application/zip", as_attachment=True, download_name=name, max_age=0
-        )
-    except BaseException:
-        file.close()
-        raise
-    answer.call_on_close(file.close)
-    return answer
+    return send_written(lambda file: pass_on(current_notebook(), sender_id, file))
 
 
 @blueprint.get("/fingerings/<int:received_id>")

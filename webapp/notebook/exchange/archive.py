@@ -208,7 +208,7 @@ def _read_document(archive: zipfile.ZipFile) -> Json:
     if fault is not None:
         raise _refuse(fault)
     assert isinstance(read, dict)
-    document: Json = _clean(read)
+    document: Json = {name: _clean(part) for name, part in read.items()}
     _check_meaning(document)
     return document
 
@@ -235,7 +235,7 @@ def _check_version(read: object) -> None:
         )
 
 
-def _clean(part: Any) -> Any:  # noqa: ANN401 - JSON of any shape
+def _clean(part: object) -> object:
     if isinstance(part, str):
         return clean_text(part)
     if isinstance(part, list):
