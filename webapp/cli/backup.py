@@ -6,6 +6,7 @@ import click
 
 from webapp.cli.opening import open_own_notebook
 from webapp.cli.progress import showing_progress, stopping_with
+from webapp.cli.refusing import writing_to
 from webapp.notebook.safekeeping.backup import BackupReport, dated_name, write_backup
 from webapp.notebook.safekeeping.salvage import Salvage
 from webapp.notebook.store.errors import NotebookError
@@ -29,14 +30,14 @@ def backup(*, file: Path, is_salvage: bool) -> None:
     path = file / dated_name() if file.is_dir() else file
     with open_own_notebook(may_be_damaged=is_salvage) as notebook:
         try:
-            with stopping_with(STOPPED), showing_progress("Packing") as report:
+            with (
+                writing_to(path),
+                stopping_with(STOPPED),
+                showing_progress("Packing") as report,
+            ):
                 done = write_backup(notebook, path, is_salvage=is_salvage, report=report)
         except NotebookError as error:
             raise click.ClickException(str(error)) from error
-        except OSError as error:
-            raise click.ClickException(
-                f"{path} cannot be written ({error.strerror}). Choose another place."
-            ) from error
     click.echo(f"{done.clip_count} recordings and the database are in {path}")
     if done.salvage is not None:
         _tell_salvage(done.salvage)

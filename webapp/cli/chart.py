@@ -6,6 +6,7 @@ import click
 
 from analysis.pitch import SystemId
 from webapp.cli.opening import choose_by_name, open_demo_notebook, open_own_notebook
+from webapp.cli.refusing import writing_to
 from webapp.notebook.charts.chart_predictions import predict_open_steps
 from webapp.notebook.charts.charts import ChartChoice, ChartKind
 from webapp.notebook.charts.kinds import make_chart_of_kind
@@ -98,12 +99,8 @@ def chart(
             predicted_steps=_STEPS[predictions] if predictions else 0,
         )
         made = _make(notebook, choice, signs)
-        try:
+        with writing_to(out):
             out.write_bytes(made)
-        except OSError as error:
-            raise click.ClickException(
-                f"{out} cannot be written ({error.strerror}). Choose another place with --out."
-            ) from error
     click.echo(f"Chart written to {out}")
 
 

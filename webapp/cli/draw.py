@@ -13,6 +13,7 @@ from analysis.keywork import (
 from analysis.pitch import SIGN_SYSTEMS, InstrumentKind, SystemId
 from webapp.cli.options import instrument_option
 from webapp.cli.reading import choose_layout, read_fingering, read_kind, read_target
+from webapp.cli.refusing import writing_to
 from webapp.drawing.fingering_file import Heading, draw_fingering_file
 
 USUAL_A_HZ = 440.0  # what hertz are read with
@@ -106,12 +107,8 @@ def draw(
         is_mirrored=is_mirrored,
         style=SIGN_SYSTEMS[SystemId(accidentals)],
     )
-    try:
+    with writing_to(out):
         out.write_bytes(_convert(svg, ending, title=format_fingering(keys)))
-    except OSError as error:
-        raise click.ClickException(
-            f"{out} cannot be written ({error.strerror}). Choose another place with --out."
-        ) from error
     click.echo(f"{format_fingering(keys)} on {layout.name}: drawn to {out}")
 
 

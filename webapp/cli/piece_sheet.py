@@ -6,7 +6,7 @@ import click
 
 from analysis.pitch import SystemId
 from webapp.cli.opening import choose_by_name, open_own_notebook
-from webapp.cli.refusing import refusing
+from webapp.cli.refusing import refusing, writing_to
 from webapp.cli.score_files import open_transcript, part_options, settings_of
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.pieces.printing import render_sheet
@@ -51,10 +51,6 @@ def sheet(
     head = SheetHead(part.title or part.name or file.stem, part.composer, paper=Paper(paper))
     writing = todo.writing.with_signs(SystemId(signs)) if signs else todo.writing
     pdf = render_sheet(todo, head, writing)
-    try:
+    with writing_to(out):
         out.write_bytes(pdf)
-    except OSError as error:
-        raise click.ClickException(
-            f"{out} cannot be written ({error.strerror}). Choose another place with --out."
-        ) from error
     click.echo(f"Sheet written to {out}")

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import click
 
@@ -30,3 +31,14 @@ def refusing() -> Iterator[None]:
         yield
     except (NotebookError, AnalysisError) as error:
         raise Refusal(" ".join(str(error).split())) from error
+
+
+@contextmanager
+def writing_to(path: Path) -> Iterator[None]:
+    """Tell that a file cannot be written: a failure (exit status 1), what was asked for is right."""
+    try:
+        yield
+    except OSError as error:
+        raise click.ClickException(
+            f"{path} cannot be written ({error.strerror}). Choose another place."
+        ) from error
