@@ -75,7 +75,7 @@ class _Shortlist:
 
     @property
     def worth(self) -> Real:
-        """What each is worth by itself: its chance, and some of what the lip adds."""
+        """Worth of each by itself: its chance, and some of what the lip adds."""
         lip = _LIP_WORTH * (self.lip_chances - self.chances)
         return np.asarray((self.chances + lip) * self.weights)
 

@@ -1,4 +1,4 @@
-"""What came from other players: tables of their own, and by what this notebook is known to others.
+"""Received fingerings: tables of their own, and by what this notebook is known to others.
 
 Nothing that is there changes.
 """

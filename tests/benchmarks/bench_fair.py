@@ -49,7 +49,7 @@ _REGISTERS = [*Register]
 
 @dataclass
 class Found:
-    """What one player showed at one number of logs; arrays run over unseen fingerings."""
+    """Result of one player at one number of logs; arrays run over unseen fingerings."""
 
     errors: Real
     sigmas: Real

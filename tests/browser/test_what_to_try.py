@@ -1,4 +1,4 @@
-"""What to try on a phone: rows that are read at a glance, and why behind a touch."""
+"""Suggestions on a phone: rows that are read at a glance, and why behind a touch."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ def refusing() -> Iterator[None]:
 
 @contextmanager
 def writing_to(path: Path) -> Iterator[None]:
-    """Tell that a file cannot be written: a failure (exit status 1), what was asked for is right."""
+    """Tell that a file cannot be written: a failure (exit status 1) of what was asked rightly."""
     try:
         yield
     except OSError as error:

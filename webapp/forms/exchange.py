@@ -33,7 +33,7 @@ class SelectionForm(AddressForm):
 
 
 class SendingForm(FlaskForm):
-    """What goes along with a selection."""
+    """Choice of what goes along with a selection."""
 
     player_name = StringField("Your name", [AtMost(NAME_CHARACTERS)])
     recordings = BooleanField("with the recordings", default=True)

@@ -35,7 +35,7 @@ class PieceForm(SourceForm):
 
 
 class HeadForm(FlaskForm):
-    """What stands at the head of a piece."""
+    """Title and composer of a piece."""
 
     title = StringField(
         "Title", [InputRequired("Give it a title you will recognise."), AtMost(TITLE_CHARACTERS)]

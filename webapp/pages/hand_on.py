@@ -30,7 +30,7 @@ blueprint = Blueprint("hand_on", __name__, url_prefix="/instruments/<int:instrum
 
 @dataclass(frozen=True, slots=True)
 class HandOnPage:
-    """What the page shows; without `selected` the filters say why."""
+    """Content of the page; without `selected` the filters say why."""
 
     form: SelectionForm
     sending: SendingForm

@@ -197,7 +197,7 @@ class OtherPlayer:
 
 @dataclass(frozen=True)
 class Pool:
-    """What may be asked: all key sets within three keys of an ordinary fingering, and spots."""
+    """Pool to ask of: all key sets within three keys of an ordinary fingering, and spots."""
 
     keys: Bits
     spots: Spots

@@ -167,7 +167,7 @@ def find_lacked_keys(keys: KeyStates, layout: Layout) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _There:
-    """What is there from a sender, by the ids that the sender gave."""
+    """Rows that are there from a sender, by the ids that the sender gave."""
 
     instruments: Mapping[str, _Kept]
     fingerings: Mapping[str, ReceivedFingering]

@@ -59,12 +59,12 @@ class TheirInstrument:
 
     @property
     def name(self) -> str:
-        """What its player calls it."""
+        """Name that its player gave it."""
         return str(self.said["name"])
 
     @property
     def kind(self) -> InstrumentKind:
-        """What kind of clarinet it is."""
+        """Kind of clarinet."""
         return KINDS[self.said["kind"]]
 
     @property

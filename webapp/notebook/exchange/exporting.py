@@ -15,7 +15,7 @@ from webapp.notebook.store.notebook import Notebook
 
 @dataclass(frozen=True, slots=True)
 class Exported:
-    """What went into an archive."""
+    """Count of what went into an archive."""
 
     fingering_count: int
     recording_count: int

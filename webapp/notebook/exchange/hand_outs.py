@@ -23,7 +23,7 @@ SOUND_BYTES_AT_MOST = 100_000_000
 
 @dataclass(frozen=True, slots=True)
 class HandOutHeading:
-    """What stands above a hand-out, by choice: a title, the player's name, recordings, notes."""
+    """Heading of a hand-out, by choice: a title, the player's name, recordings, notes."""
 
     title: str = ""
     player_name: str = ""

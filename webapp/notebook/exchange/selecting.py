@@ -63,7 +63,7 @@ class Selection:
 
 @dataclass(frozen=True, slots=True)
 class Sending:
-    """What goes with a selection: who sends it, recordings, and a list with a message, if any."""
+    """Companions of a selection: who sends it, recordings, and a list with a message, if any."""
 
     player_name: str = ""
     has_recordings: bool = True
@@ -74,7 +74,7 @@ class Sending:
 
 @dataclass(frozen=True, slots=True)
 class Selected:
-    """What a selection holds, in order of pitch, and the name that the player signed with."""
+    """Fingerings of a selection, in order of pitch, and the name that the player signed with."""
 
     instrument: Instrument
     fingerings: tuple[Fingering, ...]

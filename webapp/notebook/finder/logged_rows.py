@@ -83,7 +83,7 @@ class _Vocabulary:
 
 @dataclass(frozen=True, slots=True)
 class LoggedRows:
-    """What counts on an instrument, by the number of the fingering, the oldest first.
+    """Logged pitches that count on an instrument, by the number of the fingering, the oldest first.
 
     `logs` are all of them; `starts` those to start from, of several with the same note and keys
     the newest.

@@ -49,7 +49,7 @@ STEPS_AT_MOST = 200
 
 @dataclass(frozen=True, slots=True)
 class PlanOrder:
-    """What a plan is asked for: steps of the octave, and a range as typed (empty: all of it).
+    """Request for a plan: steps of the octave, and a range as typed (empty: all of it).
 
     An arrow in what was typed is as large as `system` says.
     """

@@ -45,7 +45,7 @@ _FIELDS = {
     QuestionTopic.TRILLS: ("trills",),
     QuestionTopic.TEMPO: ("tempos",),
 }
-"""What of the settings a topic decides; which part it is, the original itself does."""
+"""Part of the settings that a topic decides; which part it is, the original itself does."""
 _FIGURE = re.compile(r"[0-9]{1,6}([.,][0-9]{1,6}|/[1-9][0-9]{0,5})?")
 
 

@@ -36,7 +36,7 @@ class BarChange:
 
 @dataclass(frozen=True, slots=True)
 class BarComparison:
-    """What changed, and the index now of each earlier bar that is still there."""
+    """Changes in words, and the index now of each earlier bar that is still there."""
 
     changes: tuple[BarChange, ...]
     index_now: Mapping[int, int]

@@ -44,7 +44,7 @@ _ANYWHERE = -1
 
 @dataclass(frozen=True, slots=True)
 class Decisions:
-    """What the player decided about a piece on one instrument."""
+    """Decisions of the player about a piece on one instrument."""
 
     settled: tuple[SettledNote, ...] = ()
     fixed: tuple[FixedFingering, ...] = ()

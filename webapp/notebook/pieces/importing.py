@@ -110,7 +110,7 @@ def check_title(title: str) -> str:
 
 
 def _name_of(source: Source) -> str:
-    """What a file is called, without its ending, as a title where it has none."""
+    """Name of a file without its ending, as a title where it has none."""
     return source.name.rpartition("/")[2].rpartition(".")[0].replace("_", " ")[:TITLE_CHARACTERS]
 
 

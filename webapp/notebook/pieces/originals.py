@@ -47,7 +47,7 @@ _ARCHIVE_MARK = b"PK"
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """What a player brings: an open score file with its name, or typed text.
+    """Source of a piece: an open score file with its name, or typed text.
 
     `part_number` is that of the part in a file, from 1; None takes the clarinet's.
     """

@@ -71,7 +71,7 @@ class PiecePage:
 
 @dataclass(frozen=True, slots=True)
 class ChangesPage:
-    """What changed in a piece with its newest import; None where there was one only."""
+    """Changes of a piece with its newest import; None where there was one only."""
 
     piece: Piece
     comparison: BarComparison | None
@@ -191,7 +191,7 @@ def open_changes(notebook: Notebook, piece_id: int) -> ChangesPage:
 
 @dataclass(frozen=True, slots=True)
 class PieceHead:
-    """What stands at the head of a piece, and the text it was typed as ('' for a file).
+    """Title and composer of a piece, and the text it was typed as ('' for a file).
 
     The text is in the player's note names of today.
     """

@@ -52,14 +52,14 @@ class SheetPlace:
 
     @property
     def key(self) -> tuple[str, str, str]:
-        """What it is told by on a printed sheet: bar, place in the bar, pitches."""
+        """Mark of a place on a printed sheet: bar, place in the bar, pitches."""
         pitches = " ".join(each.canonical for each in self.pitches)
         return self.bar_label, str(self.note.onset), pitches
 
 
 @dataclass(frozen=True, slots=True)
 class SheetHead:
-    """What stands at the head of a sheet."""
+    """Head of a sheet."""
 
     title: str
     composer: str = ""

@@ -5,9 +5,11 @@ the bin needs no mark of its own.
 """
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.notebook.recordings.recordings import refuse_same_recording
 from webapp.notebook.store.clock import now_utc
@@ -33,11 +35,12 @@ from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.takes import refuse_twin
 
 BinRow = Instrument | Fingering | Take | LongRecording | Piece | Sender
+Binned = TypeVar("Binned", Instrument, Fingering, Take, LongRecording, OwnLayout, Piece, Sender)
 
 
 @dataclass(frozen=True, slots=True)
 class BinContents:
-    """What lies in the bin, newest first."""
+    """Rows in the bin by their kind, the newest first."""
 
     instruments: tuple[Instrument, ...]
     fingerings: tuple[Fingering, ...]
@@ -100,62 +103,25 @@ def list_bin(notebook: Notebook) -> BinContents:
     """Return what lies in the bin."""
     with notebook.database.reading() as session:
         return BinContents(
-            tuple(
-                session.scalars(
-                    select(Instrument)
-                    .where(Instrument.deleted_at.is_not(None))
-                    .order_by(Instrument.deleted_at.desc())
-                )
+            _find_binned(session, Instrument),
+            _find_binned(session, Fingering, joinedload(Fingering.instrument)),
+            _find_binned(
+                session,
+                Take,
+                joinedload(Take.fingering).joinedload(Fingering.instrument),
+                joinedload(Take.instrument),
             ),
-            tuple(
-                session.scalars(
-                    select(Fingering)
-                    .where(Fingering.deleted_at.is_not(None))
-                    .options(joinedload(Fingering.instrument))
-                    .order_by(Fingering.deleted_at.desc())
-                )
-            ),
-            tuple(
-                session.scalars(
-                    select(Take)
-                    .where(Take.deleted_at.is_not(None))
-                    .options(
-                        joinedload(Take.fingering).joinedload(Fingering.instrument),
-                        joinedload(Take.instrument),
-                    )
-                    .order_by(Take.deleted_at.desc())
-                )
-            ),
-            tuple(
-                session.scalars(
-                    select(LongRecording)
-                    .where(LongRecording.deleted_at.is_not(None))
-                    .options(joinedload(LongRecording.instrument))
-                    .order_by(LongRecording.deleted_at.desc())
-                )
-            ),
-            tuple(
-                session.scalars(
-                    select(OwnLayout)
-                    .where(OwnLayout.deleted_at.is_not(None))
-                    .order_by(OwnLayout.deleted_at.desc())
-                )
-            ),
-            tuple(
-                session.scalars(
-                    select(Piece)
-                    .where(Piece.deleted_at.is_not(None))
-                    .order_by(Piece.deleted_at.desc())
-                )
-            ),
-            tuple(
-                session.scalars(
-                    select(Sender)
-                    .where(Sender.deleted_at.is_not(None))
-                    .order_by(Sender.deleted_at.desc())
-                )
-            ),
+            _find_binned(session, LongRecording, joinedload(LongRecording.instrument)),
+            _find_binned(session, OwnLayout),
+            _find_binned(session, Piece),
+            _find_binned(session, Sender),
         )
+
+
+def _find_binned(session: Session, kind: type[Binned], *options: ORMOption) -> tuple[Binned, ...]:
+    """Return the rows of one kind that lie in the bin, the newest first."""
+    query = select(kind).where(kind.deleted_at.is_not(None)).options(*options)
+    return tuple(session.scalars(query.order_by(kind.deleted_at.desc())))
 
 
 def empty_bin(notebook: Notebook) -> int:

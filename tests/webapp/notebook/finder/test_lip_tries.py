@@ -1,4 +1,4 @@
-"""What the finder learns of a player's lip: takes played watching beside those played without."""
+"""Reach of a player's lip, learned: takes played watching beside those played without."""
 
 import pytest
 

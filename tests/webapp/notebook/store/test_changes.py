@@ -1,4 +1,4 @@
-"""What is kept in memory follows every write, of this program and of others, on both engines.
+"""Values kept in memory follow every write, of this program and of others, on both engines.
 
 After each write what a notebook says, with all that it keeps, is compared with what another program
 reads that has just begun and keeps nothing.
@@ -34,7 +34,7 @@ STEPS = 25
 
 
 def facts_in(database: Database, instrument_id: int) -> tuple[Facts, ...]:
-    """What a database says of the fingerings of an instrument."""
+    """Facts of the fingerings of an instrument as a database gives them."""
     with database.reading() as session:
         instrument = session.get_one(Instrument, instrument_id)
         return read_judge(session, instrument, look=Look(is_brief=True)).facts
@@ -49,7 +49,7 @@ def is_as_read_anew(notebook: Notebook, instrument_id: int) -> bool:
 
 
 def evidence_in(database: Database, instrument_id: int) -> Evidence:
-    """What a database gives the finder of an instrument."""
+    """Evidence for the finder as a database gives it."""
     with database.reading() as session:
         return collect_evidence(session, session.get_one(Instrument, instrument_id))
 

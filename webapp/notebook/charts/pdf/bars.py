@@ -131,7 +131,7 @@ def _find_box(notes: Sequence[SheetNote], style: SignSystem) -> ViewBox:
 
 
 def feed_sheet_head(spec: SheetSpec) -> Fed:
-    """What every form of sheet says at its head and foot."""
+    """Head and foot of every form of sheet."""
     title = clean_line(spec.title, longest=_LONGEST_TITLE) or "Sheet"
     names = ", ".join(clean_line(each, longest=_LONGEST_NAME) for each in spec.instruments)
     composer = clean_line(spec.composer, longest=_LONGEST_NAME)

@@ -45,7 +45,7 @@ class OriginalKind(StrEnum):
 
 
 class PieceOriginal(Base):
-    """What was imported, kept as it came: a score file, or text as it was typed.
+    """Original of a piece, kept as it came: a score file, or text as it was typed.
 
     The newest of a piece counts; earlier ones say what has changed. `transcript` is JSON, derived
     from the file (`analysis.notation`). `note_names` is the language of typed text.
@@ -209,7 +209,7 @@ class ComposerFingering(Base):
 
 
 class PrintedSheet(Base):
-    """What stood on a sheet that was printed: JSON, bar by bar."""
+    """Content of a printed sheet: JSON, bar by bar."""
 
     __tablename__ = "printed_sheet"
 
