@@ -35,7 +35,7 @@ def test_typing_sets_the_picture_and_says_how_it_lies(
     expect(page.locator("[data-keys-text]")).to_have_text("T R (1)23 | 123 | left F#, right E")
     assert _fill_of(page, "right-e") != up
     assert page.locator("#keys-right-e").is_checked()
-    expect(page.locator("[data-keys-ease]")).to_contain_text("awkward; ease 0.47")
+    expect(page.locator("[data-keys-ease]")).to_contain_text("awkward; half-hole")
     # What is typed stays as it is typed until the field is left.
     assert page.input_value("#keys_text") == "t r (1)23, 123, left f#, low e"
     page.locator("#target").focus()

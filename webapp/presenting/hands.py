@@ -13,7 +13,7 @@ _GRADES = ((0.8, "easy"), (AWKWARD_FIGURE, "takes some care"), (0.0, "awkward"))
 
 @dataclass(frozen=True, slots=True)
 class HandWords:
-    """How it lies: the grade, the figure with its terms, and whether to warn."""
+    """How it lies: the grade, what makes it so, and whether to warn."""
 
     grade: str
     terms: str
@@ -26,7 +26,7 @@ def describe_ease(fingering: KeyStates) -> HandWords:
     if ease.figure == 0:
         return HandWords("two hands can’t hold it", "", is_awkward=True)
     grade = next(words for least, words in _GRADES if ease.figure >= least)
-    terms = f"ease {ease.figure:.2f} of 1: {ease.words}"
+    terms = ease.words if ease.figure < 1 else ""  # the grade says all where nothing is awkward
     return HandWords(grade, terms, is_awkward=ease.figure < AWKWARD_FIGURE)
 
 
