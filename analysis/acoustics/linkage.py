@@ -22,8 +22,9 @@ from analysis.keywork.keys import Hole, Mover
 
 Bits = NDArray[np.uint64]
 
-_HALF = 32
-_LOW = np.uint64((1 << _HALF) - 1)
+# A key that is shaded or vented stands so many bits above the same key that is down.
+KEY_BITS = 32
+_LOW = np.uint64((1 << KEY_BITS) - 1)
 
 
 @dataclass(frozen=True)
@@ -52,12 +53,17 @@ class Linkage:
     layout: Layout
 
     def __post_init__(self) -> None:
-        if max(len(self.layout.keys), len(self.layout.holes)) > _HALF:
-            raise ValueError(f"{self.layout.name} has more than {_HALF} keys or holes.")
+        if max(len(self.layout.keys), len(self.layout.holes)) > KEY_BITS:
+            raise ValueError(f"{self.layout.name} has more than {KEY_BITS} keys or holes.")
 
     def encode(self, fingering: KeyStates) -> int:
         """Write a fingering as a key set."""
-        codes = {State.UP: 0, State.DOWN: 1, State.SHADED: 1 << _HALF, State.VENTED: 1 << _HALF}
+        codes = {
+            State.UP: 0,
+            State.DOWN: 1,
+            State.SHADED: 1 << KEY_BITS,
+            State.VENTED: 1 << KEY_BITS,
+        }
         return sum(codes[state] << place for place, state in enumerate(fingering.states))
 
     def decode(self, keys: int) -> KeyStates:
@@ -78,7 +84,7 @@ class Linkage:
         for place, hole in enumerate(self.layout.holes):
             is_open, is_shaded = self._find_hole(hole, keys)
             sets |= is_open.astype(np.uint64) << np.uint64(place)
-            sets |= is_shaded.astype(np.uint64) << np.uint64(place + _HALF)
+            sets |= is_shaded.astype(np.uint64) << np.uint64(place + KEY_BITS)
         return sets
 
     def _find_hole(self, hole: Hole, keys: Bits) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
@@ -87,8 +93,8 @@ class Linkage:
         if hole.finger_key_id is None:
             return ~closed & (opened | hole.stands_open), np.zeros(keys.shape, dtype=bool)
         bit = self.layout.index(hole.finger_key_id)
-        is_up = ~_has(keys, bit) & ~_has(keys, bit + _HALF)
-        return ~closed & (opened | is_up), ~closed & ~opened & _has(keys, bit + _HALF)
+        is_up = ~_has(keys, bit) & ~_has(keys, bit + KEY_BITS)
+        return ~closed & (opened | is_up), ~closed & ~opened & _has(keys, bit + KEY_BITS)
 
     def _any_moving(self, movers: Iterable[Mover], keys: Bits) -> NDArray[np.bool_]:
         moving = np.zeros(keys.shape, dtype=bool)
@@ -108,7 +114,7 @@ class Linkage:
 
     def _is_pressed(self, key_id: str, keys: Bits) -> NDArray[np.bool_]:
         place = self.layout.index(key_id)
-        return _has(keys, place) | _has(keys, place + _HALF)
+        return _has(keys, place) | _has(keys, place + KEY_BITS)
 
     @cached_property
     def _key_sets_by_digit(self) -> dict[Digit, tuple[int, ...]]:
@@ -160,13 +166,13 @@ class Linkage:
         for _ in range(max_changes):
             steps = [around, (around[:, np.newaxis] ^ singles).ravel(), *self._vent(around)]
             around = np.unique(np.concatenate(steps))
-        is_half_hole_held = around & (around >> np.uint64(_HALF)) & _LOW != 0
+        is_half_hole_held = around & (around >> np.uint64(KEY_BITS)) & _LOW != 0
         return np.asarray(around[~is_half_hole_held & self.is_playable(around)])
 
     def _vent(self, keys: Bits) -> Iterator[Bits]:
         """Put each plate that can be vented into each of its three states."""
         for place in self._vented_places:
-            down, vented = np.uint64(1 << place), np.uint64(1 << place + _HALF)
+            down, vented = np.uint64(1 << place), np.uint64(1 << place + KEY_BITS)
             other = keys & ~(down | vented)
             yield from (other, other | down, other | vented)
 
@@ -184,14 +190,14 @@ class Linkage:
             if hole.finger_key_id is not None
             and State.SHADED in self.layout.key(hole.finger_key_id).states
         ]
-        return np.uint64(sum(1 << place + _HALF for place in places))
+        return np.uint64(sum(1 << place + KEY_BITS for place in places))
 
     def is_playable(self, keys: Bits) -> NDArray[np.bool_]:
         """Tell for each key set whether two hands can hold it; as `find_conflicts` does.
 
         `keys` of any shape; returns the same shape.
         """
-        pressed = (keys | (keys >> np.uint64(_HALF))) & _LOW
+        pressed = (keys | (keys >> np.uint64(KEY_BITS))) & _LOW
         playable = np.ones(keys.shape, dtype=bool)
         for reach, held in self._held_by_groups:
             playable &= np.isin(pressed & np.uint64(reach), held)
@@ -213,7 +219,7 @@ class Linkage:
             is_rolled = np.zeros(keys.shape, dtype=bool)
             for condition in key.rolled:
                 is_rolled |= self._all_hold(condition.while_down, condition.while_up, keys)
-            found |= _has(keys, place + _HALF) & ~is_rolled
+            found |= _has(keys, place + KEY_BITS) & ~is_rolled
         return found
 
     @cached_property
@@ -253,14 +259,14 @@ class Linkage:
             for key_id in (mover.key_id, *mover.while_down, *mover.while_up)
         ]
         places = [self.layout.index(key_id) for key_id in dict.fromkeys([*fingers, *conditions])]
-        return (*places, *(place + _HALF for place in places))
+        return (*places, *(place + KEY_BITS for place in places))
 
 
 def decode_holes(holes: Bits, count: int) -> States:
     """Read hole sets, shape (n,), as codes of `HOLE_STATES`, shape (n, count)."""
     places = np.arange(count, dtype=np.uint64)
     is_open = (holes[:, np.newaxis] >> places) & np.uint64(1)
-    is_shaded = (holes[:, np.newaxis] >> (places + np.uint64(_HALF))) & np.uint64(1)
+    is_shaded = (holes[:, np.newaxis] >> (places + np.uint64(KEY_BITS))) & np.uint64(1)
     return np.where(is_shaded == 1, SHADED, np.where(is_open == 1, OPEN, CLOSED)).astype(np.int8)
 
 
@@ -268,7 +274,7 @@ def encode_holes(states: States) -> Bits:
     """Write codes of `HOLE_STATES`, shape (n, holes), as hole sets, shape (n,)."""
     places = np.arange(states.shape[1], dtype=np.uint64)
     is_open = (states == OPEN).astype(np.uint64) << places
-    is_shaded = (states == SHADED).astype(np.uint64) << (places + np.uint64(_HALF))
+    is_shaded = (states == SHADED).astype(np.uint64) << (places + np.uint64(KEY_BITS))
     return np.asarray((is_open | is_shaded).sum(axis=1, dtype=np.uint64))
 
 
@@ -276,7 +282,7 @@ def arrange_holes(holes: Bits, order: Sequence[int]) -> Bits:
     """Write hole sets, of any shape, anew with their holes in another order."""
     made = np.zeros_like(holes)
     for place, hole in enumerate(order):
-        for half in (0, _HALF):
+        for half in (0, KEY_BITS):
             bit = (holes >> np.uint64(hole + half)) & np.uint64(1)
             made |= bit << np.uint64(place + half)
     return made
@@ -285,7 +291,7 @@ def arrange_holes(holes: Bits, order: Sequence[int]) -> Bits:
 def mask_holes(holes: Bits, first: int, end: int) -> Bits:
     """Keep only the holes from `first` to before `end` of hole sets of any shape."""
     bits = (1 << end) - (1 << first)
-    return np.asarray(holes & np.uint64(bits | bits << _HALF))
+    return np.asarray(holes & np.uint64(bits | bits << KEY_BITS))
 
 
 def _pick_simplest(groups: Bits, keys: Bits) -> NDArray[np.int64]:
@@ -306,11 +312,11 @@ def _shade(held: int, shaded: Sequence[int]) -> Iterator[int]:
     yield held
     for place in shaded:
         if held >> place & 1:
-            yield held ^ (1 << place) | (1 << place + _HALF)
+            yield held ^ (1 << place) | (1 << place + KEY_BITS)
 
 
 def _state(keys: int, place: int, key: Key) -> State:
-    if keys >> (place + _HALF) & 1:
+    if keys >> (place + KEY_BITS) & 1:
         return key.partial or State.SHADED
     return State.DOWN if keys >> place & 1 else State.UP
 

@@ -47,7 +47,14 @@ from analysis.keywork.keys import (
 from analysis.keywork.layout import Layout
 from analysis.keywork.layout_reading import read_layout
 from analysis.keywork.layout_writing import write_layout
-from analysis.keywork.motion import FingerMotion, Slide, SlideKind, describe_motion
+from analysis.keywork.motion import (
+    FingerMotion,
+    FingerMove,
+    Slide,
+    SlideKind,
+    describe_motion,
+    find_moves,
+)
 from analysis.keywork.ordinary import (
     OrdinaryFingering,
     fingerings_to_try,
@@ -72,6 +79,7 @@ __all__ = [
     "Effect",
     "Finger",
     "FingerMotion",
+    "FingerMove",
     "FingerPair",
     "FirstFingering",
     "Hand",
@@ -106,6 +114,7 @@ __all__ = [
     "find_competition",
     "find_conflicts",
     "find_hole_states",
+    "find_moves",
     "find_pairs",
     "fingerings_to_try",
     "format_fingering",

@@ -22,6 +22,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from analysis.keywork.errors import DifferentLayouts
 from analysis.keywork.hands import assign_fingers
@@ -37,6 +38,8 @@ COSTS: Mapping[str, float] = {
     "contrary": 0.5,
     "shading": 1.0,
 }
+# Fingerings whose fingers are kept: a passage asks for the same few many times.
+_HANDS_KEPT = 4_096
 _CARRYING = Digit(Hand.RIGHT, Finger.THUMB)
 
 
@@ -97,7 +100,7 @@ def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
     """
     if first.layout != second.layout:
         raise DifferentLayouts(first.layout.name, second.layout.name)
-    moves = tuple(_find_moves(first, second))
+    moves = tuple(find_moves(first, second))
     slides = tuple(slide for move in moves for slide in _slides(first, move))
     lifting = sum(bool(move.left) and not move.taken for move in moves)
     pressing = sum(bool(move.taken) and not move.left for move in moves)
@@ -121,8 +124,11 @@ def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
 
 
 @dataclass(frozen=True, slots=True)
-class _Move:
-    """One finger that does something: the keys it lets go, and those it takes."""
+class FingerMove:
+    """One finger that does something: the keys it lets go, those it takes, those it keeps.
+
+    A key that is kept may be shaded or vented on the way.
+    """
 
     digit: Digit
     left: tuple[Key, ...]
@@ -130,19 +136,27 @@ class _Move:
     kept: tuple[Key, ...]
 
 
-def _find_moves(first: KeyStates, second: KeyStates) -> Iterator[_Move]:
-    before, after = assign_fingers(first), assign_fingers(second)
-    for digit in dict.fromkeys((*first.layout.digits, *before.values(), *after.values())):
-        held = [key for key in before if before[key] == digit]
-        holds = [key for key in after if after[key] == digit]
+def find_moves(first: KeyStates, second: KeyStates) -> Iterator[FingerMove]:
+    """Find which fingers do something between two fingerings of one layout, in layout order."""
+    before, after = _find_held(first), _find_held(second)
+    for digit in dict.fromkeys((*first.layout.digits, *before, *after)):
+        held, holds = before.get(digit, ()), after.get(digit, ())
         left = tuple(key for key in held if key not in holds)
         taken = tuple(key for key in holds if key not in held)
         kept = tuple(key for key in holds if key in held)
         if left or taken or any(first.state(key.id) != second.state(key.id) for key in kept):
-            yield _Move(digit, left, taken, kept)
+            yield FingerMove(digit, left, taken, kept)
 
 
-def _slides(fingering: KeyStates, move: _Move) -> Iterator[Slide]:
+@lru_cache(maxsize=_HANDS_KEPT)
+def _find_held(fingering: KeyStates) -> Mapping[Digit, tuple[Key, ...]]:
+    held: dict[Digit, tuple[Key, ...]] = {}
+    for key, digit in assign_fingers(fingering).items():
+        held[digit] = (*held.get(digit, ()), key)
+    return held
+
+
+def _slides(fingering: KeyStates, move: FingerMove) -> Iterator[Slide]:
     if not move.left:
         if move.taken and not move.kept and move.digit == _CARRYING:
             yield Slide(SlideKind.SHIFT, move.digit, None, move.taken[0])
@@ -158,7 +172,7 @@ def _slides(fingering: KeyStates, move: _Move) -> Iterator[Slide]:
         yield Slide(kind, move.digit, before, after)
 
 
-def _words(moves: tuple[_Move, ...], slides: tuple[Slide, ...], contrary: int) -> str:
+def _words(moves: tuple[FingerMove, ...], slides: tuple[Slide, ...], contrary: int) -> str:
     sliding = {slide.digit for slide in slides}
     plain = [move for move in moves if move.digit not in sliding]
     parts = [
