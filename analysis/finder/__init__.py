@@ -7,6 +7,7 @@ are corrected by the player's own takes.
 
 from analysis.finder.caching import FinderCache
 from analysis.finder.candidates import list_ordinary_starts, prepare
+from analysis.finder.colours import ColourAlternative, find_colour_distances, find_colours
 from analysis.finder.effects import key_effects
 from analysis.finder.errors import FinderError, FinderUnavailable
 from analysis.finder.inputs import DEFAULT_TOLERANCE_CENTS, LoggedPitch, Start, Wishes
@@ -24,18 +25,20 @@ from analysis.finder.results import (
     Suggestions,
 )
 from analysis.finder.strategies import Strategy, recognise_strategy
-from analysis.finder.suggesting import name_strategy, suggest
+from analysis.finder.suggesting import MotionCosts, name_strategy, suggest
 from analysis.finder.untaught import UntaughtPitch, predict_untaught
 
 __all__ = [
     "DEFAULT_TOLERANCE_CENTS",
     "PREDICTION_VERSION",
+    "ColourAlternative",
     "ErrorReduction",
     "FinderCache",
     "FinderError",
     "FinderUnavailable",
     "KeyEffect",
     "LoggedPitch",
+    "MotionCosts",
     "Plan",
     "PlannedTry",
     "PlayerModel",
@@ -47,6 +50,8 @@ __all__ = [
     "Suggestions",
     "UntaughtPitch",
     "Wishes",
+    "find_colour_distances",
+    "find_colours",
     "key_effects",
     "list_ordinary_starts",
     "name_strategy",

@@ -50,7 +50,8 @@ class RankedFingering:
     being brought there by the lip or without; `ease` is of the hand (see
     `analysis.keywork.assess_ease`), all 0 to 1. `is_within_reach` tells whether it is worth trying:
     a chance of at least `WORTH_TRYING`, or of `WORTH_LIPPING` with the lip. `variants` are
-    fingerings with further keys that make the same sound.
+    fingerings with further keys that make the same sound. `motion` is what reaching it from the
+    note before and leaving it for the note after costs, None where neither was asked for.
     """
 
     rank: int
@@ -68,6 +69,7 @@ class RankedFingering:
     is_within_reach: bool
     lip_chance: float = 0.0
     variants: tuple[KeyStates, ...] = ()
+    motion: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

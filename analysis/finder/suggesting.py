@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -40,11 +40,16 @@ from analysis.keywork import (
 )
 from analysis.pitch import WrittenPitch
 
+MotionCosts = Callable[[Sequence[KeyStates]], Real]
+"""Costs of moving to and from some fingerings, shape (n,), at least 0; a plain finger is 1."""
+
 # Worth of a candidate, by itself 1: judgement of what a player would rather try.
 _PER_FURTHER_CHANGE = 0.80
 _HALF_HOLE = 0.25
 _EASE_POWER = 0.4
 _PER_OTHER_COLOUR = 0.85
+# For each plain finger more that has to move from the note before and to the note after.
+_PER_MOTION = 0.92
 # What a further chance by the lip alone is worth beside one without it.
 _LIP_WORTH = 0.3
 # What is out of reach is named up to here; a fingering that sounds as its base does is that.
@@ -69,6 +74,7 @@ class _Shortlist:
     chances: Real
     lip_chances: Real
     eases: Real
+    motions: Real | None
     weights: Real
     shared: Real
     variants: tuple[tuple[KeyStates, ...], ...]
@@ -87,6 +93,7 @@ def suggest(
     starts: Sequence[Start],
     wishes: Wishes = NO_WISHES,
     count: int = 5,
+    find_motion: MotionCosts | None = None,
 ) -> Suggestions:
     """Suggest fingerings worth trying for a target.
 
@@ -102,6 +109,8 @@ def suggest(
         starts: fingerings that work, besides the ordinary ones, which always count.
         wishes: what to respect.
         count: how many at most.
+        find_motion: what some fingerings cost to be reached from the note before and to be left
+            for the note after; those that cost less gain.
 
     Returns:
         At most `count` suggestions, all within reach; or the one least bad, marked so, and a
@@ -119,7 +128,8 @@ def suggest(
     """
     chosen_starts = choose_starts(model.tube, starts, target)
     candidates = find_candidates(model.tube, target, chosen_starts, wishes, model.guess)
-    shortlist = _shortlist(model, target, _leave_known(model, candidates, wishes), wishes)
+    fresh = _leave_known(model, candidates, wishes)
+    shortlist = _shortlist(model, target, fresh, wishes, find_motion)
     items = _choose(shortlist, target, wishes, count)
     proven = _find_proven(model, target, wishes)
     words = sum_up(items, target, wishes, proven, has_starts=bool(chosen_starts))
@@ -166,7 +176,11 @@ def select_candidates(candidates: Candidates, places: Numbers) -> Candidates:
 
 
 def _shortlist(
-    model: PlayerModel, target: WrittenPitch, candidates: Candidates, wishes: Wishes
+    model: PlayerModel,
+    target: WrittenPitch,
+    candidates: Candidates,
+    wishes: Wishes,
+    find_motion: MotionCosts | None,
 ) -> _Shortlist:
     estimate = model.estimate(candidates.spots)
     offsets = estimate.mean - model.find_treble_cents(target)
@@ -183,6 +197,8 @@ def _shortlist(
     decode = model.tube.linkage.decode
     fingerings = tuple(decode(int(keys)) for keys in kept.keys)
     eases = np.array(list(map(_find_ease, fingerings)), dtype=np.float64)
+    motions = find_motion(fingerings) if find_motion and fingerings else None
+    moving = 1.0 if motions is None else _PER_MOTION ** (motions - np.min(motions))
     reach = find_reach(model.tube, kept.spots, learn_lip(wishes.lip_tries))
     tolerance = wishes.tolerance_cents
     lipped = find_chances_between(
@@ -197,7 +213,8 @@ def _shortlist(
         chances=chances[best],
         lip_chances=speaks[best] * lipped,
         eases=eases,
-        weights=weights[best] * eases**_EASE_POWER,
+        motions=motions,
+        weights=weights[best] * eases**_EASE_POWER * moving,
         shared=model.find_shared(kept.spots),
         variants=tuple(
             tuple(decode(int(candidates.keys[place])) for place in group[1:]) for group in groups
@@ -316,6 +333,7 @@ def _describe(
         is_within_reach=is_within_reach,
         lip_chance=float(shortlist.lip_chances[place]),
         variants=shortlist.variants[place],
+        motion=None if shortlist.motions is None else float(shortlist.motions[place]),
     )
     return explain_rank(suggestion, wishes, speaks_chance=float(shortlist.speaks[place]))
 

@@ -3,8 +3,15 @@
 Ground: `analysis.pitch`, `analysis.keywork`, `analysis.acoustics`, `analysis.finder`.
 """
 
-from analysis.planning.motion_cost import MotionTable, Played, Transition
+from analysis.planning.motion_cost import (
+    MotionTable,
+    Played,
+    Transition,
+    find_neighbour_costs,
+    motion_table_of,
+)
 from analysis.planning.passage_costs import (
+    TRILL_TOLERANCE_CENTS,
     Backing,
     Emphasis,
     FingeringOption,
@@ -18,9 +25,23 @@ from analysis.planning.passages import (
     list_passage_paths,
     plan_passage,
 )
-from analysis.planning.trills import PairCost, find_pair_cost
+from analysis.planning.playable import (
+    Playable,
+    join_playable,
+    judge_measured,
+    list_ordinary,
+    predict_playable,
+)
+from analysis.planning.trills import (
+    PairCost,
+    RankedPair,
+    find_pair_cost,
+    find_trills,
+    rank_pairs,
+)
 
 __all__ = [
+    "TRILL_TOLERANCE_CENTS",
     "Backing",
     "Emphasis",
     "FingeringOption",
@@ -31,9 +52,19 @@ __all__ = [
     "PassagePath",
     "PassageState",
     "PassageWeights",
+    "Playable",
     "Played",
+    "RankedPair",
     "Transition",
+    "find_neighbour_costs",
     "find_pair_cost",
+    "find_trills",
+    "join_playable",
+    "judge_measured",
+    "list_ordinary",
     "list_passage_paths",
+    "motion_table_of",
     "plan_passage",
+    "predict_playable",
+    "rank_pairs",
 ]

@@ -146,6 +146,11 @@ class MotionTable:
                 way.finger_count, way.motion, blip.unsafe_share, blip.worst_cents
             )
 
+    def find_holes(self, fingering: KeyStates) -> int:
+        """Find the hole set of a fingering: those of the same set sound the same."""
+        keys = np.array([self._linkage.encode(fingering)], dtype=np.uint64)
+        return int(self._linkage.find_holes(keys)[0])
+
     def _find_way(self, first: KeyStates, second: KeyStates) -> _Way:
         motion = describe_motion(first, second)
         before, after = self._linkage.encode(first), self._linkage.encode(second)
@@ -194,6 +199,36 @@ class MotionTable:
             sounding = some[:, numbers[place].min() : numbers[place].max() + 1]
             blips[place] = _judge(sounding, notes[place].min(), notes[place].max())
         return blips
+
+
+def motion_table_of(tube: Tube) -> MotionTable:
+    """Return the table of a tube, made once and kept with it."""
+    made = tube.cache.recall(f"motion-{tube.serial}", lambda: MotionTable.of_tube(tube))
+    assert isinstance(made, MotionTable)
+    return made
+
+
+def find_neighbour_costs(
+    table: MotionTable,
+    written_cents: float,
+    fingerings: Sequence[KeyStates],
+    *,
+    before: Sequence[Played] = (),
+    after: Sequence[Played] = (),
+) -> Real:
+    """Find what fingerings for a note cost to be reached and to be left, shape (n,).
+
+    `before` and `after` hold the choices for the neighbouring notes: of each the cheapest counts.
+    """
+    here = [Played(fingering, written_cents) for fingering in fingerings]
+    ways = [[(one, each) for one in before] for each in here]
+    ways_on = [[(each, one) for one in after] for each in here]
+    table.prepare(way for some in (*ways, *ways_on) for way in some)
+    costs = [
+        sum(min(table.find(*way).cost for way in some) for some in (to_here, from_here) if some)
+        for to_here, from_here in zip(ways, ways_on, strict=True)
+    ]
+    return np.array(costs, dtype=np.float64)
 
 
 def _list_counts(moves: Sequence[int]) -> Iterable[int]:

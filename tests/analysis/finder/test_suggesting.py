@@ -3,6 +3,7 @@
 What works on a clarinet: common practice, from memory.
 """
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,7 @@ from analysis.finder import (
 from analysis.finder.inputs import MOST_CHANGES
 from analysis.finder.likeness import group_alike
 from analysis.finder.results import WORTH_LIPPING, WORTH_TRYING
+from analysis.finder.spots import Real
 from analysis.keywork import (
     KeyStates,
     State,
@@ -347,3 +349,17 @@ def test_the_strategy_follows_from_base_target_and_changes(
 def test_wishes_that_mean_nothing_are_refused(wishes: dict[str, Any]) -> None:
     with pytest.raises(ValueError, match="expected"):
         Wishes(**wishes)
+
+
+def test_what_the_hands_reach_sooner_from_the_notes_beside_it_gains(model: PlayerModel) -> None:
+    target = pitch("G5-50c")
+    plain = suggest(target, model=model, starts=()).items
+    assert all(item.motion is None for item in plain)
+    likely = plain[1].fingering
+
+    def find_motion(fingerings: Sequence[KeyStates]) -> Real:
+        return np.array([0.0 if one == likely else 30.0 for one in fingerings])
+
+    moved = suggest(target, model=model, starts=(), find_motion=find_motion).items
+    assert moved[0].fingering == likely
+    assert moved[0].motion == 0.0

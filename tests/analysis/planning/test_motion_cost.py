@@ -6,7 +6,7 @@ import pytest
 from analysis.acoustics.linkage import Bits
 from analysis.keywork import DifferentLayouts, describe_motion, load_layout, ordinary_fingerings
 from analysis.keywork import parse_fingering as parse
-from analysis.planning import MotionTable, Played, find_pair_cost
+from analysis.planning import MotionTable, Played, find_neighbour_costs, find_pair_cost
 from analysis.planning.motion_cost import UNSAFE, Real
 from tests.analysis.planning.exact_tube import SOPRANO, find_cents, played
 
@@ -127,3 +127,12 @@ def test_a_slide_is_no_finger_that_goes_down_and_up() -> None:
     )
     assert slide.finger_count == 1
     assert not slide.is_one_finger
+
+
+def test_of_the_choices_for_a_neighbour_the_cheapest_counts(table: MotionTable) -> None:
+    here = [CROSS_F_SHARP.fingering, FORK_F_SHARP.fingering]
+    far = played("--- | --- | throat A", "A4")
+    costs = find_neighbour_costs(table, 7800.0, here, before=[far, F5], after=[F5])
+    assert costs.tolist() == [2.0, 9.0]
+    assert find_neighbour_costs(table, 7800.0, here, after=[F5]).tolist() == [1.0, 4.5]
+    assert find_neighbour_costs(table, 7800.0, here).tolist() == [0.0, 0.0]
