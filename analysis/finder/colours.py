@@ -8,19 +8,18 @@ the ear finds different is measured from takes only.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from analysis.acoustics import decode_holes
 from analysis.acoustics.spectrum_envelope import find_envelope, find_envelope_distance
-from analysis.finder.candidates import choose_starts, find_candidates
+from analysis.finder.candidates import Candidates, choose_starts, find_candidates
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
 from analysis.finder.likeness import group_alike
 from analysis.finder.maximum_coverage import find_chances
 from analysis.finder.player_model import PlayerModel
 from analysis.finder.spots import Real
-from analysis.finder.suggesting import select_candidates
 from analysis.keywork import (
     AWKWARD_FIGURE,
     KeyStates,
@@ -106,11 +105,27 @@ def find_colours(
     >>> all(abs(one.offset_cents) <= 10.0 for one in found)
     True
     """
+    found = _find_in_tune(target, model, starts, wishes)
+    fingerings = [one.fingering for one in found]
+    distances = find_colour_distances(model, target, reference, fingerings)
+    other = [
+        replace(one, colour_db=float(distance))
+        for one, distance in zip(found, distances, strict=True)
+        if distance >= _LEAST_DB
+    ]
+    other.sort(key=lambda one: -one.colour_db)
+    return tuple(other[:count])
+
+
+def _find_in_tune(
+    target: WrittenPitch, model: PlayerModel, starts: Sequence[Start], wishes: Wishes
+) -> list[ColourAlternative]:
+    """Find what is expected in tune and lies well, each sound once; colours are not known yet."""
     candidates = find_candidates(
         model.tube, target, choose_starts(model.tube, starts, target), wishes, model.guess
     )
     if not len(candidates.spots):
-        return ()
+        return []
     estimate = model.estimate(candidates.spots)
     offsets = estimate.mean - model.find_treble_cents(target)
     sigmas = np.sqrt(estimate.variance)
@@ -121,30 +136,32 @@ def find_colours(
     is_in_tune = np.abs(offsets) <= wishes.tolerance_cents
     places = np.flatnonzero(is_in_tune & (chances >= _LEAST_CHANCE) & ~is_tried)
     places = places[np.argsort(candidates.change_counts[places], kind="stable")][:_LOOKED_AT]
-    kept = select_candidates(candidates, places)
-    groups = group_alike(kept.spots, model.tube.find_rows(kept.spots))
-    firsts = [int(group[0]) for group in groups]
-    decode = model.tube.linkage.decode
-    fingerings = [decode(int(kept.keys[place])) for place in firsts]
-    distances = find_colour_distances(model, target, reference, fingerings)
-    found = []
-    for place, fingering, distance in zip(firsts, fingerings, distances, strict=True):
-        ease = assess_ease(fingering).figure
-        is_dismissed = wishes.dismissed and format_fingering(fingering) in wishes.dismissed
-        if distance < _LEAST_DB or ease < AWKWARD_FIGURE or is_dismissed:
-            continue
-        base = kept.starts[int(kept.start_places[place])]
-        found.append(
-            ColourAlternative(
-                fingering=fingering,
-                base=base,
-                changes_words=describe_changes(find_changes(base.fingering, fingering)),
-                offset_cents=float(offsets[places[place]]),
-                sigma_cents=float(sigmas[places[place]]),
-                chance=float(chances[places[place]]),
-                ease=ease,
-                colour_db=float(distance),
-            )
-        )
-    found.sort(key=lambda one: -one.colour_db)
-    return tuple(found[:count])
+    spots = candidates.spots.select(places)
+    firsts = [places[group[0]] for group in group_alike(spots, model.tube.find_rows(spots))]
+    found = [
+        _describe(model, candidates, place, (offsets[place], sigmas[place], chances[place]))
+        for place in firsts
+    ]
+    return [
+        one
+        for one in found
+        if one.ease >= AWKWARD_FIGURE and format_fingering(one.fingering) not in wishes.dismissed
+    ]
+
+
+def _describe(
+    model: PlayerModel, candidates: Candidates, place: int, figures: tuple[float, float, float]
+) -> ColourAlternative:
+    fingering = model.tube.linkage.decode(int(candidates.keys[place]))
+    base = candidates.starts[int(candidates.start_places[place])]
+    offset, sigma, chance = map(float, figures)
+    return ColourAlternative(
+        fingering=fingering,
+        base=base,
+        changes_words=describe_changes(find_changes(base.fingering, fingering)),
+        offset_cents=offset,
+        sigma_cents=sigma,
+        chance=chance,
+        ease=assess_ease(fingering).figure,
+        colour_db=0.0,
+    )

@@ -1,4 +1,4 @@
-"""What can be played for a note: fingerings with their evidence and the chance to be in tune."""
+"""Fingerings that can be played for a note, each with its evidence and chance to be in tune."""
 
 from __future__ import annotations
 
