@@ -4,6 +4,7 @@ A screening is a pure function of its fingerprint and takes seconds. Tests of ho
 stored and reported use `compute_anew`.
 """
 
+import mmap
 import tempfile
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -40,9 +41,11 @@ def _remember(folder: Path) -> Callable[..., Screening]:
         fingerprint = find_fingerprint(
             geometry, layout, temperature_c=temperature_c, shaded_key_ids=shaded
         )
-        path = folder / f"{fingerprint}.npz"
+        path = folder / fingerprint
         try:
-            return Screening.from_bytes(path.read_bytes(), fingerprint=fingerprint)
+            with path.open("rb") as stored:
+                mapped = mmap.mmap(stored.fileno(), 0, access=mmap.ACCESS_READ)
+            return Screening.from_bytes(mapped, fingerprint=fingerprint)
         except (OSError, OutdatedScreening):
             pass
         made = screen(

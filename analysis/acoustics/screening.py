@@ -14,10 +14,11 @@ Im(U p*) = Im((C q + D V)(A q + B V)*) for a matrix A, B, C, D above and pressur
 from __future__ import annotations
 
 import hashlib
-import io
+import mmap
+import struct
+import zlib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from zipfile import BadZipFile
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -32,6 +33,11 @@ from analysis.keywork import Layout
 
 # Changes whenever the same figures would give other results.
 METHOD_VERSION = "2"
+# A stored screening: fingerprint (SHA-256 in hexadecimal), number of hole states, checksum; then
+# hole sets, key sets, cents and heights, each by its type and its numbers per hole state.
+_HEADER = struct.Struct("<64sQQ")
+_COLUMNS = (("<u8", 1), ("<u8", 1), ("<f4", RESONANCE_COUNT), ("<f4", RESONANCE_COUNT))
+Buffer = bytes | mmap.mmap
 
 
 @dataclass(frozen=True)
@@ -43,53 +49,73 @@ class Screening:
         written_cents: shape (n, 5), treble notation; not-a-number for no such resonance.
         heights: shape (n, 5), impedance over the characteristic impedance of the bore's top.
         fingerprint: what all this depends on.
+        mapped: the file that the arrays are views of, if one is mapped into memory.
     """
 
     hole_sets: HoleSets
     written_cents: Single
     heights: Single
     fingerprint: str
+    mapped: mmap.mmap | None = field(default=None, repr=False, compare=False)
+
+    def give_back(self) -> None:
+        """Let go of the mapped pages that were looked at; they are read again when needed.
+
+        Nothing happens where the arrays are in memory, or the system can't be told so.
+        """
+        if self.mapped is not None and hasattr(mmap, "MADV_DONTNEED"):
+            self.mapped.madvise(mmap.MADV_DONTNEED)
 
     def find_places(self, holes: Bits) -> Places:
         """Find the places of hole sets, shape (n,); -1 for those that hands can't reach."""
         return self.hole_sets.find(holes)
 
     def to_bytes(self) -> bytes:
-        """Write everything as one npz file; the same bytes for the same screening."""
-        file = io.BytesIO()
-        np.savez(
-            file,
-            holes=self.hole_sets.holes,
-            keys=self.hole_sets.keys,
-            written_cents=self.written_cents,
-            heights=self.heights,
-            fingerprint=np.array(self.fingerprint),
+        """Write everything as one block; the same bytes for the same screening.
+
+        Fingerprint, number of hole states and checksum (CRC-32), then the arrays one after the
+        other, little-endian: made to be mapped into memory as it lies.
+        """
+        columns = (self.hole_sets.holes, self.hole_sets.keys, self.written_cents, self.heights)
+        body = b"".join(
+            np.ascontiguousarray(column, dtype=dtype).tobytes()
+            for column, (dtype, _) in zip(columns, _COLUMNS, strict=True)
         )
-        return file.getvalue()
+        count = len(self.hole_sets.holes)
+        return _HEADER.pack(self.fingerprint.encode("ascii"), count, zlib.crc32(body)) + body
 
     @classmethod
-    def from_bytes(cls, stored: bytes, *, fingerprint: str) -> Screening:
-        """Read a stored screening.
+    def from_bytes(cls, stored: Buffer, *, fingerprint: str) -> Screening:
+        """Read a stored screening; its arrays are views of the buffer and can't be written to.
 
         Args:
-            stored: what `to_bytes` made.
+            stored: what `to_bytes` made, or a file of it mapped into memory: then only those
+                parts are read that are looked up.
             fingerprint: what `find_fingerprint` says today.
 
         Raises:
-            OutdatedScreening: it belongs to other figures, or can't be read.
+            OutdatedScreening: it belongs to other figures, or is damaged.
         """
-        try:
-            with np.load(io.BytesIO(stored), allow_pickle=False) as arrays:
-                read = cls(
-                    HoleSets(arrays["holes"], arrays["keys"]),
-                    arrays["written_cents"],
-                    arrays["heights"],
-                    str(arrays["fingerprint"]),
-                )
-        except (ValueError, KeyError, OSError, EOFError, BadZipFile) as error:
-            raise OutdatedScreening from error
-        if read.fingerprint != fingerprint:
+        view = memoryview(stored)
+        if len(view) < _HEADER.size:
             raise OutdatedScreening
+        of, count, checksum = _HEADER.unpack_from(view)
+        sizes = [count * width * np.dtype(dtype).itemsize for dtype, width in _COLUMNS]
+        if of != fingerprint.encode("ascii") or len(view) != _HEADER.size + sum(sizes):
+            raise OutdatedScreening
+        if zlib.crc32(view[_HEADER.size :]) != checksum:
+            raise OutdatedScreening
+        starts = np.cumsum([_HEADER.size, *sizes[:-1]])
+        holes, keys, cents, heights = (
+            np.frombuffer(view, dtype, count * width, int(start))
+            for (dtype, width), start in zip(_COLUMNS, starts, strict=True)
+        )
+        shape = (count, RESONANCE_COUNT)
+        mapped = stored if isinstance(stored, mmap.mmap) else None
+        read = cls(
+            HoleSets(holes, keys), cents.reshape(shape), heights.reshape(shape), of.decode(), mapped
+        )
+        read.give_back()
         return read
 
 

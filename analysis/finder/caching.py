@@ -8,6 +8,7 @@ file is never read either.
 from __future__ import annotations
 
 import io
+import mmap
 import os
 import tempfile
 import threading
@@ -73,16 +74,18 @@ class FinderCache:
         temperature_c: float,
         shaded_key_ids: tuple[str, ...] = (),
     ) -> Screening:
-        """Find the screening of a tube in the folder, or make it and store it there."""
+        """Find the screening of a tube in the folder, or make it and store it there.
+
+        One that is stored is mapped into memory, not read: a bass has some 40 MB of them, and
+        only those are looked up that lie a few keys from a fingering.
+        """
         fingerprint = find_fingerprint(
             geometry, layout, temperature_c=temperature_c, shaded_key_ids=shaded_key_ids
         )
-        stored = self._read(f"screening-{fingerprint}.npz")
+        name = f"screening-{fingerprint}"
+        stored = self._map_screening(name, fingerprint)
         if stored is not None:
-            try:
-                return Screening.from_bytes(stored, fingerprint=fingerprint)
-            except OutdatedScreening:
-                pass  # damaged: made again below
+            return stored
         made = screen(
             geometry,
             layout,
@@ -90,8 +93,19 @@ class FinderCache:
             shaded_key_ids=shaded_key_ids,
             progress=self.progress,
         )
-        self._write(f"screening-{fingerprint}.npz", made.to_bytes())
-        return made
+        self._write(name, made.to_bytes())
+        return self._map_screening(name, fingerprint) or made
+
+    def _map_screening(self, name: str, fingerprint: str) -> Screening | None:
+        """Map a stored screening into memory; None if there is none, or it is damaged."""
+        if self.folder is None:
+            return None
+        try:
+            with (self.folder / name).open("rb") as file:
+                mapped = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+            return Screening.from_bytes(mapped, fingerprint=fingerprint)
+        except (OSError, ValueError, OutdatedScreening):
+            return None  # an empty file can't be mapped: ValueError
 
     def recall_array(
         self, name: str, make: Callable[[], NDArray[np.float64]]

@@ -229,6 +229,7 @@ class Tube:
         missing = np.flatnonzero(places < 0)
         if len(missing):
             cents[missing] = self._find_unscreened(holes[missing])
+        self.screening.give_back()
         return cents
 
     def _find_unscreened(self, holes: Bits) -> Real:
@@ -257,6 +258,7 @@ class Tube:
         if self.is_screened:
             places = self.screening.find_places(spots.holes)
             heights = self.screening.heights[places, spots.numbers - 1].astype(np.float64)
+            self.screening.give_back()
         missing = np.flatnonzero(places < 0)
         if len(missing):
             states = decode_holes(spots.holes[missing], len(self.layout.holes))
