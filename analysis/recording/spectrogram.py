@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 FLOOR_DB = -80.0
 LONGEST_WINDOW_S = 0.1
 SHORTEST_WINDOW_S = 0.03
-COLUMNS_AT_ONCE = 64  # transformed in one go: what that holds in memory does not grow with the view
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +51,7 @@ def find_levels(
     recording sees silence there, and above half the sample rate as well. Returns float32 of shape
     (rows, columns) in dB from `FLOOR_DB` to 0; all floor where nothing sounds.
     Limits: columns further apart than a window leave out what sounds between them.
-    Source: short-time Fourier transform; level is 20 log10 of the magnitude.
+    Source: short-time Fourier transform by `librosa.stft`, levels by `librosa.amplitude_to_db`.
 
     >>> import numpy as np
     >>> tone = np.sin(2 * np.pi * 440.0 * np.arange(22_050) / 22_050)
@@ -60,20 +59,25 @@ def find_levels(
     >>> levels.shape, round(float(levels[11:13].max()), 3), bool(levels[0].max() < -40)
     ((24, 3), 0.0, True)
     """
+    import librosa  # late: it loads most slowly of all, and only pictures need it
+
     span_s = view.to_s - view.from_s
     window_s = min(LONGEST_WINDOW_S, max(SHORTEST_WINDOW_S, span_s / 12))
     window = 2 ** round(math.log2(window_s * sample_rate_hz))
     hop = max(1, round(span_s * sample_rate_hz / columns))
     middle = round((view.from_s + span_s / columns / 2) * sample_rate_hz)
     part = _part(samples, middle - window // 2, hop * (columns - 1) + window)
+    spectra = np.abs(librosa.stft(part, n_fft=window, hop_length=hop, center=False))[:, :columns]
     edges_hz = np.geomspace(view.high_hz, view.low_hz, rows + 1)
-    amplitudes = _rows(_magnitudes(part, window, hop), edges_hz * window / sample_rate_hz)
+    amplitudes = _rows(spectra, edges_hz * window / sample_rate_hz)
     loudest = float(amplitudes.max())
     if loudest <= 0:
         return np.full(amplitudes.shape, FLOOR_DB, dtype=np.float32)
-    least = 10 ** (FLOOR_DB / 20)
-    levels: NDArray[np.float32] = 20 * np.log10(np.maximum(amplitudes / loudest, least))
-    return levels.astype(np.float32, copy=False)
+    levels: NDArray[np.float32] = librosa.amplitude_to_db(
+        amplitudes, ref=loudest, amin=loudest * 1e-5, top_db=None
+    )
+    floored: NDArray[np.float32] = np.maximum(levels, FLOOR_DB).astype(np.float32)
+    return floored
 
 
 def _part(samples: NDArray[Any], first: int, length: int) -> NDArray[np.float32]:
@@ -83,17 +87,6 @@ def _part(samples: NDArray[Any], first: int, length: int) -> NDArray[np.float32]
     if from_index < to_index:
         part[from_index - first : to_index - first] = samples[from_index:to_index]
     return part
-
-
-def _magnitudes(part: NDArray[np.float32], window: int, hop: int) -> NDArray[np.float32]:
-    """Magnitudes of the short-time Fourier transform, (bins, columns); Hann windows `hop` apart."""
-    hann = (0.5 - 0.5 * np.cos(2 * np.pi * np.arange(window) / window)).astype(np.float32)
-    frames = np.lib.stride_tricks.sliding_window_view(part, window)[::hop]
-    magnitudes = np.empty((window // 2 + 1, len(frames)), dtype=np.float32)
-    for first in range(0, len(frames), COLUMNS_AT_ONCE):
-        some = frames[first : first + COLUMNS_AT_ONCE]
-        magnitudes[:, first : first + len(some)] = np.abs(np.fft.rfft(some * hann)).T
-    return magnitudes
 
 
 def _rows(spectra: NDArray[Any], edges: NDArray[np.float64]) -> NDArray[np.float32]:

@@ -11,6 +11,7 @@ import pytest
 from numpy.typing import NDArray
 from playwright.sync_api import Browser, Page
 
+from analysis.recording.spectrogram import View, find_levels
 from tests.browser.live_readings import PLACE, TARGET_HZ
 from tests.browser.microphones import playing, write_notes
 from tests.browser.recording_takes import PLAYED_HZ
@@ -30,6 +31,13 @@ def compiled_once() -> None:
 
 
 @pytest.fixture(scope="session")
+def pictures_compiled() -> None:
+    """What draws levels is compiled before a page waits for it, since that may take long."""
+    samples = np.zeros(8_000)
+    find_levels(samples, 8_000, View(0.2, 0.8, 220.0, 880.0))
+
+
+@pytest.fixture(scope="session")
 def rows(filled_folder: tuple[Path, Filled]) -> Filled:
     """The numbers of the rows in every filled notebook."""
     return filled_folder[1]
@@ -38,9 +46,11 @@ def rows(filled_folder: tuple[Path, Filled]) -> Filled:
 @pytest.fixture(scope="session")
 def looked_at(
     filled_folder: tuple[Path, Filled],
+    pictures_compiled: None,
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Site]:
     """A copy of the filled notebook, for tests that keep nothing but what leads to a place."""
+    del pictures_compiled
     folder = tmp_path_factory.mktemp("browser") / "looked-at"
     shutil.copytree(filled_folder[0], folder)
     with serve_folder(folder) as site:
@@ -64,10 +74,12 @@ def closed_last() -> Iterator[ExitStack]:
 @pytest.fixture
 def written_in(
     filled_folder: tuple[Path, Filled],
+    pictures_compiled: None,
     tmp_path: Path,
     closed_last: ExitStack,
 ) -> Site:
     """A fresh copy of the filled notebook, for tests that keep something."""
+    del pictures_compiled
     shutil.copytree(filled_folder[0], tmp_path / "notebook")
     return closed_last.enter_context(serve_folder(tmp_path / "notebook"))
 

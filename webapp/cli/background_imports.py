@@ -1,4 +1,8 @@
-"""Imports for a background thread: the packages of the first take, its learning and a chart."""
+"""Imports for a background thread: the packages of the first take, its learning and a chart.
+
+What only the picture of levels needs (librosa, some 110 MB with what it loads) is imported with the
+first such picture, since many a notebook is served for days without one.
+"""
 
 import importlib
 

@@ -2,17 +2,15 @@
 
 Praat's autocorrelation method (Boersma, "Accurate short-term analysis of the fundamental
 frequency", 1993) and its forward cross-correlation, through praat-parselmouth. In the long run YIN
-as well (de Cheveigné & Kawahara, J. Acoust. Soc. Am. 111, 2002), through librosa, which compiles
-for half a minute in a new environment; it reads every one of these notes 0.07 to 1.4 cents higher
-than ours and Praat's, as its first dip leans towards the shorter period. Recordings:
-`tests/recordings.py` (CC-BY-3.0).
+as well (de Cheveigné & Kawahara, J. Acoust. Soc. Am. 111, 2002), through librosa; it reads every
+one of these notes 0.07 to 1.4 cents higher than ours and Praat's, as its first dip leans towards
+the shorter period. Recordings: `tests/recordings.py` (CC-BY-3.0).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -90,8 +88,6 @@ def from_cross_correlation(notes: Notes) -> dict[str, float]:
 
 @pytest.fixture(scope="module")
 def from_yin(notes: Notes) -> dict[str, float]:
-    if find_spec("librosa") is None:
-        report_missing("librosa is not installed; tests/run.py --all brings it")
     return {name: _compare_with_yin(note) for name, note in notes.items()}
 
 
