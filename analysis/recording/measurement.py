@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-METHOD_VERSION = "5"
+METHOD_VERSION = "6"
 """Changes whenever the same clip could give another number."""
 
 

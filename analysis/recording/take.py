@@ -7,8 +7,9 @@ part (`steady_part`) -> order tracking and smoothing to the pitch curve, with dr
 (`verdicts`). Each step that can't go on names its verdict.
 
 What is no plainly held note is looked for where the way did not go straight: flutter-tonguing
-(`amplitude_modulation`), a pitch without its fundamental (`missing_fundamental`), trills, slides
-and talk (`techniques`), and notes that sound together (`multiphonic`, `neighbouring_notes`).
+(`amplitude_modulation`), a pitch that the lines of the spectrum don't bear out (`harmonicity`) or
+without its fundamental (`missing_fundamental`), trills, slides and talk (`techniques`), and notes
+that sound together (`multiphonic`, `neighbouring_notes`).
 """
 
 from __future__ import annotations
@@ -28,6 +29,12 @@ from analysis.recording.colour import (
     find_odd_even_db,
     make_spectrum,
 )
+from analysis.recording.harmonicity import (
+    SURE_DB,
+    is_doubtful,
+    is_harmonic,
+    lacks_fundamental,
+)
 from analysis.recording.held_notes import HeldNote, find_held_notes
 from analysis.recording.measurement import (
     Component,
@@ -37,12 +44,9 @@ from analysis.recording.measurement import (
     Verdict,
 )
 from analysis.recording.missing_fundamental import (
-    SURE_DB,
     follow_contour,
     have_fundamentals,
-    is_harmonic,
     is_on_contour,
-    lacks_fundamental,
     stands_alone,
 )
 from analysis.recording.multiphonic import find_components
@@ -152,8 +156,8 @@ class _Take:
         held_notes = find_held_notes(frames, find_pitches(frames))
         measured = _measure_note(samples, rate_hz, frames, held_notes)
         flutter_hz = find_flutter_rate(samples, rate_hz)
-        is_doubtful = lacks_fundamental(measured)
-        if flutter_hz or is_doubtful or may_be_technique(measured, held_notes):
+        is_unsure = is_doubtful(measured, frames)
+        if flutter_hz or is_unsure or may_be_technique(measured, held_notes):
             contour = trace_contour(samples, rate_hz)
             named = (
                 self._name_alternation(frames, contour, measured)
@@ -162,7 +166,7 @@ class _Take:
             )
             if named:
                 return named
-            if is_doubtful:
+            if is_unsure:
                 measured, held_notes = self._settle(frames, contour, measured, held_notes)
         components = find_simultaneous(samples, frames, measured)
         if components:
@@ -208,10 +212,10 @@ class _Take:
         )
         if not measured.is_usable or not is_on_contour(measured, contour):
             return None
-        if lacks_fundamental(measured) and not stands_alone(measured, contour, frames):
+        measured = replace(measured, flutter_hz=flutter_hz)
+        if is_doubtful(measured, frames) and not stands_alone(measured, contour, frames):
             return None
-        marked = measured.with_warnings(TakeWarning.FLUTTER_TONGUE)
-        return self._warn(replace(marked, flutter_hz=flutter_hz), (held_note,))
+        return self._warn(measured.with_warnings(TakeWarning.FLUTTER_TONGUE), (held_note,))
 
     def _settle(
         self,
@@ -220,13 +224,13 @@ class _Take:
         measured: TakeMeasurement,
         held_notes: tuple[HeldNote, ...],
     ) -> tuple[TakeMeasurement, tuple[HeldNote, ...]]:
-        """A pitch without its fundamental: kept, or the contour's instead, or given up."""
+        """A doubtful pitch: kept, or given up; without a fundamental also the contour's instead."""
         if stands_alone(measured, contour, frames):
             return measured, held_notes
         held_note = follow_contour(contour)
-        if held_note is not None:
+        if held_note is not None and lacks_fundamental(measured, SURE_DB):
             again = _measure_note(self.samples, self.rate_hz, frames, (held_note,))
-            is_sound = again.is_usable and not lacks_fundamental(again, SURE_DB)
+            is_sound = again.is_usable and not is_doubtful(again, frames)
             if is_sound and is_harmonic(again, frames):
                 return again, (held_note,)
         verdict = Verdict.NOISE if held_note is None else Verdict.NO_CLEAR_PITCH

@@ -1,7 +1,6 @@
 """Made sounds of every kind that a take may hold, each drawn from a random generator.
 
-A `Sound` carries its samples with what is known of it by construction. Pitch and loudness are paths
-over time; partials follow them by formula. Nothing imitates one instrument or speaker: that
+Each is made of `sound_parts`. Nothing imitates one instrument or speaker: that
 fluttering beats 18 to 30 times a second, that trills alternate 3 to 10 times, that partials of a
 struck string are a little sharp and those of a struck plate lie anywhere, is from memory.
 """
@@ -10,79 +9,29 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import soundfile
-from numpy.typing import NDArray
 from scipy.signal import butter, sosfilt
 
-from tests.analysis.recording.sounds import RATE, reverberate
+from tests.analysis.recording.sound_parts import (
+    Rng,
+    Samples,
+    Sound,
+    draw_hz,
+    draw_levels_db,
+    fade,
+    finish,
+    finish_path,
+    make_wander,
+    sound_path,
+)
+from tests.analysis.recording.sounds import RATE
 from tests.analysis.recording.tones import Tone, make_noise
 
-Samples = NDArray[np.float64]
-Rng = np.random.Generator
-
-
-@dataclass(frozen=True)
-class Sound:
-    """A made sound of `RATE`, and the pitches in it that are known (none where there is none)."""
-
-    samples: Samples
-    f0s_hz: tuple[float, ...] = ()
-    rate_hz: float | None = None  # of a trill, a tremolo or a flutter
-
-
-def draw_hz(rng: Rng, low_hz: float = 60.0, high_hz: float = 1600.0) -> float:
-    """A pitch, even in logarithm."""
-    return float(low_hz * (high_hz / low_hz) ** rng.uniform())
-
-
-def draw_levels_db(rng: Rng, count: int) -> Samples:
-    """Levels of partials 1 to `count`: falling, odd ones stronger by any amount, scattered."""
-    numbers = np.arange(1, count + 1)
-    levels = -rng.uniform(5, 13) * np.log2(numbers) + rng.normal(0, 3.0, count)
-    return np.asarray(levels - np.where(numbers % 2, 0.0, rng.uniform(0, 22)))
-
-
-def sound_path(rng: Rng, pitch_hz: Samples, levels_db: Samples, envelope: Samples) -> Samples:
-    """Partials of a pitch path (n,) in Hz; `levels_db` (k,) or, changing in time, (k, n)."""
-    turns = np.cumsum(pitch_hz) / RATE
-    total = np.zeros(len(turns))
-    for number, level in enumerate(levels_db, start=1):
-        if number * float(pitch_hz.max()) > 0.42 * RATE:
-            break
-        phase = rng.uniform(0, 2 * np.pi)
-        total += 10 ** (level / 20) * np.sin(2 * np.pi * number * turns + phase)
-    return np.asarray(total * envelope)
-
-
-def finish(rng: Rng, tone: Samples, *, snr_db: float | None = None) -> Samples:
-    """Silence about a sound, a room for one in three, noise, and some level."""
-    rests = rng.uniform(0.05, 0.4, 2)
-    padded = np.pad(tone, (int(rests[0] * RATE), int(rests[1] * RATE)))
-    if rng.uniform() < 0.33:
-        room_s = rng.uniform(0.3, 1.2)
-        padded = reverberate(padded, seconds=room_s, seed=int(rng.integers(1 << 30)))
-    padded = padded * 10 ** (rng.uniform(-32, -12) / 20) / np.sqrt(np.mean(tone**2))
-    snr = rng.uniform(30, 60) if snr_db is None else snr_db
-    noise = make_noise(len(padded), rng, is_pink=bool(rng.integers(2)))
-    return np.asarray(padded + noise * np.sqrt(np.mean(padded**2)) * 10 ** (-snr / 20))
-
-
-def fade(count: int, *, rise_s: float = 0.03, fall_s: float = 0.04) -> Samples:
-    """Soft ends for `count` samples."""
-    at = np.arange(count) / RATE
-    return np.asarray(np.clip(np.minimum(at / rise_s, (at[-1] - at) / fall_s), 0, 1))
-
-
-def make_wander(rng: Rng, count: int, size: float, low_hz: float, high_hz: float) -> Samples:
-    """Slow random motion (n,) of a standard deviation, between two rates."""
-    time_s = np.arange(count) / RATE
-    rates = rng.uniform(low_hz, high_hz, 8)
-    phases = rng.uniform(0, 2 * np.pi, 8)
-    waves = [np.sin(2 * np.pi * r * time_s + p) for r, p in zip(rates, phases, strict=True)]
-    return np.asarray(size * 0.5 * np.sum(waves, axis=0))
+LONE_SHARE = 0.9  # of the power, in one partial: it is heard as the pitch
+PITCHED_HZ = 5000.0  # no pitch is heard above it: common knowledge of hearing, from memory
 
 
 def held(rng: Rng) -> Sound:
@@ -232,7 +181,8 @@ def glide(rng: Rng) -> Sound:
     return Sound(finish(rng, tone))
 
 
-def _sing_syllable(rng: Rng, voice_hz: float, *, is_hummed: bool) -> Samples:
+def _sing_syllable(rng: Rng, voice_hz: float, *, is_hummed: bool) -> tuple[Samples, Samples]:
+    """A syllable and its pitch in Hz, both of shape (n,)."""
     count = int(rng.uniform(0.18, 0.42) * RATE)
     share = np.arange(count) / count
     bend = rng.uniform(1.0, 5.0) * rng.choice([-1, 1]) * share
@@ -247,24 +197,26 @@ def _sing_syllable(rng: Rng, voice_hz: float, *, is_hummed: bool) -> Samples:
         width_hz = rng.uniform(60, 130)
         peaks = [1 / (1 + ((number * pitch_hz - f) / width_hz) ** 2) for f in (low_hz, high_hz)]
         levels = 20 * np.log10(peaks[0] + 0.5 * peaks[1] + 1e-3)
-    return sound_path(rng, pitch_hz, levels + 0 * share, fade(count, rise_s=0.03, fall_s=0.06))
+    ends = fade(count, rise_s=0.03, fall_s=0.06)
+    return sound_path(rng, pitch_hz, levels + 0 * share, ends), pitch_hz
 
 
 def word(rng: Rng) -> Sound:
     """One spoken word, or a hum of one or two notes, alone in the clip."""
     voice_hz, is_hummed = draw_hz(rng, 85.0, 290.0), rng.uniform() < 0.4
-    pieces: list[Samples] = []
+    pieces: list[tuple[Samples, Samples | float]] = []
     for _ in range(int(rng.integers(1, 3))):
         if not is_hummed and rng.uniform() < 0.6:
-            pieces.append(_hiss(rng))
+            pieces.append((_hiss(rng), np.nan))
         pieces.append(_sing_syllable(rng, voice_hz, is_hummed=bool(is_hummed)))
         if rng.uniform() < 0.3:
-            pieces.append(np.zeros(int(rng.uniform(0.03, 0.1) * RATE)))
+            pieces.append((np.zeros(int(rng.uniform(0.03, 0.1) * RATE)), np.nan))
     if not is_hummed and rng.uniform() < 0.5:
-        pieces.append(_hiss(rng))
-    loud = [piece / (np.sqrt(np.mean(piece**2)) + 1e-9) for piece in pieces]
+        pieces.append((_hiss(rng), np.nan))
+    loud = [piece / (np.sqrt(np.mean(piece**2)) + 1e-9) for piece, _ in pieces]
     hushed = [0.15 * p if len(p) < 0.13 * RATE else p for p in loud]
-    return Sound(finish(rng, np.concatenate(hushed)))
+    paths = [np.broadcast_to(path_hz, piece.shape) for piece, path_hz in pieces]
+    return finish_path(rng, np.concatenate(hushed), np.concatenate(paths))
 
 
 def _hiss(rng: Rng) -> Samples:
@@ -337,17 +289,27 @@ def multiphonic(rng: Rng) -> Sound:
 
 
 def metal(rng: Rng) -> Sound:
-    """A struck plate, bar or triangle: partials anywhere, dying away."""
+    """A struck plate, bar or triangle: partials anywhere, dying away.
+
+    It has a pitch for as long as one partial has nine tenths of the power of those under 5 kHz.
+    """
     count = int(rng.uniform(1.0, 4.0) * RATE)
     time_s = np.arange(count) / RATE
     low_hz = draw_hz(rng, 90.0, 1800.0)
     freqs_hz = low_hz * np.sort(np.cumsum(rng.uniform(0.12, 0.9, 14)) + 0.5)
-    tone = np.zeros(count)
+    tone, total = np.zeros(count), np.zeros(count)
+    strongest, path_hz = np.zeros(count), np.zeros(count)
     for hz in freqs_hz[freqs_hz < 9000.0]:
         decay = 0.5 ** (time_s / rng.uniform(0.3, 2.5))
         level = 10 ** (rng.normal(0, 7) / 20)
+        power = (level * decay) ** 2
+        if hz < PITCHED_HZ:
+            path_hz[power > strongest] = hz
+            strongest = np.maximum(strongest, power)
+            total += power
         tone += level * decay * np.sin(2 * np.pi * hz * time_s + rng.uniform(0, 6.28))
-    return Sound(finish(rng, tone * fade(count, rise_s=0.004)))
+    path_hz[strongest < LONE_SHARE * total] = np.nan
+    return finish_path(rng, tone * fade(count, rise_s=0.004), path_hz)
 
 
 def noise(rng: Rng) -> Sound:

@@ -19,7 +19,7 @@ from analysis.recording import (
     split_takes,
     write_measurement,
 )
-from tests.analysis.recording.kinds import draw_hz, draw_levels_db, fade, sound_path
+from tests.analysis.recording.sound_parts import draw_hz, draw_levels_db, fade, sound_path
 from tests.analysis.recording.tones import make_noise
 
 Samples = NDArray[np.float64]

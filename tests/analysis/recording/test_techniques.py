@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from analysis.recording import TakeMeasurement, TakeWarning, Verdict, measure_take
 from analysis.recording.amplitude_modulation import find_flutter_rate
-from tests.analysis.recording.kinds import KINDS, Sound, fade
+from tests.analysis.recording.kinds import KINDS
+from tests.analysis.recording.sound_parts import Sound, fade
 from tests.analysis.recording.sounds import RATE, Played, play, reverberate
 from tests.analysis.recording.tones import Tone, make_noise
 
