@@ -3,6 +3,7 @@
 Ground: `analysis.pitch`, `analysis.keywork`, `analysis.acoustics`, `analysis.finder`.
 """
 
+from analysis.planning.errors import NoTrill, PlanningError
 from analysis.planning.motion_cost import (
     MotionTable,
     Played,
@@ -35,6 +36,7 @@ from analysis.planning.playable import (
 from analysis.planning.trills import (
     PairCost,
     RankedPair,
+    check_interval,
     find_pair_cost,
     find_trills,
     rank_pairs,
@@ -46,16 +48,19 @@ __all__ = [
     "Emphasis",
     "FingeringOption",
     "MotionTable",
+    "NoTrill",
     "PairCost",
     "Passage",
     "PassageNote",
     "PassagePath",
     "PassageState",
     "PassageWeights",
+    "PlanningError",
     "Playable",
     "Played",
     "RankedPair",
     "Transition",
+    "check_interval",
     "find_neighbour_costs",
     "find_pair_cost",
     "find_trills",

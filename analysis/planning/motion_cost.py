@@ -65,12 +65,14 @@ class Transition:
         motion: what the hands do, as `FingerMotion.cost`.
         unsafe_share: of the states in between, how many sound outside the interval, 0 to 1.
         blip_cents: where the worst of them sounds, written cents; None where none does.
+        is_plain: whether one finger alone goes down or up and holds nothing else meanwhile.
     """
 
     finger_count: int
     motion: float
     unsafe_share: float
     blip_cents: float | None
+    is_plain: bool = False
 
     @property
     def cost(self) -> float:
@@ -84,6 +86,7 @@ class _Way(NamedTuple):
     finger_count: int
     motion: float
     between: Bits  # key sets
+    is_plain: bool
 
 
 class _Blips(NamedTuple):
@@ -143,7 +146,7 @@ class MotionTable:
         blips = self._find_blips(fresh, ways)
         for pair, way, blip in zip(fresh, ways, blips, strict=True):
             self._known[pair] = Transition(
-                way.finger_count, way.motion, blip.unsafe_share, blip.worst_cents
+                way.finger_count, way.motion, blip.unsafe_share, blip.worst_cents, way.is_plain
             )
 
     def find_holes(self, fingering: KeyStates) -> int:
@@ -154,7 +157,8 @@ class MotionTable:
     def _find_way(self, first: KeyStates, second: KeyStates) -> _Way:
         motion = describe_motion(first, second)
         before, after = self._linkage.encode(first), self._linkage.encode(second)
-        masks = [self._cover(move) for move in find_moves(first, second)]
+        moves = list(find_moves(first, second))
+        masks = [self._cover(move) for move in moves]
         arrived = {
             sum(some) for count in _list_counts(masks) for some in combinations(masks, count)
         }
@@ -162,7 +166,8 @@ class MotionTable:
         if len(masks) == 1 and any(slide.kind is not SlideKind.SLIDE for slide in motion.slides):
             between.add(before & after)
         kept = np.array(sorted(between - {before, after}), dtype=np.uint64)
-        return _Way(len(masks), motion.cost, kept)
+        is_plain = len(moves) == 1 and not moves[0].kept and not motion.slides
+        return _Way(len(masks), motion.cost, kept, is_plain)
 
     def _cover(self, move: FingerMove) -> int:
         """Name the bits of a key set that one finger's move changes."""

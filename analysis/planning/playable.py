@@ -58,6 +58,7 @@ def predict_playable(
     *,
     tolerance_cents: float,
     backing: Backing = Backing.PREDICTED,
+    logged_id: int | None = None,
 ) -> tuple[Playable, ...]:
     """Predict how key sets serve a note, each by its resonance nearest to it.
 
@@ -67,6 +68,7 @@ def predict_playable(
         keys: key sets, shape (n,).
         tolerance_cents: an offset up to this counts as in tune.
         backing: what stands behind them.
+        logged_id: the caller's number of a single logged fingering.
 
     Returns:
         One for each that has a resonance, in the order given.
@@ -88,6 +90,7 @@ def predict_playable(
             float(sigma),
             float(chance),
             backing,
+            logged_id,
         )
         for place, offset, sigma, chance in zip(there, offsets, sigmas, chances, strict=True)
     )

@@ -19,6 +19,7 @@ from analysis.finder.player_model import PlayerModel
 from analysis.finder.results import WORTH_LIPPING
 from analysis.finder.suggesting import suggest
 from analysis.pitch import WrittenPitch
+from analysis.planning.errors import NoTrill
 from analysis.planning.motion_cost import MotionTable, Played, Transition, motion_table_of
 from analysis.planning.passage_costs import TRILL_TOLERANCE_CENTS, Backing
 from analysis.planning.playable import (
@@ -34,6 +35,8 @@ _OUT_OF_TUNE = 8.0
 # A trill key less likely than this is not worth listing.
 _LEAST_BESIDE = 0.25
 _SUGGESTED = 3
+# Further apart no two notes are joined by a trill or a tremolo that a part asks for.
+_WIDEST_CENTS = 1200
 _MOST_KNOWN = 8
 
 
@@ -51,8 +54,9 @@ class PairCost:
 
     @property
     def is_one_finger(self) -> bool:
-        """Whether one finger alone goes down and up, and neither slides nor jumps."""
-        return self.there.finger_count == 1 and self.there.motion == self.back.motion == 1.0
+        """Whether one finger alone goes down and up, holds nothing else, and shades nothing."""
+        is_plain = self.there.is_plain and self.back.is_plain
+        return is_plain and self.there.motion == self.back.motion == 1.0
 
     @property
     def cost(self) -> float:
@@ -152,6 +156,9 @@ def find_trills(
     Returns:
         The pairs, the best first; a known fingering is joined with whatever is known or likely.
 
+    Raises:
+        NoTrill: both notes are the same, or they lie more than an octave apart.
+
     >>> from analysis.keywork import load_layout
     >>> soprano = load_layout("soprano-17-6")
     >>> model = PlayerModel.fit("b-flat-soprano", soprano, [], is_screened=False)
@@ -160,6 +167,7 @@ def find_trills(
     >>> best.cost.is_one_finger, best.cost.cost
     (True, 2.0)
     """
+    check_interval(lower, upper)
     upper_cents = max(tolerance_cents, TRILL_TOLERANCE_CENTS)
     lows = _gather(model, lower, known_lower, starts, tolerance_cents)
     highs = _gather(model, upper, known_upper, starts, upper_cents)
@@ -174,6 +182,14 @@ def find_trills(
     ]
     unique = {(low.fingering, high.fingering): (low, high) for low, high in reversed(pairs)}
     return rank_pairs(motion_table_of(model.tube), lower, upper, list(unique.values()))[:count]
+
+
+def check_interval(lower: WrittenPitch, upper: WrittenPitch) -> None:
+    """Raise `NoTrill` where two notes are the same or lie more than an octave apart."""
+    if lower.cents == upper.cents:
+        raise NoTrill("Both notes are the same. Say the other note of the trill.")
+    if upper.cents - lower.cents > _WIDEST_CENTS:
+        raise NoTrill("The two notes lie more than an octave apart.")
 
 
 def _gather(

@@ -212,6 +212,12 @@ PLACES: dict[str, Opener] = {
     "what to try next": _at("/instruments/{soprano}/next"),
     "suggestions": _open_when_computed("/instruments/{soprano}/next?q=G5-50c&colour=below"),
     "suggestions refused": _at("/instruments/{soprano}/next?q=D5&free=thumb&down=thumb"),
+    "suggestions between two notes": _open_when_computed(
+        "/instruments/{soprano}/next?q=G5-50c&before=F5&after=A5"
+    ),
+    "trill asked for": _at("/instruments/{soprano}/trill"),
+    "trill": _open_when_computed("/instruments/{soprano}/trill?q=F5&to=F%235"),
+    "other colours": _open_when_computed("/instruments/{soprano}/colours?q=E5"),
     "try list": _open_try_list,
     "predictions": _at("/instruments/{soprano}/predictions"),
     "first day": _open_when_computed("/instruments/{soprano}/first-day"),

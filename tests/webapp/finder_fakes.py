@@ -91,9 +91,10 @@ class FakeFinder:
         starts: Sequence[Start],
         wishes: Wishes,
         count: int = 5,
+        find_motion: object = None,
     ) -> Suggestions:
         """Suggest what was not dismissed of two fingerings."""
-        del target, model, count
+        del target, model, count, find_motion
         self.asked.append(wishes)
         self.starts = starts
         keys = [each for each in (RAISED_E5, OTHER) if each not in wishes.dismissed]

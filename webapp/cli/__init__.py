@@ -31,6 +31,8 @@ COMMANDS = (
     "layouts",
     "draw",
     "suggest",
+    "trill",
+    "colours",
     "predict",
 )
 

@@ -18,6 +18,12 @@ with_option = click.option(
     metavar="KEY",
     help="A key that not every instrument has; may be given again.",
 )
+own_option = click.option(
+    "--own", "is_own", is_flag=True, help="Learn from the takes in your own notebook."
+)
+name_option = click.option(
+    "--name", default="", help="Which of your own, if there are several of the kind."
+)
 kind_option = click.option(
     "--instrument",
     "kind_text",

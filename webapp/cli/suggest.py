@@ -1,12 +1,15 @@
 """`quartervent suggest`: what to try next for a note."""
 
 import json
+from functools import partial
+from typing import NamedTuple
 
 import click
 
 from analysis.errors import AnalysisError
 from analysis.finder import (
     DEFAULT_TOLERANCE_CENTS,
+    MotionCosts,
     PlayerModel,
     RankedFingering,
     Suggestions,
@@ -15,12 +18,32 @@ from analysis.finder import (
 from analysis.finder import suggest as suggest_fingerings
 from analysis.keywork import Layout, format_fingering
 from analysis.pitch import InstrumentKind, NoteNames, WrittenPitch, format_cents, format_pitch
-from webapp.cli.finder_cache import open_finder_cache
-from webapp.cli.options import instrument_option, json_option, layout_option, with_option
+from analysis.planning import Played, find_neighbour_costs, list_ordinary, motion_table_of
+from webapp.cli.finder_models import (
+    PATIENCE_S,
+    fit_untaught,
+    open_own_finder,
+    refuse_below_range,
+    refuse_unpredicted,
+)
+from webapp.cli.options import (
+    instrument_option,
+    json_option,
+    layout_option,
+    name_option,
+    own_option,
+    with_option,
+)
 from webapp.cli.reading import add_keys, choose_layout, read_kind, read_target
 
-PATIENCE_S = 600.0
 MOST_SUGGESTIONS = 40
+
+
+class Beside(NamedTuple):
+    """The notes before and after, None where not asked for."""
+
+    before: WrittenPitch | None = None
+    after: WrittenPitch | None = None
 
 
 @click.command()
@@ -53,8 +76,10 @@ MOST_SUGGESTIONS = 40
 @click.option("--half-holes", "has_half_holes", is_flag=True, help="Half-holes too, last.")
 @layout_option
 @with_option
-@click.option("--own", "is_own", is_flag=True, help="Learn from the takes in your own notebook.")
-@click.option("--name", default="", help="Which of your own, if there are several of the kind.")
+@click.option("--before", "before_text", default="", help="The note before: short ways gain.")
+@click.option("--after", "after_text", default="", help="The note after.")
+@own_option
+@name_option
 @json_option
 def suggest(
     *,
@@ -67,6 +92,8 @@ def suggest(
     count: int,
     tolerance_cents: float,
     has_half_holes: bool,
+    before_text: str,
+    after_text: str,
     is_own: bool,
     is_json: bool,
 ) -> None:
@@ -76,14 +103,16 @@ def suggest(
     """
     kind = read_kind(instrument)
     written = read_target(target, kind, tuning_hz)
+    typed = (before_text, after_text)
+    beside = Beside(*(read_target(text, kind, tuning_hz) if text else None for text in typed))
     wishes = Wishes(tolerance_cents=tolerance_cents, has_half_holes=has_half_holes)
     if is_own and with_keys:
         raise click.UsageError("--with: an instrument of your own says itself which keys it has.")
     if is_own:
-        found = _ask_notebook(kind, wanted, name, written, wishes, count)
+        found = _ask_notebook(kind, wanted, name, written, wishes, count, beside)
     else:
         layout = add_keys(choose_layout(kind, wanted), with_keys)
-        found = _ask_tube(kind, layout, written, wishes, count)
+        found = _ask_tube(kind, layout, written, wishes, count, beside)
     if is_json:
         for one in found.items:
             click.echo(json.dumps(_list_facts(one), ensure_ascii=False))
@@ -100,62 +129,82 @@ def _ask_notebook(
     written: WrittenPitch,
     wishes: Wishes,
     count: int,
+    beside: Beside,
 ) -> Suggestions:
     """Ask as the page does, with what the player's takes taught and what was dismissed."""
-    # late: without the player's own notebook no database has to be loaded
-    from webapp.cli.opening import find_own_instrument, open_own_notebook
-    from webapp.notebook.finder.suggesting import WishList, find_suggestions
-    from webapp.notebook.store.errors import NotebookError
-    from webapp.notebook.store.result_cache import ResultCache
+    with open_own_finder(kind, wanted_layout=wanted_layout, name=name) as (notebook, cache, own):
+        from webapp.notebook.finder.suggesting import WishList, find_suggestions
 
-    wish_list = WishList(
-        tolerance_cents=wishes.tolerance_cents,
-        has_half_holes=wishes.has_half_holes,
-        most_shown=count,
-    )
-    with open_own_notebook() as notebook, ResultCache() as cache:
-        own = find_own_instrument(notebook, kind, wanted_layout=wanted_layout, name=name)
-        try:
-            page = find_suggestions(
-                notebook,
-                cache,
-                own,
-                written.canonical,
-                wish_list,
-                names=NoteNames.ENGLISH,
-                patience_s=PATIENCE_S,
-            )
-        except NotebookError as error:
-            raise click.UsageError(str(error)) from error
+        page = find_suggestions(
+            notebook,
+            cache,
+            own,
+            written.canonical,
+            WishList(
+                tolerance_cents=wishes.tolerance_cents,
+                has_half_holes=wishes.has_half_holes,
+                most_shown=count,
+                before=beside.before.canonical if beside.before else "",
+                after=beside.after.canonical if beside.after else "",
+            ),
+            names=NoteNames.ENGLISH,
+            patience_s=PATIENCE_S,
+        )
     if page.suggestions is None:
-        reason = page.failed.reason if page.failed else "It takes too long."
-        raise click.UsageError(f"Nothing can be predicted for this instrument. {reason}")
+        raise refuse_unpredicted(page.failed)
     return page.suggestions
 
 
 def _ask_tube(
-    kind: InstrumentKind, layout: Layout, written: WrittenPitch, wishes: Wishes, count: int
+    kind: InstrumentKind,
+    layout: Layout,
+    written: WrittenPitch,
+    wishes: Wishes,
+    count: int,
+    beside: Beside,
 ) -> Suggestions:
     """Ask the untaught tube, without a notebook."""
-    lowest = kind.from_treble_notation(layout.lowest)
-    if written.cents <= lowest.cents - 100:
-        raise click.UsageError(
-            f"{format_pitch(written)} lies below the range of the {kind.name} clarinet, which is "
-            f"written {format_pitch(lowest)} to {format_pitch(kind.ordinary_top)}."
-        )
+    refuse_below_range(written, kind, layout)
+    model = fit_untaught(kind, layout)
     try:
-        model = PlayerModel.fit(kind.id, layout, (), cache=open_finder_cache())
         found = suggest_fingerings(
             written,
             model=model,
             starts=(),
             wishes=wishes,
             count=count,
+            find_motion=_weigh_ways(model, written, beside),
         )
     except AnalysisError as error:
         raise click.UsageError(str(error)) from error
     model.tube.store_rows()
     return found
+
+
+def _weigh_ways(model: PlayerModel, written: WrittenPitch, beside: Beside) -> MotionCosts | None:
+    """Return what weighs the ways from and to the ordinary fingerings of the notes beside it."""
+    if beside == Beside():
+        return None
+    before, after = (_play(model, note) for note in beside)
+    return partial(
+        find_neighbour_costs,
+        motion_table_of(model.tube),
+        float(written.cents),
+        before=before,
+        after=after,
+    )
+
+
+def _play(model: PlayerModel, note: WrittenPitch | None) -> tuple[Played, ...]:
+    if note is None:
+        return ()
+    found = list_ordinary(model, note, tolerance_cents=DEFAULT_TOLERANCE_CENTS)
+    if not found:
+        raise click.UsageError(
+            f"No ordinary fingering is known for {format_pitch(note)}, so no way from or to it can "
+            "be weighed."
+        )
+    return tuple(Played(each.fingering, float(note.cents)) for each in found)
 
 
 def _list_facts(one: RankedFingering) -> dict[str, object]:
@@ -176,6 +225,7 @@ def _list_facts(one: RankedFingering) -> dict[str, object]:
         "half_hole": one.has_half_hole,
         "within_reach": one.is_within_reach,
         "same_sound": [format_fingering(variant) for variant in one.variants],
+        "motion": None if one.motion is None else round(one.motion, 3),
         "reason": one.reason,
     }
 

@@ -47,6 +47,8 @@ class WishesForm(AddressForm):
     q = NoteField("Note", [AtMost(120)])
     changes = ChoiceField("Changes against the base", choices=CHANGES, default="3")
     colour = ChoiceField("Colour", choices=COLOURS, default="")
+    before = NoteField("Note before", [AtMost(60)])
+    after = NoteField("Note after", [AtMost(60)])
     halves = BooleanField("half-holes too")
     free = KeysField("Keys that must stay free")
     down = KeysField("Keys that must be held")
@@ -63,6 +65,19 @@ class PlanForm(AddressForm):
     grid = ChoiceField("Steps", choices=GRIDS, default="24")
     low = NoteField("From", [AtMost(60)])
     high = NoteField("Up to", [AtMost(60)])
+
+
+class TrillForm(AddressForm):
+    """The two notes of a trill or tremolo, in either order."""
+
+    q = NoteField("Note", [AtMost(120)])
+    to = NoteField("Other note", [AtMost(120)])
+
+
+class ColoursForm(AddressForm):
+    """A note for which other colours are looked for."""
+
+    q = NoteField("Note", [AtMost(120)])
 
 
 class SuggestionForm(FlaskForm):

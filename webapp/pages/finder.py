@@ -52,6 +52,8 @@ def read_wish_list(form: WishesForm) -> WishList:
         must_be_free=frozenset(form.free.data or ()),
         must_be_down=frozenset(form.down.data or ()),
         colour=form.colour.data or "",
+        before=form.before.data or "",
+        after=form.after.data or "",
     )
 
 

@@ -119,6 +119,16 @@ def test_a_trill_with_one_finger_stands_before_one_with_two(table: MotionTable) 
     assert (by_cross.cost, by_cross.finger_count, by_fork.finger_count) == (2.0, 1, 2)
 
 
+def test_a_finger_that_stays_on_its_hole_is_no_trill_finger() -> None:
+    rolling = find_pair_cost(
+        MotionTable(SOPRANO),
+        played("T R -23 | 1-- | G#/Eb", "D6"),
+        played("T R -23 | 1-- | left cross, G#/Eb", "D6+50c"),
+    )
+    assert rolling.cost == 2.0
+    assert not rolling.is_one_finger
+
+
 def test_a_slide_is_no_finger_that_goes_down_and_up() -> None:
     slide = find_pair_cost(
         MotionTable(SOPRANO),

@@ -55,7 +55,7 @@ def test_the_usual_trill_stands_first(
 
 
 def test_what_the_player_has_stands_with_what_is_ordinary(model: PlayerModel) -> None:
-    known = measured("T R 123 | 1-- | side 1", 2.0)
+    known = measured("T R 123 | 1-- | C#/G#", 2.0)
     found = find_trills(pitch("F5"), pitch("F#5"), model=model, known_upper=[known])
     mine = [pair for pair in found if pair.upper == known]
     assert mine

@@ -116,3 +116,51 @@ def test_what_was_computed_is_kept_on_disk_and_gives_the_same_answer(tmp_path: P
     assert first.output == second.output
     kept = {path.name.split("-")[0] for path in (tmp_path / "cache").iterdir()}
     assert kept == {"screening", "sensitivities", "ways"}
+
+
+def test_the_notes_beside_it_are_weighed() -> None:
+    plain = run("suggest", "G5 -50", *SOPRANO, "--json")
+    beside = run("suggest", "G5 -50", *SOPRANO, "--json", "--before", "F5", "--after", "A5")
+    found = [json.loads(line) for line in beside.output.splitlines()]
+    assert all(json.loads(line)["motion"] is None for line in plain.output.splitlines())
+    assert all(one["motion"] > 0 for one in found)
+    refused = run("suggest", "G5 -50", *SOPRANO, "--before", "G5-50")
+    assert refused.exit_code == 2
+    assert "No ordinary fingering is known for G quarter-flat 5" in refused.output
+
+
+def test_a_trill_is_one_pair_a_line() -> None:
+    # common practice, from memory: the right cross key trills F5 with F sharp 5
+    found = [json.loads(line) for line in run("trill", "F#5", "F5", "--json").output.splitlines()]
+    assert (found[0]["rank"], found[0]["one_finger"], found[0]["effort"]) == (1, True, 2.0)
+    assert found[0]["lower"]["fingering"] == "T R 123 | 1--"
+    assert found[0]["upper"]["fingering"] == "T R 123 | 1-- | right cross"
+    assert found[0]["upper"]["evidence"] == "ordinary"
+    assert "presses: right third finger" in run("trill", "F5", "F#5").output
+
+
+def test_other_colours_are_one_object_a_line() -> None:
+    found = [json.loads(line) for line in run("colours", "G5", "--json").output.splitlines()]
+    distances = [one["colour_db"] for one in found]
+    assert distances == sorted(distances, reverse=True)
+    assert all(abs(one["offset_cents"]) <= 10 for one in found)
+    assert {one["evidence"] for one in found} == {"predicted"}
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("trill", "F5", "F5"), "Both notes are the same"),
+        (("trill", "F4", "G5"), "more than an octave apart"),
+        (("trill", "F5", "C2"), "lies below the range"),
+        (("trill", "F5", "G5", "--own", "--with", "left-ab"), "--with"),
+        (("colours", "G5-50c"), "quartervent suggest"),
+        (("colours", "Q5"), "can't be read"),
+    ],
+)
+def test_what_makes_no_trill_and_no_colour_is_refused(
+    arguments: tuple[str, ...], words: str
+) -> None:
+    result = run(*arguments)
+    assert result.exit_code == 2
+    assert words in result.output

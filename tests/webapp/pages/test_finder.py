@@ -262,3 +262,19 @@ def test_an_ordinary_note_is_kept_at_once_and_leads_back_to_the_others(
     assert at_once[1] not in texts["F3%2B50c"], "the keys are not those of another note yet"
     entry = client.submit(log_page.format("F3"), action=at_once[0])
     assert entry.find("a", href="/instruments/1/first-day")
+
+
+def test_the_notes_beside_it_are_named_and_the_ways_described(
+    notebook: Notebook, client: Browser, monkeypatch: pytest.MonkeyPatch, fake_finder: FakeFinder
+) -> None:
+    del fake_finder
+    monkeypatch.setattr("analysis.planning.motion_table_of", lambda tube: tube)
+    add_clarinet(notebook)
+    page = client.get(f"{ASKED}&before=E5&after=G5")
+    text = " ".join(page.text.split())
+    assert "From E5 on to G5: what the hands reach more easily gains." in text
+    assert "From E5: presses: right little finger (effort 1; one plain finger is 1)." in text
+    assert "On to G5: lifts: right first finger, right second finger, right little finger" in text
+    refused = client.get(f"{ASKED}&before=E5-50c")
+    assert refused.status == 422
+    assert "No fingering is known for E quarter-flat 5 yet" in refused.text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -19,6 +20,7 @@ from webapp.notebook.finder.finder_evidence import (
     model_name,
     model_of,
 )
+from webapp.notebook.finder.known_choices import NeighbourNote, find_neighbour
 from webapp.notebook.finder.lip_tries import collect_lip_tries
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused
@@ -32,14 +34,17 @@ from webapp.notebook.targets.note_answer import NoteAnswer
 from webapp.notebook.targets.reading import read_target
 
 if TYPE_CHECKING:
-    from analysis.finder import PlayerModel
+    from analysis.finder import MotionCosts, PlayerModel
 
 MOST_CHANGES_OFFERED = 4
 
 
 @dataclass(frozen=True, slots=True)
 class WishList:
-    """What the player wishes, as the page asks it; `colour` names a neighbour, or neither."""
+    """What the player wishes, as the page asks it; `colour` names a neighbour, or neither.
+
+    `before` and `after` are the notes that it stands between, as typed, empty where not asked.
+    """
 
     tolerance_cents: float = 10.0
     has_half_holes: bool = False
@@ -48,6 +53,8 @@ class WishList:
     must_be_down: frozenset[str] = frozenset()
     colour: str = ""
     most_shown: int = 5
+    before: str = ""
+    after: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +75,8 @@ class SuggestionPage:
     log_count: int = 0
     working: Working | None = None
     failed: Failed | None = None
+    before: NeighbourNote | None = None
+    after: NeighbourNote | None = None
 
 
 def find_suggestions(
@@ -84,7 +93,8 @@ def find_suggestions(
 
     Raises:
         NotInNotebook: no such instrument.
-        FieldRefused: the target can't be read, or the wishes contradict each other.
+        FieldRefused: the target or a note beside it can't be read, nothing is known for one beside
+            it, or the wishes contradict each other.
     """
     refuse_contradictions(wishes)
     with notebook.database.reading() as session:
@@ -92,6 +102,10 @@ def find_suggestions(
         system = find_preferences(session).accidentals
         written = read_target(target, instrument, names, field="q", system=system)
         question = ask_within(session, instrument, written, wishes)
+        own = question.page.evidence.own
+        find = partial(find_neighbour, session, instrument, names=names, system=system, own=own)
+        before, after = find(wishes.before, field="before"), find(wishes.after, field="after")
+        question = replace(question, page=replace(question.page, before=before, after=after))
     return answer_question(notebook, result_cache, question, patience_s=patience_s)
 
 
@@ -109,7 +123,7 @@ def ask_within(
 ) -> Question:
     """Gather what the finder needs within a transaction that reads more."""
     page = _open(session, instrument, written)
-    dismissed = _dismissed_for(session, instrument.id, written)
+    dismissed = find_dismissed(session, instrument.id, written)
     tries = collect_lip_tries(session, instrument)
     return Question(page, read_wishes(wishes, page, dismissed, tries), wishes.most_shown)
 
@@ -147,7 +161,7 @@ def peek_suggestions(
     page = _open(session, instrument, written)
     if not has_model(result_cache, instrument, page.evidence):
         return None
-    dismissed = _dismissed_for(session, instrument.id, written)
+    dismissed = find_dismissed(session, instrument.id, written)
     outcome = model_of(notebook, result_cache, instrument, page.evidence)
     if not isinstance(outcome, Ready):
         return None
@@ -178,8 +192,29 @@ def _ask(page: SuggestionPage, model: PlayerModel, wishes: Wishes, count: int) -
         starts=page.evidence.starts,
         wishes=wishes,
         count=count,
+        find_motion=_motion_costs(page, model),
     )
     return replace(page, suggestions=found, log_count=model.log_count)
+
+
+def _motion_costs(page: SuggestionPage, model: PlayerModel) -> MotionCosts | None:
+    """Return what weighs the ways from the note before and to the note after, if one is asked."""
+    if page.before is None and page.after is None:
+        return None
+    from analysis.planning import Played, find_neighbour_costs, motion_table_of
+
+    def play(note: NeighbourNote | None) -> tuple[Played, ...]:
+        if note is None:
+            return ()
+        return tuple(Played(keys, float(note.written.cents)) for keys in note.choices)
+
+    return partial(
+        find_neighbour_costs,
+        motion_table_of(model.tube),
+        float(page.written.cents),
+        before=play(page.before),
+        after=play(page.after),
+    )
 
 
 def refuse_contradictions(wishes: WishList) -> None:
@@ -225,7 +260,7 @@ def _colour_model(colour: str, page: SuggestionPage) -> KeyStates | None:
     return base.keys if base else None
 
 
-def _dismissed_for(session: Session, instrument_id: int, written: WrittenPitch) -> frozenset[str]:
+def find_dismissed(session: Session, instrument_id: int, written: WrittenPitch) -> frozenset[str]:
     """Return the keys that were dismissed for this target, or for all as awkward to hold."""
     query = select(Suggestion.keys_text).where(
         Suggestion.instrument_id == instrument_id,

@@ -66,8 +66,11 @@ class Aspect:
 
 
 # That strong odd partials sound hollow: Helmholtz, On the Sensations of Tone (from memory).
+BRIGHTNESS = Aspect(
+    "brightness_partials", "Brightness", "partials", 1, "brighter", "duller", "bright", 2.0
+)
 ASPECTS = (
-    Aspect("brightness_partials", "Brightness", "partials", 1, "brighter", "duller", "bright", 2.0),
+    BRIGHTNESS,
     Aspect("odd_even_db", "Odd against even partials", "dB", 0, "hollower", "fuller", "hollow", 20),
     Aspect("breath_noise_db", "Breath noise", "dB", 0, "breathier", "cleaner", "clean", 20),
     Aspect("time_to_speak_s", "Time to speak", "s", 2, "slower", "quicker", "quick", 0.2),
@@ -164,6 +167,18 @@ def compare_colour(
     nearby = _measure_notes_nearby(session, fingering)
     compared = (_compare(aspect, own, nearby) for aspect in ASPECTS)
     return tuple(each for each in compared if each is not None)
+
+
+def measure_brightness(session: Session, fingering_ids: Collection[int]) -> dict[int, PooledColour]:
+    """Pool the brightness of each of some fingerings from its newest takes, in partials.
+
+    Those without a take that tells it are left out.
+    """
+    found: dict[int, list[float]] = defaultdict(list)
+    for take in _load_newest_takes(session, fingering_ids):
+        if take.fingering_id is not None:
+            found[take.fingering_id] += _read_aspect(BRIGHTNESS, _read_colours([take]))
+    return {number: pool_colour(readings) for number, readings in found.items() if readings}
 
 
 def _compare(
