@@ -62,7 +62,7 @@ from analysis.keywork.ordinary import (
     ordinary_fingerings,
 )
 from analysis.keywork.screen_reader_text import spell_out
-from analysis.keywork.short_changes import shorten_changes
+from analysis.keywork.short_changes import short_name, shorten_changes
 from analysis.keywork.text import format_fingering, parse_fingering
 
 __all__ = [
@@ -128,6 +128,7 @@ __all__ = [
     "ordinary_fingerings",
     "parse_fingering",
     "read_layout",
+    "short_name",
     "shorten_changes",
     "spell_out",
     "typed_names",

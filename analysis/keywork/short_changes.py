@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from analysis.keywork.changes import Change
-from analysis.keywork.keys import Acts, State
+from analysis.keywork.keys import Acts, Key, State
 
 _VERBS = {State.UP: "lift", State.SHADED: "half", State.VENTED: "vent", State.DOWN: "+"}
 _SIGNS = str.maketrans({"#": "♯"})
@@ -30,7 +30,7 @@ def shorten_changes(changes: Iterable[Change]) -> str:
     found = list(changes)
     words = []
     for state, verb in _VERBS.items():
-        names = [_name(each) for each in found if each.after is state]
+        names = [short_name(each.key) for each in found if each.after is state]
         if state is State.DOWN:
             words += [f"{verb} {name}" for name in names]
         elif names:
@@ -38,8 +38,8 @@ def shorten_changes(changes: Iterable[Change]) -> str:
     return ", ".join(words)
 
 
-def _name(change: Change) -> str:
-    key = change.key
+def short_name(key: Key) -> str:
+    """Name a key in few words: left 1, right E."""
     if key.acts is Acts.HOLE and key.token.isdigit():
         return f"{key.hand} {key.token}"
     name = key.name.removesuffix(" key") if len(key.token) == 1 else key.token

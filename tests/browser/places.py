@@ -18,7 +18,7 @@ def _at(path: str) -> Opener:
 def _open_refused_log(visitor: Visitor, rows: Filled) -> Page:
     page = visitor.open(f"/instruments/{rows.soprano}/fingerings/new")
     page.fill("#target", "D")
-    _send(page, "Keep in the notebook")
+    _send(page, "Save")
     return page
 
 
@@ -51,7 +51,7 @@ def _open_stale_instrument(visitor: Visitor, rows: Filled) -> Page:
 def _open_stale_fingering(visitor: Visitor, rows: Filled) -> Page:
     page = visitor.open(f"/fingerings/{rows.base}/edit")
     _age(page)
-    _send(page, "Keep in the notebook")
+    _send(page, "Save")
     return page
 
 
@@ -82,7 +82,7 @@ def _open_unreadable_keys(visitor: Visitor, rows: Filled) -> Page:
     page = visitor.open(f"/instruments/{rows.soprano}/fingerings/new")
     page.fill("#target", "B4")
     page.locator("#keys_text").evaluate("field => { field.value = 'T spoon'; }")
-    _send(page, "Keep in the notebook")
+    _send(page, "Save")
     return page
 
 

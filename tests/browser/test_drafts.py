@@ -25,6 +25,7 @@ def _open_log(visitor: Visitor, rows: Filled) -> Page:
 
 def _enter(page: Page) -> None:
     page.fill("#target", "A5 -50")
+    page.locator("details:has(#notes)").evaluate("each => { each.open = true; }")
     page.fill("#notes", "Try with the thumb half off.")
     page.locator('[data-hit="l1"]').tap()
     page.get_by_label("3 noticeable").check()
@@ -148,7 +149,7 @@ def test_once_kept_there_is_no_draft_and_no_question(
     assert page.evaluate(DRAFTS) != []
 
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep in the notebook").tap()
+        page.get_by_role("button", name="Save").tap()
 
     expect(page.locator("h1")).to_have_accessible_name("A quarter-flat 5")
     assert page.evaluate(DRAFTS) == []
@@ -162,7 +163,7 @@ def test_a_page_that_failed_leaves_the_draft(visit: Visit, looked_at: Site, rows
     _enter(page)
     page.locator("[name=csrf_token]").first.evaluate("field => { field.value = 'old'; }")
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep in the notebook").tap()
+        page.get_by_role("button", name="Save").tap()
     assert page.locator("h1").inner_text() == "Not understood"
 
     later = _open_log(visitor, rows)
@@ -179,12 +180,12 @@ def test_a_refused_entry_shows_what_was_typed_and_still_asks_before_leaving(
     _enter(page)
     page.fill("#target", "A")
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep in the notebook").tap()
+        page.get_by_role("button", name="Save").tap()
 
     assert page.locator("#target-error").count() == 1
     assert page.input_value("#notes") == "Try with the thumb half off."
     assert _offers(page) == 0
-    page.get_by_role("heading", level=1).tap()  # a browser asks only after a touch
+    page.get_by_label("For the note").tap()  # a browser asks only after a touch
     page.get_by_role("link", name="Quartervent").tap()
     page.wait_for_url("**:*/")
     assert asked == ["beforeunload"]
@@ -223,7 +224,7 @@ def test_the_page_says_that_it_is_sending_and_measuring(
     # The page stays, so that what it says can be read.
     page.evaluate("document.forms[0].addEventListener('submit', (e) => e.preventDefault())")
 
-    page.get_by_role("button", name="Keep in the notebook").tap()
+    page.get_by_role("button", name="Save").tap()
 
     assert page.locator("[data-upload-state]").inner_text() == "Sending and measuring…"
 

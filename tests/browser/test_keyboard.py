@@ -29,6 +29,15 @@ def _tab_to(page: Page, selector: str) -> None:
     pytest.fail(f"Tab never reached {selector}")
 
 
+def _shift_tab_to(page: Page, selector: str) -> None:
+    """Go back until a place has the focus."""
+    for _ in range(80):
+        page.keyboard.press("Shift+Tab")
+        if page.evaluate("wanted => document.activeElement.matches(wanted)", selector):
+            return
+    pytest.fail(f"Shift and Tab never reached {selector}")
+
+
 def _choose(page: Page, value: str) -> None:
     """Walk down a list with the arrow key."""
     for _ in range(120):
@@ -51,21 +60,17 @@ def test_a_fingering_is_logged_without_a_mouse(
     _tab_to(page, "#base")
     _choose(page, "ordinary:C#5:1")
     expect(page.locator("[data-keys-text]")).to_have_text("T R 123 | 123 | left F#")
-    # The button sets the keys anew; whoever goes on before that loses the place in them.
-    page.locator("[data-keys-entry]").evaluate("entry => { entry.dataset.isOld = ''; }")
-    _tab_to(page, "button[value=set-keys]")
-    page.keyboard.press("Enter")
-    expect(page.locator("[data-is-old]")).to_have_count(0)
-    expect(page.locator("[data-keys-text]")).to_have_text("T R 123 | 123 | left F#")
     _tab_to(page, "[data-keys-list] summary")
     page.keyboard.press("Enter")
     _tab_to(page, "#keys-right-e")
     page.keyboard.press("Space")
+    _tab_to(page, "details:has(#notes) > summary")
+    page.keyboard.press("Enter")
     _tab_to(page, "[name=resistance]")
     page.keyboard.press("ArrowRight")
     _tab_to(page, "#notes")
     page.keyboard.type("Typed only.")
-    _tab_to(page, "button.primary")
+    _shift_tab_to(page, "[data-save]")
     with page.expect_navigation():
         page.keyboard.press("Enter")
 
@@ -92,7 +97,20 @@ def test_enter_in_the_target_field_keeps_the_entry_and_its_keys(
 
     assert "The fingering is in the notebook." in page.locator(".notice").inner_text()
     # The keys are those of the picture, not those of the base.
-    assert page.locator(".entry-picture .keys-text").inner_text() == "T R (1)23 | 123 | left F#"
+    assert page.locator(".entry-picture .keys-text").inner_text() == "T R -23 | 123 | left F#"
+
+
+def test_ten_tabs_lead_from_the_first_key_pressed_to_save(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    page = visit(looked_at, size=DESKTOP).open(f"/instruments/{rows.soprano}/fingerings/new")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")  # past the head of the page
+    tabs = 1
+    while not page.evaluate("document.activeElement.matches('[data-save]')"):
+        page.keyboard.press("Tab")
+        tabs += 1
+        assert tabs <= 10
 
 
 def test_the_first_tab_leads_past_the_head_of_the_page(visit: Visit, looked_at: Site) -> None:

@@ -99,7 +99,7 @@ def test_what_is_typed_fast_and_sent_at_once_is_what_is_kept(
     page.fill("#target", "B4 +50")
     page.locator("#keys_text").evaluate("field => { field.value = 'T 123 | 1--'; }")
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep in the notebook").click()
+        page.get_by_role("button", name="Save").click()
     assert page.locator(".entry-picture .keys-text").inner_text() == "T 123 | 1--"
 
 

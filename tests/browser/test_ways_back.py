@@ -59,15 +59,15 @@ def test_a_change_in_a_second_tab_shows_both_texts_and_can_be_sent_again(
     first = visitor.open(f"/fingerings/{rows.base}/edit")
     second = visitor.open(f"/fingerings/{rows.base}/edit")
     first.fill("#notes", "Speaks better with a harder reed.")
-    _press(first, "Keep in the notebook")
+    _press(first, "Save")
 
     second.fill("#notes", "Speaks better when warm.")
-    _press(second, "Keep in the notebook")
+    _press(second, "Save")
 
     stored = second.get_by_role("region", name="As it is stored now").inner_text()
     assert "Speaks better with a harder reed." in stored
     assert second.input_value("#notes") == "Speaks better when warm."
-    _press(second, "Keep in the notebook")
+    _press(second, "Save")
     first.reload()
     first.get_by_role("tab", name="Notes").click()
     assert "Speaks better when warm." in first.get_by_role("tabpanel", name="Notes").inner_text()

@@ -9,12 +9,12 @@ import pytest
 
 from analysis.keywork import (
     KeyStates,
-    describe_changes,
     find_changes,
     find_conflicts,
     format_fingering,
     load_layout,
     parse_fingering,
+    shorten_changes,
 )
 from tests.analysis.keywork.strategies import LAYOUTS
 from tests.javascript.node import Node
@@ -46,7 +46,7 @@ def test_the_script_says_what_python_says(node: Node, layout_id: str) -> None:
     assert said == [
         [
             format_fingering(fingering),
-            describe_changes(find_changes(base, fingering)),
+            shorten_changes(find_changes(base, fingering)),
             [conflict.reason for conflict in find_conflicts(fingering)],
         ]
         for fingering in fingerings

@@ -21,10 +21,11 @@ from analysis.keywork import (
     Layout,
     State,
     StateNotAllowed,
-    describe_changes,
     find_changes,
     find_conflicts,
     format_fingering,
+    short_name,
+    shorten_changes,
     spell_out,
 )
 from analysis.pitch import NoteNames
@@ -83,6 +84,8 @@ class EntryView:
     base_text: str | None
     changes: str | None
     conflicts: tuple[str, ...]
+    # what the button for the state between open and held says; None where no key has one
+    partly: str | None
     layout_json: str
 
 
@@ -102,8 +105,9 @@ def entry_view(
         text=format_fingering(fingering),
         spoken=spell_out(fingering),
         base_text=format_fingering(base) if base else None,
-        changes=describe_changes(find_changes(base, fingering)) if base else None,
+        changes=shorten_changes(find_changes(base, fingering)) if base else None,
         conflicts=tuple(conflict.reason for conflict in find_conflicts(fingering)),
+        partly=_name_partly(layout),
         layout_json=_layout_json(layout, base),
     )
 
@@ -125,6 +129,12 @@ def read_states(layout: Layout, form: Mapping[str, str]) -> KeyStates:
 def field_name(key: Key) -> str:
     """Find the name of a key's form field."""
     return f"key-{key.id}"
+
+
+def _name_partly(layout: Layout) -> str | None:
+    if layout.has_vented_plate:
+        return "Vent"
+    return "½ hole" if any(State.SHADED in key.states for key in layout.keys) else None
 
 
 def _hand(layout: Layout, hand: Hand, fingering: KeyStates, id_prefix: str) -> EntryHand:
@@ -170,6 +180,7 @@ def _key_facts(key: Key) -> dict[str, object]:
     return {
         "id": key.id,
         "name": key.name,
+        "shortName": short_name(key),
         "spoken": key.spoken,
         "token": key.token,
         "hand": key.hand,

@@ -58,8 +58,8 @@ class InstrumentForm(FlaskForm):
 class FingeringForm(FlaskForm):
     """A fingering; its keys are read apart, from one group of choices a key."""
 
-    target = NoteField("What it is for", [InputRequired("Say which note it is for."), AtMost(120)])
-    base = ChoiceField("It came from", validate_choice=False)
+    target = NoteField("For the note", [InputRequired("Say which note it is for."), AtMost(120)])
+    base = ChoiceField("Started from", validate_choice=False)
     keys_text = StringField("Or type it", [AtMost(400)])
     keys_text_was = HiddenField()
     strategy = ChoiceField("How", choices=STRATEGIES, default=Strategy.FOUND.value)

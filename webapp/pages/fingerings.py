@@ -32,7 +32,7 @@ from webapp.notebook.targets.reading import read_target
 from webapp.pages.entry import render_entry
 from webapp.pages.takes import attach_from_form
 from webapp.pages.typed_keys import KeysProblem, read_keys, read_linked_keys
-from webapp.presenting.words import asked_as, current_notebook, current_writing, write_as
+from webapp.presenting.words import current_notebook, current_writing, write_as
 
 blueprint = Blueprint("fingerings", __name__)
 
@@ -62,16 +62,6 @@ class LogPage:
             self.base.keys if self.base else None,
             names=current_writing().names,
         )
-
-    @property
-    def is_filled_in(self) -> bool:
-        """Whether the address brought all of an entry: a suggestion, keys, or an ordinary note."""
-        if self.fingering or self.form.is_submitted() or self.base is None or self.problem:
-            return False
-        if self.keys != self.base.keys:
-            return bool(self.form.suggestion.data or request.args.get("keys"))
-        is_ordinary: bool = self.form.target.data == asked_as(self.base.written)
-        return is_ordinary
 
 
 @blueprint.route("/instruments/<int:instrument_id>/fingerings/new", methods=["GET", "POST"])

@@ -1,7 +1,7 @@
 // @ts-check
 // Modules that do one thing, asked for it.
 
-import { describeChanges, findConflicts, formatFingering } from "../../../webapp/static/js/keys-words.js";
+import { findConflicts, formatFingering, shortenChanges } from "../../../webapp/static/js/keys-words.js";
 import { inWords } from "../../../webapp/static/js/said.js";
 import { matchLevels, measureLoudness } from "../../../webapp/static/js/sound/loudness.js";
 import { WatchedTime } from "../../../webapp/static/js/sound/watched.js";
@@ -75,7 +75,7 @@ export function describeFingerings(layout, all) {
     const known = new Map(layout.keys.map(({ id }, place) => [id, states[place]]));
     return [
       formatFingering(layout, known),
-      describeChanges(layout, known).join(", ") || "no change",
+      shortenChanges(layout, known) || "no change",
       findConflicts(layout, known),
     ];
   });

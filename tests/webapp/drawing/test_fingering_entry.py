@@ -77,7 +77,7 @@ def test_the_view_says_text_words_changes_and_conflicts() -> None:
     assert view.text == "T R 1-- | --- | throat A"
     assert view.spoken == "thumb and register; left 1, throat A key"
     assert view.base_text == "T R 1-- | ---"
-    assert view.changes == "adds throat A key (opens)"
+    assert view.changes == "+ throat A"
     assert view.conflicts == ("The left first finger can't hold its hole and the throat A key.",)
 
 

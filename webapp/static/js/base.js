@@ -3,7 +3,7 @@
 // position stay. The server works out the keys, the words and the strategy; without this script
 // the button sends the whole form for the same.
 
-import { find, findAll } from "./dom.js";
+import { find, findAll, show } from "./dom.js";
 import { enhance } from "./keys.js";
 
 /** @param {HTMLFormElement} form */
@@ -42,6 +42,7 @@ function watch(form) {
     const strategy = find(form, "[name=strategy]", HTMLSelectElement);
     strategy.value = find(page, "[name=strategy]", HTMLSelectElement).value;
     untouched = text();
+    show(button, false);
   }
 
   button.addEventListener("click", (event) => {
@@ -51,7 +52,9 @@ function watch(form) {
   // Keys that the player has touched already are not thrown away by a choice; the button does that.
   select.addEventListener("change", () => {
     if (text() === untouched) apply();
+    else show(button);
   });
+  show(button, false);
 }
 
 for (const form of findAll(document, "form[data-base]", HTMLFormElement)) watch(form);

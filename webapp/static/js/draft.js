@@ -73,6 +73,11 @@ function watch(form, sent) {
     isUnkept = false;
     sessionStorage.setItem(SENT, name);
   });
+  // A script sent it, and the notebook has it.
+  form.addEventListener("form:kept", () => {
+    isUnkept = false;
+    localStorage.removeItem(name);
+  });
   window.addEventListener("beforeunload", (event) => {
     if (isUnkept) event.preventDefault();
   });

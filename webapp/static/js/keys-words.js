@@ -9,8 +9,9 @@
  * @typedef {object} Key
  * @property {string} id
  * @property {string} name
+ * @property {string} shortName
  * @property {string} token in the text form
- * @property {State[]} states that it can have, the first one next after the last
+ * @property {State[]} states that it can have
  * @property {string[]} digits the fingers that can hold it
  * @property {"hole" | "opens" | "closes"} acts
  * @property {boolean} hasLabelInside
@@ -31,6 +32,8 @@
 
 /** @type {Record<string, State>} */
 const LETTERS = { u: "up", d: "down", s: "shaded", v: "vented" };
+/** @type {[State, string][]} */
+const VERBS = [["up", "lift"], ["shaded", "half"], ["vented", "vent"]];
 const MAX_ASSIGNMENTS = 1024;
 
 /** @param {States} states @param {string} id */
@@ -58,29 +61,17 @@ export function formatFingering(layout, states) {
 }
 
 /**
- * Say what differs from the base, in the words of the server; an empty list for no base.
+ * Say shortly what differs from the base, in the words of the server; empty for no base or no change.
  * @param {Layout} layout
  * @param {States} states
  */
-export function describeChanges(layout, states) {
+export function shortenChanges(layout, states) {
   const before = baseStates(layout);
-  const changed = layout.keys.filter((key) => before.get(key.id) !== states.get(key.id));
-  const order = ["down", "up", "shaded", "vented"];
-  const rank = (/** @type {Key} */ key) => order.indexOf(stateOf(states, key.id));
-  const ordered = changed.toSorted((a, b) => rank(a) - rank(b));
-  return ordered.map((key) => describeOne(key, before.get(key.id), stateOf(states, key.id)));
-}
-
-/** @param {Key} key @param {State | undefined} before @param {State} after */
-function describeOne(key, before, after) {
-  if (after === "shaded" || after === "vented") {
-    const verb = after === "shaded" ? "shades" : "vents";
-    return `${verb} ${key.name} (was ${before === "down" ? "closed" : "open"})`;
-  }
-  const isPressed = after === "down";
-  const effect = isPressed === (key.acts === "opens") ? "opens" : "closes";
-  const was = before === "shaded" || before === "vented" ? `, was ${before}` : "";
-  return `${isPressed ? "adds" : "lifts"} ${key.name} (${effect}${was})`;
+  const changed = layout.keys.filter((key) => layout.base !== null && before.get(key.id) !== states.get(key.id));
+  const namesOf = (/** @type {State} */ state) =>
+    changed.filter((key) => stateOf(states, key.id) === state).map((key) => key.shortName);
+  const gone = VERBS.map(([state, verb]) => [verb, namesOf(state).join(" and ")].join(" ")).filter((words) => !words.endsWith(" "));
+  return [...gone, ...namesOf("down").map((name) => `+ ${name}`)].join(", ");
 }
 
 /**

@@ -1,18 +1,24 @@
 // @ts-check
-// Entering a fingering by touch. The form fields are the truth: a touch on the picture steps the
-// field of that key, and whatever changes a field redraws the picture and the words below it.
+// Entering a fingering by touch. The form fields are the truth: a touch on the picture holds a key or
+// opens it, a long press (or a touch after the half-hole button) covers it half or vents it, and
+// whatever changes a field redraws the picture and the words.
 // Everything about keywork comes from the element's data-layout; this file knows none.
 //
 // Other scripts may listen for the event "keys:change" (detail.text is the text form), or dispatch
 // "keys:set" with detail.states (the state letters of all keys) to load a fingering.
 
-import { find, findAll, findClosest, onDetail, show as showElement, dispatch, write } from "./dom.js";
-import { baseStates, describeChanges, findConflicts, formatFingering, statesFromLetters } from "./keys-words.js";
+import { find, findAll, findClosest, findOptional, onDetail, show as showElement, dispatch, write } from "./dom.js";
+import { baseStates, findConflicts, formatFingering, shortenChanges, statesFromLetters } from "./keys-words.js";
 
 /** @typedef {import("./keys-words.js").Layout} Layout */
 /** @typedef {import("./keys-words.js").Key} Key */
 /** @typedef {import("./keys-words.js").State} State */
 /** @typedef {import("./keys-words.js").States} States */
+
+const LONG_PRESS_MS = 450;
+
+/** The state between open and held that a key may have. @param {Key} key */
+const partlyOf = (key) => key.states.find((state) => state === "shaded" || state === "vented");
 
 /** Bring one key entry to life. @param {HTMLElement} root */
 export function enhance(root) {
@@ -20,6 +26,9 @@ export function enhance(root) {
   const layout = JSON.parse(root.dataset.layout ?? "");
   const picture = find(root, ".keys-picture svg", SVGElement);
   const undoButton = find(root, "[data-keys-undo]", HTMLButtonElement);
+  const halfButton = findOptional(root, "[data-keys-half]", HTMLButtonElement);
+  let pressing = 0;
+  let wasLong = false;
   /** @type {States[]} */
   const past = [];
   let states = readFields();
@@ -59,7 +68,7 @@ export function enhance(root) {
     const text = formatFingering(layout, states);
     say("[data-keys-text]", text);
     if (layout.base !== null) {
-      say("[data-keys-changes]", describeChanges(layout, states).join(", ") || "no change");
+      say("[data-keys-changes]", shortenChanges(layout, states) || "no change");
     }
     say("[data-keys-conflicts]", findConflicts(layout, states).join(" "));
     find(picture, "desc", SVGDescElement).textContent = text;
@@ -72,13 +81,46 @@ export function enhance(root) {
     write(find(root, selector), words);
   }
 
-  picture.addEventListener("click", (event) => {
+  /** The key under a touch. @param {Event} event */
+  function keyUnder(event) {
     const id = findClosest(event.target, "[data-hit]", SVGElement)?.dataset.hit;
-    const key = layout.keys.find((one) => one.id === id);
-    if (!key) return;
-    const next = (key.states.indexOf(states.get(key.id) ?? "up") + 1) % key.states.length;
-    change(new Map(states).set(key.id, key.states[next]));
+    return layout.keys.find((one) => one.id === id);
+  }
+
+  /** Cover a key half or vent it, or open it again; a key that can't be is left. @param {Key} key */
+  function touchPartly(key) {
+    const partly = partlyOf(key);
+    if (partly) change(new Map(states).set(key.id, states.get(key.id) === partly ? "up" : partly));
+  }
+
+  /** @param {boolean} isOn */
+  function setHalf(isOn) {
+    halfButton?.setAttribute("aria-pressed", String(isOn));
+  }
+
+  picture.addEventListener("pointerdown", (event) => {
+    clearTimeout(pressing);
+    wasLong = false;
+    const key = keyUnder(event);
+    if (!key || !partlyOf(key)) return;
+    pressing = window.setTimeout(() => {
+      wasLong = true;
+      touchPartly(key);
+    }, LONG_PRESS_MS);
   });
+  for (const name of ["pointerup", "pointercancel", "pointerleave"]) {
+    picture.addEventListener(name, () => clearTimeout(pressing));
+  }
+  picture.addEventListener("contextmenu", (event) => event.preventDefault()); // of a long press
+  picture.addEventListener("click", (event) => {
+    const key = keyUnder(event);
+    if (!key || wasLong) return;
+    if (halfButton?.getAttribute("aria-pressed") === "true" && partlyOf(key)) {
+      setHalf(false);
+      touchPartly(key);
+    } else change(new Map(states).set(key.id, states.get(key.id) === "up" ? "down" : "up"));
+  });
+  halfButton?.addEventListener("click", () => setHalf(halfButton.getAttribute("aria-pressed") !== "true"));
   root.addEventListener("change", ({ target }) => {
     if (target instanceof HTMLInputElement && target.name.startsWith("key-")) change(readFields());
   });
@@ -94,7 +136,7 @@ export function enhance(root) {
     change(new Map(layout.keys.map(({ id }) => [id, "up"])));
   });
 
-  showElement(find(root, "[data-keys-tools]"));
+  for (const tools of findAll(root, "[data-keys-tools]")) showElement(tools);
   find(root, "[data-keys-list]", HTMLDetailsElement).open = false;
   root.classList.add("is-live");
   show();
