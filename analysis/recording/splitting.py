@@ -8,7 +8,8 @@ weakest are taken back, one after another, as long as joining the notes on both 
 (the sum of absolute deviations from their medians; bottom-up segmentation): so vibrato and a slow
 bend make no steps. Notes of less than 0.18 s, and talk (`speech`), are left out.
 
-Loud stretches without one pitch are kept when several notes sound together in them (`multiphonic`).
+Trills and tremolos are looked for first, each one span (`alternating_spans`). Loud stretches
+without one pitch are kept when several notes sound together in them (`multiphonic`).
 
 Limits: dips of less than 9 dB (a soft tongue in a live room) don't part notes of one pitch. Where
 two notes are slurred, the boundary is good to some 20 ms, and `measure_take` takes off more.
@@ -24,6 +25,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.recording.alternating_spans import find_alternating_spans
 from analysis.recording.coarse_pitch import make_coarse_frames
 from analysis.recording.measurement import TakeMeasurement
 from analysis.recording.multiphonic import find_components
@@ -60,7 +62,7 @@ class TakeSpan:
     """Where one note lies: from its onset to the end of its release, in seconds.
 
     `steady_from_s` to `steady_to_s` is where its pitch stands; `f0_hz` is a first idea of that
-    pitch, None where several notes sound together.
+    pitch, None where several notes sound together or by turns.
     """
 
     from_s: float
@@ -115,6 +117,9 @@ def split_takes(
     is_heard = contour.level > max(SILENCE_RMS, AUDIBLE_SHARE * loudest)
     is_talk = find_speech(contour)
     is_heard[_find_dips(contour.level)] = False
+    alternating = find_alternating_spans(samples, sample_rate_hz, contour, is_heard)
+    for first, last in alternating:
+        is_heard[first:last] = False
     notes = [note for note in _find_notes(contour, is_heard) if not _is_talk(is_talk, note)]
     notes = [
         note
@@ -129,7 +134,7 @@ def split_takes(
     ]
     single = [note for note in notes if note not in several]
     whole = _widen(several, is_heard & ~is_talk, single)
-    return tuple(_place(contour, sorted([*single, *whole])))
+    return tuple(_place(contour, sorted([*single, *whole, *alternating]), frozenset(alternating)))
 
 
 def measure_spans(
@@ -315,7 +320,9 @@ def _widen(
     ]
 
 
-def _place(contour: Contour, notes: Sequence[tuple[int, int]]) -> Iterator[TakeSpan]:
+def _place(
+    contour: Contour, notes: Sequence[tuple[int, int]], alternating: frozenset[tuple[int, int]]
+) -> Iterator[TakeSpan]:
     """Spans with a margin for onset and release, which never reaches into the next note."""
     times_s = contour.times_s
     end_s = float(times_s[-1]) + HOP_S
@@ -324,7 +331,7 @@ def _place(contour: Contour, notes: Sequence[tuple[int, int]]) -> Iterator[TakeS
         steady = _trim_release(contour, first, last)
         next_s = float(times_s[notes[number + 1][0]]) if number + 1 < len(notes) else end_s
         to_s = min(float(times_s[last - 1]) + MARGIN_S, next_s)
-        known = contour.f0_hz[first:steady]
+        known = contour.f0_hz[first : first if (first, last) in alternating else steady]
         known = known[np.isfinite(known)]
         yield TakeSpan(
             from_s=round(max(float(times_s[first]) - MARGIN_S, before_s), 3),
