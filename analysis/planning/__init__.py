@@ -11,6 +11,7 @@ from analysis.planning.motion_cost import (
     find_neighbour_costs,
     motion_table_of,
 )
+from analysis.planning.motion_tables import load_motion_table
 from analysis.planning.passage_costs import (
     TRILL_TOLERANCE_CENTS,
     Backing,
@@ -23,8 +24,8 @@ from analysis.planning.passage_costs import (
 from analysis.planning.passages import (
     Passage,
     PassagePath,
+    finger_passage,
     list_passage_paths,
-    plan_passage,
 )
 from analysis.planning.playable import (
     Playable,
@@ -41,12 +42,14 @@ from analysis.planning.trills import (
     find_trills,
     rank_pairs,
 )
+from analysis.planning.variants import FingeringVariant, list_variants
 
 __all__ = [
     "TRILL_TOLERANCE_CENTS",
     "Backing",
     "Emphasis",
     "FingeringOption",
+    "FingeringVariant",
     "MotionTable",
     "NoTrill",
     "PairCost",
@@ -64,12 +67,14 @@ __all__ = [
     "find_neighbour_costs",
     "find_pair_cost",
     "find_trills",
+    "finger_passage",
     "join_playable",
     "judge_measured",
     "list_ordinary",
     "list_passage_paths",
+    "list_variants",
+    "load_motion_table",
     "motion_table_of",
-    "plan_passage",
     "predict_playable",
     "rank_pairs",
 ]

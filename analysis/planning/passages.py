@@ -76,7 +76,7 @@ class Passage:
         return self.fixed is None or self.fixed.get(place, state.option) == state.option
 
 
-def plan_passage(
+def finger_passage(
     passage: Passage, motion: MotionCost, weights: PassageWeights | None = None
 ) -> PassagePath:
     """Find the fingerings of a passage that together cost least.

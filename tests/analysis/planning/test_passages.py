@@ -16,8 +16,8 @@ from analysis.planning import (
     PassageNote,
     PassageWeights,
     Played,
+    finger_passage,
     list_passage_paths,
-    plan_passage,
 )
 from analysis.planning.passage_costs import (
     TRILL_TOLERANCE_CENTS,
@@ -115,7 +115,7 @@ def test_it_equals_all_ways() -> None:
             )
         ]
         best = min(cost_of(passage, states) for states in ways)
-        found = plan_passage(passage, move)
+        found = finger_passage(passage, move)
         assert found.cost == pytest.approx(best)
         assert cost_of(passage, found.states) == pytest.approx(best)
         assert list_passage_paths(passage, move)[0].states == found.states
@@ -129,29 +129,29 @@ def test_what_is_fixed_is_in_it_whatever_it_costs() -> None:
             for place, note in enumerate(passage.notes)
             if place % 2
         }
-        found = plan_passage(Passage(passage.notes, fixed=dearest), move)
+        found = finger_passage(Passage(passage.notes, fixed=dearest), move)
         for place, wanted in dearest.items():
             assert passage.notes[place].states[found.states[place]].option == wanted
 
 
 def test_insisting_on_another_costs_what_fixing_it_adds() -> None:
     free = Passage(draw_passage(3).notes)
-    found = plan_passage(free, move)
+    found = finger_passage(free, move)
     for place, note in enumerate(free.notes):
         for number, state in enumerate(note.states):
             if state.partner is None:
-                there = plan_passage(Passage(free.notes, fixed={place: state.option}), move)
+                there = finger_passage(Passage(free.notes, fixed={place: state.option}), move)
                 expected = there.cost - found.cost
                 assert found.insisting[place][number] == pytest.approx(expected)
 
 
 def test_without_what_is_fixed_it_would_be_easier() -> None:
     free = Passage(draw_passage(3).notes)
-    best = plan_passage(free, move)
+    best = finger_passage(free, move)
     place = next(at for at, note in enumerate(free.notes) if len(note.options) > 1)
     wanted = free.notes[place].states[best.states[place]].option
     worse = next(at for at in range(len(free.notes[place].options)) if at != wanted)
-    held = plan_passage(Passage(free.notes, fixed={place: worse}), move)
+    held = finger_passage(Passage(free.notes, fixed={place: worse}), move)
     assert held.insisting[place].min() == pytest.approx(best.cost - held.cost)
 
 
@@ -166,7 +166,7 @@ def test_a_passage_backwards_has_the_same_motion(seed: int) -> None:
     assert there == pytest.approx(back)
     notes = [PassageNote((option(each),), 0.25, 0.25, is_slurred=True) for each in line]
     forwards, backwards = (
-        plan_passage(Passage(tuple(each)), move) for each in (notes, notes[::-1])
+        finger_passage(Passage(tuple(each)), move) for each in (notes, notes[::-1])
     )
     assert sum(forwards.crossings) == pytest.approx(sum(backwards.crossings))
 
@@ -176,7 +176,7 @@ def test_the_same_pitch_gets_the_same_fingering_where_that_costs_little() -> Non
     slightly = option(other.fingering, offset_cents=11.0, sigma_cents=0.0)
     pitch, beside = (option(usual.fingering), slightly), (option(other.fingering, 7100.0),)
     notes = [PassageNote(pitch, 0.5, 4.0), PassageNote(beside, 0.5, 4.0)] * 3
-    found = plan_passage(Passage(tuple(notes)), move)
+    found = finger_passage(Passage(tuple(notes)), move)
     chosen = {found.states[place] for place in range(0, 6, 2)}
     assert len(chosen) == 1
 
@@ -187,8 +187,8 @@ def test_a_seam_is_one_more_transition() -> None:
         PassageNote((option(first),), 0.25, 0.25),
         PassageNote((option(far, 7100.0), option(last, 7100.0)), 0.25, 0.25),
     )
-    plain = plan_passage(Passage(notes), move)
-    repeated = plan_passage(Passage(notes, seams=((1, 0),)), move)
+    plain = finger_passage(Passage(notes), move)
+    repeated = finger_passage(Passage(notes, seams=((1, 0),)), move)
     state = repeated.states[1]
     seam = find_urgency(notes[1], notes[0]) * move(notes[1].options[state], notes[0].options[0])
     assert repeated.cost == pytest.approx(plain.cost + seam)
@@ -200,7 +200,7 @@ def test_a_trill_is_a_pair_and_its_upper_note_may_be_farther_off() -> None:
     far = option(ORDINARY[30].fingering, 7100.0)
     note = PassageNote((main,), 1.0, 1.0, partners=(far, near))
     assert move(main, near) < move(main, far)
-    found = plan_passage(Passage((note,)), move)
+    found = finger_passage(Passage((note,)), move)
     assert note.states[found.states[0]].partner == 1
 
 
@@ -212,9 +212,9 @@ def test_the_switch_decides_between_pitch_and_hands() -> None:
     both = (*hard[1], easy)
     notes[1] = PassageNote(both, 0.25, 0.25, is_slurred=True)
     passage = Passage(tuple(notes))
-    assert plan_passage(passage, move, PassageWeights.of(Emphasis.SAFEST)).states[1] == 1
+    assert finger_passage(passage, move, PassageWeights.of(Emphasis.SAFEST)).states[1] == 1
     precise = PassageWeights(pitch=100.0)
-    assert plan_passage(passage, move, precise).states[1] == 0
+    assert finger_passage(passage, move, precise).states[1] == 0
 
 
 # E[max(0, |X| - a)] by numerical integration.

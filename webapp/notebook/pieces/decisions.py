@@ -5,7 +5,7 @@ player's own, so that it is tried and judged like any other; one for a multiphon
 word whether it speaks, since no pitch is claimed for it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
@@ -40,6 +40,10 @@ REASON_CHARACTERS = 2000
 COMPOSERS_TAG = "composer's"
 MOST_TOGETHER = 8
 _ANYWHERE = -1
+
+
+Where = tuple[int, Fraction, WrittenPitch | None, WrittenPitch | None]
+"""A place in a part: bar (index), onset, the notes before and after."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +137,21 @@ def load_decisions(session: Session, piece_id: int, instrument_id: int) -> Decis
         tuple(session.scalars(fixed)),
         tuple(session.scalars(composers)),
     )
+
+
+def find_fixed(fixed: Sequence[FixedFingering], here: Where) -> FixedFingering | None:
+    """Return what is fixed for a place: of the note there, of its pattern, of its pitch."""
+    bar, onset, before, after = here
+    for each in fixed:
+        if each.kind == FixKind.NOTE and (each.bar, Fraction(each.onset or 0)) == (bar, onset):
+            return each
+    beside = tuple("" if pitch is None else exact_key(pitch.cents) for pitch in (before, after))
+    for each in fixed:
+        wanted = (each.before_exact, each.after_exact)
+        fits = all(not text or text == there for text, there in zip(wanted, beside, strict=True))
+        if each.kind == FixKind.PATTERN and fits:
+            return each
+    return next((each for each in fixed if each.kind == FixKind.PITCH), None)
 
 
 def settle(

@@ -53,3 +53,13 @@ def find_places(
         for note, pitch in line
         if pitch.cents == written.cents
     )
+
+
+def find_second(note: PartNote, written: WrittenPitch) -> WrittenPitch | None:
+    """Return the other note of a trill, as written for the instrument as `written` is."""
+    if note.trill_to is None:
+        return None
+    try:
+        return move_octaves(note.trill_to, written.octave - note.written.octave)
+    except PitchOutOfRange:
+        return None

@@ -9,7 +9,6 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 from itertools import groupby
 
 from analysis.errors import AnalysisError
@@ -18,12 +17,12 @@ from analysis.pitch import PitchOutOfRange, WrittenPitch, format_cents
 from analysis.score import PartNote, ScorePart
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.charts.pdf.bars import SheetBar, SheetNote, SheetSpec
-from webapp.notebook.pieces.decisions import Decisions
+from webapp.notebook.pieces.decisions import Decisions, Where, find_fixed
 from webapp.notebook.pieces.needs import find_octaves, move_octaves
-from webapp.notebook.pieces.places import list_written
+from webapp.notebook.pieces.places import find_second, list_written
 from webapp.notebook.pieces.todo import PieceTodo, TodoNote
 from webapp.notebook.preferences.preferences import Writing
-from webapp.notebook.store.rows import FixedFingering, FixKind, Instrument, exact_key
+from webapp.notebook.store.rows import Instrument
 
 COMPOSERS = "composer's"
 FIXED = "fixed"
@@ -85,23 +84,10 @@ def _list_of(todo: PieceTodo, decisions: Decisions) -> Iterator[SheetPlace]:
         here = (note.bar, note.onset, by_index.get(note.index - 1), by_index.get(note.index + 1))
         if pitch.cents in notes:
             yield _place(todo, notes[pitch.cents], note, here)
-        second = _second_of(note, pitch)
+        second = find_second(note, pitch)
         if second is not None and second.cents in notes:
             yield _place(todo, notes[second.cents], note, here, is_second=True)
     yield from _list_multiphonics(part, instrument, decisions)
-
-
-def _second_of(note: PartNote, pitch: WrittenPitch) -> WrittenPitch | None:
-    """Return the other note of a trill, as written for the instrument."""
-    if note.trill_to is None:
-        return None
-    try:
-        return move_octaves(note.trill_to, pitch.octave - note.written.octave)
-    except PitchOutOfRange:
-        return None
-
-
-Where = tuple[int, Fraction, WrittenPitch | None, WrittenPitch | None]
 
 
 def _place(
@@ -132,21 +118,6 @@ def _choose(todo: TodoNote, here: Where) -> tuple[str, str, bool]:
     if best.offset_cents is None:
         return best.facts.keys_text, settled or "not tried", False
     return best.facts.keys_text, settled or f"{format_cents(best.offset_cents)}", True
-
-
-def find_fixed(fixed: Sequence[FixedFingering], here: Where) -> FixedFingering | None:
-    """Return what is fixed for a place: of the note there, of its pattern, of its pitch."""
-    bar, onset, before, after = here
-    for each in fixed:
-        if each.kind == FixKind.NOTE and (each.bar, Fraction(each.onset or 0)) == (bar, onset):
-            return each
-    beside = tuple("" if pitch is None else exact_key(pitch.cents) for pitch in (before, after))
-    for each in fixed:
-        wanted = (each.before_exact, each.after_exact)
-        fits = all(not text or text == there for text, there in zip(wanted, beside, strict=True))
-        if each.kind == FixKind.PATTERN and fits:
-            return each
-    return next((each for each in fixed if each.kind == FixKind.PITCH), None)
 
 
 def _list_multiphonics(

@@ -1,0 +1,110 @@
+"""Steps of a fingered passage: each note with its fingering and what else there is."""
+
+from dataclasses import dataclass
+
+from analysis.pitch import Sentence, WrittenPitch
+from analysis.planning import Emphasis
+from analysis.score import ScorePart
+from webapp.notebook.pieces.passage_notes import Stretch, TimedNote
+from webapp.notebook.pieces.passage_options import NoteOption
+from webapp.notebook.store.rows import FixedFingering, Instrument
+
+# from here on a passage with another fingering is called a little harder, harder, much harder
+_HARDER = ((0.15, "as easy"), (1.0, "a little harder"), (3.0, "harder"))
+_MUCH_HARDER = "much harder"
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Another fingering for a note, and by how much it makes the passage harder."""
+
+    option: NoteOption
+    harder: float
+
+    @property
+    def words(self) -> str:
+        """How much harder, in words."""
+        return tell_harder(self.harder)
+
+
+@dataclass(frozen=True, slots=True)
+class FingeredStep:
+    """A note of a passage with its fingering.
+
+    `option` is None where the note is open; `partner` is for the other note of a trill. `fixed` is
+    what the player has fixed for the place, `way_cost` what going on to the next note costs.
+    """
+
+    timed: TimedNote
+    bar_label: str
+    option: NoteOption | None = None
+    partner: NoteOption | None = None
+    alternatives: tuple[Alternative, ...] = ()
+    fixed: FixedFingering | None = None
+    way_cost: float = 0.0
+
+    @property
+    def written(self) -> WrittenPitch:
+        """The note."""
+        return self.timed.written
+
+    @property
+    def key(self) -> tuple[int, str, str]:
+        """Mark of the place: bar (index), place in the bar with the note's number, note."""
+        note = self.timed.note
+        return (
+            note.bar,
+            f"{note.onset} {note.index if note.is_grace else ''}".strip(),
+            (self.written.canonical),
+        )
+
+    @property
+    def keys_text(self) -> str:
+        """The keys, of a trill both, '' where it is open."""
+        return " ~ ".join(each.keys_text for each in (self.option, self.partner) if each)
+
+
+@dataclass(frozen=True, slots=True)
+class AwkwardWay:
+    """A transition that is awkward: from a note with its fingering to the next.
+
+    `cost` is of one time at the tempo of the passage; `bars` are labels, each once. `is_trill`:
+    there and back within one note.
+    """
+
+    first: tuple[WrittenPitch, NoteOption]
+    second: tuple[WrittenPitch, NoteOption]
+    cost: float
+    words: Sentence
+    bars: tuple[str, ...]
+    count: int
+    is_trill: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FingeredPassage:
+    """A passage as it is best fingered now.
+
+    `is_waiting`: predictions are missing, since the player's model is not there yet.
+    """
+
+    instrument: Instrument
+    part: ScorePart
+    stretch: Stretch
+    emphasis: Emphasis
+    steps: tuple[FingeredStep, ...]
+    awkward: tuple[AwkwardWay, ...]
+    cost: float
+    is_waiting: bool = False
+
+    @property
+    def open_steps(self) -> tuple[FingeredStep, ...]:
+        """The notes that nothing can be played for."""
+        return tuple(each for each in self.steps if each.option is None)
+
+
+def tell_harder(harder: float) -> str:
+    """Say how much harder a passage gets; below 0 it gets easier."""
+    if harder < -_HARDER[0][0]:
+        return "easier"
+    return next((words for bound, words in _HARDER if harder < bound), _MUCH_HARDER)
