@@ -6,16 +6,19 @@ Also which tests run: those with the mark `long_run` only with `--all`, the slow
 from __future__ import annotations
 
 import gc
+import json
 import os
 import shutil
 import socket
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from filelock import FileLock
 from hypothesis import settings
 
 from tests.long_files import LONG_FILES
@@ -128,14 +131,19 @@ def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     yield
 
 
-@pytest.fixture(scope="session", autouse=True)
-def screenings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Screen each tube once in a run; the processes of one run share the folder above their own."""
-    from tests.screened_once import screen_once
-
+@pytest.fixture(scope="session")
+def run_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder that all processes of this run share: it lies above those of their own."""
     folder = tmp_path_factory.getbasetemp()
-    is_one_of_several = "PYTEST_XDIST_WORKER" in os.environ
-    patch = screen_once((folder.parent if is_one_of_several else folder) / "screenings")
+    return folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder
+
+
+@pytest.fixture(scope="session", autouse=True)
+def tubes(run_folder: Path) -> Iterator[None]:
+    """Compute each tube once in a run."""
+    from tests.computed_once import compute_once
+
+    patch = compute_once(run_folder / "tubes")
     yield
     patch.undo()
 
@@ -192,11 +200,18 @@ def browser(launch: Launch) -> Browser:
 
 
 @pytest.fixture(scope="session")
-def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Filled]:
-    """A notebook with a bit of everything, really measured takes included, to be copied."""
-    from tests.webapp.logging_rows import fill
+def filled_folder(run_folder: Path) -> tuple[Path, Filled]:
+    """A notebook with a bit of everything, really measured takes included, to be copied.
+
+    The first process of the run that needs it fills it.
+    """
+    from tests.webapp.logging_rows import Filled, fill
     from webapp.notebook.opening import open_notebook
 
-    folder = tmp_path_factory.mktemp("filled") / "notebook"
-    with closing(open_notebook(folder)) as notebook:
-        return folder, fill(notebook)
+    folder, numbers = run_folder / "filled" / "notebook", run_folder / "filled" / "rows.json"
+    with FileLock(run_folder / "filling"):
+        if not numbers.is_file():
+            with closing(open_notebook(folder)) as notebook:
+                rows = fill(notebook)
+            numbers.write_text(json.dumps(asdict(rows)), "utf-8")
+    return folder, Filled(**json.loads(numbers.read_text("utf-8")))

@@ -12,7 +12,7 @@ from analysis.finder.tube import Tube
 from analysis.keywork import parse_fingering
 from analysis.pitch import WrittenPitch
 from tests.analysis.finder.players import KIND, soprano
-from tests.screened_once import compute_anew
+from tests.computed_once import compute_anew
 
 
 @pytest.fixture(scope="module")

@@ -10,15 +10,16 @@ import pytest
 
 LEARN = """
 import sys
-from tests.analysis.finder.players import log_first_day, make_player
-from analysis.finder import PlayerModel
+from analysis.finder import LoggedPitch, PlayerModel
+from analysis.keywork import list_first_day, load_layout
 from webapp.cli.background_imports import import_packages
 
-player = make_player("C", 11)
-logs = log_first_day(player)
+layout = load_layout("soprano-17-6")
+tube = PlayerModel.fit("b-flat-soprano", layout, [], is_screened=False).tube
+logs = [LoggedPitch(one.fingering, one.written, 15.0, 2.0) for one in list_first_day(layout)]
 import_packages({names})
 before = set(sys.modules)
-PlayerModel.fit_tube(player.tube, logs)
+PlayerModel.fit_tube(tube, logs)
 print(sum(name.startswith("scipy.") for name in set(sys.modules) - before))
 """
 
