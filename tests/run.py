@@ -267,8 +267,9 @@ def make_settings() -> dict[str, str]:
     """Return the environment of all commands.
 
     They keep what they compiled, whatever this machine wants: hundreds of processes are started.
+    What numba compiles for the picture of levels is hardly used: improving it takes the longest.
     """
-    settings = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    settings = {"NUMBA_OPT": "0", **os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     settings.pop("PYTHONDONTWRITEBYTECODE", None)
     return settings
 
