@@ -24,7 +24,16 @@ from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
 from webapp.notebook.store.postgresql import is_out_of_reach
 from webapp.notebook.store.result_cache import ResultCache
 from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS
-from webapp.presenting import json_answers, masthead, note_entry, notes, pieces, take_words, trills
+from webapp.presenting import (
+    json_answers,
+    masthead,
+    note_entry,
+    notes,
+    own_pages,
+    pieces,
+    take_words,
+    trills,
+)
 from webapp.presenting import pictures as page_pictures
 from webapp.presenting import words as presenting
 from webapp.presenting.words import current_notebook
@@ -104,6 +113,7 @@ def _complete(app: Flask, blueprints: Sequence[Blueprint]) -> Flask:
     masthead.register(app)
     pieces.register(app)
     trills.register(app)
+    own_pages.register(app)
     for blueprint in blueprints:
         app.register_blueprint(blueprint)
     _set_up_errors(app)

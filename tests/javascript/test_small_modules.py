@@ -76,3 +76,15 @@ def test_a_walk_stays_within_its_list_and_remembers_the_fingering_of_each_target
         [False, 1, 0], [True, 0, 1], [True, 0, 0],
     ]  # fmt: skip
     assert node.job("small-modules.js", "walk", [1, 1], 9, ["next-target"]) == [[False, 1, 0]]
+
+
+def test_a_place_is_kept_on_the_page_and_a_trembling_finger_drags_nothing(node: Node) -> None:
+    size = {"width": 210, "height": 297}
+    assert node.call("own-pages/places.js", "clampTo", {"x": -3, "y": 300.5}, size) == {
+        "x": 0, "y": 297,
+    }  # fmt: skip
+    place = {"x": 20.004, "y": 30}
+    assert node.call("own-pages/places.js", "clampTo", place, size) == {"x": 20, "y": 30}
+    assert node.call("own-pages/places.js", "aboveNote", place)["y"] < 30
+    assert not node.call("own-pages/places.js", "isDragged", place, {"x": 21, "y": 31})
+    assert node.call("own-pages/places.js", "isDragged", place, {"x": 22, "y": 31})

@@ -220,9 +220,13 @@ class Browser:
         fields: Mapping[str, str] | None = None,
         without: Sequence[str] = (),
         clip: tuple[bytes, str] | None = None,
+        files: Mapping[str, Sequence[tuple[bytes, str]]] | None = None,
         headers: Mapping[str, str] | None = None,
     ) -> TestResponse:
-        """Send a form with some fields typed anew, and do not follow where it leads."""
+        """Send a form with some fields typed anew, and do not follow where it leads.
+
+        `clip` goes into its first field of files, `files` into those that are named.
+        """
         own = {**SAME_ORIGIN, "Origin": self.origin, "Referer": f"{self.origin}/"}
         values: MultiDict[str, object] = MultiDict(form.values)
         for name in without:
@@ -230,8 +234,11 @@ class Browser:
         for name, value in (fields or {}).items():
             values[name] = value
         if clip is not None:
-            assert len(form.file_names) == 1, "this form takes no file"
+            assert form.file_names, "this form takes no file"
             values[form.file_names[0]] = (BytesIO(clip[0]), clip[1])
+        for name, chosen in (files or {}).items():
+            assert name in form.file_names, f"this form takes no {name}"
+            values.setlist(name, [(BytesIO(content), called) for content, called in chosen])
         return self.client.post(
             form.action or page.response.request.full_path.rstrip("?"),
             base_url=self.origin,
@@ -248,6 +255,7 @@ class Browser:
         typed: Mapping[str, str] | None = None,
         *,
         clip: tuple[bytes, str] | None = None,
+        files: Mapping[str, Sequence[tuple[bytes, str]]] | None = None,
         without: Sequence[str] = (),
         **fields: str,
     ) -> Page:
@@ -258,6 +266,7 @@ class Browser:
             page.form(action_end),
             fields={**(typed or {}), **fields},
             without=without,
+            files=files,
             clip=clip,
         )
         return self.follow(answer)

@@ -59,6 +59,8 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
         "name": ("regular.ttf",),
         "note": ("D5-50c", "nothing"),
         "piece_id": (1, 99),
+        "file_id": (1,),
+        "page": (0,),
     }  # fmt: skip
     return [
         path + query

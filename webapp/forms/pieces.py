@@ -4,7 +4,7 @@
 # mypy: allow-subclassing-any
 
 from flask_wtf import FlaskForm
-from flask_wtf.file import FileField
+from flask_wtf.file import FileField, MultipleFileField
 from wtforms import HiddenField, SelectChoice, StringField, TextAreaField
 from wtforms.validators import InputRequired, Optional
 
@@ -32,6 +32,7 @@ class PieceForm(SourceForm):
     title = StringField("Title", [AtMost(TITLE_CHARACTERS)])
     composer = StringField("Composer", [AtMost(TITLE_CHARACTERS)])
     instruments = KeysField("Played on")
+    pages = MultipleFileField("PDF, or photos of the part")
 
 
 class HeadForm(FlaskForm):

@@ -6,6 +6,7 @@ intact text. Only a body beyond `BODY_LIMIT_BYTES` is cut off with 413. A record
 may be longer than a take; the pages that take one in are named here.
 """
 
+from collections.abc import Iterable
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any, cast
 
@@ -95,6 +96,23 @@ def read_score(upload: FileStorage | None) -> FileStorage | None:
             "part alone, without the rest of the score."
         )
     return upload
+
+
+def read_pages(uploads: Iterable[FileStorage]) -> list[FileStorage]:
+    """Return the uploaded files with pages of a part; an empty field sends one without a name.
+
+    Raises:
+        TooLarge: one of them is larger than anything that is kept.
+    """
+    chosen = [each for each in uploads if each and each.filename]
+    for each in chosen:
+        stream = each.stream
+        if isinstance(stream, CappedUpload) and stream.is_too_large:
+            raise TooLarge(
+                f"This file has {stream.received_bytes / 1e6:.1f} MB; pages of a part may have up "
+                f"to {stream.limit_bytes / 1e6:.0f} MB. Save the pages of your part alone."
+            )
+    return chosen
 
 
 def read_archive_upload(upload: FileStorage | None) -> FileStorage:

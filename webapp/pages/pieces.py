@@ -3,11 +3,13 @@
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from analysis.paper import PaperError
 from analysis.score import ScoreError
 from webapp.forms.entries import PressForm, add_refusal
 from webapp.forms.pieces import HeadForm, PieceForm, SettleForm, SourceForm
 from webapp.guards.uploads import read_score
 from webapp.notebook.instruments.instruments import list_instruments
+from webapp.notebook.own_pages.files import start_from_pages
 from webapp.notebook.pieces.importing import PieceDraft, add_piece, import_again
 from webapp.notebook.pieces.originals import Source
 from webapp.notebook.pieces.pieces import (
@@ -24,13 +26,15 @@ from webapp.notebook.pieces.practising import practise_piece
 from webapp.notebook.pieces.todo_table import write_todo_table
 from webapp.notebook.store.errors import FieldRefused, Refused, StaleEdit, TooLarge
 from webapp.notebook.store.fetching import read_row_number
+from webapp.pages.own_pages import read_page_uploads
 from webapp.presenting.masthead import find_at_hand
 from webapp.presenting.words import current_notebook, current_writing, write_as
 
 blueprint = Blueprint("pieces", __name__, url_prefix="/pieces")
 
 Answer = str | Response | tuple[str, int]
-NO_SOURCE = "Choose a score file, or type the notes."
+NO_SOURCE = "Choose a score file, type the notes, or open the printed part."
+PAGES_AND_SOURCE = "Bring one of them now; pages can be added to the piece afterwards."
 TWO_SOURCES = "Choose a file or type the notes; both were given."
 
 
@@ -54,21 +58,45 @@ def add() -> Answer:
         status = 422
         if form.validate():
             try:
-                piece_id = add_piece(current_notebook(), _draft(form))
+                address = _add(form)
             except FieldRefused as error:
                 add_refusal(form, error)
+            except PaperError as error:
+                form.pages.errors = [str(error)]
             except (ScoreError, TooLarge) as error:
                 status = _refuse_source(form, error)
             else:
-                return redirect(url_for("pieces.show", piece_id=piece_id))
+                return redirect(address)
     in_use = next((each for each in rows if current and each.id == current.id), None)
     return render_template("pieces/new.html", form=form, in_use=in_use), status
+
+
+def _add(form: PieceForm) -> str:
+    """Keep a new piece; return where to go on."""
+    uploads = read_page_uploads(form.pages.data or ())
+    if not uploads:
+        piece_id = add_piece(current_notebook(), _draft(form))
+        return url_for("pieces.show", piece_id=piece_id)
+    if read_score(form.score.data) is not None or (form.text.data or "").strip():
+        raise FieldRefused("pages", PAGES_AND_SOURCE)
+    piece_id = start_from_pages(
+        current_notebook(),
+        uploads,
+        _chosen_instruments(form),
+        form.title.data or "",
+        form.composer.data or "",
+    )
+    return url_for("own_pages.show", piece_id=piece_id)
+
+
+def _chosen_instruments(form: PieceForm) -> tuple[int, ...]:
+    return tuple(read_row_number(each) for each in form.instruments.data or ())
 
 
 def _draft(form: PieceForm) -> PieceDraft:
     return PieceDraft(
         _source(form),
-        tuple(read_row_number(each) for each in form.instruments.data or ()),
+        _chosen_instruments(form),
         form.title.data or "",
         form.composer.data or "",
     )

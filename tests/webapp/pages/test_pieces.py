@@ -71,7 +71,7 @@ def test_a_score_file_is_read_and_its_question_answered_and_asked_again(
 @pytest.mark.parametrize(
     ("typed", "clip", "words"),
     [
-        ("", None, "Choose a score file, or type the notes."),
+        ("", None, "Choose a score file, type the notes, or open the printed part."),
         ("D5, what is this", None, "Bar 1, note 2"),
         ("", (b"%PDF-1.4 part", "part.pdf"), "which shows notes but holds none"),
         ("D5", (ARROW, "a.xml"), "both were given"),

@@ -21,6 +21,7 @@ from analysis.score import (
     settings_to_plain,
 )
 from webapp.notebook.pieces.bar_changes import BarComparison, compare_bars
+from webapp.notebook.pieces.marked_parts import read_marked_part
 from webapp.notebook.pieces.originals import (
     TITLE_CHARACTERS,
     ReadSource,
@@ -141,9 +142,16 @@ def choose_part(notebook: Notebook, piece_id: int, part_number: int) -> BarCompa
 
 
 def _replace(session: Session, notebook: Notebook, piece: Piece, read: ReadSource) -> BarComparison:
+    original = find_original(session, piece.id)
     settings = settings_of(piece)
-    before = load_transcript(session, notebook, find_original(session, piece.id))
-    compared = _compare(before, read.transcript, settings)
+    if original.is_paper:
+        marked = read_marked_part(session, original, None)
+        if read.row.kind == OriginalKind.TYPED:
+            settings = marked.settings
+        compared = _compare_by_labels(marked, _read_leniently(read.transcript, settings))
+    else:
+        before = load_transcript(session, notebook, original)
+        compared = _compare(before, read.transcript, settings)
     moved = _move_settings(settings, compared.index_now)
     now = _read_leniently(read.transcript, moved)
     piece.answers = json.dumps(settings_to_plain(now.settings))
@@ -153,6 +161,13 @@ def _replace(session: Session, notebook: Notebook, piece: Piece, read: ReadSourc
     session.add(read.row)
     session.flush()
     return compared
+
+
+def _compare_by_labels(marked: ScorePart, now: ScorePart) -> BarComparison:
+    """Find each bar that was marked on paper by its number; what else is there is no change."""
+    indices = {each.label: each.index for each in reversed(now.bars)}
+    index_now = {each.index: indices[each.label] for each in marked.bars if each.label in indices}
+    return BarComparison((), index_now)
 
 
 def _read_leniently(transcript: PartTranscript, settings: ReadingSettings) -> ScorePart:

@@ -33,6 +33,7 @@ from analysis.score import (
     to_plain,
     to_transcript,
 )
+from webapp.notebook.pieces.marked_parts import read_marked_part
 from webapp.notebook.pieces.needs import read_part_for
 from webapp.notebook.store.errors import ClipRefused
 from webapp.notebook.store.notebook import Notebook
@@ -122,13 +123,14 @@ def find_original(session: Session, piece_id: int) -> PieceOriginal:
 
 
 def find_earlier(session: Session, original: PieceOriginal) -> PieceOriginal | None:
-    """Return the original before one, or None."""
-    return session.scalars(
+    """Return the original before one that it can be compared with, or None."""
+    found = session.scalars(
         select(PieceOriginal)
         .where(PieceOriginal.piece_id == original.piece_id, PieceOriginal.id < original.id)
         .order_by(PieceOriginal.id.desc())
         .limit(1)
     ).first()
+    return None if found is None or found.is_paper else found
 
 
 def load_transcript(
@@ -161,8 +163,13 @@ def read_piece(
 ) -> ScorePart:
     """Return the part of a piece under the player's answers, from memory where it is there.
 
-    Where neither the file nor the player says how it sounds, an instrument decides.
+    Where neither the file nor the player says how it sounds, an instrument decides. The notes of
+    a part on paper are the marks on its pages.
     """
+    if original.is_paper:
+        return read_marked_part(
+            session, original, None if transposition is None else transposition.cents
+        )
     cents = None if transposition is None else transposition.cents
     key = (
         original.sha256, original.kind, original.part_number, original.note_names, piece.answers,

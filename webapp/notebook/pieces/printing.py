@@ -84,10 +84,10 @@ def print_sheet(
     """
     with notebook.database.reading() as session:
         piece = fetch(session, Piece, piece_id)
-        judgements = _judge(session, notebook, piece)
+        judgements = judge_piece(session, notebook, piece)
         if not judgements:
             raise FieldRefused("instruments", "No instrument of this piece is left.")
-        as_of = _last_day(session, piece, judgements)
+        as_of = last_day_of(session, piece, judgements)
         head = SheetHead(piece.title, piece.composer, as_of, paper)
         spec = compose_sheet(judgements, head, writing or find_preferences(session))
         content = write_content(list_sheet_places(judgements))
@@ -103,8 +103,8 @@ def render_sheet(todo: PieceTodo, head: SheetHead, writing: Writing) -> bytes:
     return render_bars(compose_sheet([(todo, Decisions())], head, writing))
 
 
-def _judge(session: Session, notebook: Notebook, piece: Piece) -> tuple[Judgement, ...]:
-    """Judge a piece on each of its instruments."""
+def judge_piece(session: Session, notebook: Notebook, piece: Piece) -> tuple[Judgement, ...]:
+    """Judge a piece on each of its instruments; nothing where none is left."""
     original = find_original(session, piece.id)
     found = []
     for instrument in load_instruments(session, [piece.id]).get(piece.id, ()):
@@ -114,7 +114,7 @@ def _judge(session: Session, notebook: Notebook, piece: Piece) -> tuple[Judgemen
     return tuple(found)
 
 
-def _last_day(session: Session, piece: Piece, judgements: Sequence[Judgement]) -> date:
+def last_day_of(session: Session, piece: Piece, judgements: Sequence[Judgement]) -> date:
     """Return the day of the last change, so that the same notebook gives the same bytes."""
     days = [last_change(session, todo.instrument) for todo, _ in judgements]
     decided = [decisions.last_change for _, decisions in judgements]
@@ -137,7 +137,7 @@ def open_sheets(notebook: Notebook, piece_id: int) -> SheetsPage:
             .order_by(PrintedSheet.id.desc())
             .limit(SHEETS_SHOWN)
         ).all()
-        judgements = _judge(session, notebook, piece)
+        judgements = judge_piece(session, notebook, piece)
         now = _read_content(write_content(list_sheet_places(judgements))) if judgements else {}
         sheets = tuple(
             ComparedSheet(row.id, row.printed_at, _compare(_read_content(row.content), now))

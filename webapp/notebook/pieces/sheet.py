@@ -93,7 +93,7 @@ def _list_of(todo: PieceTodo, decisions: Decisions) -> Iterator[SheetPlace]:
 def _place(
     todo: PieceTodo, todo_note: TodoNote, note: PartNote, here: Where, *, is_second: bool = False
 ) -> SheetPlace:
-    keys_text, words, is_certain = _choose(todo_note, here)
+    keys_text, words, is_certain = choose_keys(todo_note, here)
     label = todo.part.bars[note.bar].label or f"({note.bar + 1})"
     return SheetPlace(
         note, label, todo.instrument, (todo_note.need.written,), keys_text, words, is_certain,
@@ -101,7 +101,7 @@ def _place(
     )  # fmt: skip
 
 
-def _choose(todo: TodoNote, here: Where) -> tuple[str, str, bool]:
+def choose_keys(todo: TodoNote, here: Where) -> tuple[str, str, bool]:
     """Return the keys for a note at a place, the words below it, and whether that is measured."""
     settled = todo.settled.settlement.words if todo.settled else ""
     fixed = find_fixed(todo.fixed, here)

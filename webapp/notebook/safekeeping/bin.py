@@ -21,6 +21,7 @@ from webapp.notebook.store.rows import (
     Instrument,
     LongRecording,
     OwnLayout,
+    PageFile,
     Piece,
     PieceOriginal,
     Practice,
@@ -166,7 +167,9 @@ def _doomed_long_clips(session: Session) -> list[str]:
         .join(PieceOriginal.piece)
         .where(Piece.deleted_at.is_not(None))
     )
-    names = {*session.scalars(recordings), *session.scalars(notes), *session.scalars(originals)}
+    pages = select(PageFile.clip_name).join(PageFile.piece).where(Piece.deleted_at.is_not(None))
+    every = (recordings, notes, originals, pages)
+    names = {name for query in every for name in session.scalars(query)}
     return [name for name in names if name is not None]
 
 

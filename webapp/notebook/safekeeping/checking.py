@@ -17,6 +17,7 @@ from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook, database_path, refuse_later
 from webapp.notebook.store.rows import (
     LongRecording,
+    PageFile,
     PieceOriginal,
     ReceivedClip,
     Take,
@@ -134,10 +135,11 @@ def set_orphans_aside(notebook: Notebook) -> Clearing:
 
 
 def read_hashes(session: Session) -> dict[str, str]:
-    """Return the hash of every file by its name: sound, and the originals of pieces."""
+    """Return the hash of every file by its name: sound, originals and pages of pieces."""
     hashes = dict(session.execute(select(Take.clip_name, Take.sha256)).all())
     hashes |= dict(session.execute(select(LongRecording.clip_name, LongRecording.sha256)).all())
     hashes |= dict(session.execute(select(PieceOriginal.clip_name, PieceOriginal.sha256)).all())
+    hashes |= dict(session.execute(select(PageFile.clip_name, PageFile.sha256)).all())
     hashes |= dict(session.execute(select(ReceivedClip.clip_name, ReceivedClip.sha256)).all())
     notes = select(TuningNote.clip_name, TuningNote.sha256).where(TuningNote.clip_name.is_not(None))
     return hashes | {name: sha256 for name, sha256 in session.execute(notes) if name and sha256}

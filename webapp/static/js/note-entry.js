@@ -156,4 +156,9 @@ class NoteEntry {
   }
 }
 
-for (const root of findAll(document, "[data-note-entry]")) new NoteEntry(root);
+/** @param {ParentNode} place whose entries come to life */
+export function enhanceNoteEntries(place) {
+  for (const root of findAll(place, "[data-note-entry]")) new NoteEntry(root);
+}
+
+enhanceNoteEntries(document);

@@ -6,7 +6,10 @@ from io import BytesIO
 
 from analysis.pitch import WrittenPitch
 from tests.analysis.notation.scores import B_FLAT, score
+from tests.analysis.paper.papers import pdf
 from tests.webapp.logging_rows import Filled
+from webapp.notebook.own_pages.files import PageUpload, add_pages, load_files
+from webapp.notebook.own_pages.marks import MarkDraft, Spot, add_mark
 from webapp.notebook.pieces.decisions import (
     FixPlace,
     enter_composers_fingering,
@@ -70,4 +73,15 @@ def fill_piece(notebook: Notebook, rows: Filled) -> int:
     enter_composers_fingering(notebook, piece, rows.soprano, "C5 & A5", "T R 12- | 1--")
     with notebook.database.writing() as session:
         session.add(PrintedSheet(piece_id=piece, content="{}"))
+    mark_a_page(notebook, piece, "D5 -50", bar="1")
     return piece
+
+
+def mark_a_page(notebook: Notebook, piece: int, *notes: str, bar: str = "12") -> int:
+    """Add a page to a piece with marks 20 mm beside each other; return the number of its file."""
+    add_pages(notebook, piece, [PageUpload(BytesIO(pdf()), "part.pdf")])
+    with notebook.database.reading() as session:
+        file = load_files(session, piece)[-1].id
+    for at, note in enumerate(notes):
+        add_mark(notebook, piece, file, Spot(0, 40 + 20 * at, 50), MarkDraft(note, bar))
+    return file

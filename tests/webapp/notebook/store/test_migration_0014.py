@@ -9,6 +9,7 @@ NEW = {
     "own_identity", "sender", "received_instrument", "received_fingering", "received_clip",
     "received_list", "received_origin",
 }  # fmt: skip
+LATER = {"page_file", "page_mark"}
 
 
 def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled]) -> None:
@@ -16,6 +17,7 @@ def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled
     file = file_of(notebook)
     full = tables_of(file)
     go_back(notebook, "0013")
-    assert tables_of(file) == {name: rows for name, rows in full.items() if name not in NEW}
+    left = {name: rows for name, rows in full.items() if name not in NEW | LATER}
+    assert tables_of(file) == left
     migrate(notebook.database.engine)
     assert tables_of(file) == {name: [] if name in NEW else full[name] for name in full}

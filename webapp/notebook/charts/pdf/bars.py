@@ -148,11 +148,11 @@ def feed_sheet_head(spec: SheetSpec) -> Fed:
 def find_letters(fingerings: Iterator[KeyStates | None]) -> dict[KeyStates, str]:
     """Give a letter to each fingering that comes more than once, in the order they come."""
     counted = Counter(each for each in fingerings if each is not None)
-    names = _name_letters()
+    names = name_letters()
     return {each: next(names) for each, times in counted.items() if times > 1}
 
 
-def _name_letters() -> Iterator[str]:
+def name_letters() -> Iterator[str]:
     """A, B, ... Z, A2, B2, ..."""
     for around in counting(1):
         for letter in ascii_uppercase:

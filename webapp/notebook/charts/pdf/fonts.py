@@ -35,13 +35,13 @@ _SHIPPED = ("figo", "figbo", "figit", "math", "symbol1", "symbol2", "music")
 @lru_cache(maxsize=1)
 def load_shipped_fonts() -> typst.Fonts:
     """The fonts that come with the app, and no others."""
-    return _load([_shipped_folder()], is_system_included=False)
+    return _load([shipped_folder()], is_system_included=False)
 
 
 @lru_cache(maxsize=1)
 def load_system_fonts() -> typst.Fonts:
     """The fonts that come with the app, then whatever this computer has."""
-    return _load([_shipped_folder()], is_system_included=True)
+    return _load([shipped_folder()], is_system_included=True)
 
 
 @contextmanager
@@ -54,7 +54,7 @@ def load_fonts_with_boxes(text: str) -> Iterator[typst.Fonts]:
     missing = {ord(character) for character in text} - _shipped_characters()
     with tempfile.TemporaryDirectory(prefix="quartervent-boxes-") as folder:
         Path(folder, "boxes.ttf").write_bytes(build_box_font(missing))
-        yield _load([_shipped_folder(), Path(folder)], is_system_included=False)
+        yield _load([shipped_folder(), Path(folder)], is_system_included=False)
 
 
 def _load(folders: list[Path], *, is_system_included: bool) -> typst.Fonts:
@@ -68,7 +68,8 @@ def _load(folders: list[Path], *, is_system_included: bool) -> typst.Fonts:
 
 
 @lru_cache(maxsize=1)
-def _shipped_folder() -> Path:
+def shipped_folder() -> Path:
+    """The folder of the fonts that come with the app, made once and gone with this process."""
     import pymupdf_fonts
 
     folder = Path(tempfile.mkdtemp(prefix="quartervent-fonts-"))
@@ -85,7 +86,7 @@ def _shipped_characters() -> frozenset[int]:
 
     has = {
         name: frozenset(
-            TTFont(BytesIO((_shipped_folder() / f"{name}.ttf").read_bytes())).getBestCmap()
+            TTFont(BytesIO((shipped_folder() / f"{name}.ttf").read_bytes())).getBestCmap()
         )
         for name in _SHIPPED
     }

@@ -16,6 +16,7 @@ from webapp.notebook.store.rows.claims import Claim
 from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
 from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.layouts import OwnLayout
+from webapp.notebook.store.rows.own_pages import MarkForm, PageFile, PageMark
 from webapp.notebook.store.rows.pieces import (
     ComposerFingering,
     FixedFingering,
@@ -59,11 +60,14 @@ __all__ = [
     "FixedFingering",
     "Instrument",
     "LongRecording",
+    "MarkForm",
     "Measurement",
     "NoteTolerance",
     "OriginalKind",
     "OwnIdentity",
     "OwnLayout",
+    "PageFile",
+    "PageMark",
     "Piece",
     "PieceInstrument",
     "PieceOriginal",

@@ -44,11 +44,15 @@ class OriginalKind(StrEnum):
     TYPED = "typed"
 
 
+PAPER_ENDINGS = frozenset({"pdf", "png", "jpeg"})
+
+
 class PieceOriginal(Base):
     """Original of a piece, kept as it came: a score file, or text as it was typed.
 
     The newest of a piece counts; earlier ones say what has changed. `transcript` is JSON, derived
-    from the file (`analysis.notation`). `note_names` is the language of typed text.
+    from the file (`analysis.notation`). `note_names` is the language of typed text. One on paper
+    is a file of the piece's own pages: its notes are the marks on them.
     """
 
     __tablename__ = "piece_original"
@@ -67,6 +71,11 @@ class PieceOriginal(Base):
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
 
     piece: Mapped[Piece] = relationship(lazy="raise")
+
+    @property
+    def is_paper(self) -> bool:
+        """Whether the notes of the piece are those that are marked on its pages."""
+        return self.clip_name.rpartition(".")[2] in PAPER_ENDINGS
 
 
 class PieceInstrument(Base):

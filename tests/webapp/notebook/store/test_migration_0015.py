@@ -1,0 +1,43 @@
+"""Migration 0015 (own pages): what the database refuses, and what goes with the piece."""
+
+import sqlite3
+
+import pytest
+
+from tests.webapp.logging_rows import Filled
+from tests.webapp.notebook.pieces.filling import fill_piece
+from tests.webapp.older_forms import execute, file_of, go_back, tables_of
+from webapp.notebook.store.migrating import migrate
+from webapp.notebook.store.notebook import Notebook
+
+NEW = {"page_file", "page_mark"}
+
+
+def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled]) -> None:
+    notebook, rows = filled
+    fill_piece(notebook, rows)
+    file = file_of(notebook)
+    full = tables_of(file)
+    go_back(notebook, "0014")
+    assert tables_of(file) == {name: rows for name, rows in full.items() if name not in NEW}
+    migrate(notebook.database.engine)
+    assert tables_of(file) == {name: [] if name in NEW else full[name] for name in full}
+
+
+def test_the_database_refuses_what_no_mark_can_be_and_all_goes_with_the_piece(
+    filled: tuple[Notebook, Filled],
+) -> None:
+    notebook, rows = filled
+    fill_piece(notebook, rows)
+    file = file_of(notebook)
+    for wrong in (
+        "UPDATE page_file SET kind = 'gif'",
+        "UPDATE page_mark SET form = 'number'",
+        "UPDATE page_mark SET page = -1",
+        "UPDATE page_mark SET file_id = 99",
+    ):
+        with pytest.raises(sqlite3.IntegrityError):
+            execute(file, wrong)
+    assert all(tables_of(file)[name] for name in NEW)
+    execute(file, "DELETE FROM piece")
+    assert not any(tables_of(file)[name] for name in NEW)
