@@ -11,6 +11,7 @@ from flask import Blueprint, Flask, render_template, request
 from flask.sessions import SecureCookieSessionInterface, SessionMixin
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError, CSRFProtect
+from markupsafe import Markup
 from sqlalchemy.exc import DBAPIError
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
@@ -36,6 +37,7 @@ from webapp.presenting import (
 )
 from webapp.presenting import pictures as page_pictures
 from webapp.presenting import words as presenting
+from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook
 from webapp.sharing.access import SharedAccess
 
@@ -168,17 +170,19 @@ def _show_foreign_host(error: SecurityError) -> Response:
     )
 
 
-def _answer(status: int, message: str, *, field: str = "") -> Response:
+def _answer(status: int, message: str, *, field: str = "", said: Markup | None = None) -> Response:
+    """Answer with a message, which a page shows as it is `said`: with notes by their signs."""
     if json_answers.is_for_script():
         return json_answers.refuse(status, message, field=field)
     heading = _HEADINGS.get(status, HTTPStatus(status).phrase)
-    page = render_template("error.html", heading=heading, message=message, status=status)
+    page = render_template("error.html", heading=heading, message=said or message, status=status)
     return Response(page, status, mimetype="text/html")
 
 
 def _show_notebook_error(error: NotebookError) -> Response:
-    field = error.field if isinstance(error, FieldRefused) else ""
-    return _answer(error.status, str(error), field=field)
+    if isinstance(error, FieldRefused):
+        return _answer(error.status, str(error), field=error.field, said=show_refusal(error))
+    return _answer(error.status, str(error))
 
 
 def _show_analysis_error(error: AnalysisError) -> Response:

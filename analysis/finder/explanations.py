@@ -8,7 +8,7 @@ from dataclasses import replace
 from analysis.finder.inputs import MOST_CHANGES, Wishes
 from analysis.finder.results import RankedFingering
 from analysis.keywork import AWKWARD_FIGURE, describe_changes, find_changes
-from analysis.pitch import WrittenPitch, format_cents, format_pitch
+from analysis.pitch import Sentence, WrittenPitch, format_cents
 
 _DOUBTFUL_CHANCE = 0.6
 _LEAST_LIP_GAIN = 0.05
@@ -22,10 +22,7 @@ def explain_rank(
     """Give a ranked fingering the sentence that says why it stands where it does."""
     tolerance = f"{wishes.tolerance_cents:g} cents"
     counted = _COUNTED.get(len(suggestion.changes), f"{len(suggestion.changes)} changes")
-    parts = [
-        f"{counted} from {format_pitch(suggestion.base.written)}",
-        f"lands within {tolerance} in about {_tenths(suggestion.chance)} of 10 tries",
-    ]
+    parts = [f"lands within {tolerance} in about {_tenths(suggestion.chance)} of 10 tries"]
     if suggestion.lip_chance >= suggestion.chance + _LEAST_LIP_GAIN:
         parts.append(f"with the lip in about {_tenths(suggestion.lip_chance)}")
     if suggestion.variants:
@@ -38,8 +35,9 @@ def explain_rank(
         parts.append("has a half-hole, so it stands last")
     if not suggestion.is_within_reach:
         parts.append("out of reach by prediction, the closest found")
-    sentence = "; ".join(parts)
-    return replace(suggestion, reason=f"{sentence[0].upper()}{sentence[1:]}.")
+    began = f"{counted[0].upper()}{counted[1:]} from "
+    reason = Sentence(began, suggestion.base.written, f"; {'; '.join(parts)}.")
+    return replace(suggestion, reason=reason)
 
 
 def _name_variants(suggestion: RankedFingering) -> str:
@@ -63,37 +61,45 @@ def sum_up(
     proven: Sequence[str],
     *,
     has_starts: bool = True,
-) -> str:
+) -> Sentence:
     """Say in words how good the suggestions for a target are.
 
     `has_starts` says whether any fingering lies near enough to start from.
     """
-    note = format_pitch(target)
     known = f" Measured and in tune already: {'; '.join(proven)}." if proven else ""
     if not items:
         if not has_starts:
-            return (
-                f"None known for {note}: no ordinary fingering lies within three quarter tones of "
-                f"it.{known}"
+            return Sentence(
+                "None known for ",
+                target,
+                f": no ordinary fingering lies within three quarter tones of it.{known}",
             )
-        return f"None known within reach of {note}: nothing lies near it.{_advise(wishes)}{known}"
+        return Sentence(
+            "None known within reach of ",
+            target,
+            f": nothing lies near it.{_advise(wishes)}{known}",
+        )
     best = items[0]
     if not best.is_within_reach:
-        return (
-            f"None known within reach of {note}: the closest found is predicted "
+        return Sentence(
+            "None known within reach of ",
+            target,
+            ": the closest found is predicted "
             f"{format_cents(best.offset_cents, decimals=0)} ± {best.sigma_cents:.0f} cents, "
             f"which is within {wishes.tolerance_cents:g} cents in about {_tenths(best.chance)} of "
-            f"10 tries, with the lip in about {_tenths(best.lip_chance)}.{_advise(wishes)}{known}"
+            f"10 tries, with the lip in about {_tenths(best.lip_chance)}.{_advise(wishes)}{known}",
         )
     number = "One fingering" if len(items) == 1 else f"{len(items)} fingerings"
     verb = "is" if len(items) == 1 else "are"
     lip = ""
     if best.lip_chance >= best.chance + _LEAST_LIP_GAIN:
         lip = f", with the lip in about {_tenths(best.lip_chance)}"
-    return (
-        f"{number} {verb} worth trying for {note}; each is predicted, not measured, and the best "
+    return Sentence(
+        f"{number} {verb} worth trying for ",
+        target,
+        "; each is predicted, not measured, and the best "
         f"lands within {wishes.tolerance_cents:g} cents in about {_tenths(best.chance)} of 10 "
-        f"tries{lip}.{known}"
+        f"tries{lip}.{known}",
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from analysis.finder.inputs import Start
 from analysis.finder.strategies import Strategy
 from analysis.keywork import Change, Key, KeyStates
-from analysis.pitch import Register, WrittenPitch
+from analysis.pitch import Register, Sentence, WrittenPitch
 
 # Changes whenever the same takes would give other predictions; kept beside each that is kept.
 PREDICTION_VERSION = "6"
@@ -65,7 +65,7 @@ class RankedFingering:
     chance: float
     ease: float
     has_half_hole: bool
-    reason: str
+    reason: Sentence
     is_within_reach: bool
     lip_chance: float = 0.0
     variants: tuple[KeyStates, ...] = ()
@@ -77,7 +77,7 @@ class Suggestions:
     """The ranked fingerings for one target, best first; `verdict` says how good they are."""
 
     items: tuple[RankedFingering, ...]
-    verdict: str
+    verdict: Sentence
 
 
 @dataclass(frozen=True, slots=True)

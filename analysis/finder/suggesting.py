@@ -38,7 +38,7 @@ from analysis.keywork import (
     find_changes,
     format_fingering,
 )
-from analysis.pitch import WrittenPitch
+from analysis.pitch import Sentence, WrittenPitch
 
 MotionCosts = Callable[[Sequence[KeyStates]], Real]
 """Costs of moving to and from some fingerings, shape (n,), at least 0; a plain finger is 1."""
@@ -329,7 +329,7 @@ def _describe(
         chance=float(shortlist.chances[place]),
         ease=float(shortlist.eases[place]),
         has_half_hole=fingering.has_half_hole,
-        reason="",
+        reason=Sentence(),
         is_within_reach=is_within_reach,
         lip_chance=float(shortlist.lip_chances[place]),
         variants=shortlist.variants[place],

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from analysis.keywork.changes import Change
 from analysis.keywork.keys import Acts, Key, State
 
 _VERBS = {State.UP: "lift", State.SHADED: "half", State.VENTED: "vent", State.DOWN: "+"}
-_SIGNS = str.maketrans({"#": "♯"})
+_FLAT = re.compile(r"\b([A-G])b\b")
 
 
 def shorten_changes(changes: Iterable[Change]) -> str:
@@ -43,4 +44,4 @@ def short_name(key: Key) -> str:
     if key.acts is Acts.HOLE and key.token.isdigit():
         return f"{key.hand} {key.token}"
     name = key.name.removesuffix(" key") if len(key.token) == 1 else key.token
-    return name.translate(_SIGNS)
+    return _FLAT.sub(r"\1♭", name.replace("#", "♯"))

@@ -27,28 +27,40 @@ class UnreadablePitch(PitchError):
 
     `text` is what was read (in Unicode's composed form) and `position` the index of the first
     character in it that made no sense, from 0 to `len(text)`. `candidates` are texts that can be
-    read and may have been meant; there may be none.
+    read and may have been meant; there may be none. `beside_choices` is the message for where the
+    candidates stand beside it and it need not quote them.
     """
 
     def __init__(
-        self, message: str, *, text: str, position: int, candidates: tuple[str, ...] = ()
+        self,
+        message: str,
+        *,
+        text: str,
+        position: int,
+        candidates: tuple[str, ...] = (),
+        beside_choices: str = "",
     ) -> None:
         super().__init__(message)
         self.text = text
         self.position = position
         self.candidates = candidates
+        self.beside_choices = beside_choices or message
 
 
 class AmbiguousPitch(PitchError):
     """The text can mean several pitches; the message is a question.
 
     Each of `candidates` is a text that reads as exactly one pitch under the same note names.
+    `beside_choices` is the question for where they stand beside it and it need not quote them.
     """
 
-    def __init__(self, message: str, *, text: str, candidates: tuple[str, ...]) -> None:
+    def __init__(
+        self, message: str, *, text: str, candidates: tuple[str, ...], beside_choices: str
+    ) -> None:
         super().__init__(message)
         self.text = text
         self.candidates = candidates
+        self.beside_choices = beside_choices
 
 
 class PitchOutOfRange(PitchError):

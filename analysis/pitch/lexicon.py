@@ -22,6 +22,8 @@ _WORD_END = r"(?![a-z])"
 _SEMITONE_CENTS, _WHOLE_TONE_CENTS = 100, 200
 # Abbreviations of accidentals, such as tqf, are not read before the letter.
 _LONGEST_ABBREVIATION = 3
+# "la" is none of them: it is a note itself.
+_ARTICLES_OF_A_NOTE = "the|dem|le|il|el"
 
 MeaningT = TypeVar("MeaningT")
 
@@ -152,7 +154,8 @@ def load_lexicon(names: NoteNames) -> Lexicon:
         **_compile_note(tables),
         **_compile_shifts(tables, part, articles),
         relation=re.compile(
-            rf"(?P<size>.*?)(?<![a-z])(?P<preposition>{_any_of(prepositions)})(?![a-z])(?= *[^ ])"
+            rf"(?P<size>.*?)(?<![a-z])(?P<preposition>{_any_of(prepositions)})(?![a-z])"
+            rf"(?: +(?:{_ARTICLES_OF_A_NOTE})(?= ))?(?= *[^ ])"
         ),
         size_in_cents=re.compile(rf"(?P<number>{_NUMBER}) *(?P<unit>{_UNIT})?"),
         size_in_tones=re.compile(part),

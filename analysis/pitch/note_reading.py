@@ -97,7 +97,11 @@ def read_note(reading: Reading, start: int) -> WrittenPitch:
         reason = "Arrows differ from score to score, and your signs have none. "
     else:
         reason = ""
-    raise reading.ask(f"{reason}Which is meant: {join_choices(candidates)}?", candidates)
+    raise reading.ask(
+        f"{reason}Which is meant: {join_choices(candidates)}?",
+        candidates,
+        beside_choices=f"{reason}Which is meant?",
+    )
 
 
 def read_shift_alone(reading: Reading) -> Fraction | None:
@@ -256,7 +260,11 @@ def _read_part(reading: Reading, text: str, position: int) -> Fraction:
     candidate = f"{before}{text} c{after}"
     if after.strip():
         raise reading.refuse(position, f"'{text}' is more than a whole tone.")
-    raise reading.ask(f"{text} of what? Is it {text} cents?", (candidate.strip(),))
+    raise reading.ask(
+        f"{text} of what? Is it {text} cents?",
+        (candidate.strip(),),
+        beside_choices=f"{text} of what? Is it cents?",
+    )
 
 
 def _read_shift(reading: Reading, position: int) -> _Shift | None:

@@ -7,6 +7,7 @@ it means nothing, `UnreadablePitch` says from which character on, and what can b
 
 import re
 import unicodedata
+from dataclasses import dataclass
 from fractions import Fraction
 
 from analysis.pitch.errors import (
@@ -92,11 +93,15 @@ def parse_pitch(
     try:
         return _parse(Reading.begin(composed, names, system, in_hand))
     except UnreadablePitch as error:
-        hint = _hint_at_other_names(composed, names)
+        hint = _hint_at_other_names(composed, names) or _offer_beginning(error, names, system)
         if hint is None:
             raise
         raise UnreadablePitch(
-            hint[0], text=composed, position=error.position, candidates=hint[1]
+            hint.message,
+            text=composed,
+            position=error.position,
+            candidates=hint.candidates,
+            beside_choices=hint.beside_choices,
         ) from error
 
 
@@ -129,13 +134,13 @@ def _read(reading: Reading) -> PitchRequest:
     if _KEPT.search(reading.text):
         return WrittenPitch.from_canonical(reading.text.strip())
     _refuse_bare_number(reading)
-    shift_cents = read_shift_alone(reading)
-    if shift_cents is not None:
-        return _shift_what_is_in_hand(reading, shift_cents)
     _refuse_octave_marks(reading)
     relation = reading.lexicon.relation.match(reading.folded)
     if relation is not None and relation["size"].strip():
         return _read_relation(reading, relation)
+    shift_cents = read_shift_alone(reading)
+    if shift_cents is not None:
+        return _shift_what_is_in_hand(reading, shift_cents)
     return read_note(reading, 0)
 
 
@@ -154,7 +159,11 @@ def _refuse_bare_number(reading: Reading) -> None:
     if number is None or not LOWEST_HZ <= parse_number(number["number"]) <= HIGHEST_HZ:
         return
     shown = number["number"]
-    raise reading.ask(f"{shown} of what? Is it a frequency, {shown} Hz?", (f"{shown} Hz",))
+    raise reading.ask(
+        f"{shown} of what? Is it a frequency, {shown} Hz?",
+        (f"{shown} Hz",),
+        beside_choices=f"{shown} of what? Is it a frequency?",
+    )
 
 
 def _refuse_octave_marks(reading: Reading) -> None:
@@ -200,7 +209,9 @@ def _ask_ratio_or_part(reading: Reading, relation: re.Match[str], size: str) -> 
     rest = reading.text[relation.start("preposition") :].strip()
     candidates = (f"{format_exact(cents)} cents {rest}", f"{size.replace('/', ':')} {rest}")
     raise reading.ask(
-        f"Is {size} a part of a whole tone or a ratio: {join_choices(candidates)}?", candidates
+        f"Is {size} a part of a whole tone or a ratio: {join_choices(candidates)}?",
+        candidates,
+        beside_choices=f"Is {size} a part of a whole tone or a ratio?",
     )
 
 
@@ -226,7 +237,32 @@ def _ask_degree(reading: Reading, relation: re.Match[str], size: str) -> PitchEr
     return reading.ask(f"Which is meant: {join_choices(meanings)}?", candidates)
 
 
-def _hint_at_other_names(text: str, names: NoteNames) -> tuple[str, tuple[str, ...]] | None:
+@dataclass(frozen=True, slots=True)
+class _Hint:
+    """A refusal with what may have been meant; `beside_choices` does not quote it."""
+
+    message: str
+    candidates: tuple[str, ...] = ()
+    beside_choices: str = ""
+
+
+def _offer_beginning(
+    error: UnreadablePitch, names: NoteNames, system: SignSystem | None
+) -> _Hint | None:
+    """Offer what the text means up to where it made no sense; None where that is nothing."""
+    beginning = error.text[: error.position].strip()
+    if not beginning:
+        return None
+    try:
+        _parse(Reading.begin(beginning, names, system))
+    except AmbiguousPitch as question:
+        return _Hint(str(error), question.candidates)
+    except UnreadablePitch:
+        return None
+    return _Hint(str(error), (beginning,))
+
+
+def _hint_at_other_names(text: str, names: NoteNames) -> _Hint | None:
     """Return what to do if the text is a pitch in another language, and how to write it here."""
     for other in NoteNames:
         if other is names:
@@ -234,22 +270,24 @@ def _hint_at_other_names(text: str, names: NoteNames) -> tuple[str, tuple[str, .
         try:
             meaning = _parse(Reading.begin(text, other))
         except AmbiguousPitch:
-            return _tell_other_names(text, other), ()
+            return _tell_other_names(text, other)
         except UnreadablePitch:
             continue
         if isinstance(meaning, WrittenPitch):
             shown = format_pitch(meaning, names=names)
-            return (
-                f"'{text.strip()}' is no pitch in {_LANGUAGES[names]} note names. In "
-                f"{_LANGUAGES[other]} ones it means '{shown}': write that, or change the note "
-                f"names to {_LANGUAGES[other]}."
-            ), (shown,)
-        return _tell_other_names(text, other), ()
+            found = f"'{text.strip()}' is no pitch in {_LANGUAGES[names]} note names"
+            return _Hint(
+                f"{found}. In {_LANGUAGES[other]} ones it means '{shown}': write that, or change "
+                f"the note names to {_LANGUAGES[other]}.",
+                (shown,),
+                f"{found}, but one in {_LANGUAGES[other]} ones. Is this meant?",
+            )
+        return _tell_other_names(text, other)
     return None
 
 
-def _tell_other_names(text: str, other: NoteNames) -> str:
-    return (
+def _tell_other_names(text: str, other: NoteNames) -> _Hint:
+    return _Hint(
         f"'{text.strip()}' can only be read with {_LANGUAGES[other]} note names. "
         f"Change the note names to {_LANGUAGES[other]}, or write it otherwise."
     )

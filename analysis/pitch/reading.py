@@ -51,9 +51,16 @@ class Reading:
             f"{message} Write for example {examples}.", text=self.text, position=position
         )
 
-    def ask(self, question: str, candidates: tuple[str, ...]) -> AmbiguousPitch:
+    def ask(
+        self, question: str, candidates: tuple[str, ...], *, beside_choices: str = ""
+    ) -> AmbiguousPitch:
         """Return the error that asks which of several meanings was meant."""
-        return AmbiguousPitch(question, text=self.text, candidates=candidates)
+        return AmbiguousPitch(
+            question,
+            text=self.text,
+            candidates=candidates,
+            beside_choices=beside_choices or "Which is meant?",
+        )
 
     def show(self, pitch: WrittenPitch) -> str:
         """Return a pitch as text that reads back, without the comma that choices are listed by."""

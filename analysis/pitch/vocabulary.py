@@ -105,7 +105,9 @@ _ROMANCE = Vocabulary(
     },
     accidentals={
         "dièse": 100, "bémol": -100, "bécarre": 0, "double dièse": 200, "double bémol": -200,
-        "demi dièse": 50, "demi bémol": -50,
+        "demi dièse": 50, "demi bémol": -50, "quart de dièse": 50, "quart de bémol": -50,
+        "semidiesis": 50, "semibemolle": -50, "mezzo diesis": 50, "mezzo bemolle": -50,
+        "medio sostenido": 50, "medio bemol": -50,
         "diesis": 100, "bemolle": -100, "bequadro": 0, "doppio diesis": 200,
         "doppio bemolle": -200,
         "sostenido": 100, "becuadro": 0, "doble sostenido": 200, "doble bemol": -200,
@@ -125,17 +127,20 @@ _ROMANCE = Vocabulary(
     },
     higher=(
         "plus haut", "haut", "plus aigu", "più alto", "più alta", "più acuto", "crescente",
-        "más alto", "más alta", "más agudo", "arriba",
+        "más alto", "más alta", "más agudo", "arriba", "sopra",
     ),
     lower=(
         "plus bas", "bas", "plus grave", "più basso", "più bassa", "più grave", "calante",
-        "más bajo", "más baja", "más grave", "abajo",
+        "más bajo", "más baja", "más grave", "abajo", "sotto",
     ),
     whole_tone=("de ton", "ton", "di tono", "de tono", "tono"),
-    above=("au dessus de", "au dessus du", "plus haut que", "sur", "sopra", "sobre", "encima de"),
+    above=(
+        "au dessus de", "au dessus du", "plus haut que", "sur", "sopra", "sobre", "encima de",
+        "por encima de", "al di sopra di", "al di sopra del",
+    ),
     below=(
         "au dessous de", "au dessous du", "en dessous de", "plus bas que", "sous", "sotto",
-        "bajo", "debajo de",
+        "bajo", "debajo de", "por debajo de", "al di sotto di", "al di sotto del",
     ),
     articles=("un", "une", "le", "la", "una", "uno"),
     examples="ré5, si bémol 4, ré5 -50, 50 cents au-dessus de do#5 or 566.2 Hz",

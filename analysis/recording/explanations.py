@@ -6,7 +6,7 @@ from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
 from analysis.recording.verdicts import MIN_TONE_S
 
 _VERDICTS = {
-    Verdict.OK: "This take has a steady pitch and can stand as evidence.",
+    Verdict.OK: "The pitch is steady.",
     Verdict.SILENCE: "This clip is silent: check that the microphone was on and record it again.",
     Verdict.TOO_QUIET: (
         "This clip is too quiet to hold a tone: turn the input level up, or move closer to the"
@@ -66,15 +66,15 @@ _WARNINGS = {
         " unplug the charger or move the cable, and record it again."
     ),
     TakeWarning.OTHER_REGISTER: (
-        "The note sounds an octave, a twelfth or more away from the target:"
-        " if it overblew or did not speak, record it again, or else change the target."
+        "It sounds an octave, a twelfth or more away from the note it was meant for:"
+        " if it overblew or did not speak, record it again, or else change the note."
     ),
     TakeWarning.OTHER_NOTE: (
-        "The note is a semitone or more from the target:"
+        "What sounds is a semitone or more from the note it was meant for:"
         " if this is another fingering, move the take to that one."
     ),
     TakeWarning.NEARER_TO_ANOTHER: (
-        "The note lies a quarter tone or so from the target, nearer to another note:"
+        "What sounds lies a quarter tone or so from the note it was meant for, nearer to another:"
         " if this is what the fingering gives, move the take there, or else record it again."
     ),
     TakeWarning.SHORT: (
@@ -90,7 +90,7 @@ _WARNINGS = {
         " export it again if something is missing."
     ),
     TakeWarning.NO_TUNING_REFERENCE: (
-        "This session has no usable tuning note, so offsets stand against the tuning A alone:"
+        "This session has no usable tuning note, so cents are counted from the tuning A alone:"
         " record a tuning note to see them relative to the day."
     ),
 }

@@ -37,14 +37,14 @@ def _open_refused_instrument(visitor: Visitor, rows: Filled) -> Page:
     page = visitor.open("/instruments/new")
     page.fill("#name", "Too low")
     page.fill("#tuning_a_hz", "300")
-    _send(page, "Keep")
+    _send(page, "Save")
     return page
 
 
 def _open_stale_instrument(visitor: Visitor, rows: Filled) -> Page:
     page = visitor.open(f"/instruments/{rows.soprano}/edit")
     _age(page)
-    _send(page, "Keep")
+    _send(page, "Save")
     return page
 
 

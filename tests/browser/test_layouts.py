@@ -139,9 +139,9 @@ def test_a_layout_is_made_its_fault_found_and_mended(visit: Visit, written_in: S
     assert page.evaluate("document.activeElement.id") == "toml"
     page.keyboard.type('finger = "thumb"')
     page.get_by_role("button", name="Look at it").click()
-    assert "Not kept yet" in page.locator("main").inner_text()
+    assert "Not saved yet" in page.locator("main").inner_text()
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep", exact=True).click()
+        page.get_by_role("button", name="Save", exact=True).click()
     assert "The layout is kept" in page.locator(".notice").inner_text()
 
 

@@ -61,7 +61,7 @@ def _add_instrument(page: Page, *, has_scripts: bool = True) -> None:
     _press(page, _link(page, "Add your instrument"))
     page.get_by_label("Name").fill(NAME)
     page.get_by_label("Tuning A (Hz)").fill("442")
-    _press(page, _button(page, "Keep"))
+    _press(page, _button(page, "Save"))
     # The first list lies on the stand; who knows a fingering already goes on to the notebook.
     expect(page.locator(".notice[data-kept]")).to_contain_text("Its first list lies on the stand.")
     if has_scripts:  # without them the stand is a page with the entries of the notebook

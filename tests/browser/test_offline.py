@@ -211,7 +211,7 @@ def test_only_pages_drawings_and_clips_are_kept(
     visitor = visit(machine.start(folder), has_workers=True)
     page = open_kept(visitor, "/preferences")
     with page.expect_navigation():  # an answer to a form, then the page again
-        page.get_by_role("button", name="Keep", exact=True).tap()
+        page.get_by_role("button", name="Save", exact=True).tap()
     for path in (
         f"/takes/{rows.take}/trace.csv",
         f"/instruments/{rows.soprano}/chart.pdf",

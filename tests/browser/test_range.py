@@ -115,7 +115,7 @@ def test_it_prints_light_with_every_step_whole(
     page = visitor.open("/preferences")
     page.get_by_label("Paper").select_option("dark")
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep", exact=True).click()
+        page.get_by_role("button", name="Save", exact=True).click()
     page = visitor.open(f"/instruments/{rows.soprano}/range")
     page.emulate_media(media="print")
 

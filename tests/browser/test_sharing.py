@@ -71,7 +71,7 @@ def test_what_is_kept_on_a_tablet_is_in_the_notebook(visit: Visit, shared: Site)
     sign_in(page)
     page.fill("#name", "Named on the stand")
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep", exact=True).click()
+        page.get_by_role("button", name="Save", exact=True).click()
     assert page.locator("h1").inner_text().startswith("Named on the stand")
 
 

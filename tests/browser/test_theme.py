@@ -27,7 +27,7 @@ def _is_dark(colour: str) -> bool:
 def _prefer(page: Page, theme: str) -> None:
     page.get_by_label("Paper").select_option(theme)
     with page.expect_navigation():
-        page.get_by_role("button", name="Keep", exact=True).click()
+        page.get_by_role("button", name="Save", exact=True).click()
 
 
 def test_dark_paper_is_kept_as_a_preference_and_drawings_are_light_ink_on_it(

@@ -80,10 +80,10 @@ def test_an_instrument_changed_in_a_second_tab_shows_both_texts(
     first = visitor.open(f"/instruments/{rows.soprano}/edit")
     second = visitor.open(f"/instruments/{rows.soprano}/edit")
     first.fill("#barrel", "65 mm")
-    _press(first, "Keep")
+    _press(first, "Save")
 
     second.fill("#barrel", "66 mm")
-    _press(second, "Keep")
+    _press(second, "Save")
 
     stored = second.get_by_role("region", name="As it is stored now").inner_text()
     assert "65 mm" in stored

@@ -29,7 +29,7 @@ from analysis.keywork import (
     load_layout,
     parse_fingering,
 )
-from analysis.pitch import Register, WrittenPitch
+from analysis.pitch import Register, Sentence, WrittenPitch
 from tests.webapp.logging_rows import SOPRANO
 
 LAYOUT = load_layout(SOPRANO)
@@ -99,7 +99,7 @@ class FakeFinder:
         self.starts = starts
         keys = [each for each in (RAISED_E5, OTHER) if each not in wishes.dismissed]
         items = tuple(self.suggestion(each, rank=rank) for rank, each in enumerate(keys, start=1))
-        return Suggestions(items, f"{len(items)} worth trying, says the fake.")
+        return Suggestions(items, Sentence(f"{len(items)} worth trying, says the fake."))
 
     def suggestion(self, keys: str, *, rank: int = 1) -> RankedFingering:
         """Describe one suggestion, raised from E5."""
@@ -118,7 +118,7 @@ class FakeFinder:
             chance=0.42,
             ease=0.9,
             has_half_hole=False,
-            reason="It comes first, says the fake.",
+            reason=Sentence("It comes first, says the fake."),
             is_within_reach=self.is_within_reach,
         )
 

@@ -226,7 +226,7 @@ def _list_facts(one: RankedFingering) -> dict[str, object]:
         "within_reach": one.is_within_reach,
         "same_sound": [format_fingering(variant) for variant in one.variants],
         "motion": None if one.motion is None else round(one.motion, 3),
-        "reason": one.reason,
+        "reason": str(one.reason),
     }
 
 

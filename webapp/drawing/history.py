@@ -1,6 +1,6 @@
 """A fingering's offset over the days it was played, take by take.
 
-Time runs evenly from the first day to the last, offsets in cents from the target. A mark's form
+Time runs evenly from the first day to the last, offsets in cents from the note. A mark's form
 says how loud the take was played: open ring soft, full disc middle, full square loud, cross not
 noted; a thin line through it is the take's own uncertainty of 95% (twice the standard one). The
 median of each day is joined by a line. The light ground is the player's tolerance.
@@ -128,7 +128,7 @@ def draw_history(
     days = sorted(point.day for point in points)
     day_axis = Axis(days[0].toordinal(), days[-1].toordinal(), _LEFT + 10, _RIGHT - 10)
     cents_axis = _choose_cents_axis(ordered)
-    root.append(small_text("cents from the target", x=4, y=12))
+    root.append(small_text("cents from the note", x=4, y=12))
     root.append(_tolerance(cents_axis, tolerance_cents))
     root.append(cents_grid(cents_axis, left=_LEFT, right=_RIGHT, at_most=_MOST_GRID_PARTS))
     root.append(_target_line(cents_axis))

@@ -1,6 +1,6 @@
 """The pitch of a take over time, against its target line.
 
-Pitch is drawn in cents from the target, time in seconds. Where no pitch was found the line has a
+Pitch is drawn in cents from the note, time in seconds. Where no pitch was found the line has a
 gap. The vertical range follows the sound: it always holds the target and the whole steady part,
 and nearly everything else; where the pitch leaves it, a wedge at the edge says so. The steady part,
 from which the numbers are taken, has a bracket over it and a light ground.
@@ -44,7 +44,7 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class TracePoint:
-    """One moment of the trace: seconds from the start, cents from the target."""
+    """One moment of the trace: seconds from the start, cents from the note."""
 
     time_s: float
     cents: float
@@ -85,7 +85,7 @@ def draw_trace(
     # For a script that moves a cursor along with the sound.
     root.set("data-time", time_scale_words(time_axis))
     root.set("data-height", f"{number(_TOP)} {number(_BOTTOM)}")
-    root.append(small_text("cents from the target", x=4, y=12))
+    root.append(small_text("cents from the note", x=4, y=12))
     if steady is not None:
         root.append(_steady_ground(time_axis, steady))
     root.append(cents_grid(cents_axis, left=_LEFT, right=_RIGHT, at_most=_MOST_GRID_PARTS))
@@ -124,7 +124,7 @@ def _between(points: list[TracePoint]) -> str:
         format_cents(end(point.cents for point in points), decimals=0) for end in (min, max)
     )
     if low == high:
-        return f"at {low} cents from the target"
+        return f"at {low} cents from the note"
     return f"between {low} and {high} cents of the target"
 
 

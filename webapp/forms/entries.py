@@ -23,6 +23,7 @@ from webapp.notebook.charts.charts import ChartKind, ChartOrder
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.preferences.preferences import THEMES
 from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.note_refusals import said_of
 from webapp.presenting.words import DYNAMICS_WORDS, RESISTANCE_WORDS
 
 NOTES_CHARACTERS = 20_000
@@ -37,6 +38,7 @@ RANGE_GRIDS = [
     SelectChoice("48", "eighth tones"),
 ]
 DYNAMICS = [SelectChoice(sign, words) for sign, words in DYNAMICS_WORDS.items()]
+_THEME_WORDS = {"system": "as this device is set"}
 
 
 class InstrumentForm(FlaskForm):
@@ -129,7 +131,10 @@ class PreferencesForm(SignSystemForm):
         ],
     )
     tolerance_cents = NumberField("Tolerance (cents)", default="10")
-    theme = ChoiceField("Paper", choices=[SelectChoice(each) for each in THEMES])
+    theme = ChoiceField(
+        "Light or dark",
+        choices=[SelectChoice(each, _THEME_WORDS.get(each, each)) for each in THEMES],
+    )
     version = HiddenField()
 
 
@@ -259,9 +264,9 @@ def add_refusal(form: FlaskForm, error: FieldRefused) -> None:
     """Put a verb's refusal beside the field that it names, or above the form."""
     field: Field | None = form._fields.get(error.field)
     if field is None:
-        form.form_errors.append(str(error))
+        form.form_errors.append(said_of(error))
     else:
-        field.errors = [*field.errors, str(error)]
+        field.errors = [*field.errors, said_of(error)]
         if error.choices:
             field.offered = error.choices
 

@@ -53,7 +53,7 @@ class FactsForm(FlaskForm):
 class TypedTargetsForm(FlaskForm):
     """Targets typed by hand; each is read by the service."""
 
-    targets = NoteListField("Pitches", [InputRequired("Type at least one pitch."), AtMost(4000)])
+    targets = NoteListField("Notes", [InputRequired("Type at least one note."), AtMost(4000)])
 
 
 class GapsForm(FlaskForm):

@@ -1,13 +1,17 @@
 """Which keys an instrument has, and what its player calls them."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.keywork import optional_keys
+from analysis.pitch import Sentence
 from webapp.forms.entries import KeysForm, read_count
 from webapp.notebook.instruments.instrument_keys import change_keys
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
+from webapp.notebook.store.note_refusals import said_of
 from webapp.notebook.store.rows import Instrument
 from webapp.presenting.words import current_notebook
 
@@ -37,7 +41,7 @@ def change(instrument_id: int) -> str | Response | tuple[str, int]:
             seen_version=read_count(form.version) or 0,
         )
     except FieldRefused as error:
-        return _page(form, instrument, {error.field: str(error)}, ""), error.status
+        return _page(form, instrument, {error.field: said_of(error)}, ""), error.status
     except StaleEdit as error:
         form.version.data = str(instrument.version)
         return _page(form, instrument, {}, str(error)), error.status
@@ -45,7 +49,9 @@ def change(instrument_id: int) -> str | Response | tuple[str, int]:
     return redirect(url_for("instruments.show", instrument_id=instrument_id))
 
 
-def _page(form: KeysForm, instrument: Instrument, errors: dict[str, str], stale: str) -> str:
+def _page(
+    form: KeysForm, instrument: Instrument, errors: Mapping[str, Sentence | str], stale: str
+) -> str:
     layout = instrument.layout
     plain = dict(instrument.plain_layout.renamed)
     called = {key.id: plain.get(key.id, key.name) for key in layout.complete.keys}

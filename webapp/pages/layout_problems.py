@@ -4,7 +4,9 @@ import re
 from dataclasses import dataclass
 
 from analysis.keywork import LayoutError
+from analysis.pitch import Sentence
 from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.note_refusals import said_of
 
 # How the reader of TOML says where it stopped (Python's tomllib).
 _STOPPED_AT = re.compile(r"\(at line (\d+), column (\d+)\)")
@@ -25,7 +27,7 @@ class NumberedLine:
 class LayoutProblem:
     """A sentence, the line it speaks of, and the lines around that."""
 
-    message: str
+    message: Sentence | str
     line: int | None = None
     excerpt: tuple[NumberedLine, ...] = ()
 
@@ -33,7 +35,7 @@ class LayoutProblem:
 def problem_of(error: LayoutError | FieldRefused, text: str) -> LayoutProblem:
     """Say what is wrong with a text and show the line."""
     if isinstance(error, FieldRefused):
-        return LayoutProblem(str(error))
+        return LayoutProblem(said_of(error))
     line = error.line or _find_stop(error.problem, text)
     place = "" if error.place == "the file" else f"{error.place[0].upper()}{error.place[1:]}: "
     return LayoutProblem(f"{place}{error.problem}.", line, _excerpt(text, line))

@@ -216,7 +216,7 @@ def enter(piece_id: int, instrument_id: int) -> Answer:
     if note:
         with suppress(NotInNotebook):
             return _show(piece_id, instrument_id, note, form), 422
-    words = " ".join(each for errors in form.errors.values() for each in errors)
+    words = " ".join(str(each) for errors in form.errors.values() for each in errors)
     return _refuse(piece_id, instrument_id, words)
 
 

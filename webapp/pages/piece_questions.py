@@ -18,6 +18,7 @@ from webapp.notebook.pieces.answering import (
 )
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.presenting.masthead import find_at_hand
+from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, write_as
 
 blueprint = Blueprint("piece_questions", __name__, url_prefix="/pieces/<int:piece_id>/questions")
@@ -108,7 +109,7 @@ def change_tempo(piece_id: int) -> Response:
     try:
         set_tempo(current_notebook(), piece_id, request.form.get("beats", "")[:20])
     except FieldRefused as error:
-        flash(str(error))
+        flash(show_refusal(error))
     return redirect(url_for("pieces.show", piece_id=piece_id))
 
 

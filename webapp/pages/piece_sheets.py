@@ -11,6 +11,7 @@ from webapp.forms.pieces import SheetForm
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.pieces.printing import forget_sheet, open_sheets, print_sheet
 from webapp.notebook.store.errors import FieldRefused
+from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, current_writing, write_as
 
 blueprint = Blueprint("piece_sheets", __name__, url_prefix="/pieces/<int:piece_id>/sheets")
@@ -42,7 +43,7 @@ def make(piece_id: int) -> Response | tuple[str, int]:
             current_notebook(), piece_id, paper=Paper(form.paper.data), writing=writing
         )
     except FieldRefused as error:
-        flash(str(error))
+        flash(show_refusal(error))
         return redirect(url_for("pieces.change", piece_id=piece_id))
     answer = send_file(BytesIO(printed.pdf), mimetype="application/pdf", max_age=0)
     answer.headers["Content-Disposition"] = f'attachment; filename="{printed.file_name}"'

@@ -28,6 +28,7 @@ from webapp.notebook.store.errors import FieldRefused, Refused, StaleEdit, TooLa
 from webapp.notebook.store.fetching import read_row_number
 from webapp.pages.own_pages import read_page_uploads
 from webapp.presenting.masthead import find_at_hand
+from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, current_writing, write_as
 
 blueprint = Blueprint("pieces", __name__, url_prefix="/pieces")
@@ -136,7 +137,7 @@ def _show(piece_id: int, form: SettleForm | None = None, status: int = 200) -> A
     try:
         page = open_piece(current_notebook(), piece_id, wanted)
     except FieldRefused as error:
-        flash(str(error))
+        flash(show_refusal(error))
         return redirect(url_for("pieces.change", piece_id=piece_id))
     write_as(page.todo.writing)
     return render_template(
@@ -250,7 +251,7 @@ def practise(piece_id: int, instrument_id: int) -> Response:
             current_notebook(), piece_id, instrument_id, is_by_bars=is_by_bars
         )
     except Refused as error:
-        flash(str(error))
+        flash(show_refusal(error))
         return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
     flash("1 note is on the list." if count == 1 else f"{count} notes are on the list.")
     return redirect(url_for("stand.show", practice_id=practice_id))

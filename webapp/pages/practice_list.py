@@ -29,6 +29,7 @@ from webapp.notebook.practice.practice_targets import (
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.notebook import Notebook
 from webapp.pages.practice import PracticeForms, render_practice
+from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, current_writing
 
 blueprint = Blueprint("practice_list", __name__)
@@ -128,7 +129,7 @@ def _to_the_stand(instrument_id: int, add: Callable[[Notebook, int], int]) -> Re
     try:
         add(notebook, practice_id)
     except Refused as error:
-        flash(str(error))
+        flash(show_refusal(error))
     return redirect(url_for("stand.show", practice_id=practice_id))
 
 

@@ -5,6 +5,8 @@ tables and commands have the canonical text (`webapp.presenting.words`).
 """
 
 import json
+import re
+from collections.abc import Iterable
 from typing import TypedDict
 
 from flask import Flask
@@ -27,6 +29,7 @@ from analysis.pitch import (
 from analysis.pitch.lexicon import fold_phrase
 from analysis.pitch.signs import ORDINARY
 from analysis.pitch.wording import WORDINGS
+from webapp.notebook.store.note_refusals import said_of
 from webapp.presenting.text_direction import isolate_quotes
 from webapp.presenting.words import current_writing
 
@@ -49,7 +52,11 @@ class ShownNote(TypedDict):
 def register(app: Flask) -> None:
     """Give the templates their notes."""
     app.jinja_env.filters.update(
-        pitch=show_note, typed_note=show_typed, say=show_sentence, pitch_json=note_as_json
+        pitch=show_note,
+        typed_note=show_typed,
+        say=show_sentence,
+        refusals=show_refusals,
+        pitch_json=note_as_json,
     )
     app.jinja_env.globals.update(
         sign_glyphs=show_sign, tell_reading=tell_reading, heard_names=describe_heard_names
@@ -79,12 +86,22 @@ def note_as_json(written: WrittenPitch) -> str:
     return json.dumps(describe_note(written), ensure_ascii=False)
 
 
-def show_sentence(sentence: Sentence) -> Markup:
+def show_sentence(sentence: Sentence | str) -> Markup:
     """Write a sentence with its notes by their signs; the player's quoted words are isolated."""
+    parts = sentence.parts if isinstance(sentence, Sentence) else (sentence,)
     return Markup("").join(
-        isolate_quotes(part) if isinstance(part, str) else show_note(part)
-        for part in sentence.parts
+        isolate_quotes(part) if isinstance(part, str) else show_note(part) for part in parts
     )
+
+
+def show_refusals(refusals: Iterable[Sentence | str]) -> Markup:
+    """Write what is refused of one field, or of a form, one sentence after the other."""
+    return Markup(" ").join(map(show_sentence, refusals))
+
+
+def show_refusal(error: Exception) -> Markup:
+    """Write one refusal where no form shows it."""
+    return show_sentence(said_of(error))
 
 
 def describe_sentence(sentence: Sentence) -> list[str | ShownNote]:
@@ -134,7 +151,8 @@ def tell_reading(text: str, written: WrittenPitch) -> Sentence:
 
 
 def _bare(text: str) -> str:
-    return fold_phrase(text).replace(" ", "")
+    folded = fold_phrase(text).replace("♯", "#").replace("♭", "b").replace(" ", "")
+    return re.sub(r"(?<=[0-9])c$", "", folded)
 
 
 def show_sign(sign: Sign) -> Markup:

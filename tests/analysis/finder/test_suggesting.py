@@ -94,11 +94,11 @@ def test_low_e_is_among_what_is_tried_for_e_quarter_flat(model: PlayerModel) -> 
 def test_nothing_is_known_above_low_e(model: PlayerModel) -> None:
     # by the trial behind the recipe: nothing within three changes without half-holes
     found = suggest(pitch("E3+50c"), model=model, starts=())
-    assert found.verdict.startswith("None known within reach of E quarter-sharp 3")
-    assert "allow more changed keys or allow half-holes" in found.verdict
+    assert str(found.verdict).startswith("None known within reach of E quarter-sharp 3")
+    assert "allow more changed keys or allow half-holes" in str(found.verdict)
     for closest in found.items:
         assert not closest.is_within_reach
-        assert "closest found" in closest.reason
+        assert "closest found" in str(closest.reason)
 
 
 def test_the_closest_found_is_no_base_with_an_idle_key_and_not_far_off(model: PlayerModel) -> None:
@@ -252,7 +252,7 @@ def test_what_was_measured_is_not_suggested_but_named(model: PlayerModel) -> Non
     learned = PlayerModel.fit(KIND, soprano(), [known])
     found = suggest(target, model=learned, starts=())
     assert format_fingering(known.fingering) not in texts(found.items)
-    assert "in tune already: T R 123 | -2- | right cross" in found.verdict
+    assert "in tune already: T R 123 | -2- | right cross" in str(found.verdict)
 
 
 def test_a_clarion_note_with_the_left_thumb_off_is_doubted(model: PlayerModel) -> None:

@@ -68,6 +68,9 @@ ROMANCE_NOTES = {
     "re5 cuarto de tono más alto": "D5+50c", "re5 cuarto de tono abajo": "D5-50c",
     "re5 octavo de tono más agudo": "D5+25c", "re5 1/4 de tono más bajo": "D5-50c",
     "fa sostenido 5 cuarto de tono más grave": "F5+50c",
+    "un quarto di tono sopra il re5": "D5+50c", "mi semibemolle 5": "E5-50c",
+    "un cuarto de tono por encima de re5": "D5+50c", "fa medio sostenido 5": "F5+50c",
+    "re5 un quarto di tono sotto": "D5-50c", "ré quart de dièse 5": "D5+50c",
 }  # fmt: skip
 
 NOTES = [
@@ -129,6 +132,19 @@ def test_what_can_mean_several_notes_is_asked_with_all_of_them(
         parse_pitch(text, names=names)
     read = [parse_pitch(each, names=names) for each in caught.value.candidates]
     assert read == [WrittenPitch.from_canonical(each) for each in meanings]
+
+
+@pytest.mark.parametrize(
+    ("text", "candidates"),
+    [("D5-", ("D5",)), ("F# five", ("F#3", "F#4", "F#5", "F#6")), ("nonsense", ())],
+)
+def test_of_a_text_that_ends_in_something_else_its_beginning_is_offered(
+    text: str, candidates: tuple[str, ...]
+) -> None:
+    with pytest.raises(UnreadablePitch) as caught:
+        parse_pitch(text)
+    offered = [parse_pitch(each) for each in caught.value.candidates]
+    assert offered == [WrittenPitch.from_canonical(each) for each in candidates]
 
 
 def test_a_fraction_above_a_note_is_asked_as_part_or_ratio() -> None:

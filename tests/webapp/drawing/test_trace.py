@@ -54,7 +54,7 @@ def test_the_words_name_the_range_in_the_steady_part_and_outside_it() -> None:
 
     assert words == (
         "Pitch stays between −3 and +5 cents of the target over 0.4 s, the steady part from 0.1 to "
-        "0.5 s. Outside it the pitch lies at −80 cents from the target."
+        "0.5 s. Outside it the pitch lies at −80 cents from the note."
     )
 
 

@@ -127,7 +127,7 @@ def test_a_base_in_the_address_that_is_not_there_is_named(client: Browser, new_p
     ("typed", "words"),
     [
         ({"target": ""}, "Say which note it is for"),
-        ({"target": "D"}, "Which is meant: D4, D5 or D6?"),
+        ({"target": "D"}, "There is no octave number. Which is meant?"),
         ({"target": "nonsense"}, "nonsense"),
         ({"target": "D5" * 80}, "120"),
         ({"resistance": "9"}, "is not one of the choices"),

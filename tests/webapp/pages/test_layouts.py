@@ -80,7 +80,7 @@ def test_a_layout_is_looked_at_before_it_is_kept(notebook: Notebook, client: Bro
     text = text_in(client.get("/layouts/new?from=soprano-17-6")).replace("My Soprano", "Odd one")
     page = press(client, "/layouts/new", "look", toml=text)
     assert page.status == 200
-    assert "Not kept yet" in page.text
+    assert "Not saved yet" in page.text
     assert "Odd one" in page.text
     assert len(page.find("svg")) == 1
     assert read_layout(text_in(page)) == read_layout(text)

@@ -24,7 +24,7 @@ def test_a_recording_that_is_none_is_announced_above_the_entry(
     path = f"/fingerings/{filled[1].base}"
     page = filled_client.submit(path, f"{path}/takes", clip=(b"Dear reader", "a.wav"))
     assert page.status == 415
-    assert "Not kept yet" in page.text
+    assert "Not saved yet" in page.text
     assert leads_to(page, "clip-error")
 
 
@@ -59,4 +59,4 @@ def test_a_tuning_note_that_is_refused_is_announced_above_the_practice(
 
 
 def test_a_page_that_refused_nothing_announces_nothing(client: Browser, practice: int) -> None:
-    assert "Not kept yet" not in client.get(f"/practice/{practice}").text
+    assert "Not saved yet" not in client.get(f"/practice/{practice}").text

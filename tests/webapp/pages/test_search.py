@@ -44,7 +44,7 @@ def test_nothing_yet_shows_the_nearest_and_what_could_be_changed(
     ("query", "field", "words"),
     [
         ("q=nonsense", "q", "nonsense"),
-        ("q=D", "q", "Which is meant: D4, D5 or D6?"),
+        ("q=D", "q", "There is no octave number. Which is meant?"),
         ("q=" + "D" * 200, "q", "120"),
         ("q=D5&within=wide", "within", "is not a number"),
         ("q=D5&within=0", "within", "more than 0"),
@@ -153,3 +153,30 @@ def test_a_long_list_is_turned_over_and_back(notebook: Notebook, client: Browser
     assert not any(each.text == "Show the next ones" for each in page.find("a"))
     (way,) = (each for each in page.find("a") if each.text == "Show the ones before")
     assert way.attributes["href"] == seen[0]
+
+
+def test_a_refusal_shows_the_notes_it_quotes_by_their_signs(
+    notebook: Notebook, client: Browser
+) -> None:
+    add_clarinet(notebook)
+    page = client.get("/search?q=D3-50c&instrument=1")
+    (error,) = page.find("p", id="q-error")
+    assert "D quarter-flat 3 lies below the range" in error.text
+    assert "which is written E3 to G6." in error.text
+    assert 'class="sign">\ue280<' in page.html
+
+
+def test_what_may_have_been_meant_is_offered_by_its_sign(
+    notebook: Notebook, client: Browser
+) -> None:
+    add_clarinet(notebook)
+    page = client.get("/search?q=D5+1/4&instrument=1")
+    (error,) = page.find("p", id="q-error")
+    assert error.text == "There is no sign for higher or lower. Which is meant?"
+    assert [each.text for each in page.find("button", name="q.choice")] == [
+        "D quarter-sharp 5",
+        "D quarter-flat 5",
+    ]
+    assert 'class="sign">\ue282<' in page.html
+    (beginning,) = client.get("/search?q=D5%3F&instrument=1").find("button", name="q.choice")
+    assert beginning.attributes["value"] == "D5"

@@ -82,7 +82,7 @@ def test_what_the_measurement_warns_of_is_said_in_sentences(
     rows = filled[1]
     far = tone_wav(TARGET_HZ * 2 ** (300 / 1200))
     result = json_of(send(filled_client, f"/fingerings/{rows.base}/takes.json", far))
-    assert any("a semitone or more from the target" in each for each in result["warnings"])
+    assert any("a semitone or more from the note" in each for each in result["warnings"])
 
 
 def test_the_same_recording_again_is_answered_with_the_take_that_is_there(

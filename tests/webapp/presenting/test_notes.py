@@ -64,6 +64,9 @@ def test_the_reading_of_what_was_typed_is_told_unless_it_stands_there(client: Br
         assert str(tell_reading("Dqf5", written)) == "“Dqf5” is read as D quarter-flat 5."
         for plain in ("D quarter-flat 5", "d5-50c", "D5 −50 c", ""):
             assert not tell_reading(plain, written)
+        raised = WrittenPitch.from_canonical("C#5+25c")
+        for plain in ("C#5 +25", "c♯5+25c", "C sharp 5, 25 cents higher"):
+            assert not tell_reading(plain, raised)
 
 
 def test_a_sentence_shows_its_notes_by_their_signs_to_pages_and_scripts(client: Browser) -> None:

@@ -11,14 +11,15 @@ from sqlalchemy.orm import Session
 
 from analysis.keywork import KeyNotOptional, Layout, LayoutError, UnknownKey, customise
 from analysis.keywork import parse_fingering as read_keys
-from analysis.pitch import format_pitch
+from analysis.pitch import Sentence
+from webapp.notebook.instruments.layout_changes import list_some
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, raise_version
+from webapp.notebook.store.note_refusals import NoteRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.store.rows.layouts import write_names, write_without
-
-NAMED_AT_MOST = 4
 
 
 def change_keys(
@@ -85,16 +86,16 @@ def _refuse_keys_in_use(
             continue
         users = _find_users(session, instrument, key.id)
         if users:
-            named = ", ".join(users[:NAMED_AT_MOST])
-            more = f" and {len(users) - NAMED_AT_MOST} more" if len(users) > NAMED_AT_MOST else ""
-            raise FieldRefused(
-                f"has-{key.id}",
-                f"The {layout.key(key.id).name} is pressed in what is logged: {named}{more}. "
-                "Change or remove those first (the bin counts), or keep the key.",
+            said = Sentence(
+                f"The {layout.key(key.id).name} is pressed in what is logged: ",
+                list_some(users),
+                ". Change or remove those first (the bin counts), or keep the key.",
             )
+            names = find_preferences(session).names
+            raise NoteRefused(f"has-{key.id}", said, names)
 
 
-def _find_users(session: Session, instrument: Instrument, key_id: str) -> list[str]:
+def _find_users(session: Session, instrument: Instrument, key_id: str) -> list[Sentence]:
     """Name the fingerings that press a key, or came from one that does."""
     layout = instrument.layout
     query = (
@@ -108,6 +109,6 @@ def _find_users(session: Session, instrument: Instrument, key_id: str) -> list[s
         for text, role in ((row.keys_text, ""), (row.base_keys_text, "as what it came from")):
             if text and any(key.id == key_id for key in read_keys(text, layout).pressed):
                 said = ", ".join(filter(None, (role, place)))
-                users.append(format_pitch(row.written) + (f" ({said})" if said else ""))
+                users.append(Sentence(row.written, f" ({said})" if said else ""))
                 break
     return users

@@ -8,9 +8,9 @@ from sqlalchemy.orm import Session
 from analysis.errors import AnalysisError
 from analysis.pitch import (
     KINDS,
+    Sentence,
     Tuning,
     WrittenPitch,
-    format_pitch,
     parse_pitch,
     resolve_written,
 )
@@ -18,6 +18,7 @@ from webapp.notebook.instruments.layouts import find_layout
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.fetching import fetch, raise_version
+from webapp.notebook.store.note_refusals import NoteRefused, refuse_text
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument
 from webapp.notebook.takes.evidence import refresh_evidence
@@ -195,13 +196,11 @@ def _read_top(session: Session, instrument: Instrument, typed: str) -> str | Non
             request, transposition=instrument.transposition, tuning=instrument.tuning
         )
     except AnalysisError as error:
-        raise FieldRefused("highest", str(error)) from error
+        raise refuse_text("highest", error) from error
     low, high = instrument.lowest, instrument.kind.from_treble_notation(_HIGHEST)
     if not low.cents < top.cents <= high.cents:
-        first, last = (format_pitch(each, names=names) for each in (low, high))
-        raise FieldRefused(
-            "highest", f"The top of the range lies above {first} and goes up to {last}."
-        )
+        said = Sentence("The top of the range lies above ", low, " and goes up to ", high, ".")
+        raise NoteRefused("highest", said, names)
     return None if top == instrument.kind.ordinary_top else top.canonical
 
 

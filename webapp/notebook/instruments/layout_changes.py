@@ -7,7 +7,7 @@ one that an instrument with this layout can't follow. Tokens, names, places, hol
 fingerings may change freely. Each change counts the layout's version up by one.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
@@ -24,10 +24,12 @@ from analysis.keywork import (
     read_layout,
     write_layout,
 )
-from analysis.pitch import format_pitch
+from analysis.pitch import NoteNames, Sentence
 from webapp.notebook.instruments.layouts import fetch_own, retold
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.derived import keep_keys
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
+from webapp.notebook.store.note_refusals import NoteRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, OwnLayout
 from webapp.notebook.takes.evidence import refresh_evidence
@@ -79,7 +81,7 @@ def _rewrite(session: Session, row: OwnLayout, layout: Layout) -> None:
             .options(joinedload(Fingering.instrument))
             .order_by(Fingering.written_cents, Fingering.id)
         ).all()
-        _carry_over(fingerings, was, will_be)
+        _carry_over(fingerings, was, will_be, find_preferences(session).names)
         instrument.layout_version = layout.version
         for fingering in fingerings:
             if fingering.shares_evidence:  # which others have the same holes may have changed
@@ -105,20 +107,22 @@ def _follow(instrument: Instrument, layout: Layout) -> Layout:
     )
 
 
-def _carry_over(fingerings: Iterable[Fingering], was: Layout, will_be: Layout) -> None:
-    lost: dict[str, list[str]] = {}
+def _carry_over(
+    fingerings: Iterable[Fingering], was: Layout, will_be: Layout, names: NoteNames
+) -> None:
+    lost: dict[str, list[Sentence]] = {}
     for fingering in fingerings:
         try:
             keys = carry(parse_fingering(fingering.keys_text, was), will_be)
             base_text = fingering.base_keys_text
             base = carry(parse_fingering(base_text, was), will_be) if base_text else None
         except (UnknownKey, StateNotAllowed) as error:
-            lost.setdefault(str(error), []).append(format_pitch(fingering.written))
+            lost.setdefault(str(error), []).append(Sentence(fingering.written))
             continue
         keep_keys(fingering, keys)
         fingering.base_keys_text = format_fingering(base) if base else None
     if lost:
-        raise FieldRefused("toml", " ".join(_say_lost(*each) for each in lost.items()))
+        raise NoteRefused("toml", _say_lost(lost), names)
 
 
 def carry(keys: KeyStates, layout: Layout) -> KeyStates:
@@ -130,10 +134,20 @@ def carry(keys: KeyStates, layout: Layout) -> KeyStates:
     return KeyStates.of(layout, {key.id: keys.state(key.id) for key in keys.pressed})
 
 
-def _say_lost(problem: str, targets: list[str]) -> str:
-    named = ", ".join(targets[:NAMED_AT_MOST])
-    more = f" and {len(targets) - NAMED_AT_MOST} more" if len(targets) > NAMED_AT_MOST else ""
-    return (
-        f"{problem} It is used by what is logged (the bin and bases count): {named}{more}. "
-        "Keep the key and its states, or keep the text as a new layout."
-    )
+def list_some(users: Sequence[Sentence]) -> Sentence:
+    """List the first few of what uses a key, and how many more there are."""
+    parts: list[str | Sentence] = []
+    for place, each in enumerate(users[:NAMED_AT_MOST]):
+        parts.extend((", " if place else "", each))
+    left = len(users) - NAMED_AT_MOST
+    return Sentence(*parts, f" and {left} more" if left > 0 else "")
+
+
+def _say_lost(lost: Mapping[str, Sequence[Sentence]]) -> Sentence:
+    parts: list[str | Sentence] = []
+    for problem, targets in lost.items():
+        parts.append(" " if parts else "")
+        parts.append(f"{problem} It is used by what is logged (the bin and bases count): ")
+        parts.append(list_some(targets))
+        parts.append(". Keep the key and its states, or keep the text as a new layout.")
+    return Sentence(*parts)

@@ -245,7 +245,7 @@ def _read(
         return read_target(typed, instrument, names, system=system)
     except FieldRefused as error:
         choices = tuple((text.replace(typed, meant, 1), meant) for meant, _ in error.choices)
-        message = f"Pitch {place}, “{typed[:40]}”: {error}"
+        message = f"Note {place}, “{typed[:40]}”: {error}"
         raise FieldRefused("targets", message, choices) from error
 
 

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from analysis.pitch import (
     InstrumentKind,
     NoteNames,
+    Sentence,
     SoundingPitch,
     Tuning,
     WrittenPitch,
@@ -22,8 +23,10 @@ from analysis.pitch import (
 )
 from analysis.recording import TakeMeasurement, explain, read_measurement, write_measurement
 from webapp.notebook.practice.practice import load_takes, open_practice
+from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import ClipRefused, FieldRefused, NotInNotebook
 from webapp.notebook.store.fetching import is_row_number
+from webapp.notebook.store.note_refusals import NoteRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_practice
 from webapp.notebook.store.rows import Practice, TuningNote
@@ -75,7 +78,9 @@ def choose_tuning_take(notebook: Notebook, practice_id: int, take_id: int) -> No
         offset = take_offset(take, SoundingPitch(take.owner.target_cents))
         if offset is None:
             raise FieldRefused("take", "No pitch was found in this take; choose another one.")
-        _refuse_far("take", offset.offset_cents, take.owner.written)
+        _refuse_far(
+            "take", offset.offset_cents, take.owner.written, find_preferences(session).names
+        )
         session.add(
             TuningNote(
                 practice_id=practice_id,
@@ -124,7 +129,7 @@ def attach_tuning_note(
         if measured.f0_hz is None:
             raise ClipRefused(explain(measured))
         offset_cents = recorded_offset_cents(practice, note, measured.f0_hz)
-        _refuse_far("written", offset_cents, note)
+        _refuse_far("written", offset_cents, note, names)
         row = TuningNote(
             practice_id=practice_id,
             written_text=note.canonical,
@@ -212,11 +217,12 @@ def _find_same(session: Session, practice: Practice, sha256: str) -> KeptTuningN
     return KeptTuningNote(row.id, measured, offset_cents, is_new=False)
 
 
-def _refuse_far(field: str, offset_cents: float, written: WrittenPitch) -> None:
+def _refuse_far(field: str, offset_cents: float, written: WrittenPitch, names: NoteNames) -> None:
     if abs(offset_cents) > FARTHEST_TUNING_NOTE_CENTS:
-        raise FieldRefused(
-            field,
-            f"This recording sounds {format_cents(offset_cents, decimals=0)} cents from "
-            f"{written.canonical}. Is it another note? A tuning note lies within "
+        said = Sentence(
+            f"This recording sounds {format_cents(offset_cents, decimals=0)} cents from ",
+            written,
+            ". Is it another note? A tuning note lies within "
             f"{FARTHEST_TUNING_NOTE_CENTS:g} cents.",
         )
+        raise NoteRefused(field, said, names)

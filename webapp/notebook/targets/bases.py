@@ -24,6 +24,7 @@ from analysis.keywork import (
     KeyStates,
     OrdinaryFingering,
     fingerings_to_try,
+    format_fingering,
     ordinary_fingerings,
     parse_fingering,
 )
@@ -192,7 +193,9 @@ def from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> StartingPo
     """Return a listed fingering as a base, in the notation of the instrument's parts."""
     written = instrument.kind.from_treble_notation(each.written)
     reference = f"ordinary:{written.canonical}:{each.choice}"
-    return StartingPoint(reference, written, each.fingering, each.remark, is_to_try=each.is_to_try)
+    # Those to try are told apart by their keys: each is from memory.
+    remark = format_fingering(each.fingering) if each.is_to_try else each.remark
+    return StartingPoint(reference, written, each.fingering, remark, is_to_try=each.is_to_try)
 
 
 def from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:

@@ -2,16 +2,14 @@
 
 from analysis.errors import AnalysisError
 from analysis.pitch import (
-    AmbiguousPitch,
     NoteNames,
+    Sentence,
     SignSystem,
-    UnreadablePitch,
     WrittenPitch,
-    format_pitch,
     parse_pitch,
     resolve_written,
 )
-from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.note_refusals import NoteRefused, refuse_text
 from webapp.notebook.store.rows import Instrument
 
 # So far below its lowest note the lip or the bell may bring an instrument.
@@ -50,11 +48,11 @@ def refuse_below_range(
     lowest, top = instrument.lowest, instrument.top
     if written.cents > lowest.cents - _BELOW_CENTS:
         return
-    note, low, high = (format_pitch(each, names=names) for each in (written, lowest, top))
-    raise FieldRefused(
-        field,
-        f"{note} lies below the range of “{instrument.name}”, which is written {low} to {high}.",
+    name = f"“{instrument.name}”"
+    said = Sentence(
+        written, f" lies below the range of {name}, which is written ", lowest, " to ", top, "."
     )
+    raise NoteRefused(field, said, names)
 
 
 def read_pitch(
@@ -78,12 +76,6 @@ def read_pitch(
         )
     except AnalysisError as error:
         raise refuse_text(field, error) from error
-
-
-def refuse_text(field: str, error: AnalysisError) -> FieldRefused:
-    """Return the refusal of what was typed in a field, with what may have been meant."""
-    meant = error.candidates if isinstance(error, AmbiguousPitch | UnreadablePitch) else ()
-    return FieldRefused(field, str(error), tuple((each, each) for each in meant))
 
 
 def read_range_end(

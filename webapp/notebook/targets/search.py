@@ -38,13 +38,14 @@ from analysis.pitch import (
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.note_refusals import refuse_text
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Choice, Fingering, Instrument, Role
 from webapp.notebook.targets.answers import read_judges, sounds_as
 from webapp.notebook.targets.bases import StartingPoint, bases_to_try, neighbour_bases, own_ordinary
 from webapp.notebook.targets.facts import Look, facts_of
 from webapp.notebook.targets.note_answer import NoteAnswer, Part
-from webapp.notebook.targets.reading import refuse_below_range, refuse_text
+from webapp.notebook.targets.reading import refuse_below_range
 from webapp.notebook.targets.rows_found import load_nearest, load_rows, turn_to
 from webapp.notebook.targets.standing import Judged, judge
 

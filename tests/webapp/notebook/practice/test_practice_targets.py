@@ -76,10 +76,10 @@ def test_typed_pitches_are_read_in_the_players_language(notebook: Notebook, prac
 def test_what_cannot_be_read_is_named_with_its_place_and_nothing_is_kept(
     notebook: Notebook, practice: int
 ) -> None:
-    with pytest.raises(FieldRefused, match="Pitch 3, “spoon”") as refused:
+    with pytest.raises(FieldRefused, match="Note 3, “spoon”") as refused:
         type_in(notebook, practice, "D5, E5\nspoon, F5")
     assert refused.value.field == "targets"
-    with pytest.raises(FieldRefused, match="Pitch 1, “D”"):
+    with pytest.raises(FieldRefused, match="Note 1, “D”"):
         type_in(notebook, practice, "D")
     with pytest.raises(FieldRefused, match="at least one"):
         type_in(notebook, practice, " ,; \n")
