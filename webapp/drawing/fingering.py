@@ -2,10 +2,10 @@
 
 The picture is the player's own view: what the left hand works lies left. A circle is a finger's
 hole, a pill a key that opens a pad (raises), a square-cornered box a key that closes one (lowers);
-the left edge is behind the tube, and what lies there is dashed while open. Down is ink, up an
-outline, a shaded hole has its lower half inked, a vented plate is ink round a small hole. What
-differs from the base fingering has a halo of its own form. Nothing depends on colour. Places and
-outlines come from the layout alone.
+the left edge is behind the tube, and what lies there has a thin double line while open. Down is
+ink, up an outline, a shaded hole has its lower half inked, a vented plate is ink round a small
+hole. What differs from the base fingering has a halo of its own form. Nothing depends on colour.
+Places and outlines come from the layout alone.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ from webapp.drawing.fingering_shapes import (
     small_hole,
 )
 from webapp.drawing.sign_text import draw_runs, split_signs
-from webapp.drawing.svg import element, number, render, svg_root
+from webapp.drawing.svg import element, render, svg_root
 
 # How far below the middle of a label its baseline lies, as a share of the type size.
 BASELINE_SHARE = 0.36
@@ -99,6 +99,10 @@ def describe_picture(fingering: KeyStates, base: KeyStates | None) -> str:
         return words
     changes = describe_changes(find_changes(base, fingering))
     return f"{words}. Against {format_fingering(base)}: {changes}"
+
+
+# A thin double line: two lines of ink and the paper between them, one as wide as the other.
+_LINES_BEHIND = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,23 +178,32 @@ class Sheet:
 
     def body(self, mark: Mark) -> Iterator[ET.Element]:
         """Draw a key in its state, with its label."""
-        outline = self.outline(mark.key)
+        outline, stroke = self._line(mark)
         is_down = mark.state in {State.DOWN, State.VENTED}
-        is_dashed = mark.key.is_behind and mark.state is State.UP
-        stroke = self.stroke(mark)
         yield shape(
             outline,
             fill=INK if is_down else PAPER,
             stroke=INK,
             stroke_width=stroke,
-            stroke_dasharray=self._dashes(stroke) if is_dashed else None,
             class_="ink" if is_down else "paper",
         )
+        yield from self.parting(mark)
         if mark.state is State.SHADED:
             yield lower_half(outline, fill=INK, class_="ink")
         elif mark.state is State.VENTED:
             yield small_hole(outline, fill=PAPER, class_="paper")
         yield from self.label(mark)
+
+    def parting(self, mark: Mark) -> Iterator[ET.Element]:
+        """Draw the paper between the two thin lines round an open key behind the tube."""
+        if self._is_behind(mark):
+            yield shape(
+                self._line(mark)[0],
+                fill="none",
+                stroke=PAPER,
+                stroke_width=self.pen.neighbour,
+                class_="parting",
+            )
 
     def label(self, mark: Mark) -> Iterator[ET.Element]:
         """Print the name of a key on it or beside it; one inked in part has no room for it."""
@@ -258,6 +271,15 @@ class Sheet:
     def _x(self, x: float) -> float:
         return self._axis_sum - x if self.is_mirrored else x
 
+    def _line(self, mark: Mark) -> tuple[Outline, float]:
+        """Find where the line round a key runs, and how thick; a double one reaches inwards."""
+        outline, stroke = self.outline(mark.key), self.stroke(mark)
+        if not self._is_behind(mark):
+            return outline, stroke
+        double = _LINES_BEHIND * self.pen.neighbour
+        return grown(outline, (stroke - double) / 2), double
+
     @staticmethod
-    def _dashes(stroke: float) -> str:
-        return f"{number(2.5 * stroke)} {number(1.75 * stroke)}"
+    def _is_behind(mark: Mark) -> bool:
+        """Whether a key lies behind the tube and is open, which a thin double line tells."""
+        return mark.key.is_behind and mark.state is State.UP

@@ -220,14 +220,13 @@ def _draw_entry(
 
 def _body_parts(sheet: Sheet, mark: Mark) -> list[ET.Element]:
     key, state = mark.key, mark.state
-    outline, *labels = sheet.body(Mark(key, State.UP, False, False))
-    dashes = outline.attrib.get("stroke-dasharray")
-    if state is not State.UP:
-        outline.attrib.pop("stroke-dasharray", None)
-    if dashes:
-        outline.set("data-dashes", dashes)
+    up = Mark(key, State.UP, False, False)
+    outline = next(sheet.body(up))
     outline.set("fill", INK if state in {State.DOWN, State.VENTED} else PAPER)
     parts = [_part(outline, key, "outline")]
+    parts.extend(
+        _part(one, key, "parting", is_shown=state is State.UP) for one in sheet.parting(up)
+    )
     if State.SHADED in key.states:
         half = lower_half(sheet.outline(key), fill=INK, class_="ink")
         parts.append(_part(half, key, "half", is_shown=state is State.SHADED))
@@ -235,7 +234,7 @@ def _body_parts(sheet: Sheet, mark: Mark) -> list[ET.Element]:
         vent = small_hole(sheet.outline(key), fill=PAPER, class_="paper")
         parts.append(_part(vent, key, "vent", is_shown=state is State.VENTED))
     is_inside = key.label_at is None
-    for label in labels:
+    for label in sheet.label(up):
         label.set("fill", PAPER if is_inside and state is State.DOWN else INK)
         is_shown = not (is_inside and state in PARTLY)
         parts.append(_part(label, key, "label", is_shown=is_shown))

@@ -188,7 +188,7 @@ def _tolerance(axis: Axis, tolerance_cents: float) -> ET.Element:
 def _target_line(axis: Axis) -> ET.Element:
     y = axis.place(0.0)
     line = element("line", x1=_LEFT, y1=y, x2=_RIGHT, y2=y, stroke="currentColor", stroke_width=1.3)
-    label = small_text("target", x=_RIGHT + 4, y=y + 4)
+    label = small_text("note", x=_RIGHT + 4, y=y + 4)
     return element("g", None, line, label, color=ACCENT, class_="accent")
 
 

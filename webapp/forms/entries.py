@@ -241,6 +241,14 @@ class ChartForm(FlaskForm):
         default="",
     )
 
+    @property
+    def has_more(self) -> bool:
+        """Whether anything is asked for beside kind, range and paper."""
+        words = (self.title, self.signs, self.strategy, self.resistance, self.predictions)
+        ticks = (self.best, self.measured, self.mine, self.whole, self.failures)
+        is_turned = self.order.data != self.order.default
+        return is_turned or any(field.data for field in (*words, *ticks))
+
 
 class KeysForm(FlaskForm):
     """Which keys an instrument has; its fields are read apart, one or two a key."""

@@ -123,14 +123,20 @@ def test_a_vented_plate_is_ink_round_a_small_hole_that_tells_at_24_mm() -> None:
         assert not [one for one in _at(svg, "l2") if one.get("fill") == PAPER]
 
 
-def test_keys_behind_the_tube_are_dashed_only_while_open() -> None:
+def test_keys_behind_the_tube_have_a_thin_double_line_only_while_open() -> None:
     open_thumb = draw_fingering(_fingering("R --- | ---"), profile=Profile.PRINT)
     closed_thumb = draw_fingering(_fingering("T R --- | ---"), profile=Profile.PRINT)
 
-    assert "stroke-dasharray" in _at(open_thumb, "thumb")[0].attrib
-    assert "stroke-dasharray" not in _at(open_thumb, "register")[0].attrib
-    assert "stroke-dasharray" not in _at(closed_thumb, "thumb")[0].attrib
-    assert "stroke-dasharray" not in _at(open_thumb, "l1")[0].attrib
+    # a line of ink with paper in its middle, a third as wide: two lines of 0.136 mm at 24 mm
+    ink, paper = _at(open_thumb, "thumb")
+    assert (ink.get("stroke"), paper.get("stroke")) == (INK, PAPER)
+    assert float(ink.attrib["stroke-width"]) == pytest.approx(
+        3 * float(paper.attrib["stroke-width"])
+    )
+    for svg, key in ((open_thumb, "register"), (closed_thumb, "thumb"), (open_thumb, "l1")):
+        assert not [one for one in _at(svg, key) if one.get("stroke") == PAPER]
+    for profile in Profile:
+        assert "dasharray" not in draw_fingering(_fingering("R --- | ---"), profile=profile)
 
 
 def test_a_change_has_a_halo_of_ink_then_a_gap_of_paper_round_the_key() -> None:
@@ -161,7 +167,7 @@ def test_all_halos_come_before_all_gaps_and_those_before_all_keys() -> None:
 
 
 def test_no_halo_without_a_base() -> None:
-    svg = draw_fingering(_fingering("T 123 | 123"), profile=Profile.PRINT)
+    svg = draw_fingering(_fingering("T R 123 | 123"), profile=Profile.PRINT)
 
     assert len(_shapes(svg)) == len(SOPRANO.keys)
 

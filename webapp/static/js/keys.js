@@ -159,10 +159,8 @@ function redraw(picture, layout, key, state, isChanged) {
     vent: (part) => display(part, state === "vented"),
     outline: (part) => {
       part.setAttribute("fill", state === "down" || state === "vented" ? layout.ink : layout.paper);
-      if (!part.dataset.dashes) return;
-      if (state === "up") part.setAttribute("stroke-dasharray", part.dataset.dashes);
-      else part.removeAttribute("stroke-dasharray");
     },
+    parting: (part) => display(part, state === "up"),
     label: (part) => {
       const isOnInk = state === "down" && key.hasLabelInside;
       part.setAttribute("fill", isOnInk ? layout.paper : layout.ink);
