@@ -12,11 +12,12 @@ from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, m
 from webapp.notebook.finder.known_choices import KnownChoice, list_known, to_playable
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.fetching import fetch
+from webapp.notebook.store.note_refusals import refuse_text
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import PATIENCE_S, Failed, ResultCache, Working
 from webapp.notebook.store.rows import Instrument
 from webapp.notebook.targets.answers import read_judge_of
-from webapp.notebook.targets.reading import read_target, refuse_text
+from webapp.notebook.targets.reading import read_target
 from webapp.notebook.targets.standing import Judged
 
 if TYPE_CHECKING:
