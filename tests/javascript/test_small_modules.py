@@ -88,3 +88,19 @@ def test_a_place_is_kept_on_the_page_and_a_trembling_finger_drags_nothing(node: 
     assert node.call("own-pages/places.js", "aboveNote", place)["y"] < 30
     assert not node.call("own-pages/places.js", "isDragged", place, {"x": 21, "y": 31})
     assert node.call("own-pages/places.js", "isDragged", place, {"x": 22, "y": 31})
+
+
+def test_takes_stand_as_the_newest_judgement_of_the_set_says(node: Node) -> None:
+    results = [
+        {"take": 4, "counts": True, "standing": "", "offset_cents": 40.0},
+        {"take": 5, "counts": False, "standing": "", "offset_cents": None},
+        {"take": 6, "counts": True, "standing": ["You played ", "E"], "offset_cents": 200.0},
+    ]
+    elsewhere = ["You played ", "D", ": not counted."]
+    standings = [
+        {"take": 4, "counts": False, "standing": elsewhere},
+        {"take": 6, "counts": True, "standing": "You played E"},
+        {"take": 99, "counts": True, "standing": ""},
+    ]
+    restood = node.call("take-results.js", "findRestood", results, standings)
+    assert restood == [{**results[0], "counts": False, "standing": elsewhere}]

@@ -7,6 +7,7 @@ from werkzeug.wrappers import Response
 
 from webapp.forms.entries import PressForm
 from webapp.notebook.safekeeping.bin import empty_bin, list_bin, put_in_bin, restore
+from webapp.pages.take_standings import describe_beside
 from webapp.presenting.words import current_notebook
 
 blueprint = Blueprint("bin", __name__, url_prefix="/bin")
@@ -42,14 +43,19 @@ def put_back(kind: str, row_id: int) -> Response:
 def put_for_script(kind: str, row_id: int) -> Response:
     """Put something in the bin; the page that asked offers the way back itself."""
     put_in_bin(current_notebook(), kind, row_id)
-    return jsonify(kind=kind, id=row_id, is_binned=True)
+    return _answer(kind, row_id, is_binned=True)
 
 
 @blueprint.post("/<kind>/<int:row_id>/restore.json")
 def put_back_for_script(kind: str, row_id: int) -> Response:
     """Take something out of the bin, for the page that put it there."""
     restore(current_notebook(), kind, row_id)
-    return jsonify(kind=kind, id=row_id, is_binned=False)
+    return _answer(kind, row_id, is_binned=False)
+
+
+def _answer(kind: str, row_id: int, *, is_binned: bool) -> Response:
+    beside = describe_beside(row_id) if kind == "take" else {}
+    return jsonify(kind=kind, id=row_id, is_binned=is_binned, **beside)
 
 
 @blueprint.post("/empty")

@@ -13,9 +13,8 @@ from flask_wtf.csrf import generate_csrf
 from werkzeug.datastructures import CombinedMultiDict, MultiDict
 
 from analysis.finder.strategies import Strategy
-from analysis.pitch import Sentence, format_cents
+from analysis.pitch import Sentence
 from analysis.recording import TakeMeasurement, explain, explain_warning
-from webapp.drawing.figures import format_uncertainty
 from webapp.forms.entries import SuggestedTakeForm, UploadedTakeForm
 from webapp.forms.practice import UploadedTuningNoteForm
 from webapp.guards.security import is_foreign
@@ -27,7 +26,6 @@ from webapp.notebook.fingerings.sorting import keep_unsorted
 from webapp.notebook.practice.tuning_notes import attach_tuning_note
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import DuplicateClip, FieldRefused
-from webapp.notebook.store.rows import Fingering
 from webapp.notebook.takes.takes import (
     TakeNote,
     attach_take,
@@ -36,6 +34,7 @@ from webapp.notebook.takes.takes import (
     open_take,
 )
 from webapp.pages.result_cache import current_result_cache
+from webapp.pages.take_standings import describe_beside, describe_offset
 from webapp.pages.takes import note_from_form
 from webapp.presenting.notes import describe_sentence
 from webapp.presenting.take_words import describe_standing, played_note
@@ -194,8 +193,8 @@ def _describe_take(take_id: int) -> dict[str, object]:
         "standing": describe_sentence(
             describe_standing(page.take, page.instrument) if fingering else Sentence(UNSORTED)
         ),
-        "pooled": _describe_evidence(fingering) if fingering is not None else None,
         "url": url_for("takes.show", take_id=take_id),
+        **describe_beside(take_id),
         **_describe(page.take.measurement.read(), page.offset_cents),
     }
 
@@ -208,29 +207,5 @@ def _describe(measurement: TakeMeasurement, offset_cents: float | None) -> dict[
         "spread_cents": measurement.spread_cents,
         "f0_hz": measurement.f0_hz,
         "warnings": [explain_warning(each) for each in measurement.warnings],
-        **_describe_offset(offset_cents, measurement.f0_uncertainty_cents),
-    }
-
-
-def _describe_evidence(fingering: Fingering) -> dict[str, object] | None:
-    if not fingering.is_measured:
-        return None
-    return {
-        "take_count": fingering.take_count,
-        **_describe_offset(fingering.offset_cents, fingering.offset_uncertainty_cents),
-    }
-
-
-def _describe_offset(
-    offset_cents: float | None, uncertainty_cents: float | None
-) -> dict[str, float | str | None]:
-    """Return an offset in numbers, and as the pages write it."""
-    figure = None
-    if offset_cents is not None and uncertainty_cents is not None:
-        give = format_uncertainty(uncertainty_cents)
-        figure = f"{format_cents(offset_cents)} ± {give} cents"
-    return {
-        "offset_cents": offset_cents,
-        "uncertainty_cents": uncertainty_cents,
-        "figure": figure,
+        **describe_offset(offset_cents, measurement.f0_uncertainty_cents),
     }

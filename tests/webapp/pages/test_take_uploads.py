@@ -5,6 +5,7 @@ Truth: frequencies by closed formula; RFC 9110 for statuses (201 created, 405 wi
 """
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -41,7 +42,7 @@ def test_a_take_is_kept_and_answered_with_its_result(
     assert set(result) == {
         "take", "fingering", "verdict", "is_usable", "words", "offset_cents", "uncertainty_cents",
         "spread_cents", "f0_hz", "warnings", "pooled", "url", "figure", "counts", "standing",
-        "played",
+        "played", "standings",
     }  # fmt: skip
     assert result["verdict"] == "ok" and result["is_usable"] is True
     assert result["offset_cents"] == pytest.approx(14, abs=0.05)
@@ -301,3 +302,27 @@ def test_a_status_without_a_name_of_its_own_is_unforeseen(filled: tuple[Notebook
     with create_app(filled[0]).test_request_context("/x.json"):
         answer = refuse(418, "words")
     assert answer.get_json() == {"error": {"kind": "unforeseen", "message": "words"}}
+
+
+def test_each_answer_says_how_the_takes_before_it_stand_now(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    """Three takes that agree elsewhere outvote two; one of them binned, the nearer two count."""
+    path = f"/fingerings/{filled[1].base}/takes.json"
+    answers = [
+        json_of(send(filled_client, path, tone_wav(TARGET_HZ * 2 ** (cents / 1200), seed=seed)))
+        for seed, cents in enumerate((5.0, 195.0, 200.0, 205.0))
+    ]
+    first, second = answers[0]["take"], answers[1]["take"]
+
+    def standing(answer: dict[str, Any]) -> tuple[bool, bool]:
+        (found,) = [each for each in answer["standings"] if each["take"] == first]
+        return found["counts"], bool(found["standing"])
+
+    assert [standing(each) for each in answers] == [(True, False)] * 3 + [(False, True)]
+    assert answers[3]["pooled"]["take_count"] == 3
+
+    binned = json_of(send(filled_client, f"/bin/take/{second}.json", None))
+    assert second not in [each["take"] for each in binned["standings"]]
+    assert standing(binned) == (True, False)
+    assert binned["pooled"]["take_count"] == 2

@@ -33,6 +33,21 @@ export function isSetAside({ fingering, counts, standing }) {
 }
 
 /**
+ * The results that stand otherwise than they did, as they stand now.
+ * @param {MeasuredTake[]} results of the takes on a page
+ * @param {import("./sound/sending.js").Standing[]} standings what takes count for now
+ * @returns {MeasuredTake[]}
+ */
+export function findRestood(results, standings) {
+  const now = new Map(standings.map((each) => [each.take, each]));
+  return results.flatMap((result) => {
+    const { counts, standing } = now.get(result.take) ?? result;
+    const isSame = counts === result.counts && inWords(standing) === inWords(result.standing);
+    return isSame ? [] : [{ ...result, counts, standing }];
+  });
+}
+
+/**
  * @param {MeasuredTake} result
  * @param {Place} place
  * @returns {Told}

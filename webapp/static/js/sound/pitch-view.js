@@ -154,7 +154,12 @@ export class PitchView {
 
   /** @param {{offsetCents: number, uncertaintyCents?: number | null}} take as it was measured */
   markTake({ offsetCents, uncertaintyCents = null }) {
-    this.#takes = [...this.#takes, { offsetCents, uncertaintyCents }].slice(-MOST_TAKES);
+    this.markTakes([...this.#takes, { offsetCents, uncertaintyCents }]);
+  }
+
+  /** Mark these and no others. @param {import("./trace-drawing.js").TakeMark[]} takes */
+  markTakes(takes) {
+    this.#takes = takes.slice(-MOST_TAKES);
     this.#drawing.drawTakes(this.#takes);
   }
 

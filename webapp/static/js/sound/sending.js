@@ -23,8 +23,12 @@
  * @property {string[]} warnings
  * @property {number | null} offset_cents
  * @property {number | null} uncertainty_cents
- * @property {{offset_cents: number, uncertainty_cents: number, take_count: number} | null} pooled
+ * @property {Pooled | null} pooled
+ * @property {Standing[]} [standings] what the takes of its fingering count for now
  */
+
+/** @typedef {{offset_cents: number, uncertainty_cents: number, take_count: number}} Pooled */
+/** @typedef {{take: number, counts: boolean, standing: import("../said.js").Said}} Standing */
 
 /** @typedef {{csrf_token?: string, notebook?: string, now?: string}} TokenBody */
 /** @typedef {{error?: {message?: string, kind?: string}}} RefusalBody */

@@ -10,7 +10,7 @@ export class Marks {
   /** @type {number | null} */
   #shown = null;
 
-  /** @param {{markTake: (take: TakeMark) => void}} view */
+  /** @param {{markTake: (take: TakeMark) => void, markTakes: (takes: TakeMark[]) => void}} view */
   constructor(view) {
     this.#view = view;
   }
@@ -27,5 +27,14 @@ export class Marks {
     const marks = this.#marks.get(target) ?? [];
     this.#marks.set(target, [...marks.filter((one) => one.id !== id), { id, take }]);
     if (target === this.#shown) this.#view.markTake(take);
+  }
+
+  /** The mark of a take that counts no more. @param {number} target @param {number} id */
+  remove(target, id) {
+    const marks = this.#marks.get(target) ?? [];
+    const left = marks.filter((one) => one.id !== id);
+    if (left.length === marks.length) return;
+    this.#marks.set(target, left);
+    if (target === this.#shown) this.#view.markTakes(left.map(({ take }) => take));
   }
 }

@@ -5,7 +5,7 @@ import { find, make, show } from "../dom.js";
 import { send } from "./asking.js";
 import { findPlace } from "./page.js";
 import { StandTakeList } from "./stand-take-list.js";
-import { formatGive, tellTake } from "../take-results.js";
+import { findRestood, formatGive, tellTake } from "../take-results.js";
 import { formatCents } from "../sound/pitch-words.js";
 import { isWatched } from "../sound/watched.js";
 
@@ -14,6 +14,9 @@ const SLOW_MS = 4000;
 
 /** @typedef {import("./page.js").Target} Target */
 /** @typedef {import("../sound/outbox.js").OutboxDetails} OutboxDetails */
+/** @typedef {import("../sound/sending.js").MeasuredTake} MeasuredTake */
+/** @typedef {import("./page.js").Candidate} Candidate */
+/** @typedef {{id: number, target: number, candidate: Candidate, place: import("../take-results.js").Place, result: MeasuredTake}} Played */
 
 export class Takes {
   #targets;
@@ -23,6 +26,8 @@ export class Takes {
   #none;
   #list;
   #unsortedUrl;
+  /** @type {Map<number, Played>} by the number of the take in the notebook */
+  #played = new Map();
 
   /**
    * @param {{stand: HTMLElement, targets: Target[], outbox: import("../sound/outbox.js").Outbox,
@@ -37,8 +42,8 @@ export class Takes {
     this.#unsortedUrl = stand.dataset.unsortedUrl ?? "";
     this.#list = new StandTakeList(find(stand, "[data-takes]"), {
       toleranceCents: Number(stand.dataset.toleranceCents),
-      bin: (take) => send(`/bin/take/${take}.json`).then(({ isDone }) => isDone),
-      restore: (take) => send(`/bin/take/${take}/restore.json`).then(({ isDone }) => isDone),
+      bin: (take) => this.#turn(take, `/bin/take/${take}.json`),
+      restore: (take) => this.#turn(take, `/bin/take/${take}/restore.json`),
       outbox,
       say,
     });
@@ -87,14 +92,46 @@ export class Takes {
     const { note } = this.#targets[target];
     const isAsked = this.#targets[target].hz !== null;
     const { shiftCents } = candidate;
-    const told = tellTake(result, { name, note, isAsked, shiftCents, unsortedUrl: this.#unsortedUrl });
+    const place = { name, note, isAsked, shiftCents, unsortedUrl: this.#unsortedUrl };
     this.#add({ ...item, id }, WAITS);
-    this.#list.settle(id, result.take, told);
-    if (told.markCents !== null) {
-      this.#marks.add(target, id, { offsetCents: told.markCents, uncertaintyCents: result.uncertainty_cents });
-    }
+    const told = this.#show({ id, target, candidate, place, result });
+    this.#stand(result.standings ?? []);
     showPooled(candidate, result.pooled);
     this.#say(told.spoken);
+  }
+
+  /** A take as it stands now, in the list and on the display. @param {Played} played */
+  #show(played) {
+    const { id, target, place, result } = played;
+    const told = tellTake(result, place);
+    this.#played.set(result.take, played);
+    this.#list.settle(id, result.take, told);
+    if (told.markCents === null) this.#marks.remove(target, id);
+    else this.#marks.add(target, id, { offsetCents: told.markCents, uncertaintyCents: result.uncertainty_cents });
+    return told;
+  }
+
+  /**
+   * Takes are judged as a set: one more, or one less, may change what the others count for.
+   * @param {import("../sound/sending.js").Standing[]} standings
+   */
+  #stand(standings) {
+    const results = [...this.#played.values()].map(({ result }) => result);
+    for (const result of findRestood(results, standings)) {
+      const played = this.#played.get(result.take);
+      if (played) this.#show({ ...played, result });
+    }
+  }
+
+  /** Put a take in the bin, or take it out again. @param {number} take @param {string} url */
+  async #turn(take, url) {
+    const { isDone, body } = await send(url);
+    if (isDone && body) {
+      this.#stand(body.standings ?? []);
+      const played = this.#played.get(take);
+      if (played) showPooled(played.candidate, body.pooled ?? null);
+    }
+    return isDone;
   }
 
   /** @param {OutboxDetails["refused"]} detail */
