@@ -4,6 +4,7 @@ Ground: `analysis.pitch`, `analysis.keywork`, `analysis.acoustics`, `analysis.fi
 """
 
 from analysis.planning.errors import NoTrill, PlanningError
+from analysis.planning.exact_resonances import find_exact_table
 from analysis.planning.motion_cost import (
     MotionTable,
     Played,
@@ -34,6 +35,7 @@ from analysis.planning.playable import (
     list_ordinary,
     predict_playable,
 )
+from analysis.planning.trill_table import TrillGrade, TrillStep, tabulate_trills
 from analysis.planning.trills import (
     PairCost,
     RankedPair,
@@ -63,7 +65,10 @@ __all__ = [
     "Played",
     "RankedPair",
     "Transition",
+    "TrillGrade",
+    "TrillStep",
     "check_interval",
+    "find_exact_table",
     "find_neighbour_costs",
     "find_pair_cost",
     "find_trills",
@@ -77,4 +82,5 @@ __all__ = [
     "motion_table_of",
     "predict_playable",
     "rank_pairs",
+    "tabulate_trills",
 ]

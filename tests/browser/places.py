@@ -231,6 +231,7 @@ PLACES: dict[str, Opener] = {
     "charts": _at("/charts"),
     "chart": _at("/instruments/{soprano}/chart"),
     "chart refused": _at("/instruments/{soprano}/chart.pdf?low=nonsense"),
+    "for composers": _open_when_computed("/instruments/{soprano}/for-composers"),
     "layouts": _at("/layouts/"),
     "layout": _at("/layouts/{own_layout}"),
     "new layout": _at("/layouts/new"),

@@ -178,6 +178,25 @@ class RangeForm(FilterForm):
     grid = ChoiceField("Steps", choices=RANGE_GRIDS, default="24")
 
 
+PAPERS = [SelectChoice(each.value, each.value.capitalize()) for each in Paper]
+
+
+class RepertoryForm(FlaskForm):
+    """What composers and teachers are shown; sent as an address, so it needs no token."""
+
+    class Meta:
+        """Showing changes nothing."""
+
+        csrf = False
+
+    grid = ChoiceField(
+        "Steps",
+        choices=[SelectChoice("24", "quarter tones"), SelectChoice("48", "eighth tones")],
+        default="24",
+    )
+    paper = ChoiceField("Paper", choices=PAPERS, default=Paper.A4.value)
+
+
 class ChartForm(FlaskForm):
     """What to print; sent as an address, so it needs no token."""
 
@@ -218,7 +237,7 @@ class ChartForm(FlaskForm):
     )
     paper = ChoiceField(
         "Paper",
-        choices=[SelectChoice(each.value, each.value.capitalize()) for each in Paper],
+        choices=PAPERS,
         default=Paper.A4.value,
     )
     signs = ChoiceField(

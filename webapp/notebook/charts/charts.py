@@ -161,12 +161,19 @@ def check_size(count: int) -> None:
 
 
 def name_file(instrument: Instrument, choice: ChartChoice, as_of: date) -> str:
-    """Name the file after the title or the instrument, the kind of chart, and the day.
+    """Name the file after the title or the instrument, the kind of chart, and the day."""
+    kind = _KIND_NAMES[choice.kind]
+    return name_document(
+        choice.title.strip(), f"{instrument.name} {kind}", f"instrument {kind}", as_of=as_of
+    )
+
+
+def name_document(*choices: str, as_of: date) -> str:
+    """Name a PDF after the first of some words that can be written in plain letters, and the day.
 
     Letters beyond ASCII lose their marks or are left out, since not every system keeps them.
     """
-    kind = _KIND_NAMES[choice.kind]
-    for words in (choice.title.strip(), f"{instrument.name} {kind}", f"instrument {kind}"):
+    for words in choices:
         plain = unicodedata.normalize("NFKD", words).encode("ascii", "ignore").decode().lower()
         stem = "-".join(re.findall(r"[a-z0-9]+", plain))[:_LONGEST_STEM].strip("-")
         if stem:
