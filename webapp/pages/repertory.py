@@ -1,4 +1,4 @@
-"""What a player has, for composers and teachers: page, PDF and table."""
+"""Repertory of a player for composers and teachers: page, PDF and table."""
 
 from io import BytesIO
 

@@ -1,4 +1,4 @@
-"""What a player has, for composers: page, PDF and table say the same, and nothing predicted."""
+"""Repertory for composers: page, PDF and table say the same, and nothing predicted."""
 
 import csv
 from functools import partial

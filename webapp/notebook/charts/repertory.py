@@ -1,4 +1,4 @@
-"""What a player has, for composers and teachers: the steps between the semitones, and trills.
+"""Repertory of a player for composers and teachers: steps between the semitones, and trills.
 
 Everything is the player's own or ordinary, nothing is predicted. The judge says how each step
 stands; trills and tremolos are pairs of what may be played, by what they cost the hands.

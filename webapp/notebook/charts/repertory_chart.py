@@ -1,4 +1,4 @@
-"""What a player has, printed for composers and teachers."""
+"""Prints a player's repertory for composers and teachers."""
 
 from analysis.pitch import format_cents
 from webapp.drawing.figures import format_uncertainty

@@ -1,4 +1,4 @@
-"""What a player has, for composers and teachers, as PDF: tables of steps and of trills."""
+"""Repertory of a player as PDF, for composers and teachers: tables of steps and of trills."""
 
 from __future__ import annotations
 
