@@ -58,13 +58,15 @@ def trace_contour(
     sample_rate_hz: float,
     *,
     frame_s: float = FRAME_S,
+    hop_s: float = HOP_S,
     progress: Progress | None = None,
 ) -> Contour:
     """Trace pitch and level of readable samples.
 
     `samples` of shape (n,), full scale -1 to 1, at `sample_rate_hz`; `frame_s` is the length of a
-    window: shorter ones follow quicker notes, of at least 2.2 / `frame_s`; `progress` is told the
-    share done, 0 to 1. Returns no row where the samples are shorter than a window.
+    window: shorter ones follow quicker notes, of at least 2.2 / `frame_s`; `hop_s` is the time from
+    row to row; `progress` is told the share done, 0 to 1. Returns no row where the samples are
+    shorter than a window.
 
     >>> import numpy as np
     >>> tone = 0.1 * np.sin(2 * np.pi * 440.0 * np.arange(8_000) / 8_000)
@@ -72,7 +74,7 @@ def trace_contour(
     True
     """
     correlator = _Autocorrelator(sample_rate_hz, frame_s)
-    hop = round(HOP_S * sample_rate_hz)
+    hop = round(hop_s * sample_rate_hz)
     if len(samples) < correlator.size:
         empty = np.zeros(0)
         return Contour(empty, empty, empty)
