@@ -1,6 +1,6 @@
 """`quartervent piece`: a part of a piece, read from a score file or from typed text.
 
-`piece todo`, `piece plan` and `piece sheet` stand in modules of their own.
+`piece todo`, `piece plan`, `piece sheet` and `piece run` stand in modules of their own.
 """
 
 import json
@@ -13,6 +13,7 @@ from analysis.pitch import WrittenPitch, format_pitch
 from analysis.score import PartNote, PartQuestion, ScorePart, read_part
 from webapp.cli.options import json_option
 from webapp.cli.piece_plan import plan
+from webapp.cli.piece_run import run
 from webapp.cli.piece_sheet import sheet
 from webapp.cli.piece_todo import todo
 from webapp.cli.refusing import refusing
@@ -31,6 +32,7 @@ def piece() -> None:
 piece.add_command(todo)
 piece.add_command(plan)
 piece.add_command(sheet)
+piece.add_command(run)
 
 
 @piece.command()

@@ -9,7 +9,15 @@ from wtforms import HiddenField, SelectChoice, StringField, TextAreaField
 from wtforms.validators import InputRequired, Optional
 
 from analysis.score.typed import MOST_CHARACTERS
-from webapp.forms.fields import AtMost, ChoiceField, CountField, DayField, KeysField, OneOfField
+from webapp.forms.fields import (
+    AtMost,
+    ChoiceField,
+    CountField,
+    DayField,
+    KeysField,
+    NumberField,
+    OneOfField,
+)
 from webapp.forms.signs import SYSTEMS
 from webapp.notebook.pieces.decisions import REASON_CHARACTERS
 from webapp.notebook.pieces.originals import TITLE_CHARACTERS
@@ -80,6 +88,15 @@ class FixForm(FlaskForm):
 
     fingering = ChoiceField("Fingering", validate_choice=False)
     place = ChoiceField("For", validate_choice=False)
+
+
+class RunForm(FlaskForm):
+    """A passage that was played through, and its recording; the file last."""
+
+    first_bar = CountField("From bar", [InputRequired("Choose the bars that you play.")])
+    last_bar = CountField("To bar", [InputRequired("Choose the bars that you play.")])
+    tempo = NumberField("Quarter notes a minute", [InputRequired("Say the tempo, such as 72.")])
+    clip = FileField("Recording")
 
 
 class SheetForm(FlaskForm):

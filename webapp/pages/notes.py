@@ -10,7 +10,9 @@ from webapp.forms.entries import TakeForm
 from webapp.forms.practice import StandForm
 from webapp.notebook.exchange.received import open_near
 from webapp.notebook.finder.note_page import NotePage, open_note, read_note
+from webapp.notebook.pieces.run_throughs import find_in_context
 from webapp.notebook.store.errors import FieldRefused
+from webapp.notebook.store.rows import exact_key
 from webapp.notebook.takes.playback import find_tones
 from webapp.notebook.targets.reading import read_target
 from webapp.pages.result_cache import current_result_cache
@@ -50,6 +52,9 @@ def show(instrument_id: int, note: str) -> str:
         page=page,
         instrument=page.instrument,
         others=open_near(current_notebook(), page.instrument, page.written),
+        in_context=find_in_context(
+            current_notebook(), instrument_id, exact_key(page.written.cents)
+        ),
         tones=tones,
         take_form=TakeForm(formdata=None),
         reading=_tell_reading(page),

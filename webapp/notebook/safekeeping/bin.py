@@ -19,6 +19,7 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
+    KeptRun,
     LongRecording,
     OwnLayout,
     PageFile,
@@ -168,7 +169,13 @@ def _doomed_long_clips(session: Session) -> list[str]:
         .where(Piece.deleted_at.is_not(None))
     )
     pages = select(PageFile.clip_name).join(PageFile.piece).where(Piece.deleted_at.is_not(None))
-    every = (recordings, notes, originals, pages)
+    runs = (
+        select(KeptRun.clip_name)
+        .join(KeptRun.piece)
+        .join(KeptRun.instrument)
+        .where(or_(Piece.deleted_at.is_not(None), Instrument.deleted_at.is_not(None)))
+    )
+    every = (recordings, notes, originals, pages, runs)
     names = {name for query in every for name in session.scalars(query)}
     return [name for name in names if name is not None]
 

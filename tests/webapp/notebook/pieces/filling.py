@@ -8,6 +8,7 @@ from analysis.pitch import WrittenPitch
 from tests.analysis.notation.scores import B_FLAT, score
 from tests.analysis.paper.papers import pdf
 from tests.webapp.logging_rows import Filled
+from tests.webapp.notebook.pieces.playing import add_run_through
 from webapp.notebook.own_pages.files import PageUpload, add_pages, load_files
 from webapp.notebook.own_pages.marks import MarkDraft, Spot, add_mark
 from webapp.notebook.pieces.decisions import (
@@ -74,6 +75,7 @@ def fill_piece(notebook: Notebook, rows: Filled) -> int:
     with notebook.database.writing() as session:
         session.add(PrintedSheet(piece_id=piece, content="{}"))
     mark_a_page(notebook, piece, "D5 -50", bar="1")
+    add_run_through(notebook, piece, rows.soprano)
     return piece
 
 

@@ -42,6 +42,7 @@ from webapp.notebook.store.rows.received import (
     Sender,
 )
 from webapp.notebook.store.rows.recordings import LongRecording, RecordingState, Segment
+from webapp.notebook.store.rows.run_throughs import KeptRun, RunNote
 from webapp.notebook.store.rows.suggestions import DismissReason, Suggestion, TryState
 from webapp.notebook.store.rows.takes import Measurement, Take
 from webapp.notebook.store.rows.upkeep import Upkeep
@@ -59,6 +60,7 @@ __all__ = [
     "FixKind",
     "FixedFingering",
     "Instrument",
+    "KeptRun",
     "LongRecording",
     "MarkForm",
     "Measurement",
@@ -83,6 +85,7 @@ __all__ = [
     "RecordingState",
     "Role",
     "RowChange",
+    "RunNote",
     "Segment",
     "Sender",
     "SettledNote",
