@@ -76,7 +76,7 @@ def test_a_fingering_is_logged_without_a_mouse(
 
     assert "The fingering is in the notebook." in page.locator(".notice").inner_text()
     expect(page.locator("h1")).to_have_accessible_name("D quarter-flat 5")
-    facts = page.locator(".note-page").text_content() or ""
+    facts = page.locator(".entry-page").text_content() or ""
     assert "adds right E key (closes)" in facts
     assert "raised from the lower neighbour" in facts
     assert "free, 1 of 5" in facts

@@ -126,7 +126,7 @@ def _follow_evidence(page: Page, folder: Path, *, fingering_path: str) -> None:
     """What holds in both ways of going: the number, finding it again, the chart."""
     expect(page.get_by_role("heading", level=1)).to_have_accessible_name("D quarter-flat 5")
     assert abs(_read_offset(page) - OFFSET_CENTS) <= 0.5
-    facts = page.locator(".note-page").text_content() or ""
+    facts = page.locator(".entry-page").text_content() or ""
     assert "adds right E key (closes)" in facts
     assert "several changes" in facts
     assert "high, 4 of 5" in facts

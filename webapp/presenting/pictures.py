@@ -30,7 +30,8 @@ from webapp.drawing.history import HistoryPoint, count_days, draw_history
 from webapp.drawing.levels import draw_levels
 from webapp.drawing.offset import draw_offset
 from webapp.drawing.spectrum import draw_spectrum
-from webapp.drawing.staff import draw_staff
+from webapp.drawing.staff import draw_staff, place_on_staff
+from webapp.drawing.strip import Notehead, draw_notehead, draw_strip
 from webapp.drawing.trace import draw_trace
 from webapp.drawing.trust import TrustPoint, draw_trust
 from webapp.notebook.fingerings.evenness import AspectComparison
@@ -38,6 +39,7 @@ from webapp.notebook.store.clock import day_of
 from webapp.notebook.store.rows import Fingering, Instrument, Take
 from webapp.notebook.takes.offsets import take_offset
 from webapp.notebook.takes.plots import list_notes
+from webapp.notebook.targets.overview import Coverage
 from webapp.presenting.words import current_writing
 
 # Stands for the ids of a drawing in the cache; a page puts its own in its place.
@@ -50,6 +52,8 @@ def register(app: Flask) -> None:
         fingering_picture=fingering_picture,
         staff_picture=staff_picture,
         small_staff=small_staff,
+        strip_picture=strip_picture,
+        notehead_picture=notehead_picture,
         line_staff=line_staff,
         offset_picture=offset_picture,
         trust_picture=trust_picture,
@@ -125,6 +129,32 @@ def small_staff(written: WrittenPitch, instrument: Instrument) -> Markup:
     """Draw the same beside a note's name, which says it already."""
     drawn = staff_picture(written, instrument)
     return Markup('<div class="small-staff" aria-hidden="true">{}</div>').format(drawn)
+
+
+def strip_picture(register: Coverage, instrument: Instrument) -> Markup:
+    """Draw the quarter tones of a register as noteheads; those of every clef as in the treble."""
+    in_tune, near = set(register.in_tune), set(register.near)
+    kind = KINDS[instrument.kind_id]
+    return Markup(
+        draw_strip(
+            [
+                (
+                    place_on_staff(kind.in_treble_notation(step)).step,
+                    Notehead.IN_TUNE
+                    if step in in_tune
+                    else Notehead.OFF
+                    if step in near
+                    else Notehead.OPEN,
+                )
+                for step in register.steps
+            ]
+        )
+    )
+
+
+def notehead_picture(standing: str) -> Markup:
+    """Draw one notehead of a strip by its words."""
+    return Markup(draw_notehead(Notehead(standing)))
 
 
 def line_staff(written: WrittenPitch) -> Markup:

@@ -27,6 +27,17 @@ def test_a_filled_one_shows_the_instrument_in_use_and_where_to_go_on(
     assert set(form.values) == {"q"} | parts
 
 
+def test_start_puts_the_five_lowest_gaps_on_the_stand(
+    filled: tuple[Notebook, Filled], filled_client: Browser
+) -> None:
+    _, rows = filled
+    page = filled_client.get(f"/?instrument={rows.soprano}")
+    form = page.form(f"/instruments/{rows.soprano}/notes/practise")
+    stand = filled_client.follow(filled_client.send(page, form))
+    assert "F quarter-flat 3" in stand.text or "E quarter-sharp 3" in stand.text
+    assert "0 of 5 done" in filled_client.get("/").text
+
+
 def test_the_note_is_written_for_the_instrument_in_use(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:

@@ -146,3 +146,5 @@ def test_a_file_that_is_altered_or_gone_is_told_of_where_it_is_played(
     damage(find_clip(notebook, rows.take)[1])
     (problem,) = filled_client.get(path).find("div", class_="problem")
     assert words in problem.text
+    listed = filled_client.get(f"/fingerings/{rows.base}").find("td", class_="words")
+    assert sum(words in each.text for each in listed) == 1

@@ -14,6 +14,7 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import IO
 
@@ -106,6 +107,12 @@ class ClipStore:
         with self.find(name).open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
 
+    def hash_as_written(self, name: str) -> str:
+        """Return the SHA-256 of a clip, read again only if written since."""
+        path = self.find(name)
+        state = path.stat()
+        return _hash_file(path, state.st_mtime_ns, state.st_size)
+
     def remove(self, names: Iterable[str]) -> None:
         """Delete clips for good; done after their rows are gone."""
         for name in names:
@@ -140,6 +147,14 @@ class ClipStore:
 
 def _is_settled(path: Path) -> bool:
     return time.time() - path.stat().st_mtime > ABANDONED_AFTER_S
+
+
+@lru_cache(maxsize=4096)
+def _hash_file(path: Path, written_ns: int, byte_count: int) -> str:
+    """Hash a file in the state that its last write left it in."""
+    del written_ns, byte_count  # with the path they name that state
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _flush_folder(folder: Path) -> None:

@@ -274,7 +274,7 @@ def find_clip(notebook: Notebook, take_id: int) -> tuple[Take, Path]:
 def examine_clip(notebook: Notebook, take: Take) -> str:
     """Say in a sentence what is wrong with the file of a take; empty where nothing is."""
     try:
-        is_as_it_was = notebook.clips.hash(take.clip_name) == take.sha256
+        is_as_it_was = notebook.clips.hash_as_written(take.clip_name) == take.sha256
     except (NotebookError, OSError) as error:
         return str(error)
     return "" if is_as_it_was else _ALTERED

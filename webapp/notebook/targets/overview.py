@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from itertools import groupby
 
 from sqlalchemy import ColumnElement, func, select
-from sqlalchemy.orm import Session, contains_eager
+from sqlalchemy.orm import Session, contains_eager, selectinload
 
 from analysis.pitch import QUARTER_TONES, Register, WrittenPitch, register_of
 from analysis.recording import OTHER_NOTES
@@ -20,6 +20,7 @@ from webapp.notebook.targets.standing import Standing
 
 SEMITONE_CENTS = 100
 LATEST_SHOWN = 3
+TAKES_SHOWN = 3
 UNMEASURED_SHOWN = 3
 WAITING_SHOWN = 3
 _BRIEF = Look(is_brief=True)
@@ -64,6 +65,8 @@ class Overview:
     unmeasured: tuple[Fingering, ...]
     # takes of another note than their fingering was logged for wait for the player's word
     waiting: tuple[Fingering, ...] = ()
+    # the newest takes of fingerings, with fingering, instrument and measurement
+    takes: tuple[Take, ...] = ()
     unsorted_counts: Mapping[int, int] = field(default_factory=dict)
 
 
@@ -81,6 +84,7 @@ def open_overview(notebook: Notebook) -> Overview:
             latest=_newest(session, LATEST_SHOWN),
             unmeasured=_newest(session, UNMEASURED_SHOWN, *_IS_UNMEASURED),
             waiting=_newest(session, WAITING_SHOWN, Fingering.id.in_(_WITH_OTHER_NOTES)),
+            takes=_newest_takes(session),
             unsorted_counts=_count_unsorted(session),
         )
 
@@ -108,6 +112,26 @@ def _newest(session: Session, count: int, *wanted: ColumnElement[bool]) -> tuple
         .options(contains_eager(Fingering.instrument))
         .order_by(Fingering.id.desc())
         .limit(count)
+    )
+    return tuple(session.scalars(query))
+
+
+def _newest_takes(session: Session) -> tuple[Take, ...]:
+    query = (
+        select(Take)
+        .join(Take.fingering)
+        .join(Fingering.instrument)
+        .where(
+            Take.deleted_at.is_(None),
+            Fingering.deleted_at.is_(None),
+            Instrument.deleted_at.is_(None),
+        )
+        .options(
+            contains_eager(Take.fingering).contains_eager(Fingering.instrument),
+            selectinload(Take.measurements),
+        )
+        .order_by(Take.id.desc())
+        .limit(TAKES_SHOWN)
     )
     return tuple(session.scalars(query))
 

@@ -89,6 +89,7 @@ def test_the_latest_and_the_waiting_are_listed_newest_first(
     overview = open_overview(notebook)
     assert [row.id for row in overview.latest] == [measured, silent, first]
     assert [row.id for row in overview.unmeasured] == [first]
+    assert [take.fingering_id for take in overview.takes] == [measured]
 
 
 def test_a_binned_instrument_takes_its_fingerings_out_of_sight(notebook: Notebook) -> None:
@@ -104,7 +105,7 @@ def test_the_overview_takes_as_many_queries_for_many_fingerings(
 ) -> None:
     instrument = add_clarinet(notebook)
     open_overview(notebook)  # from now on only what was written is read again
-    log(notebook, instrument, "D5 -50", KEYS)
+    take_maker(notebook, log(notebook, instrument, "D5 -50", KEYS), 500.0)
     with counted_queries(notebook) as few:
         open_overview(notebook)
     for number in range(count):
@@ -113,4 +114,6 @@ def test_the_overview_takes_as_many_queries_for_many_fingerings(
     with counted_queries(notebook) as many:
         overview = open_overview(notebook)
         assert [row.instrument.name for row in overview.latest]
+        assert all(each.fingering and each.fingering.instrument.name for each in overview.takes)
+        assert [take.measurement.f0_hz for take in overview.takes]
     assert len(many) == len(few)
