@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Literal
 
 import pytest
+from _pytest.mark import ParameterSet
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
@@ -48,19 +50,54 @@ def _violations(page: Page) -> list[str]:
     ]
 
 
-def check_everywhere(page: Page) -> dict[str, list[str]]:
-    """Run axe on a desktop by day and on a phone by night: each size and each set of colours.
+View = tuple[dict[str, int], Literal["light", "dark"]]
+# Each size and each set of colours; colours do not depend on the width of a page (`tokens.css`).
+VIEWS: tuple[View, ...] = ((DESKTOP, "light"), (PHONE, "dark"))
+AT_THE_STAND = {
+    "bin",
+    "compare",
+    "entry with takes",
+    "entry without takes",
+    "instrument",
+    "log",
+    "log from a base",
+    "long recordings",
+    "practice session",
+    "practice sessions",
+    "range",
+    "search with hits",
+    "start",
+}
 
-    Colours do not depend on the width of a page (`tokens.css`), so two runs see all.
-    """
+
+def alternate(places: Iterable[str]) -> list[ParameterSet]:
+    """Pair places and views: one view of each place is for every day, by turns the first."""
+    return [
+        pytest.param(
+            place,
+            view,
+            marks=() if number % len(VIEWS) == turn else pytest.mark.long_run,
+            id=f"{place}, {view[0]['width']} px, {view[1]}",
+        )
+        for number, place in enumerate(places)
+        for turn, view in enumerate(VIEWS)
+    ]
+
+
+def resize(page: Page, size: dict[str, int]) -> None:
+    """Make the window as large as a sheet of `visiting`."""
+    page.set_viewport_size({"width": size["width"], "height": size["height"]})
+
+
+def check_everywhere(page: Page, views: Sequence[View] = VIEWS) -> dict[str, list[str]]:
+    """Run axe on a page in one view after the other; what is wrong, by the set of colours."""
     page.evaluate(Axe().axe_script)
-    page.set_viewport_size({"width": DESKTOP["width"], "height": DESKTOP["height"]})
-    page.emulate_media(color_scheme="light")
-    found = {"1280 px by day": _violations(page)}
-    page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
-    page.emulate_media(color_scheme="dark")
-    found["390 px by night"] = _violations(page)
-    return {where: violations for where, violations in found.items() if violations}
+    found = {}
+    for size, scheme in views:
+        resize(page, size)
+        page.emulate_media(color_scheme=scheme)
+        found[scheme] = _violations(page)
+    return {scheme: violations for scheme, violations in found.items() if violations}
 
 
 @pytest.fixture(scope="module")
@@ -71,25 +108,32 @@ def reader(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
     visitor.context.close()
 
 
-@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize(("place", "view"), alternate(PLACES))
 def test_it_is_no_wider_than_a_phone_and_axe_finds_nothing_to_mend(
-    reader: Visitor, rows: Filled, place: str
+    reader: Visitor, rows: Filled, place: str, view: View
 ) -> None:
+    if reader.context.pages:  # as the last place left it
+        resize(reader.context.pages[0], PHONE)
     page = PLACES[place](reader, rows)
     width = page.evaluate("document.documentElement.scrollWidth")
 
     assert width <= PHONE["width"]
-    assert check_everywhere(page) == {}
+    assert check_everywhere(page, [view]) == {}
+    if place in AT_THE_STAND:
+        # a finger hits everything: WCAG 2.2, success criterion 2.5.5 (target size, enhanced)
+        resize(page, PHONE)
+        assert page.evaluate(SMALL_TARGETS, 44) == []
+        assert len(page.evaluate(SMALL_TARGETS, 2000)) > 10
     assert reader.faults == []  # nothing left the origin, and no policy was broken
 
 
-@pytest.mark.parametrize("place", EMPTY_PLACES)
+@pytest.mark.parametrize(("place", "view"), alternate(EMPTY_PLACES))
 def test_axe_finds_nothing_to_mend_in_an_empty_notebook(
-    visit: Visit, empty_looked_at: Site, rows: Filled, place: str
+    visit: Visit, empty_looked_at: Site, rows: Filled, place: str, view: View
 ) -> None:
     page = EMPTY_PLACES[place](visit(empty_looked_at), rows)
 
-    assert check_everywhere(page) == {}
+    assert check_everywhere(page, [view]) == {}
 
 
 def test_axe_would_find_something(visit: Visit, looked_at: Site) -> None:
@@ -116,34 +160,6 @@ def test_axe_would_find_a_pale_word_by_night(visit: Visit, looked_at: Site) -> N
 
     assert len(found) == 1
     assert all(any("contrast" in each for each in violations) for violations in found.values())
-
-
-@pytest.mark.parametrize(
-    "place",
-    [
-        "bin",
-        "compare",
-        "entry with takes",
-        "entry without takes",
-        "instrument",
-        "log",
-        "log from a base",
-        "long recordings",
-        "practice session",
-        "practice sessions",
-        "range",
-        "search with hits",
-        "start",
-    ],
-)
-def test_a_finger_hits_everything_on_the_pages_used_at_the_stand(
-    visit: Visit, looked_at: Site, rows: Filled, place: str
-) -> None:
-    # WCAG 2.2, success criterion 2.5.5 (target size, enhanced): 44 CSS px.
-    page = PLACES[place](visit(looked_at), rows)
-
-    assert page.evaluate(SMALL_TARGETS, 44) == []
-    assert len(page.evaluate(SMALL_TARGETS, 2000)) > 10
 
 
 @pytest.mark.parametrize("size", [PHONE, SMALL_PHONE])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from tests.browser.conftest import Launch, Visit
 from tests.browser.microphones import playing, write_notes
 from tests.browser.serving import Site
 from tests.browser.standing import D5_QUARTER_FLAT, HEARD_MS, begin, takes, to_the_stand
-from tests.browser.test_access import RUN_AXE
+from tests.browser.test_access import RUN_AXE, resize
 from tests.browser.visiting import (
     DESKTOP,
     LAPTOP,
@@ -54,7 +55,8 @@ def box(page: Page, selector: str) -> FloatRect:
     return found
 
 
-SIZES = [SMALL_PHONE, PHONE, TABLET, TABLET_ON_ITS_SIDE, LAPTOP]
+PHONES, SHEETS = [SMALL_PHONE, PHONE], [TABLET, TABLET_ON_ITS_SIDE, LAPTOP]
+TWO_FRAMES = "() => new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(go)))"
 IN_ONE_SCREEN = (
     ".stand-item:not([hidden]) h2",
     ".stand-item:not([hidden]) .stand-staff",
@@ -86,31 +88,50 @@ def check_one_screen(page: Page, *more: str) -> None:
         assert [each["id"] for each in page.evaluate(RUN_AXE)] == []
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size['width']}")
+def check_sizes(page: Page, sizes: Sequence[dict[str, int]], *more: str) -> None:
+    """Check one screen on one sheet after the other, as when a window is drawn larger."""
+    for size in sizes:
+        if page.viewport_size != size:
+            resize(page, size)
+            page.evaluate(TWO_FRAMES)  # what follows the size of the window has followed it
+        check_one_screen(page, *more)
+
+
+@pytest.mark.parametrize(
+    "sizes",
+    [
+        pytest.param(PHONES, id="phones"),
+        pytest.param(SHEETS, id="tablets and laptop"),
+        *(
+            pytest.param([size], id=f"{size['width']}", marks=pytest.mark.long_run)
+            for size in [*PHONES, *SHEETS]
+        ),
+    ],
+)
 def test_drawing_note_trace_and_figure_lie_in_one_screen_before_while_and_after_listening(
     written_in: Site, visit: Visit, rows: Filled, folder: Path, evening: Browser,
-    size: dict[str, int],
+    sizes: Sequence[dict[str, int]],
 ) -> None:  # fmt: skip
-    page = to_the_stand(visit(written_in, browser=evening, size=size), begin(folder, rows))
-    check_one_screen(page)
+    page = to_the_stand(visit(written_in, browser=evening, size=sizes[0]), begin(folder, rows))
+    check_sizes(page, sizes)
     watched = box(page, "[data-watch-hint]")
     assert watched["y"] + watched["height"] <= box(page, ".stand-bar")["y"]
     page.locator(".stand-listen").click()
     words = page.locator("[data-bar-word]")
     expect(words).to_have_text("Listening")
     expect(page.locator(".stand-ear-on")).to_be_visible()
-    check_one_screen(page)
+    check_sizes(page, sizes)
     expect(takes(page).nth(1)).to_be_visible(timeout=HEARD_MS)
     expect(page.locator(".stand-chip").first).to_contain_text("in tune")
     expect(page.locator(".live-cents")).not_to_have_text("")
-    check_one_screen(page, ".live-cents", ".stand-chip")
+    check_sizes(page, sizes, ".live-cents", ".stand-chip")
     page.locator(".stand-chip").first.click()
-    check_one_screen(page, ".stand-take-detail:popover-open")
+    check_sizes(page, sizes, ".stand-take-detail:popover-open")
     page.keyboard.press("Escape")
     page.locator(".stand-listen").click()
     expect(words).to_have_text("")
     expect(page.locator(".stand-ear-on")).to_be_hidden()
-    check_one_screen(page, ".live-cents", ".stand-chip")
+    check_sizes(page, sizes, ".live-cents", ".stand-chip")
 
 
 def test_on_a_small_phone_a_warning_leaves_the_trace_above_the_buttons(
