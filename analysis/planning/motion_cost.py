@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import combinations
 from typing import NamedTuple, Self
 
@@ -109,10 +110,10 @@ class MotionTable:
     find_cents: Resonances | None = None
     treble_shift_cents: float = 0.0
     _known: dict[tuple[Played, Played], Transition] = field(default_factory=dict)
-    _linkage: Linkage = field(init=False)
 
-    def __post_init__(self) -> None:
-        self._linkage = Linkage(self.layout)
+    @cached_property
+    def _linkage(self) -> Linkage:
+        return Linkage(self.layout)
 
     @classmethod
     def of_tube(cls, tube: Tube) -> Self:
@@ -149,15 +150,13 @@ class MotionTable:
                 way.finger_count, way.motion, blip.unsafe_share, blip.worst_cents, way.is_plain
             )
 
-    def find_holes(self, fingering: KeyStates) -> int:
-        """Find the hole set of a fingering: those of the same set sound the same."""
-        keys = np.array([self._linkage.encode(fingering)], dtype=np.uint64)
-        return int(self._linkage.find_holes(keys)[0])
-
     def _find_way(self, first: KeyStates, second: KeyStates) -> _Way:
         motion = describe_motion(first, second)
-        before, after = self._linkage.encode(first), self._linkage.encode(second)
         moves = list(find_moves(first, second))
+        is_plain = len(moves) == 1 and not moves[0].kept and not motion.slides
+        if self.find_cents is None:
+            return _Way(len(moves), motion.cost, np.zeros(0, dtype=np.uint64), is_plain)
+        before, after = self._linkage.encode(first), self._linkage.encode(second)
         masks = [self._cover(move) for move in moves]
         arrived = {
             sum(some) for count in _list_counts(masks) for some in combinations(masks, count)
@@ -166,7 +165,6 @@ class MotionTable:
         if len(masks) == 1 and any(slide.kind is not SlideKind.SLIDE for slide in motion.slides):
             between.add(before & after)
         kept = np.array(sorted(between - {before, after}), dtype=np.uint64)
-        is_plain = len(moves) == 1 and not moves[0].kept and not motion.slides
         return _Way(len(masks), motion.cost, kept, is_plain)
 
     def _cover(self, move: FingerMove) -> int:

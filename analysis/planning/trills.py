@@ -18,6 +18,7 @@ from analysis.finder.inputs import Start, Wishes
 from analysis.finder.player_model import PlayerModel
 from analysis.finder.results import WORTH_LIPPING
 from analysis.finder.suggesting import suggest
+from analysis.keywork import hole_signature
 from analysis.pitch import WrittenPitch
 from analysis.planning.errors import NoTrill
 from analysis.planning.motion_cost import MotionTable, Played, Transition, motion_table_of
@@ -119,9 +120,11 @@ def rank_pairs(
         if a.fingering != b.fingering
     ]
     ranked.sort(key=lambda pair: pair.order)
-    kept: dict[tuple[int, int], RankedPair] = {}
+    if not table.layout.holes:
+        return tuple(ranked)  # nothing is known of what sounds alike
+    kept: dict[tuple[str, str], RankedPair] = {}
     for pair in ranked:
-        sound = table.find_holes(pair.lower.fingering), table.find_holes(pair.upper.fingering)
+        sound = hole_signature(pair.lower.fingering), hole_signature(pair.upper.fingering)
         if sound[0] != sound[1]:
             kept.setdefault(sound, pair)
     return tuple(kept.values())

@@ -100,7 +100,7 @@ def _ask_notebook(
         page = open_trill(
             notebook, cache, own, note, other, names=NoteNames.ENGLISH, patience_s=PATIENCE_S
         )
-    if page.failed is not None or page.working is not None:
+    if page.working is not None or (page.failed is not None and not page.pairs):
         raise refuse_unpredicted(page.failed)
     return page.pairs
 

@@ -6,6 +6,7 @@ import pytest
 
 from tests.webapp import exact_finder
 from tests.webapp.browsing import Browser
+from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from webapp.notebook.finder.trills import open_trill
 from webapp.notebook.store.notebook import Notebook
@@ -67,3 +68,14 @@ def test_without_notes_there_is_the_form(notebook: Notebook, client: Browser) ->
     page = client.get(f"/instruments/{instrument}/trill")
     assert page.status == 200
     assert set(page.form("", method="get").values) >= {"q", "to"}
+
+
+def test_where_no_tube_is_known_there_are_the_known_pairs(
+    notebook: Notebook, client: Browser, fake_finder: FakeFinder
+) -> None:
+    fake_finder.is_unavailable = True
+    instrument = add_clarinet(notebook)
+    page = client.get(f"/instruments/{instrument}/trill?q=F5&to=F%235")
+    text = " ".join(page.text.split())
+    assert "Only what is known: Nothing is known of this tube, says the fake." in text
+    assert "right cross, ordinary" in text

@@ -24,6 +24,7 @@ from analysis.pitch import EqualDivision, Register, SoundingPitch, WrittenPitch,
 from analysis.recording import TakeStanding
 from webapp.drawing.dynamics import DynamicOffset
 from webapp.notebook.charts.charts import last_change
+from webapp.notebook.finder.known_choices import KnownChoice, to_unpredicted
 from webapp.notebook.fingerings.shifts import pool_by_dynamic
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.fetching import fetch
@@ -52,8 +53,6 @@ STEPS = (24, 48)
 _SEMITONE_CENTS = 100
 _QUARTER_TONES = EqualDivision(24)
 _CHOICES_A_NOTE = 3
-# What nobody has tried is in tune as often as not.
-_NOT_TRIED_CHANCE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,36 +270,11 @@ def _to_playable(
     ordinary: Iterable[KeyStates],
     layout: Layout,
 ) -> tuple[Playable, ...]:
-    from analysis.planning import (
-        TRILL_TOLERANCE_CENTS,
-        Backing,
-        Playable,
-        join_playable,
-        judge_measured,
-    )
+    from analysis.planning import TRILL_TOLERANCE_CENTS
 
-    made = []
-    for each in logged:
-        facts = each.facts
-        keys = _read_keys(texts[facts.fingering_id][0], layout)
-        if keys is None:
-            continue
-        if each.offset_cents is not None:
-            sigma = max(0.1, facts.uncertainty_cents or 0.0)
-            made.append(
-                judge_measured(
-                    keys,
-                    each.offset_cents,
-                    sigma,
-                    tolerance_cents=TRILL_TOLERANCE_CENTS,
-                    logged_id=facts.fingering_id,
-                )
-            )
-        else:
-            backing, number = Backing.NOT_TRIED, facts.fingering_id
-            made.append(Playable(keys, 0.0, 0.0, _NOT_TRIED_CHANCE, backing, number))
-    usual = (Playable(keys, 0.0, 0.0, 1.0, Backing.ORDINARY) for keys in ordinary)
-    return join_playable(made, usual)
+    read = ((_read_keys(texts[each.facts.fingering_id][0], layout), each) for each in logged)
+    known = [KnownChoice(keys, judged) for keys, judged in read if keys is not None]
+    return to_unpredicted(known, ordinary, TRILL_TOLERANCE_CENTS)
 
 
 @lru_cache(maxsize=2048)

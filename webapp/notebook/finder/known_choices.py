@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,9 @@ from webapp.notebook.targets.standing import Judged
 if TYPE_CHECKING:
     from analysis.finder import PlayerModel
     from analysis.planning import Playable
+
+# What nobody has tried is in tune as often as not.
+_NOT_TRIED_CHANCE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,33 +71,55 @@ def to_playable(
 
     What is measured counts as measured; what was not tried is predicted.
     """
-    from analysis.planning import Backing, judge_measured, predict_playable
+    from analysis.planning import Backing, predict_playable
 
     made: list[Playable] = []
     for each in known:
-        facts, offset = each.judged.facts, each.judged.offset_cents
-        if facts.is_measured and offset is not None:
-            sigma = max(LEAST_SIGMA_CENTS, facts.uncertainty_cents or 0.0)
-            made.append(
-                judge_measured(
-                    each.keys,
-                    offset,
-                    sigma,
-                    tolerance_cents=tolerance_cents,
-                    logged_id=facts.fingering_id,
-                )
-            )
-        else:
-            keys = np.array([model.tube.linkage.encode(each.keys)], dtype=np.uint64)
-            made += predict_playable(
-                model,
-                written,
-                keys,
-                tolerance_cents=tolerance_cents,
-                backing=Backing.NOT_TRIED,
-                logged_id=facts.fingering_id,
-            )
+        measured = _to_measured(each, tolerance_cents)
+        if measured is not None:
+            made.append(measured)
+            continue
+        keys = np.array([model.tube.linkage.encode(each.keys)], dtype=np.uint64)
+        made += predict_playable(
+            model,
+            written,
+            keys,
+            tolerance_cents=tolerance_cents,
+            backing=Backing.NOT_TRIED,
+            logged_id=each.judged.facts.fingering_id,
+        )
     return tuple(made)
+
+
+def to_unpredicted(
+    known: Sequence[KnownChoice], ordinary: Iterable[KeyStates], tolerance_cents: float
+) -> tuple[Playable, ...]:
+    """Say the same without a model: ordinary fingerings count as in tune, untried ones half so."""
+    from analysis.planning import Backing, Playable, join_playable
+
+    made = []
+    for each in known:
+        number = each.judged.facts.fingering_id
+        measured = _to_measured(each, tolerance_cents)
+        untried = Playable(each.keys, 0.0, 0.0, _NOT_TRIED_CHANCE, Backing.NOT_TRIED, number)
+        made.append(measured or untried)
+    usual = (Playable(keys, 0.0, 0.0, 1.0, Backing.ORDINARY) for keys in ordinary)
+    return join_playable(made, usual)
+
+
+def _to_measured(known: KnownChoice, tolerance_cents: float) -> Playable | None:
+    from analysis.planning import judge_measured
+
+    facts, offset = known.judged.facts, known.judged.offset_cents
+    if not facts.is_measured or offset is None:
+        return None
+    return judge_measured(
+        known.keys,
+        offset,
+        max(LEAST_SIGMA_CENTS, facts.uncertainty_cents or 0.0),
+        tolerance_cents=tolerance_cents,
+        logged_id=facts.fingering_id,
+    )
 
 
 def find_neighbour(

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import TYPE_CHECKING
 
 from analysis.finder.inputs import DEFAULT_TOLERANCE_CENTS
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, model_of
-from webapp.notebook.finder.known_choices import KnownChoice, list_known, to_playable
+from webapp.notebook.finder.known_choices import (
+    KnownChoice,
+    list_known,
+    list_ordinary_choices,
+    to_playable,
+    to_unpredicted,
+)
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.note_refusals import refuse_text
@@ -29,7 +36,7 @@ MOST_PAIRS = 8
 
 @dataclass(frozen=True, slots=True)
 class TrillPage:
-    """Pairs for a trill or tremolo; `working` or `failed` where there are none yet.
+    """Pairs for a trill or tremolo: none yet while `working`, only what is known where `failed`.
 
     `judged` says how the logged ones of them stand to their notes, by the numbers of fingerings.
     """
@@ -90,9 +97,31 @@ def open_trill(
     if isinstance(outcome, Working):
         return replace(page, working=outcome)
     if isinstance(outcome, Failed):
-        return replace(page, failed=outcome)
+        return replace(page, failed=outcome, pairs=_find_known(page, below, above, usual))
     pairs = _find(page, outcome.value, below, above, usual)
     return replace(page, pairs=pairs, log_count=outcome.value.log_count)
+
+
+def _find_known(
+    page: TrillPage,
+    below: Sequence[KnownChoice],
+    above: Sequence[KnownChoice],
+    tolerance_cents: float,
+) -> tuple[RankedPair, ...]:
+    """Join what is known, where nothing can be predicted: the player's own and ordinary ones."""
+    from analysis.planning import TRILL_TOLERANCE_CENTS, find_exact_table, rank_pairs
+
+    instrument, own = page.instrument, page.evidence.own
+    wider = max(tolerance_cents, TRILL_TOLERANCE_CENTS)
+    lows, highs = (
+        to_unpredicted(known, list_ordinary_choices(instrument, written, own), cents)
+        for known, written, cents in (
+            (below, page.lower, tolerance_cents),
+            (above, page.upper, wider),
+        )
+    )
+    table = find_exact_table(instrument.kind_id, instrument.layout)
+    return rank_pairs(table, page.lower, page.upper, list(product(lows, highs)))[:MOST_PAIRS]
 
 
 def _find(
