@@ -8,6 +8,7 @@ from flask_wtf.file import FileField, MultipleFileField
 from wtforms import HiddenField, SelectChoice, StringField, TextAreaField
 from wtforms.validators import InputRequired, Optional
 
+from analysis.planning import Emphasis
 from analysis.score.typed import MOST_CHARACTERS
 from webapp.forms.fields import (
     AtMost,
@@ -97,6 +98,16 @@ class RunForm(FlaskForm):
     last_bar = CountField("To bar", [InputRequired("Choose the bars that you play.")])
     tempo = NumberField("Quarter notes a minute", [InputRequired("Say the tempo, such as 72.")])
     clip = FileField("Recording")
+
+
+class PassageForm(FlaskForm):
+    """A passage: bars, tempo, and the one switch."""
+
+    bars = StringField("Bars", [AtMost(40)])
+    tempo = NumberField("Quarter notes a minute")
+    emphasis = ChoiceField(
+        "Fingered to be", choices=[SelectChoice(each.value, each.value) for each in Emphasis]
+    )
 
 
 class SheetForm(FlaskForm):

@@ -14,7 +14,7 @@ from webapp.notebook.pieces.passage_options import NoteOption
 from webapp.notebook.pieces.passage_steps import AwkwardWay, FingeredStep
 
 AWKWARD_COST = 4.0
-AWKWARD_AT_MOST = 8
+AWKWARD_AT_MOST = 6
 _QUARTER_TONE_CENTS = 50
 
 
@@ -84,4 +84,5 @@ def _tell_way(
 
 def tell_hands(first: KeyStates, second: KeyStates) -> str:
     """Say what the hands do from one fingering to another."""
-    return describe_motion(first, second).words
+    words = describe_motion(first, second).words
+    return words[:1].upper() + words[1:]

@@ -24,6 +24,7 @@ from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.fetching import fetch, fetch_fingering, is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import (
+    ChosenPassage,
     ComposerFingering,
     Fingering,
     FixedFingering,
@@ -53,6 +54,7 @@ class Decisions:
     settled: tuple[SettledNote, ...] = ()
     fixed: tuple[FixedFingering, ...] = ()
     composers: tuple[ComposerFingering, ...] = ()
+    passages: tuple[ChosenPassage, ...] = ()
 
     @property
     def last_change(self) -> datetime | None:
@@ -61,6 +63,7 @@ class Decisions:
             *(each.created_at for each in self.settled),
             *(each.created_at for each in self.fixed),
             *(each.created_at for each in self.composers),
+            *(each.shown_at for each in self.passages),
         ]
         return max(moments, default=None)
 
@@ -108,7 +111,7 @@ class FixPlace:
 
 
 def load_decisions(session: Session, piece_id: int, instrument_id: int) -> Decisions:
-    """Return what the player decided about a piece on one instrument; three queries."""
+    """Return what the player decided about a piece on one instrument; four queries."""
     settled = select(SettledNote).where(
         SettledNote.piece_id == piece_id, SettledNote.instrument_id == instrument_id
     )
@@ -136,7 +139,16 @@ def load_decisions(session: Session, piece_id: int, instrument_id: int) -> Decis
         tuple(session.scalars(settled)),
         tuple(session.scalars(fixed)),
         tuple(session.scalars(composers)),
+        load_passages(session, piece_id, instrument_id),
     )
+
+
+def load_passages(session: Session, piece_id: int, instrument_id: int) -> tuple[ChosenPassage, ...]:
+    """Return the passages of a piece on an instrument, in the order of bars; one query."""
+    query = select(ChosenPassage).where(
+        ChosenPassage.piece_id == piece_id, ChosenPassage.instrument_id == instrument_id
+    )
+    return tuple(session.scalars(query.order_by(ChosenPassage.first_bar, ChosenPassage.last_bar)))
 
 
 def find_fixed(fixed: Sequence[FixedFingering], here: Where) -> FixedFingering | None:

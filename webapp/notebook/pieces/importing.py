@@ -1,7 +1,7 @@
 """Bring a piece into the notebook, and bring it in again: answers and decisions stay.
 
 A second import adds an original; the earlier ones stay. What hangs on the index of a bar, answers
-for trills and tempos and fingerings fixed at one place, moves with its bar.
+for trills and tempos fingerings fixed at one place, passages, moves with its bar.
 """
 
 import json
@@ -33,10 +33,12 @@ from webapp.notebook.pieces.originals import (
     read_other_part,
     settings_of,
 )
+from webapp.notebook.pieces.shown_passage import move_shown
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import (
+    ChosenPassage,
     FixedFingering,
     FixKind,
     Instrument,
@@ -157,6 +159,7 @@ def _replace(session: Session, notebook: Notebook, piece: Piece, read: ReadSourc
     piece.answers = json.dumps(settings_to_plain(now.settings))
     piece.version += 1
     _move_fixed(session, piece.id, compared.index_now)
+    _move_passages(session, piece.id, compared.index_now)
     read.row.piece_id = piece.id
     session.add(read.row)
     session.flush()
@@ -210,6 +213,28 @@ def _move_fixed(session: Session, piece_id: int, index_now: Mapping[int, int]) -
             session.delete(row)
         else:
             row.bar = bar
+
+
+def _move_passages(session: Session, piece_id: int, index_now: Mapping[int, int]) -> None:
+    """Move passages with their first and last bars; one that lost either of them goes."""
+    rows = session.scalars(select(ChosenPassage).where(ChosenPassage.piece_id == piece_id)).all()
+    moved = [(row, index_now.get(row.first_bar), index_now.get(row.last_bar)) for row in rows]
+    taken = set()
+    for row, first, last in moved:
+        place = row.instrument_id, first, last
+        if first is None or last is None or last < first or place in taken:
+            session.delete(row)
+        else:
+            taken.add(place)
+            row.first_bar, row.last_bar = (
+                row.first_bar + _OUT_OF_THE_WAY,
+                row.last_bar + _OUT_OF_THE_WAY,
+            )
+    session.flush()
+    for row, first, last in moved:
+        if row not in session.deleted and first is not None and last is not None:
+            row.first_bar, row.last_bar = first, last
+            row.shown = move_shown(row.shown, index_now)
 
 
 def find_changes(session: Session, notebook: Notebook, piece: Piece) -> BarComparison | None:

@@ -47,6 +47,12 @@ class TimedNote:
     gap_s: float
 
 
+def mark_of(note: PartNote, written: WrittenPitch) -> tuple[int, str, str]:
+    """Mark a place: bar (index), place in the bar (a grace note's with its number), note."""
+    grace = f" {note.index}" if note.is_grace else ""
+    return note.bar, f"{note.onset}{grace}", written.canonical
+
+
 def read_bars(part: ScorePart, typed: str) -> tuple[int, int]:
     """Read bars by their printed numbers, `12-16` or `12`; empty for all of the part.
 

@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from analysis.pitch import Sentence, WrittenPitch
 from analysis.planning import Emphasis
 from analysis.score import ScorePart
-from webapp.notebook.pieces.passage_notes import Stretch, TimedNote
+from webapp.notebook.pieces.passage_notes import Stretch, TimedNote, mark_of
 from webapp.notebook.pieces.passage_options import NoteOption
 from webapp.notebook.store.rows import FixedFingering, Instrument
 
 # from here on a passage with another fingering is called a little harder, harder, much harder
 _HARDER = ((0.15, "as easy"), (1.0, "a little harder"), (3.0, "harder"))
 _MUCH_HARDER = "much harder"
+TRILL_BETWEEN = " ~ "
+"""Stands between the keys of a trill's two fingerings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,18 +52,13 @@ class FingeredStep:
 
     @property
     def key(self) -> tuple[int, str, str]:
-        """Mark of the place: bar (index), place in the bar with the note's number, note."""
-        note = self.timed.note
-        return (
-            note.bar,
-            f"{note.onset} {note.index if note.is_grace else ''}".strip(),
-            (self.written.canonical),
-        )
+        """Mark of the place: `mark_of`."""
+        return mark_of(self.timed.note, self.written)
 
     @property
     def keys_text(self) -> str:
         """The keys, of a trill both, '' where it is open."""
-        return " ~ ".join(each.keys_text for each in (self.option, self.partner) if each)
+        return TRILL_BETWEEN.join(each.keys_text for each in (self.option, self.partner) if each)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from webapp.notebook.pieces.pieces import load_instruments
 from webapp.notebook.pieces.sheet import (
     Judgement,
     SheetHead,
+    SheetPlace,
     compose_sheet,
     list_sheet_places,
     write_content,
@@ -144,6 +145,16 @@ def open_sheets(notebook: Notebook, piece_id: int) -> SheetsPage:
             for row in rows
         )
         return SheetsPage(piece, sheets, bool(judgements), find_preferences(session))
+
+
+def list_places_of(notebook: Notebook, piece_id: int) -> tuple[SheetPlace, ...]:
+    """Return all that a sheet of a piece would show now.
+
+    Raises:
+        NotInNotebook: there is no such piece.
+    """
+    with notebook.database.reading() as session:
+        return list_sheet_places(judge_piece(session, notebook, fetch(session, Piece, piece_id)))
 
 
 def forget_sheet(notebook: Notebook, piece_id: int, sheet_id: int) -> None:

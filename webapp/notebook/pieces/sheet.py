@@ -1,7 +1,8 @@
 """Sheet of a piece: which note of which bar is played with which fingering.
 
 Of the fingerings for a note at its place counts what the player fixed (there, in that pattern, for
-the pitch), else the composer's that is to be tried first, else the judge's best. Instruments of a
+the pitch), else that of a passage as the player saw it last, else the composer's that is to be
+tried first, else the judge's best. Instruments of a
 part that changes them stand in one sheet, bar by bar.
 """
 
@@ -19,7 +20,10 @@ from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.charts.pdf.bars import SheetBar, SheetNote, SheetSpec
 from webapp.notebook.pieces.decisions import Decisions, Where, find_fixed
 from webapp.notebook.pieces.needs import find_octaves, move_octaves
+from webapp.notebook.pieces.passage_notes import mark_of
+from webapp.notebook.pieces.passage_steps import TRILL_BETWEEN
 from webapp.notebook.pieces.places import find_second, list_written
+from webapp.notebook.pieces.shown_passage import read_shown
 from webapp.notebook.pieces.todo import PieceTodo, TodoNote
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.rows import Instrument
@@ -80,20 +84,31 @@ def _list_of(todo: PieceTodo, decisions: Decisions) -> Iterator[SheetPlace]:
     notes = {each.need.written.cents: each for each in todo.notes}
     line = list(list_written(part, instrument.transposition))
     by_index = {note.index: pitch for note, pitch in line}
+    shown = {
+        mark: keys for each in decisions.passages for mark, keys in read_shown(each.shown).items()
+    }
     for note, pitch in line:
+        passage_keys = shown.get(mark_of(note, pitch), "").split(TRILL_BETWEEN)
         here = (note.bar, note.onset, by_index.get(note.index - 1), by_index.get(note.index + 1))
         if pitch.cents in notes:
-            yield _place(todo, notes[pitch.cents], note, here)
+            yield _place(todo, notes[pitch.cents], note, here, passage_keys[0])
         second = find_second(note, pitch)
         if second is not None and second.cents in notes:
-            yield _place(todo, notes[second.cents], note, here, is_second=True)
+            keys_text = passage_keys[-1] if len(passage_keys) > 1 else ""
+            yield _place(todo, notes[second.cents], note, here, keys_text, is_second=True)
     yield from _list_multiphonics(part, instrument, decisions)
 
 
 def _place(
-    todo: PieceTodo, todo_note: TodoNote, note: PartNote, here: Where, *, is_second: bool = False
+    todo: PieceTodo,
+    todo_note: TodoNote,
+    note: PartNote,
+    here: Where,
+    passage_keys: str,
+    *,
+    is_second: bool = False,
 ) -> SheetPlace:
-    keys_text, words, is_certain = choose_keys(todo_note, here)
+    keys_text, words, is_certain = choose_keys(todo_note, here, passage_keys)
     label = todo.part.bars[note.bar].label or f"({note.bar + 1})"
     return SheetPlace(
         note, label, todo.instrument, (todo_note.need.written,), keys_text, words, is_certain,
@@ -101,8 +116,11 @@ def _place(
     )  # fmt: skip
 
 
-def choose_keys(todo: TodoNote, here: Where) -> tuple[str, str, bool]:
-    """Return the keys for a note at a place, the words below it, and whether that is measured."""
+def choose_keys(todo: TodoNote, here: Where, passage_keys: str = "") -> tuple[str, str, bool]:
+    """Return the keys for a note at a place, the words below it, and whether that is measured.
+
+    `passage_keys` are those of a passage that the place is in, '' for none.
+    """
     settled = todo.settled.settlement.words if todo.settled else ""
     fixed = find_fixed(todo.fixed, here)
     if fixed is not None:
@@ -110,6 +128,11 @@ def choose_keys(todo: TodoNote, here: Where) -> tuple[str, str, bool]:
         offset = row.sounding_cents - todo.answer.note.sounding.cents
         words = f"{format_cents(offset)}, {FIXED}" if row.is_measured else f"not tried, {FIXED}"
         return row.keys_text, settled or words, row.is_measured
+    if passage_keys:
+        known = (each for each in todo.answer.ranked if each.facts.keys_text == passage_keys)
+        offset_cents = next((each.offset_cents for each in known), None)
+        words = "not tried" if offset_cents is None else format_cents(offset_cents)
+        return passage_keys, settled or words, offset_cents is not None
     if todo.to_try is not None:
         return todo.to_try.keys_text, settled or f"{COMPOSERS}, not tried", False
     best = todo.best

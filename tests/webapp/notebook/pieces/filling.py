@@ -20,7 +20,7 @@ from webapp.notebook.pieces.decisions import (
 from webapp.notebook.pieces.importing import PieceDraft, add_piece
 from webapp.notebook.pieces.originals import Source
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import PrintedSheet, Settlement
+from webapp.notebook.store.rows import ChosenPassage, PrintedSheet, Settlement
 
 CLARINET = "Clarinet in Bb"
 TEXT = (
@@ -74,6 +74,9 @@ def fill_piece(notebook: Notebook, rows: Filled) -> int:
     enter_composers_fingering(notebook, piece, rows.soprano, "C5 & A5", "T R 12- | 1--")
     with notebook.database.writing() as session:
         session.add(PrintedSheet(piece_id=piece, content="{}"))
+        session.add(
+            ChosenPassage(piece_id=piece, instrument_id=rows.soprano, first_bar=0, last_bar=1)
+        )
     mark_a_page(notebook, piece, "D5 -50", bar="1")
     add_run_through(notebook, piece, rows.soprano)
     return piece

@@ -17,6 +17,7 @@ from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
 from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.layouts import OwnLayout
 from webapp.notebook.store.rows.own_pages import MarkForm, PageFile, PageMark
+from webapp.notebook.store.rows.passages import ChosenPassage
 from webapp.notebook.store.rows.pieces import (
     ComposerFingering,
     FixedFingering,
@@ -51,6 +52,7 @@ __all__ = [
     "LONGEST_PRACTICE",
     "Base",
     "Choice",
+    "ChosenPassage",
     "Circumstance",
     "Claim",
     "ComposerFingering",
