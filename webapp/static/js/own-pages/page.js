@@ -12,6 +12,9 @@ import { aboveNote, clampTo, isDragged } from "./places.js";
 const AT_ONCE = "quartervent-put-at-once";
 const PLAIN_MOUSE_BUTTON = 0;
 
+/** How far the page was scrolled when it was touched. @type {number | null} */
+let touchedAt = null;
+
 /** A place of the screen on the page, in mm. @param {SVGSVGElement} picture @param {MouseEvent} event @returns {Place} */
 function placeOf(picture, event) {
   const toPage = picture.getScreenCTM()?.inverse();
@@ -49,6 +52,7 @@ function watch(section) {
     const place = clampTo(aboveNote(placeOf(picture, event)), size);
     [x.value, y.value] = [place.x.toFixed(1), place.y.toFixed(1)];
     showTouched(picture, place);
+    touchedAt = window.scrollY;
     if (reference?.value && atOnce?.checked) form.requestSubmit();
     else if (reference?.value) find(form, "button[type=submit]").focus({ preventScroll: true });
     else find(form, "[name=notes]").focus();
@@ -76,7 +80,10 @@ async function send(section, form) {
     section.replaceWith(fresh);
     enhanceNoteEntries(fresh);
     watch(fresh);
-    findOptional(fresh, "[data-refused]")?.focus();
+    const refused = findOptional(fresh, "[data-refused]");
+    if (refused) refused.focus();
+    else if (touchedAt !== null) window.scrollTo({ top: touchedAt }); // back to where the next note is
+    touchedAt = null;
   } catch {
     form.submit();
   }
