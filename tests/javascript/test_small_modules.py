@@ -104,3 +104,11 @@ def test_takes_stand_as_the_newest_judgement_of_the_set_says(node: Node) -> None
     ]
     restood = node.call("take-results.js", "findRestood", results, standings)
     assert restood == [{**results[0], "counts": False, "standing": elsewhere}]
+
+
+def test_a_pedal_goes_from_stop_to_stop_and_nowhere_beyond(node: Node) -> None:
+    module, tops = "concert/stops.js", [-900, -3, 400, 1200]
+    assert node.call(module, "findNextStop", tops, 1) == 2
+    assert node.call(module, "findNextStop", tops, -1) == 0
+    assert node.call(module, "findNextStop", [-900, 0], 1) is None
+    assert node.call(module, "findNextStop", [0, 900], -1) is None

@@ -10,19 +10,24 @@ from fractions import Fraction
 
 from sqlalchemy.orm import Session
 
-from analysis.errors import AnalysisError
-from analysis.keywork import KeyStates, format_fingering, parse_fingering
+from analysis.keywork import KeyStates, format_fingering
 from analysis.pitch import WrittenPitch, format_cents
 from webapp.notebook.charts.pdf.bars import name_letters
 from webapp.notebook.pieces.marked_parts import MarkedPlace
-from webapp.notebook.pieces.sheet import Judgement, SheetPlace, choose_keys, list_sheet_places
+from webapp.notebook.pieces.sheet import (
+    Judgement,
+    SheetPlace,
+    choose_keys,
+    list_sheet_places,
+    read_keys_of,
+)
 from webapp.notebook.store.rows import Instrument, MarkForm, PageMark
 from webapp.notebook.targets.answers import read_judge_of
 from webapp.notebook.targets.bases import ordinary_bases
 
 ORDINARY = "ordinary"
 OPEN = "open"
-_NOWHERE = (-1, Fraction(0), None, None)
+NOWHERE = (-1, Fraction(0), None, None)
 _Heights = tuple[Fraction, ...]
 
 
@@ -49,11 +54,7 @@ class ShownMark:
     @property
     def keys(self) -> KeyStates | None:
         """The keys, or None where there are none that can be read."""
-        try:
-            layout = self.instrument.layout
-            return parse_fingering(self.keys_text, layout) if self.keys_text else None
-        except AnalysisError:
-            return None
+        return read_keys_of(self.keys_text, self.instrument)
 
     @property
     def is_drawn(self) -> bool:
@@ -107,7 +108,7 @@ def _choose(
         if place is not None:
             row = (place.keys_text, place.words, place.is_certain)
         elif len(mark.written) == 1 and mark.written[0].cents in notes:
-            row = choose_keys(notes[mark.written[0].cents], _NOWHERE)
+            row = choose_keys(notes[mark.written[0].cents], NOWHERE)
         elif len(mark.written) == 1:
             row = chosen[mark.written[0].cents]
         else:

@@ -1,12 +1,16 @@
 """Own pages as PDF: the original below, true to size, what is played above, and the list of it."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 
 from analysis.paper import PaperKind
 from webapp.notebook.charts.pdf.over_pages import (
     OverPage,
     OverPagesSpec,
     PageMarkSpec,
+    PrintedList,
+    PrintedNote,
     render_over_pages,
 )
 from webapp.notebook.own_pages.choosing import ShownMark
@@ -42,18 +46,50 @@ def export_own_pages(
         if not view.pages:
             return None
         as_of = last_day_of(session, view.piece, view.judgements)
-    spec = OverPagesSpec(
+    spec = specify(notebook, view, as_of, (list_marks(view),))
+    return OwnPagesFile(render_over_pages(spec), f"my-pages-{as_of.isoformat()}.pdf")
+
+
+def specify(
+    notebook: Notebook, view: OwnPagesView, as_of: date, lists: tuple[PrintedList, ...]
+) -> OverPagesSpec:
+    """Say what the PDF of own pages consists of, with some lists at its end."""
+    return OverPagesSpec(
         title=view.piece.title,
         composer=view.piece.composer,
         instruments=_name_instruments(view),
         pages=tuple(_page_of(notebook, each) for each in view.pages),
+        lists=lists,
         as_of=as_of,
         drawing_mm=DRAWING_MM,
         letter_mm=LETTER_MM,
         accidental_style=view.writing.accidentals,
         names=view.writing.names,
     )
-    return OwnPagesFile(render_over_pages(spec), f"my-pages-{as_of.isoformat()}.pdf")
+
+
+def list_marks(view: OwnPagesView) -> PrintedList:
+    """List what is marked: each note with a fingering once, in the order of the part."""
+    grouped: dict[tuple[object, ...], list[tuple[int, ShownMark]]] = {}
+    for page in view.pages:
+        for each in page.marks:
+            key = (each.mark.pitches, each.instrument.id, each.keys_text, each.words)
+            grouped.setdefault(key, []).append((page.number, each))
+    rows = tuple(
+        replace(_note_of(places[0][1]), remark=_tell_places(places)) for places in grouped.values()
+    )
+    return PrintedList("Marks on the pages", "Where", rows, "Nothing is marked yet.")
+
+
+def _tell_places(places: Sequence[tuple[int, ShownMark]]) -> str:
+    by_page: dict[int, list[str]] = {}
+    for number, each in places:
+        by_page.setdefault(number, []).append(each.mark.bar_label)
+    return "; ".join(
+        f"page {number}, {'bar' if len(set(bars)) == 1 else 'bars'} "
+        + ", ".join(dict.fromkeys(bars))
+        for number, bars in by_page.items()
+    )
 
 
 def _name_instruments(view: OwnPagesView) -> tuple[str, ...]:
@@ -75,15 +111,15 @@ def _page_of(notebook: Notebook, page: ShownPage) -> OverPage:
 
 def _mark_of(shown: ShownMark) -> PageMarkSpec:
     mark = shown.mark
-    return PageMarkSpec(
-        x_mm=mark.x_mm,
-        y_mm=mark.y_mm,
-        pitches=mark.written,
+    return PageMarkSpec(mark.x_mm, mark.y_mm, mark.bar_label, _note_of(shown), shown.is_drawn)
+
+
+def _note_of(shown: ShownMark) -> PrintedNote:
+    return PrintedNote(
+        pitches=shown.mark.written,
         clef=shown.instrument.kind.clef,
-        bar_label=mark.bar_label,
         fingering=shown.keys,
         words=shown.words,
         is_certain=shown.is_certain,
         letter=shown.letter,
-        is_drawn=shown.is_drawn,
     )

@@ -258,14 +258,14 @@ def _read_note(typed: str, index: int, names: NoteNames) -> WrittenPitch:
 
 def _read_cents(typed: str) -> Fraction:
     text = fold(typed).replace(" ", "")
-    size = _read_figure(text.removeprefix("-").removeprefix("+"))
+    size = read_figure(text.removeprefix("-").removeprefix("+"))
     if size is None:
         raise FieldRefused("cents", "Give the size in cents, such as 33.3.")
     return -size if text.startswith("-") else size
 
 
 def _read_beats(typed: str) -> Fraction:
-    beats = _read_figure(fold(typed).replace(" ", ""))
+    beats = read_figure(fold(typed).replace(" ", ""))
     if beats is None or not SLOWEST <= beats <= FASTEST:
         raise FieldRefused(
             "beats", f"Give from {SLOWEST} to {FASTEST} quarter notes a minute, such as 72."
@@ -273,6 +273,6 @@ def _read_beats(typed: str) -> Fraction:
     return beats
 
 
-def _read_figure(text: str) -> Fraction | None:
+def read_figure(text: str) -> Fraction | None:
     """Read 33.3, 33,3 or 100/3; None for anything else."""
     return parse_number(text) if _FIGURE.fullmatch(text) else None

@@ -226,10 +226,13 @@ def _make_cells(places: Sequence[SheetPlace]) -> Iterator[SheetNote]:
 
 def read_sheet_keys(place: SheetPlace) -> KeyStates | None:
     """Read the keys of a place; None where there are none that can be read."""
+    return read_keys_of(place.keys_text, place.instrument)
+
+
+def read_keys_of(keys_text: str, instrument: Instrument) -> KeyStates | None:
+    """Read the keys of an instrument; None where there are none that can be read."""
     try:
-        return (
-            parse_fingering(place.keys_text, place.instrument.layout) if place.keys_text else None
-        )
+        return parse_fingering(keys_text, instrument.layout) if keys_text else None
     except AnalysisError:
         return None
 

@@ -28,6 +28,7 @@ scope.addEventListener("fetch", (event) => {
 });
 scope.addEventListener("message", (event) => {
   if (event.data.keep) event.waitUntil(fetchAndKeepPage(event.data.keep));
+  if (event.data.take) event.waitUntil(takeAlong(event.data.take).then((isTaken) => event.ports[0].postMessage(isTaken)));
   if (event.data.list) event.waitUntil(listCopies().then((list) => event.ports[0].postMessage(list)));
 });
 
@@ -79,8 +80,28 @@ async function fetchAndKeepPage(path) {
   if (!response.redirected) await keepPage(path, response);
 }
 
-/** @param {string} path @param {Response} response */
-async function keepPage(path, response) {
+/**
+ * Put a page and its pictures away for a concert: they stay whatever is opened afterwards.
+ * @param {string[]} paths
+ * @returns {Promise<boolean>} whether all of them lie here
+ */
+async function takeAlong(paths) {
+  try {
+    for (const path of paths) {
+      const response = await fetch(path);
+      if (response.status !== 200 || response.redirected) return false;
+      const isPage = (response.headers.get("Content-Type") ?? "").startsWith("text/html");
+      await (isPage ? keepPage(path, response, "concert") : keep("concert", path, response));
+    }
+    const found = await Promise.all(paths.map((path) => find("concert", path)));
+    return found.every(Boolean);
+  } catch {
+    return false;
+  }
+}
+
+/** @param {string} path @param {Response} response @param {Kind} [kind] */
+async function keepPage(path, response, kind = "pages") {
   if (response.headers.get(MARK) === NOBODY) return forget();
   const isPage = (response.headers.get("Content-Type") ?? "").startsWith("text/html");
   // A page with Refresh waits for something that is still being computed.
@@ -89,12 +110,12 @@ async function keepPage(path, response) {
   const headers = new Headers(response.headers);
   headers.set(KEPT_AT, new Date().toISOString());
   headers.set(TITLE, encodeURIComponent(/<title>(.*?) ·/s.exec(text)?.[1] ?? path));
-  return keep("pages", path, new Response(text, { headers }));
+  return keep(kind, path, new Response(text, { headers }));
 }
 
 /** @param {string} path */
 async function findPage(path) {
-  const copy = await find("pages", path);
+  const copy = (await find("pages", path)) ?? await find("concert", path);
   if (!copy) return undefined;
   isAway = true;
   // The page learns from its own first tag that it is a copy; offline.js says it in words.
@@ -131,7 +152,7 @@ async function answerDrawing(event) {
     if (response.status === 200) event.waitUntil(keep("drawings", path, response.clone()));
     return response;
   } catch {
-    return (await find("drawings", path)) ?? Response.error();
+    return (await find("drawings", path)) ?? (await find("concert", path)) ?? Response.error();
   }
 }
 

@@ -19,10 +19,11 @@ const DEMO = "-demo-";
 const KEPT_AT = "Quartervent-Kept-At";
 const TITLE = "Quartervent-Title";
 const PATH = "Quartervent-Path";
-/** @typedef {"pages" | "drawings" | "clips"} Kind of a copy */
+/** @typedef {"pages" | "drawings" | "clips" | "concert"} Kind of a copy */
 
+// What was taken to a concert is apart: nothing that is opened later pushes it out.
 /** @type {Record<Kind, number>} */
-const LIMITS = { pages: 60, drawings: 200, clips: 40 };
+const LIMITS = { pages: 60, drawings: 200, clips: 40, concert: 400 };
 
 /** @type {string | null} */
 let lastMark = null;
@@ -60,9 +61,11 @@ async function find(kind, path) {
 
 /** Name the pages that are kept, the newest first. */
 async function listCopies() {
-  const cache = await caches.open(await nameCache("pages"));
-  const copies = await cache.matchAll();
-  return copies.toReversed().map(({ headers }) => ({
+  const [pages, taken] = await Promise.all(/** @type {Kind[]} */ (["pages", "concert"]).map(async (kind) =>
+    (await caches.open(await nameCache(kind))).matchAll()));
+  const known = new Set(pages.map(({ headers }) => headers.get(PATH)));
+  const others = taken.filter(({ headers }) => headers.has(TITLE) && !known.has(headers.get(PATH)));
+  return [...others, ...pages].toReversed().map(({ headers }) => ({
     path: headers.get(PATH),
     title: decodeURIComponent(headers.get(TITLE) ?? ""),
     keptAt: headers.get(KEPT_AT),

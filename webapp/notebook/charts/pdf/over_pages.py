@@ -1,4 +1,4 @@
-"""Own pages as PDF: the pages of a part as they are, what is played above, the list of marks.
+"""Own pages as PDF: the pages of a part as they are, what is played above, lists of notes.
 
 The pages come out of a file that nobody vouches for, so all of it is set in a child process
 (`analysis.paper`). A PDF that holds pages of another is tagged, but claims no PDF/UA; the list of
@@ -8,7 +8,7 @@ marks at its end says in tagged text what stands on the pages.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -32,27 +32,44 @@ _TEMPLATES = ("over_pages.typ", "sheet.typ")
 _LONGEST_TITLE, _LONGEST_NAME = 120, 60
 _LETTER_WIDTH_MM = 215.9
 _NEAR_MM = 3.0
-COLUMNS = ("Note", "Fingering", "In words", "Letter", "Where")
-NOTHING = "Nothing is marked yet."
+COLUMNS = ("Note", "Fingering", "In words", "Letter")
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedNote:
+    """A note with what is played for it (None where it is open), and where or why: `remark`."""
+
+    pitches: tuple[WrittenPitch, ...]
+    clef: str
+    fingering: KeyStates | None
+    words: str
+    is_certain: bool
+    letter: str = ""
+    remark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PageMarkSpec:
-    """A mark: what stands there, and where its foot stands, in mm from the left and the top.
+    """A mark: its note, and where its foot stands, in mm from the left and the top.
 
-    `fingering` is None where the note is open; `is_drawn` is off where the letter stands for it.
+    `is_drawn` is off where the letter stands for the fingering.
     """
 
     x_mm: float
     y_mm: float
-    pitches: tuple[WrittenPitch, ...]
-    clef: str
     bar_label: str
-    fingering: KeyStates | None
-    words: str
-    is_certain: bool
-    letter: str
+    note: PrintedNote
     is_drawn: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedList:
+    """A list of notes, with its heading, what its last column tells, and what to say of none."""
+
+    heading: str
+    remarks: str
+    rows: tuple[PrintedNote, ...]
+    empty: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +86,13 @@ class OverPage:
 
 @dataclass(frozen=True, slots=True)
 class OverPagesSpec:
-    """A part with what is played on it; sizes of drawings and letters are in mm."""
+    """A part with what is played on it, and lists; sizes of drawings and letters are in mm."""
 
     title: str
     composer: str
     instruments: tuple[str, ...]
     pages: tuple[OverPage, ...]
+    lists: tuple[PrintedList, ...]
     as_of: date
     drawing_mm: float
     letter_mm: float
@@ -109,7 +127,7 @@ def _feed(spec: OverPagesSpec, names: Mapping[Path, str]) -> Fed:
     title = clean_line(spec.title, longest=_LONGEST_TITLE) or "My pages"
     instruments = ", ".join(clean_line(each, longest=_LONGEST_NAME) for each in spec.instruments)
     composer = clean_line(spec.composer, longest=_LONGEST_NAME)
-    is_letter = abs(spec.pages[0].width_mm - _LETTER_WIDTH_MM) < _NEAR_MM
+    is_letter = any(abs(each.width_mm - _LETTER_WIDTH_MM) < _NEAR_MM for each in spec.pages[:1])
     day = f"as of {format_date(spec.as_of)}"
     return {
         "families": FAMILIES,
@@ -120,8 +138,6 @@ def _feed(spec: OverPagesSpec, names: Mapping[Path, str]) -> Fed:
         "instrument": asdict(compose((composer, instruments), " · ")),
         "foot": asdict(compose((title, instruments, day), " · ")),
         "letter": spec.letter_mm,
-        "columns": COLUMNS,
-        "empty": NOTHING,
         "pages": [
             {
                 "file": names[each.path],
@@ -133,76 +149,65 @@ def _feed(spec: OverPagesSpec, names: Mapping[Path, str]) -> Fed:
             }
             for number, each in enumerate(spec.pages, start=1)
         ],
-        "rows": _feed_rows(spec),
+        "lists": [
+            {
+                "heading": each.heading,
+                "columns": [*COLUMNS, each.remarks],
+                "empty": each.empty,
+                "rows": [_feed_row(row, spec) for row in each.rows],
+            }
+            for each in spec.lists
+        ],
     }
 
 
 def _feed_mark(mark: PageMarkSpec, spec: OverPagesSpec) -> Fed:
-    is_drawn = mark.is_drawn and mark.fingering is not None
-    height, width = spec.letter_mm, spec.letter_mm
-    if is_drawn and mark.fingering is not None:
-        _, _, across, tall = mark.fingering.layout.view_box
+    keys = mark.note.fingering
+    height, width, drawing = spec.letter_mm, spec.letter_mm, None
+    if mark.is_drawn and keys is not None:
+        _, _, across, tall = keys.layout.view_box
         height, width = spec.drawing_mm, spec.drawing_mm * across / tall
+        drawing = _draw(keys, f"Bar {mark.bar_label}, {_name(mark.note, spec)}", spec)
     return {
         "x": mark.x_mm,
         "y": mark.y_mm,
         "width": width,
         "height": height,
-        "drawing": _draw(mark, spec) if is_drawn else None,
-        "letter": mark.letter or ("" if is_drawn else "?"),
+        "drawing": drawing,
+        "letter": mark.note.letter or ("" if drawing else "?"),
     }
 
 
-def _draw(mark: PageMarkSpec, spec: OverPagesSpec) -> Fed | None:
-    if mark.fingering is None:
-        return None
+def _draw(keys: KeyStates, where: str, spec: OverPagesSpec) -> Fed:
     svg = draw_fingering(
-        mark.fingering, profile=Profile.SMALL, is_reduced=True, names=spec.names, id_prefix="f"
+        keys, profile=Profile.SMALL, is_reduced=True, names=spec.names, id_prefix="f"
     )
-    said = f"Bar {mark.bar_label}, {_name(mark, spec)}: {spell_out(mark.fingering)}"
-    return {"svg": svg, "alt": said}
+    return {"svg": svg, "alt": f"{where}: {spell_out(keys)}"}
 
 
-def _name(mark: PageMarkSpec, spec: OverPagesSpec) -> str:
+def _name(note: PrintedNote, spec: OverPagesSpec) -> str:
     return " and ".join(
-        format_pitch(each.to_be_read(), names=spec.names, style="words") for each in mark.pitches
+        format_pitch(each.to_be_read(), names=spec.names, style="words") for each in note.pitches
     )
 
 
-def _feed_rows(spec: OverPagesSpec) -> list[Fed]:
-    """A row for each note with a fingering, in the order of the part, with all its places."""
-    grouped: dict[tuple[object, ...], list[tuple[int, PageMarkSpec]]] = {}
-    for number, page in enumerate(spec.pages, start=1):
-        for mark in page.marks:
-            key = (mark.pitches, mark.clef, mark.fingering, mark.words)
-            grouped.setdefault(key, []).append((number, mark))
-    return [_feed_row(places, spec) for places in grouped.values()]
-
-
-def _feed_row(places: Sequence[tuple[int, PageMarkSpec]], spec: OverPagesSpec) -> Fed:
-    mark = places[0][1]
-    by_page: dict[int, list[str]] = {}
-    for number, each in places:
-        by_page.setdefault(number, []).append(clean_line(each.bar_label, longest=20))
+def _feed_row(note: PrintedNote, spec: OverPagesSpec) -> Fed:
+    name, keys = _name(note, spec), note.fingering
     return {
         "staffs": [
             {
                 "svg": draw_staff(
-                    each, style=spec.accidental_style, clef=mark.clef, names=spec.names
+                    each, style=spec.accidental_style, clef=note.clef, names=spec.names
                 ),
                 "alt": format_pitch(each.to_be_read(), names=spec.names, style="words"),
             }
-            for each in mark.pitches
+            for each in note.pitches
         ],
-        "note": _name(mark, spec),
-        "drawing": _draw(mark, spec),
-        "keys": "" if mark.fingering is None else spell_out(mark.fingering),
-        "words": clean_line(mark.words, longest=40),
-        "is_certain": mark.is_certain,
-        "letter": mark.letter,
-        "places": "; ".join(
-            f"page {number}, {'bar' if len(set(bars)) == 1 else 'bars'} "
-            + ", ".join(dict.fromkeys(bars))
-            for number, bars in by_page.items()
-        ),
+        "note": name,
+        "drawing": None if keys is None else _draw(keys, name, spec),
+        "keys": "" if keys is None else spell_out(keys),
+        "words": clean_line(note.words, longest=40),
+        "is_certain": note.is_certain,
+        "letter": note.letter,
+        "remark": clean_line(note.remark, longest=200),
     }
