@@ -80,6 +80,7 @@ RULES: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("analysis.sandbox", ("analysis",), ("analysis.sandbox",)),
     ("analysis.decoder", ("analysis",), ("analysis.decoder", "analysis.sandbox")),
     ("analysis.notation", ("analysis",), ("analysis.notation", "analysis.sandbox")),
+    ("analysis.engraving", ("analysis",), ("analysis.engraving", "analysis.sandbox")),
     ("analysis.paper", ("analysis",), ("analysis.paper", "analysis.sandbox", "analysis.errors")),
     ("analysis.score", ("analysis.recording", "analysis.keywork", "analysis.finder"), ()),
     ("analysis.acoustics", ("analysis.recording", "analysis.finder"), ()),

@@ -9,7 +9,7 @@ from webapp.cli.opening import choose_by_name, open_own_notebook
 from webapp.cli.refusing import refusing, writing_to
 from webapp.cli.score_files import open_transcript, part_options, settings_of
 from webapp.notebook.charts.pdf import Paper
-from webapp.notebook.pieces.printing import render_sheet
+from webapp.notebook.pieces.printing import SheetKind, render_sheet
 from webapp.notebook.pieces.sheet import SheetHead
 from webapp.notebook.pieces.todo import open_todo
 
@@ -18,6 +18,13 @@ from webapp.notebook.pieces.todo import open_todo
 @part_options
 @click.option("--instrument", "name", required=True, help="Name of an instrument of the notebook.")
 @click.option("--paper", type=click.Choice([each.value for each in Paper]), default=Paper.A4.value)
+@click.option(
+    "--layout",
+    "kind",
+    type=click.Choice([each.value for each in SheetKind]),
+    default=SheetKind.BARS.value,
+    help="bars: a row for each bar; strips: the hard bars as music, with drawings above.",
+)
 @click.option(
     "--signs",
     type=click.Choice([each.value for each in SystemId]),
@@ -35,10 +42,11 @@ def sheet(
     arrow_cents: float | None,
     name: str,
     paper: str,
+    kind: str,
     signs: str | None,
     out: Path,
 ) -> None:
-    """Print a sheet for a part of FILE: bar by bar, only the notes that need thought.
+    """Print a sheet for a part of FILE: only the notes that need thought.
 
     FILE as in `piece read`; what is decided for a piece of the notebook does not count here.
     """
@@ -50,7 +58,8 @@ def sheet(
     part = todo.part
     head = SheetHead(part.title or part.name or file.stem, part.composer, paper=Paper(paper))
     writing = todo.writing.with_signs(SystemId(signs)) if signs else todo.writing
-    pdf = render_sheet(todo, head, writing)
+    with refusing():
+        pdf = render_sheet(todo, head, writing, SheetKind(kind))
     with writing_to(out):
         out.write_bytes(pdf)
     click.echo(f"Sheet written to {out}")

@@ -22,6 +22,7 @@ from webapp.forms.fields import (
 from webapp.forms.signs import SYSTEMS
 from webapp.notebook.pieces.decisions import REASON_CHARACTERS
 from webapp.notebook.pieces.originals import TITLE_CHARACTERS
+from webapp.notebook.pieces.printing import SheetKind
 from webapp.notebook.store.rows import Settlement
 
 NOTES_CHARACTERS = 400
@@ -115,5 +116,12 @@ class SheetForm(FlaskForm):
 
     paper = ChoiceField(
         "Paper", choices=[SelectChoice("a4", "A4"), SelectChoice("letter", "Letter")]
+    )
+    kind = ChoiceField(
+        "Layout",
+        choices=[
+            SelectChoice(SheetKind.BARS, "bar by bar"),
+            SelectChoice(SheetKind.STRIPS, "the hard bars as music"),
+        ],
     )
     signs = ChoiceField("Signs", choices=[SelectChoice("", "as in the preferences"), *SYSTEMS])

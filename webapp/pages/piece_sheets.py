@@ -9,7 +9,7 @@ from analysis.pitch import SystemId
 from webapp.forms.entries import PressForm
 from webapp.forms.pieces import SheetForm
 from webapp.notebook.charts.pdf import Paper
-from webapp.notebook.pieces.printing import forget_sheet, open_sheets, print_sheet
+from webapp.notebook.pieces.printing import SheetKind, forget_sheet, open_sheets, print_sheet
 from webapp.notebook.store.errors import FieldRefused
 from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, current_writing, write_as
@@ -40,11 +40,16 @@ def make(piece_id: int) -> Response | tuple[str, int]:
         writing = writing.with_signs(SystemId(form.signs.data))
     try:
         printed = print_sheet(
-            current_notebook(), piece_id, paper=Paper(form.paper.data), writing=writing
+            current_notebook(),
+            piece_id,
+            paper=Paper(form.paper.data),
+            kind=SheetKind(form.kind.data),
+            writing=writing,
         )
     except FieldRefused as error:
         flash(show_refusal(error))
-        return redirect(url_for("pieces.change", piece_id=piece_id))
+        place = "piece_sheets.show" if error.field == "kind" else "pieces.change"
+        return redirect(url_for(place, piece_id=piece_id))
     answer = send_file(BytesIO(printed.pdf), mimetype="application/pdf", max_age=0)
     answer.headers["Content-Disposition"] = f'attachment; filename="{printed.file_name}"'
     return answer

@@ -19,6 +19,8 @@ def test_a_sheet_is_written_from_a_file(notebook: Notebook, clarinet: int, tmp_p
     run("piece", "sheet", *options, "--signs", "arrows-quarter", folder=notebook.folder)
     assert first.startswith(b"%PDF-")
     assert out.read_bytes() != first
+    run("piece", "sheet", *options, "--layout", "strips", folder=notebook.folder)
+    assert out.read_bytes() != first
     run("piece", "sheet", *options, folder=notebook.folder)
     assert out.read_bytes() == first
 

@@ -179,4 +179,8 @@ def test_a_sheet_is_printed_and_what_differs_is_said(
     log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
     assert "Bar 12, D quarter-flat 5: T R 123 | 12-" in client.get(path).text
     assert client.send(page, page.form("/sheet.pdf"), fields={"paper": "wall"}).status_code == 422
-    assert "Printed sheets" not in client.submit(path, "/forget").text
+    strips = client.send(page, page.form("/sheet.pdf"), fields={"kind": "strips"})
+    assert strips.data.startswith(b"%PDF-")
+    assert strips.data != answer.data
+    client.submit(path, "/2/forget")
+    assert "Printed sheets" not in client.submit(path, "/1/forget").text

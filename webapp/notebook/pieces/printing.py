@@ -8,14 +8,17 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from enum import StrEnum
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, undefer
 
+from analysis.engraving import EngraverFault
 from analysis.pitch import WrittenPitch
 from webapp.notebook.charts.charts import last_change
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.charts.pdf.bars import render_bars
+from webapp.notebook.charts.pdf.strips import render_strips
 from webapp.notebook.pieces.decisions import Decisions, load_decisions
 from webapp.notebook.pieces.originals import find_original, read_piece
 from webapp.notebook.pieces.pieces import load_instruments
@@ -27,6 +30,7 @@ from webapp.notebook.pieces.sheet import (
     list_sheet_places,
     write_content,
 )
+from webapp.notebook.pieces.strips import compose_excerpts
 from webapp.notebook.pieces.todo import PieceTodo, judge_part
 from webapp.notebook.preferences.preferences import Writing, find_preferences
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
@@ -35,6 +39,15 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Piece, PrintedSheet
 
 SHEETS_SHOWN = 12
+
+
+class SheetKind(StrEnum):
+    """How a sheet is laid out."""
+
+    BARS = "bars"
+    """A row for each bar, only the notes that need thought."""
+    STRIPS = "strips"
+    """The hard bars as music, with drawings above their notes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +88,18 @@ class SheetsPage:
 
 
 def print_sheet(
-    notebook: Notebook, piece_id: int, *, paper: Paper, writing: Writing | None = None
+    notebook: Notebook,
+    piece_id: int,
+    *,
+    paper: Paper,
+    kind: SheetKind = SheetKind.BARS,
+    writing: Writing | None = None,
 ) -> SheetFile:
     """Make the sheet of a piece on all its instruments, and remember what stands on it.
 
     Raises:
         NotInNotebook: there is no such piece.
-        FieldRefused: no instrument of it is left.
+        FieldRefused: no instrument of it is left, or the bars could not be engraved.
     """
     with notebook.database.reading() as session:
         piece = fetch(session, Piece, piece_id)
@@ -90,18 +108,36 @@ def print_sheet(
             raise FieldRefused("instruments", "No instrument of this piece is left.")
         as_of = last_day_of(session, piece, judgements)
         head = SheetHead(piece.title, piece.composer, as_of, paper)
-        spec = compose_sheet(judgements, head, writing or find_preferences(session))
+        writing = writing or find_preferences(session)
         content = write_content(list_sheet_places(judgements))
-    pdf = render_bars(spec)
+    pdf = _render(judgements, head, writing, kind)
     with notebook.database.writing() as session:
         fetch(session, Piece, piece_id)
         session.add(PrintedSheet(piece_id=piece_id, content=content))
     return SheetFile(pdf, f"sheet-{as_of.isoformat()}.pdf")
 
 
-def render_sheet(todo: PieceTodo, head: SheetHead, writing: Writing) -> bytes:
-    """Make the PDF of a part on one instrument, of no piece of the notebook."""
-    return render_bars(compose_sheet([(todo, Decisions())], head, writing))
+def render_sheet(
+    todo: PieceTodo, head: SheetHead, writing: Writing, kind: SheetKind = SheetKind.BARS
+) -> bytes:
+    """Make the PDF of a part on one instrument, of no piece of the notebook.
+
+    Raises:
+        FieldRefused: the bars could not be engraved.
+    """
+    return _render([(todo, Decisions())], head, writing, kind)
+
+
+def _render(
+    judgements: Sequence[Judgement], head: SheetHead, writing: Writing, kind: SheetKind
+) -> bytes:
+    spec = compose_sheet(judgements, head, writing)
+    if kind is SheetKind.BARS:
+        return render_bars(spec)
+    try:
+        return render_strips(spec, compose_excerpts(judgements, writing))
+    except EngraverFault as fault:
+        raise FieldRefused("kind", str(fault)) from fault
 
 
 def judge_piece(session: Session, notebook: Notebook, piece: Piece) -> tuple[Judgement, ...]:

@@ -171,7 +171,7 @@ def compose_sheet(judgements: Sequence[Judgement], head: SheetHead, writing: Wri
     by_bar: dict[int, list[SheetPlace]] = {}
     for place in list_sheet_places(judgements):
         by_bar.setdefault(place.note.bar, []).append(place)
-    words = _find_words(part)
+    words = find_bar_words(part)
     bars = tuple(
         SheetBar(
             part.bars[bar].label or f"({bar + 1})",
@@ -192,7 +192,7 @@ def compose_sheet(judgements: Sequence[Judgement], head: SheetHead, writing: Wri
     )
 
 
-def _find_words(part: ScorePart) -> Mapping[int, str]:
+def find_bar_words(part: ScorePart) -> Mapping[int, str]:
     """Return the words that say how to play, by bar."""
     found: dict[int, list[str]] = {}
     for text in part.texts:

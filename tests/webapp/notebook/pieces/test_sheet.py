@@ -27,8 +27,9 @@ from webapp.notebook.charts.pdf.bars import (
 )
 from webapp.notebook.pieces.decisions import FixPlace, enter_composers_fingering, fix, settle
 from webapp.notebook.pieces.pieces import open_piece
-from webapp.notebook.pieces.printing import forget_sheet, open_sheets, print_sheet
+from webapp.notebook.pieces.printing import SheetKind, forget_sheet, open_sheets, print_sheet
 from webapp.notebook.pieces.sheet import SheetPlace, list_sheet_places
+from webapp.notebook.pieces.strips import compose_excerpts
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Settlement
 
@@ -100,6 +101,42 @@ def test_all_instruments_of_a_piece_stand_on_one_sheet(notebook: Notebook, clari
     add_clarinet(notebook, "Spare")
     piece = add_typed_piece(notebook, clarinet, text=TEXT)
     assert "B-flat" in text_of(print_sheet(notebook, piece, paper=Paper.A4).pdf)
+
+
+def test_strips_show_the_hard_bars_as_music_with_drawings(
+    notebook: Notebook, clarinet: int
+) -> None:
+    ordinary = " | ".join(f"{bar}: C5 (1)" for bar in range(4, 9))
+    piece = add_typed_piece(notebook, clarinet, text=f"{TEXT} | {ordinary} | 9: D5 -50, D5, D5 -50")
+    log(notebook, clarinet, "D5 -50", "T R 12-")
+    strips = [
+        print_sheet(notebook, piece, paper=Paper.A4, kind=SheetKind.STRIPS).pdf for _ in range(2)
+    ]
+    assert strips[0] == strips[1]
+    assert is_accessible(strips[0])
+    assert is_tagged(strips[0])
+    spoken = alternative_texts(strips[0])
+    assert [each for each in spoken if "system" in each] == [
+        "Bars 1 to 3, system 1",
+        "Bar 9, system 1",
+    ]
+    # in each excerpt the fingering is drawn once, and is its letter after that
+    drawn = [each for each in spoken if each.startswith(("Bar 1, D quarter", "Bar 9, D quarter"))]
+    assert len(drawn) == 2
+    assert text_of(strips[0]).count("A") >= 4
+    assert [each.changes for each in open_sheets(notebook, piece).sheets] == [(), ()]
+
+
+def test_a_sign_is_cancelled_by_a_natural_in_its_bar_only(
+    notebook: Notebook, clarinet: int
+) -> None:
+    piece = add_typed_piece(notebook, clarinet, text="1: D5 -50, D5, D5 | 2: D5, E5 -50")
+    page = open_piece(notebook, piece)
+    (excerpt,) = compose_excerpts([(page.todo, page.decisions)], page.todo.writing)
+    quarter_flat, natural = 0xE280, 0xE261  # SMuFL
+    assert [each[0] for each in excerpt.signs.values()] == [
+        (quarter_flat,), (natural,), (), (), (quarter_flat,)
+    ]  # fmt: skip
 
 
 @pytest.fixture
