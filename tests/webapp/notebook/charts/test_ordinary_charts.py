@@ -29,7 +29,7 @@ def test_every_layout_prints_all_its_ordinary_fingerings_and_where_they_come_fro
     assert layout.provenance[:50] in text
     joined = text.replace(" ", "")  # a name may be broken at its hyphen
     assert all(KINDS[each].name.replace(" ", "") in joined for each in layout.kinds)
-    for word in ("A = ", "as of", "not measured", "Offsets are"):
+    for word in ("A = ", "as of", "not measured", "Figures are"):
         assert word not in text, "nothing of it was measured"
 
 

@@ -181,6 +181,7 @@ def _feed_entry(spec: ChartSpec, entry: ChartEntry, long_note: int | None) -> Fe
     changes = _changes(entry)
     return {
         "pitch": format_pitch(entry.written.to_be_read(), names=spec.names, style="words"),
+        "name": feed_name(spec, entry.written),
         **_feed_evidence(spec, entry),
         "staff": feed_staff(spec, entry.written),
         "fingering": feed_fingering(spec, entry, changes=changes),

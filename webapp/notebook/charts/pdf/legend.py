@@ -17,7 +17,7 @@ from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec
 
 _SIGN_BOX = (0.0, 0.0, 48.0, 48.0)
 _KEY_BOX = (0.0, 0.0, 48.0, 48.0)
-_LINE, _SIGN_GAP = 2.4, 2.5
+_LINE, _THIN_LINE, _SIGN_GAP = 2.4, 1.4, 2.5
 _HALO_GAP, _HALO_LINE = 3.0, 2.4
 
 CAUTION = (
@@ -36,7 +36,7 @@ RATIOS = (
 )
 PREDICTED = (
     "Predicted: in a dashed frame stand fingerings that nobody has measured on this instrument. "
-    "Their offset is computed, ± is one standard deviation of it, and their mark is hollow: try "
+    "Their figure is computed, ± is one standard deviation of it, and their mark is hollow: try "
     "them before you rely on them."
 )
 
@@ -71,7 +71,7 @@ def list_key_forms(entries: tuple[ChartEntry, ...]) -> list[Swatch]:
         ),
         (_bar(11), "a key that opens a pad (raises)"),
         (_bar(0), "a key that closes a pad (lowers)"),
-        (_hole("none", dashed="5 4"), "behind the tube, up"),
+        (_behind(), "behind the tube, up"),
         *([(_with_halo(), "changed against its base")] if has_base else []),
     ]
     return [Swatch(_draw_key(parts, meaning), meaning) for parts, meaning in meanings]
@@ -87,7 +87,7 @@ def explain_figures(spec: ChartSpec) -> list[str]:
         if spec.accidental_style.id is SystemId.JUST:
             sentences.append(RATIOS)
     if any(entry.fingering.has_half_hole for entry in spec.entries):
-        worth = ", so its offset is worth less than the figure says" if spec.has_evidence else ""
+        worth = ", so its figure is worth less than it says" if spec.has_evidence else ""
         sentences.append(
             f"Half-hole: a shaded hole can’t be set exactly the same way twice{worth}."
         )
@@ -96,11 +96,11 @@ def explain_figures(spec: ChartSpec) -> list[str]:
 
 def _explain_evidence(spec: ChartSpec) -> list[str]:
     return [
-        f"Offsets are in cents from the written target at A = {spec.tuning_a_hz:g} Hz: "
+        f"Figures are cents from the written note at A = {spec.tuning_a_hz:g} Hz: "
         "+ is sharp, − is flat, ± is one standard deviation over all takes of the fingering.",
-        "On the short rule the target is the middle line, the box is the tolerance of "
-        f"{spec.tolerance_cents:g} cents, the dot is the offset and the bar through it its ±; "
-        "a wedge points to an offset beyond the rule.",
+        "On the short rule the note is the middle line, the box is the tolerance of "
+        f"{spec.tolerance_cents:g} cents, the dot is what sounds and the bar through it its ±; "
+        "a wedge points to what lies beyond the rule.",
         "Resistance goes from 1 (free) to 5 (very resistant).",
     ]
 
@@ -134,12 +134,16 @@ def _draw_key(parts: list[ET.Element], meaning: str) -> str:
     return render(root)
 
 
-def _circle(radius: float, *, fill: str = "none", dashed: str | None = None) -> ET.Element:
-    return element("circle", cx=24, cy=24, r=radius, fill=fill, stroke_dasharray=dashed)
+def _circle(radius: float, *, fill: str = "none", line: float = _LINE) -> ET.Element:
+    return element("circle", cx=24, cy=24, r=radius, fill=fill, stroke_width=line)
 
 
-def _hole(fill: str, *, dashed: str | None = None) -> list[ET.Element]:
-    return [_circle(12, fill=fill, dashed=dashed)]
+def _hole(fill: str) -> list[ET.Element]:
+    return [_circle(12, fill=fill)]
+
+
+def _behind() -> list[ET.Element]:
+    return [_circle(12, line=_THIN_LINE), _circle(9, line=_THIN_LINE)]
 
 
 def _half_hole() -> list[ET.Element]:
