@@ -63,6 +63,17 @@ ALTISSIMO_REACH = LipReach(sharp_cents=40.0, flat_cents=15.0)
 
 
 @dataclass(frozen=True, slots=True)
+class PlayersLip:
+    """How far a player bends ordinary notes: up to the clarion, and in the altissimo."""
+
+    usual: LipReach = USUAL_REACH
+    altissimo: LipReach = ALTISSIMO_REACH
+
+
+USUAL_LIP = PlayersLip()
+
+
+@dataclass(frozen=True, slots=True)
 class LipTry:
     """Where one fingering sounded from its note without watching the trace, and watching it."""
 
@@ -83,7 +94,8 @@ class Wishes:
         must_be_down: ids of keys that must be held.
         prefers_colour_of: a fingering whose colour is wanted: those with like open holes gain.
         dismissed: canonical texts of fingerings not to suggest again.
-        lip_tries: what the player's own lip has shown; without any the usual reach counts.
+        lip: how far the player says that the lip goes.
+        lip_tries: what it has shown; without any `lip` counts.
     """
 
     tolerance_cents: float = DEFAULT_TOLERANCE_CENTS
@@ -93,6 +105,7 @@ class Wishes:
     must_be_down: frozenset[str] = frozenset()
     prefers_colour_of: KeyStates | None = None
     dismissed: frozenset[str] = frozenset()
+    lip: PlayersLip = USUAL_LIP
     lip_tries: tuple[LipTry, ...] = ()
 
     def __post_init__(self) -> None:

@@ -8,14 +8,13 @@ in the altissimo farther both ways. A fingering has more or less of it, as its n
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from analysis.acoustics import decode_holes
 from analysis.acoustics.lip import find_lip_slopes
-from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH, LipReach, LipTry
+from analysis.finder.inputs import USUAL_LIP, LipReach, LipTry, PlayersLip
 from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
 from analysis.finder.tube import Tube
 
@@ -24,14 +23,6 @@ _BOUNDS = (0.5, 2.0)
 # So many notes bent as far as they went are worth what is usual.
 _PRIOR_TRIES = 3.0
 _CLOSED_CENTS = 5.0
-
-
-@dataclass(frozen=True, slots=True)
-class PlayersLip:
-    """How far a player bends ordinary notes: up to the clarion, and in the altissimo."""
-
-    usual: LipReach = USUAL_REACH
-    altissimo: LipReach = ALTISSIMO_REACH
 
 
 class SpotReach(NamedTuple):
@@ -89,19 +80,20 @@ def _find_slopes(tube: Tube, spots: Spots) -> Real:
     return find_lip_slopes(tube.model, states, sounding)
 
 
-def learn_lip(tries: Sequence[LipTry]) -> PlayersLip:
+def learn_lip(tries: Sequence[LipTry], start: PlayersLip = USUAL_LIP) -> PlayersLip:
     """Learn how far a player bends notes from takes played without watching and watching.
 
     Where the note was brought to its place the lip could go at least so far; where it stayed short
-    of it, just so far. What is usual counts like a few of the latter.
+    of it, just so far. `start`, what is usual or what the player says, counts like a few of the
+    latter.
 
     >>> bent = LipTry(is_altissimo=False, without_cents=30.0, watching_cents=14.0)
     >>> learn_lip([bent] * 3).usual
     LipReach(sharp_cents=20.5, flat_cents=10.0)
     """
     return PlayersLip(
-        _learn(USUAL_REACH, [one for one in tries if not one.is_altissimo]),
-        _learn(ALTISSIMO_REACH, [one for one in tries if one.is_altissimo]),
+        _learn(start.usual, [one for one in tries if not one.is_altissimo]),
+        _learn(start.altissimo, [one for one in tries if one.is_altissimo]),
     )
 
 

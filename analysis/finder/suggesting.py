@@ -199,7 +199,7 @@ def _shortlist(
     eases = np.array(list(map(_find_ease, fingerings)), dtype=np.float64)
     motions = find_motion(fingerings) if find_motion and fingerings else None
     moving = 1.0 if motions is None else _PER_MOTION ** (motions - np.min(motions))
-    reach = find_reach(model.tube, kept.spots, learn_lip(wishes.lip_tries))
+    reach = find_reach(model.tube, kept.spots, learn_lip(wishes.lip_tries, wishes.lip))
     tolerance = wishes.tolerance_cents
     lipped = find_chances_between(
         offsets[best], sigmas[best], -tolerance - reach.up, tolerance + reach.down

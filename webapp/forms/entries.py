@@ -131,6 +131,10 @@ class PreferencesForm(SignSystemForm):
         ],
     )
     tolerance_cents = NumberField("Tolerance (cents)", default="10")
+    lip_down_cents = NumberField("Down, up to the clarion")
+    lip_up_cents = NumberField("Up, up to the clarion")
+    lip_down_high_cents = NumberField("Down, altissimo")
+    lip_up_high_cents = NumberField("Up, altissimo")
     theme = ChoiceField(
         "Light or dark",
         choices=[SelectChoice(each, _THEME_WORDS.get(each, each)) for each in THEMES],

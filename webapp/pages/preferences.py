@@ -3,10 +3,17 @@
 from flask import Blueprint, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
+from analysis.finder.inputs import USUAL_LIP, LipReach, PlayersLip
 from analysis.pitch import NoteNames
 from webapp.forms.entries import PreferencesForm, add_refusal, read_count
 from webapp.forms.signs import fill_in, read_sign_system
-from webapp.notebook.preferences.preferences import Writing, change_preferences, read_version
+from webapp.notebook.preferences.preferences import (
+    LIP_FIELDS,
+    Writing,
+    change_preferences,
+    list_lip,
+    read_version,
+)
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.presenting.words import current_notebook, current_writing
 
@@ -22,6 +29,7 @@ def show() -> str | Response | tuple[str, int]:
         **fill_in(writing.accidentals),
         tolerance_cents=f"{writing.tolerance_cents:g}",
         theme=writing.theme,
+        **{name: f"{cents:g}" for name, cents in _list_set(writing)},
         version=str(read_version(current_notebook())),
     )
     if not form.is_submitted():
@@ -52,4 +60,21 @@ def _wanted(form: PreferencesForm) -> Writing:
         accidentals=read_sign_system(form),
         tolerance_cents=form.tolerance_cents.number or 0.0,
         theme=form.theme.data or "system",
+        lip=_read_lip(form),
     )
+
+
+def _list_set(writing: Writing) -> list[tuple[str, float]]:
+    """List what the player said of the lip; what is usual stays empty."""
+    usual = list_lip(USUAL_LIP)
+    set_here = zip(LIP_FIELDS, list_lip(writing.lip), usual, strict=True)
+    return [(name, cents) for name, cents, as_usual in set_here if cents != as_usual]
+
+
+def _read_lip(form: PreferencesForm) -> PlayersLip:
+    typed = (form[name].number for name in LIP_FIELDS)
+    figures = [
+        usual if cents is None else cents
+        for cents, usual in zip(typed, list_lip(USUAL_LIP), strict=True)
+    ]
+    return PlayersLip(LipReach(*figures[:2]), LipReach(*figures[2:]))

@@ -7,8 +7,8 @@ from analysis.acoustics import TubeModel, encode_states, find_air, find_resonanc
 from analysis.acoustics.lip import find_lip_slopes
 from analysis.acoustics.transfer_matrices import Complex, Real
 from analysis.finder import PlayerModel
-from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH, LipTry
-from analysis.finder.lip import PlayersLip, find_lip_share, find_reach, learn_lip
+from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH, LipReach, LipTry, PlayersLip
+from analysis.finder.lip import find_lip_share, find_reach, learn_lip
 from analysis.keywork import load_layout, parse_fingering
 
 SOPRANO = load_layout("soprano-17-6")
@@ -51,6 +51,8 @@ def test_what_a_player_showed_counts_beside_what_is_usual() -> None:
     far = [LipTry(False, 41.0, 1.0)]
     up = [LipTry(True, -24.0, -2.0)]
     assert learn_lip([]) == PlayersLip(USUAL_REACH, ALTISSIMO_REACH)
+    stated = PlayersLip(LipReach(31.0, 4.0), LipReach(12.0, 3.0))
+    assert learn_lip([], stated) == stated
     assert learn_lip(short).usual.sharp_cents == pytest.approx((3 * 25 + 9 * 12) / 12)
     assert learn_lip([*short, *far]).usual.sharp_cents == 40.0
     assert learn_lip(up).altissimo.flat_cents == 22.0

@@ -4,6 +4,7 @@ from urllib.parse import unquote, urlsplit
 
 import pytest
 
+from analysis.finder.inputs import USUAL_LIP, LipReach
 from analysis.pitch import (
     SIGN_SYSTEMS,
     NoteNames,
@@ -12,8 +13,11 @@ from analysis.pitch import (
 )
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import add_clarinet, log
-from webapp.notebook.preferences.preferences import Writing, read_preferences
+from webapp.notebook.preferences.preferences import LIP_FIELDS, Writing, read_preferences
+from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import Instrument
+from webapp.notebook.targets.answers import read_judge
 
 
 def test_preferences_are_kept_and_shown_again(notebook: Notebook, client: Browser) -> None:
@@ -36,6 +40,9 @@ def test_preferences_are_kept_and_shown_again(notebook: Notebook, client: Browse
         ("tolerance_cents", "0", "from 1 to 50"),
         ("tolerance_cents", "", "from 1 to 50"),
         ("tolerance_cents", "much", "is not a number"),
+        ("lip_down_cents", "61", "from 0 to 60"),
+        ("lip_up_high_cents", "-1", "from 0 to 60"),
+        ("lip_up_cents", "much", "is not a number"),
         ("theme", "pink", "is not one of the choices"),
         ("note_names", "latin", "is not one of the choices"),
         ("accidental_style", "none", "is not one of the choices"),
@@ -49,6 +56,27 @@ def test_a_refusal_stands_beside_its_field(
     (error,) = page.find("p", id=f"{field}-error")
     assert words in error.text
     assert read_preferences(notebook) == Writing()
+
+
+def test_how_far_the_lip_goes_is_the_players_and_left_open_it_is_as_usual(
+    notebook: Notebook, client: Browser
+) -> None:
+    instrument = add_clarinet(notebook)
+    with notebook.database.reading() as session:
+        usual = read_judge(session, fetch(session, Instrument, instrument))
+    page = client.submit("/preferences", lip_down_cents="30", lip_up_high_cents="0")
+    lip = read_preferences(notebook).lip
+    assert lip.usual == LipReach(30.0, USUAL_LIP.usual.flat_cents)
+    assert lip.altissimo == LipReach(USUAL_LIP.altissimo.sharp_cents, 0.0)
+    values = page.form().values
+    assert [values[name] for name in LIP_FIELDS] == ["30", "", "", "0"]
+    g5 = WrittenPitch.from_canonical("G5")
+    with notebook.database.reading() as session:
+        judge = read_judge(session, fetch(session, Instrument, instrument))
+    assert usual.note(g5).reach == USUAL_LIP.usual
+    assert judge.note(g5).reach == lip.usual
+    client.submit("/preferences", lip_down_cents="", lip_up_high_cents="")
+    assert read_preferences(notebook).lip == USUAL_LIP
 
 
 def test_the_size_of_an_arrow_is_the_players_and_stands_in_the_legend(

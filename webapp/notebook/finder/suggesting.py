@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.finder.inputs import LipTry, Wishes
+from analysis.finder.inputs import LipTry, PlayersLip, Wishes
 from analysis.finder.results import Suggestions
 from analysis.keywork import KeyStates
 from analysis.pitch import NoteNames, WrittenPitch
@@ -125,7 +125,9 @@ def ask_within(
     page = _open(session, instrument, written)
     dismissed = find_dismissed(session, instrument.id, written)
     tries = collect_lip_tries(session, instrument)
-    return Question(page, read_wishes(wishes, page, dismissed, tries), wishes.most_shown)
+    lip = find_preferences(session).lip
+    asked = read_wishes(wishes, page, dismissed, tries, lip)
+    return Question(page, asked, wishes.most_shown)
 
 
 def answer_question(
@@ -166,7 +168,7 @@ def peek_suggestions(
     if not isinstance(outcome, Ready):
         return None
     tries = collect_lip_tries(session, instrument)
-    asked = read_wishes(wishes, page, dismissed, tries)
+    asked = read_wishes(wishes, page, dismissed, tries, find_preferences(session).lip)
     return _ask(page, outcome.value, asked, wishes.most_shown)
 
 
@@ -238,6 +240,7 @@ def read_wishes(
     page: SuggestionPage,
     dismissed: frozenset[str],
     lip_tries: tuple[LipTry, ...],
+    lip: PlayersLip,
 ) -> Wishes:
     """Say to the finder what the player wishes for a target."""
     return Wishes(
@@ -248,6 +251,7 @@ def read_wishes(
         must_be_down=wishes.must_be_down,
         prefers_colour_of=_colour_model(wishes.colour, page),
         dismissed=dismissed,
+        lip=lip,
         lip_tries=lip_tries,
     )
 

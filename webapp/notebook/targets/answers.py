@@ -12,6 +12,7 @@ import numpy as np
 from sqlalchemy import ColumnElement
 from sqlalchemy.orm import Session
 
+from analysis.finder.inputs import USUAL_LIP, PlayersLip
 from analysis.pitch import Sentence, SoundingPitch, WrittenPitch, format_cents
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.rows import Instrument, Role, exact_key
@@ -51,8 +52,10 @@ class Judge:
         words: Words,
         tolerances: dict[tuple[int, str], float],
         tolerance_cents: float,
+        lip: PlayersLip = USUAL_LIP,
     ) -> None:
         self._instrument = instrument
+        self._lip = lip
         self._words = words
         self._tolerances = tolerances
         self.tolerance_cents = tolerance_cents
@@ -74,7 +77,7 @@ class Judge:
         `usual_cents` takes the place of the player's usual tolerance, not of the note's own.
         """
         own, usual = self.own_tolerance(written), usual_cents or self.tolerance_cents
-        return note_of(self._instrument, written, own or usual)
+        return note_of(self._instrument, written, own or usual, self._lip)
 
     def answer(
         self,
@@ -275,6 +278,8 @@ def read_judges(
     words, tolerances = load_words(session, ids), load_tolerances(session, ids)
     writing = find_preferences(session)
     return {
-        each.id: Judge(each, known[each.id], words, tolerances, writing.tolerance_cents)
+        each.id: Judge(
+            each, known[each.id], words, tolerances, writing.tolerance_cents, writing.lip
+        )
         for each in instruments
     }

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH, LipReach
+from analysis.finder.inputs import USUAL_LIP, LipReach, PlayersLip
 from analysis.pitch import Register, SoundingPitch, WrittenPitch, register_of
 from webapp.notebook.store.rows import Circumstance, Instrument, Role
 
@@ -49,14 +49,19 @@ class Note:
         return self.written.cents
 
 
-def note_of(instrument: Instrument, written: WrittenPitch, tolerance_cents: float) -> Note:
+def note_of(
+    instrument: Instrument,
+    written: WrittenPitch,
+    tolerance_cents: float,
+    lip: PlayersLip = USUAL_LIP,
+) -> Note:
     """Return a note of an instrument, the reach of the lip by its register."""
     is_altissimo = register_of(instrument.kind.in_treble_notation(written)) is Register.ALTISSIMO
     return Note(
         written,
         instrument.transposition.to_sounding(written),
         tolerance_cents,
-        ALTISSIMO_REACH if is_altissimo else USUAL_REACH,
+        lip.altissimo if is_altissimo else lip.usual,
     )
 
 
