@@ -11,6 +11,9 @@ from typing import Any
 
 import pytest
 from _pytest.mark import ParameterSet
+from hypothesis import settings
+
+from tests.conftest import ALL_EXAMPLES
 
 _Pair = tuple[int, int, int, int]
 """Two axes, and the place of a value on each."""
@@ -36,6 +39,24 @@ def pairwise_daily(*axes: Sequence[Any]) -> list[ParameterSet]:
         )
         for place in places
     ]
+
+
+def every_daily(step: int, values: Sequence[Any]) -> list[ParameterSet]:
+    """Return values as parameters; every `step`-th and the last are for every day.
+
+    >>> [case.values[0] for case in every_daily(3, "abcdef") if not case.marks]
+    ['a', 'd', 'f']
+    """
+    last = len(values) - 1
+    return [
+        pytest.param(value, marks=pytest.mark.long_run if number % step and number != last else ())
+        for number, value in enumerate(values)
+    ]
+
+
+def examples(count: int) -> int:
+    """Return how many examples a property test of its own size takes: a quarter every day."""
+    return count * settings().max_examples // ALL_EXAMPLES
 
 
 def _cover(places: Sequence[tuple[int, ...]]) -> set[tuple[int, ...]]:

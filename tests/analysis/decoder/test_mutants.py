@@ -31,7 +31,7 @@ COUNTS = {
 # "crashed" is what the parent makes of a child that died
 REASONS = {"accepted", "unreadable", "empty", "codec", "rate", "channels", "long", "limit"}
 HANG_S = 300
-DAILY_COUNT = 60
+DAILY_COUNT = 30
 CHILD_MUTANTS = 4
 
 

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from analysis.keywork import Layout, LayoutError, read_layout
 from tests.analysis.keywork.layout_texts import shipped_text
 from tests.analysis.keywork.test_layout_reading import TOY
+from tests.thinning import examples
 
 LINES = tuple(shipped_text("bass-low-c").splitlines(keepends=True))
 
@@ -73,7 +74,7 @@ def test_more_keys_than_any_clarinet_are_refused() -> None:
 
 
 @given(st.data())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150))
 def test_a_file_with_lines_lost_doubled_or_mixed_up_is_refused_or_whole(
     data: st.DataObject,
 ) -> None:

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import delete
 
+from tests.thinning import every_daily
 from tests.webapp.logging_rows import Filled, add_clarinet, log
 from tests.webapp.notebook.safekeeping.archives import put_together, unpack
 from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
@@ -223,7 +224,7 @@ def check_clips_names(notebook: Notebook) -> set[str]:
     return set(notebook.clips.names()) - set(check_clips(notebook).orphans)
 
 
-@pytest.mark.parametrize("revision", EARLIER)
+@pytest.mark.parametrize("revision", every_daily(4, EARLIER))
 def test_a_backup_of_an_earlier_form_is_brought_up_to_date_and_keeps_every_value(
     filled: tuple[Notebook, Filled], archive: Path, tmp_path: Path, revision: str
 ) -> None:
