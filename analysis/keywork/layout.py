@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from analysis.keywork.errors import UnknownKey
 from analysis.keywork.keys import (
@@ -111,7 +112,7 @@ class Layout:
         """Tell whether any plate has a small hole that can be left open."""
         return any(State.VENTED in key.states for key in self.keys)
 
-    @property
+    @cached_property
     def digits(self) -> tuple[Digit, ...]:
         """The fingers that have something to do on this layout, in the order of the keys."""
         return tuple(dict.fromkeys(key.digit for key in self.keys))

@@ -69,6 +69,19 @@ class Slide:
 
 
 @dataclass(frozen=True, slots=True)
+class FingerMove:
+    """One finger that does something: the keys it lets go, those it takes, those it keeps.
+
+    A key that is kept may be shaded or vented on the way.
+    """
+
+    digit: Digit
+    left: tuple[Key, ...]
+    taken: tuple[Key, ...]
+    kept: tuple[Key, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FingerMotion:
     """What the hands do between two fingerings.
 
@@ -76,11 +89,20 @@ class FingerMotion:
     module's table; 0 if nothing moves.
     """
 
-    fingers: tuple[Digit, ...]
+    moves: tuple[FingerMove, ...]
     slides: tuple[Slide, ...]
     contrary: int
     cost: float
-    words: str
+
+    @property
+    def fingers(self) -> tuple[Digit, ...]:
+        """The fingers that do something."""
+        return tuple(move.digit for move in self.moves)
+
+    @property
+    def words(self) -> str:
+        """The motion in words, 'nothing moves' where nothing does."""
+        return _words(self.moves, self.slides, self.contrary)
 
 
 def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
@@ -110,7 +132,7 @@ def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
         for before, after in zip(first.states, second.states, strict=True)
     )
     return FingerMotion(
-        fingers=tuple(move.digit for move in moves),
+        moves=moves,
         slides=slides,
         contrary=contrary,
         cost=(
@@ -119,21 +141,7 @@ def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
             + COSTS["contrary"] * contrary
             + COSTS["shading"] * shaded
         ),
-        words=_words(moves, slides, contrary),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class FingerMove:
-    """One finger that does something: the keys it lets go, those it takes, those it keeps.
-
-    A key that is kept may be shaded or vented on the way.
-    """
-
-    digit: Digit
-    left: tuple[Key, ...]
-    taken: tuple[Key, ...]
-    kept: tuple[Key, ...]
 
 
 def find_moves(first: KeyStates, second: KeyStates) -> Iterator[FingerMove]:

@@ -34,7 +34,6 @@ from analysis.keywork import (
     Layout,
     SlideKind,
     describe_motion,
-    find_moves,
 )
 
 Bits = NDArray[np.uint64]
@@ -152,7 +151,7 @@ class MotionTable:
 
     def _find_way(self, first: KeyStates, second: KeyStates) -> _Way:
         motion = describe_motion(first, second)
-        moves = list(find_moves(first, second))
+        moves = motion.moves
         is_plain = len(moves) == 1 and not moves[0].kept and not motion.slides
         if self.find_cents is None:
             return _Way(len(moves), motion.cost, np.zeros(0, dtype=np.uint64), is_plain)

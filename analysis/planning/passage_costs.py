@@ -32,12 +32,16 @@ crossing, slurred      1 where the register key changes; 0.1 for each hole by wh
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 from itertools import product
 from math import erf, exp, pi, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from analysis.keywork import Acts, Finger, Hand, HoleState, KeyStates, State, find_hole_states
 from analysis.planning.motion_cost import Played
@@ -225,8 +229,15 @@ def find_urgency(first: PassageNote, second: PassageNote) -> float:
     return pace * (_TONGUED_FAST if gap_s < _FAST_S else _TONGUED)
 
 
+class _Air(NamedTuple):
+    """The register keys that are down, and how many holes are covered below the first open one."""
+
+    registers: frozenset[str]
+    covered: int
+
+
 @lru_cache(maxsize=50_000)
-def _describe_air(fingering: KeyStates) -> tuple[frozenset[str], int]:
+def _describe_air(fingering: KeyStates) -> _Air:
     """Find the register keys that are down, and how many holes are covered below the first open."""
     registers = frozenset(
         key.id
@@ -244,16 +255,21 @@ def _describe_air(fingering: KeyStates) -> tuple[frozenset[str], int]:
             is_open = True
         elif is_tone and is_open and states[hole.id] is HoleState.CLOSED:
             covered += 1
-    return registers, covered
+    return _Air(registers, covered)
 
 
 def find_register_change(first: KeyStates, second: KeyStates) -> bool:
     """Tell whether a register key changes between two fingerings."""
-    return _describe_air(first)[0] != _describe_air(second)[0]
+    return _describe_air(first).registers != _describe_air(second).registers
 
 
-def find_crossing(first: FingeringOption, second: FingeringOption) -> float:
-    """Find what a slur between two fingerings costs beside the motion: register and colour."""
-    covered = abs(_describe_air(first.fingering)[1] - _describe_air(second.fingering)[1])
-    change = find_register_change(first.fingering, second.fingering)
-    return _REGISTER_CHANGE * change + min(_MOST_COVERED, _PER_COVERED * covered)
+def find_crossings(
+    first: Sequence[FingeringOption], second: Sequence[FingeringOption]
+) -> NDArray[np.float64]:
+    """Find what slurs cost beside the motion, by register and colour, shape (first, second)."""
+    before, after = ([_describe_air(each.fingering) for each in some] for some in (first, second))
+    covered = [np.array([one.covered for one in some]) for some in (before, after)]
+    apart = np.abs(covered[0][:, np.newaxis] - covered[1])
+    changes = np.array([[one.registers != two.registers for two in after] for one in before])
+    colour = np.minimum(_MOST_COVERED, _PER_COVERED * apart)
+    return np.asarray(_REGISTER_CHANGE * changes + colour)

@@ -21,7 +21,7 @@ from analysis.planning.passage_costs import (
     PassageNote,
     PassageState,
     PassageWeights,
-    find_crossing,
+    find_crossings,
     find_node_cost,
     find_urgency,
 )
@@ -34,8 +34,10 @@ from analysis.planning.trellis import (
 )
 
 Real = NDArray[np.float64]
-MotionCost = Callable[[FingeringOption, FingeringOption], float]
-"""What moving from one fingering to another costs, whatever the tempo; at least 0."""
+Options = tuple[FingeringOption, ...]
+MotionGrid = Callable[[Options, Options], Real]
+"""What moving from each of some fingerings to each of others costs, whatever the tempo: at least 0,
+shape (first, second)."""
 
 SAME_PITCH_BONUS = 0.3
 _MOST_ROUNDS = 4
@@ -77,13 +79,13 @@ class Passage:
 
 
 def finger_passage(
-    passage: Passage, motion: MotionCost, weights: PassageWeights | None = None
+    passage: Passage, motion: MotionGrid, weights: PassageWeights | None = None
 ) -> PassagePath:
     """Find the fingerings of a passage that together cost least.
 
     Args:
         passage: notes with at least one option each.
-        motion: what moving between two fingerings costs.
+        motion: what moving between fingerings costs.
         weights: what counts how much; equal weights by default.
 
     Without seams and for different pitches it is the cheapest of all ways; fixed fingerings are in
@@ -106,7 +108,7 @@ def finger_passage(
 
 
 def list_passage_paths(
-    passage: Passage, motion: MotionCost, weights: PassageWeights | None = None, *, count: int = 3
+    passage: Passage, motion: MotionGrid, weights: PassageWeights | None = None, *, count: int = 3
 ) -> tuple[TrellisPath, ...]:
     """Return whole-passage alternatives, the best first, at most `count`."""
     if not passage.notes:
@@ -124,7 +126,7 @@ class PassageTrellis:
     seams: Mapping[tuple[int, int], Real]
 
 
-def build_trellis(passage: Passage, motion: MotionCost, weights: PassageWeights) -> PassageTrellis:
+def build_trellis(passage: Passage, motion: MotionGrid, weights: PassageWeights) -> PassageTrellis:
     """Work out all nodes and edges of a passage; equal ones once."""
     notes = passage.notes
     edges = _Edges(motion, weights)
@@ -156,14 +158,15 @@ def _find_nodes(
 class _Edges:
     """Edges between notes; motion and crossing of the same options are worked out once."""
 
-    def __init__(self, motion: MotionCost, weights: PassageWeights) -> None:
+    def __init__(self, motion: MotionGrid, weights: PassageWeights) -> None:
         self._motion = motion
         self._weights = weights
         self._grids: dict[tuple[int, int], tuple[Real, Real]] = {}
 
     def both_ways(self, option: FingeringOption, partner: FingeringOption) -> float:
         """Return what going there and back costs."""
-        return self._motion(option, partner) + self._motion(partner, option)
+        there, back = self._motion((option,), (partner,)), self._motion((partner,), (option,))
+        return float(there[0, 0] + back[0, 0])
 
     def find(self, first: PassageNote, second: PassageNote) -> Real:
         """Find the edges from each state of a note to each of the next."""
@@ -180,12 +183,7 @@ class _Edges:
     ) -> tuple[Real, Real]:
         mark = id(first), id(second)
         if mark not in self._grids:
-            shape = len(first), len(second)
-            pairs = [(one, two) for one in first for two in second]
-            self._grids[mark] = (
-                np.array([self._motion(one, two) for one, two in pairs]).reshape(shape),
-                np.array([find_crossing(one, two) for one, two in pairs]).reshape(shape),
-            )
+            self._grids[mark] = self._motion(first, second), find_crossings(first, second)
         return self._grids[mark]
 
 

@@ -5,6 +5,7 @@ from itertools import pairwise, product
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from analysis.keywork import KeyStates, assess_ease, describe_motion, ordinary_fingerings
 from analysis.planning import (
@@ -21,7 +22,7 @@ from analysis.planning import (
 )
 from analysis.planning.passage_costs import (
     TRILL_TOLERANCE_CENTS,
-    find_crossing,
+    find_crossings,
     find_expected_miss,
     find_node_cost,
     find_urgency,
@@ -55,6 +56,13 @@ def option(
 def move(first: FingeringOption, second: FingeringOption) -> float:
     """What the hands do."""
     return TABLE.find(first.played, second.played).cost
+
+
+def move_all(
+    first: tuple[FingeringOption, ...], second: tuple[FingeringOption, ...]
+) -> NDArray[np.float64]:
+    """What the hands do between each two."""
+    return np.array([[move(one, two) for two in second] for one in first])
 
 
 def draw_passage(seed: int, notes: int = 4, *, is_alike: bool = False) -> Passage:
@@ -99,7 +107,7 @@ def cost_of(passage: Passage, states: tuple[int, ...]) -> float:
     for (first, one), (second, two) in pairwise(zip(passage.notes, chosen, strict=True)):
         before, after = first.options[one.option], second.options[two.option]
         cost += find_urgency(first, second) * move(before, after)
-        cost += find_crossing(before, after) if second.is_slurred else 0.0
+        cost += find_crossings((before,), (after,))[0, 0] if second.is_slurred else 0.0
     return cost
 
 
@@ -115,10 +123,10 @@ def test_it_equals_all_ways() -> None:
             )
         ]
         best = min(cost_of(passage, states) for states in ways)
-        found = finger_passage(passage, move)
+        found = finger_passage(passage, move_all)
         assert found.cost == pytest.approx(best)
         assert cost_of(passage, found.states) == pytest.approx(best)
-        assert list_passage_paths(passage, move)[0].states == found.states
+        assert list_passage_paths(passage, move_all)[0].states == found.states
 
 
 def test_what_is_fixed_is_in_it_whatever_it_costs() -> None:
@@ -129,29 +137,29 @@ def test_what_is_fixed_is_in_it_whatever_it_costs() -> None:
             for place, note in enumerate(passage.notes)
             if place % 2
         }
-        found = finger_passage(Passage(passage.notes, fixed=dearest), move)
+        found = finger_passage(Passage(passage.notes, fixed=dearest), move_all)
         for place, wanted in dearest.items():
             assert passage.notes[place].states[found.states[place]].option == wanted
 
 
 def test_insisting_on_another_costs_what_fixing_it_adds() -> None:
     free = Passage(draw_passage(3).notes)
-    found = finger_passage(free, move)
+    found = finger_passage(free, move_all)
     for place, note in enumerate(free.notes):
         for number, state in enumerate(note.states):
             if state.partner is None:
-                there = finger_passage(Passage(free.notes, fixed={place: state.option}), move)
+                there = finger_passage(Passage(free.notes, fixed={place: state.option}), move_all)
                 expected = there.cost - found.cost
                 assert found.insisting[place][number] == pytest.approx(expected)
 
 
 def test_without_what_is_fixed_it_would_be_easier() -> None:
     free = Passage(draw_passage(3).notes)
-    best = finger_passage(free, move)
+    best = finger_passage(free, move_all)
     place = next(at for at, note in enumerate(free.notes) if len(note.options) > 1)
     wanted = free.notes[place].states[best.states[place]].option
     worse = next(at for at in range(len(free.notes[place].options)) if at != wanted)
-    held = finger_passage(Passage(free.notes, fixed={place: worse}), move)
+    held = finger_passage(Passage(free.notes, fixed={place: worse}), move_all)
     assert held.insisting[place].min() == pytest.approx(best.cost - held.cost)
 
 
@@ -166,7 +174,7 @@ def test_a_passage_backwards_has_the_same_motion(seed: int) -> None:
     assert there == pytest.approx(back)
     notes = [PassageNote((option(each),), 0.25, 0.25, is_slurred=True) for each in line]
     forwards, backwards = (
-        finger_passage(Passage(tuple(each)), move) for each in (notes, notes[::-1])
+        finger_passage(Passage(tuple(each)), move_all) for each in (notes, notes[::-1])
     )
     assert sum(forwards.crossings) == pytest.approx(sum(backwards.crossings))
 
@@ -176,7 +184,7 @@ def test_the_same_pitch_gets_the_same_fingering_where_that_costs_little() -> Non
     slightly = option(other.fingering, offset_cents=11.0, sigma_cents=0.0)
     pitch, beside = (option(usual.fingering), slightly), (option(other.fingering, 7100.0),)
     notes = [PassageNote(pitch, 0.5, 4.0), PassageNote(beside, 0.5, 4.0)] * 3
-    found = finger_passage(Passage(tuple(notes)), move)
+    found = finger_passage(Passage(tuple(notes)), move_all)
     chosen = {found.states[place] for place in range(0, 6, 2)}
     assert len(chosen) == 1
 
@@ -187,8 +195,8 @@ def test_a_seam_is_one_more_transition() -> None:
         PassageNote((option(first),), 0.25, 0.25),
         PassageNote((option(far, 7100.0), option(last, 7100.0)), 0.25, 0.25),
     )
-    plain = finger_passage(Passage(notes), move)
-    repeated = finger_passage(Passage(notes, seams=((1, 0),)), move)
+    plain = finger_passage(Passage(notes), move_all)
+    repeated = finger_passage(Passage(notes, seams=((1, 0),)), move_all)
     state = repeated.states[1]
     seam = find_urgency(notes[1], notes[0]) * move(notes[1].options[state], notes[0].options[0])
     assert repeated.cost == pytest.approx(plain.cost + seam)
@@ -200,7 +208,7 @@ def test_a_trill_is_a_pair_and_its_upper_note_may_be_farther_off() -> None:
     far = option(ORDINARY[30].fingering, 7100.0)
     note = PassageNote((main,), 1.0, 1.0, partners=(far, near))
     assert move(main, near) < move(main, far)
-    found = finger_passage(Passage((note,)), move)
+    found = finger_passage(Passage((note,)), move_all)
     assert note.states[found.states[0]].partner == 1
 
 
@@ -212,9 +220,9 @@ def test_the_switch_decides_between_pitch_and_hands() -> None:
     both = (*hard[1], easy)
     notes[1] = PassageNote(both, 0.25, 0.25, is_slurred=True)
     passage = Passage(tuple(notes))
-    assert finger_passage(passage, move, PassageWeights.of(Emphasis.SAFEST)).states[1] == 1
+    assert finger_passage(passage, move_all, PassageWeights.of(Emphasis.SAFEST)).states[1] == 1
     precise = PassageWeights(pitch=100.0)
-    assert finger_passage(passage, move, precise).states[1] == 0
+    assert finger_passage(passage, move_all, precise).states[1] == 0
 
 
 # E[max(0, |X| - a)] by numerical integration.

@@ -17,7 +17,6 @@ from analysis.planning import (
     PassageState,
     PassageWeights,
     finger_passage,
-    load_motion_table,
 )
 from analysis.score import ScorePart
 from webapp.notebook.pieces.awkward import find_awkward
@@ -63,8 +62,7 @@ def finger_bars(
     )
     places = [_place(each, part, finder, wishes.decisions) for each in timed]
     with _AT_THE_TABLE:
-        table = load_motion_table(instrument.kind_id, instrument.layout)
-        move = MoveCosts(table, wishes.measured or {})
+        move = MoveCosts(instrument.kind_id, instrument.layout, wishes.measured)
         fingered, cost = _search(places, part, move, wishes.emphasis)
         awkward = find_awkward(fingered, move)
     return FingeredPassage(
@@ -131,7 +129,7 @@ def _search(
     }
     move.prepare(notes)
     weights = PassageWeights.of(emphasis)
-    path = finger_passage(Passage(notes, seams, fixed), move.cost, weights)
+    path = finger_passage(Passage(notes, seams, fixed), move.grid, weights)
     steps = [place.step for place in places]
     for here, at in enumerate(played):
         state = notes[here].states[path.states[here]]

@@ -3,19 +3,32 @@
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
-from analysis.keywork import KeyStates
-from analysis.planning import FingeringOption, MotionTable, PassageNote
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.keywork import KeyStates, Layout
+from analysis.planning import FingeringOption, PassageNote, Played, load_motion_table
 
 MeasuredMoves = Mapping[tuple[KeyStates, KeyStates], float]
 """What moving costs where a recorded loop has measured it, by the fingerings in their order."""
+Options = tuple[FingeringOption, ...]
+Real = NDArray[np.float64]
+
+_GRIDS_KEPT = 20_000
+_GRIDS: dict[tuple[str, Layout, tuple[Played, ...], tuple[Played, ...]], Real] = {}
 
 
 class MoveCosts:
-    """Says what moving from one option to another costs, whatever the tempo."""
+    """Says what moving from options to others costs, whatever the tempo.
 
-    def __init__(self, table: MotionTable, measured: MeasuredMoves) -> None:
-        self.table = table
-        self._measured = measured
+    What the table says of some options and others is kept in memory for the next time; only one
+    thread may ask at a time.
+    """
+
+    def __init__(self, kind_id: str, layout: Layout, measured: MeasuredMoves | None = None) -> None:
+        self._kind_id, self._layout = kind_id, layout
+        self.table = load_motion_table(kind_id, layout)
+        self._measured = measured or {}
 
     def prepare(self, notes: Sequence[PassageNote]) -> None:
         """Work out at once what the search will ask for."""
@@ -23,15 +36,32 @@ class MoveCosts:
         for note in notes:
             if note.partners:
                 pairs += [(note.options, note.partners), (note.partners, note.options)]
+        if len(_GRIDS) > _GRIDS_KEPT:
+            _GRIDS.clear()
         different = {(id(first), id(second)): (first, second) for first, second in pairs}
+        fresh = [pair for pair in different.values() if self._mark(*pair) not in _GRIDS]
         self.table.prepare(
-            (one.played, two.played)
-            for first, second in different.values()
-            for one in first
-            for two in second
+            (one.played, two.played) for first, second in fresh for one in first for two in second
         )
 
+    def grid(self, first: Options, second: Options) -> Real:
+        """Return what moving from each of some options to each of others costs."""
+        mark = self._mark(first, second)
+        if mark not in _GRIDS:
+            costs = [[self.table.find(one, two).cost for two in mark[3]] for one in mark[2]]
+            _GRIDS[mark] = np.array(costs)
+        grid = _GRIDS[mark]
+        if self._measured:
+            grid = np.array([[self.cost(one, two) for two in second] for one in first])
+        return grid
+
     def cost(self, first: FingeringOption, second: FingeringOption) -> float:
-        """Return what moving from one to the other costs."""
+        """Return what moving from one option to another costs."""
         measured = self._measured.get((first.fingering, second.fingering))
         return self.table.find(first.played, second.played).cost if measured is None else measured
+
+    def _mark(
+        self, first: Options, second: Options
+    ) -> tuple[str, Layout, tuple[Played, ...], tuple[Played, ...]]:
+        before, after = (tuple(each.played for each in some) for some in (first, second))
+        return self._kind_id, self._layout, before, after

@@ -8,13 +8,14 @@ tune. What is known to sound elsewhere, not to speak, or is rejected for the not
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from math import hypot
 
 from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
 from analysis.finder import RankedFingering
-from analysis.keywork import KeyStates, assess_ease, format_fingering, parse_fingering
+from analysis.keywork import KeyStates, Layout, assess_ease, format_fingering, parse_fingering
 from analysis.pitch import WrittenPitch, format_cents, register_of
 from analysis.planning import Backing, FingeringOption, Played, list_variants
 from webapp.notebook.pieces.decisions import Decisions
@@ -26,9 +27,10 @@ from webapp.notebook.targets.facts import Look, facts_of, load_texts
 from webapp.notebook.targets.note_answer import NoteAnswer, Part
 from webapp.notebook.targets.standing import Judged, Standing
 
-LOGGED_AT_MOST, PREDICTED_AT_MOST, VARIED_AT_MOST = 5, 3, 2
+LOGGED_AT_MOST, PREDICTED_AT_MOST, VARIED_AT_MOST = 4, 3, 2
 ORDINARY_SIGMA_CENTS, NOT_TRIED_SIGMA_CENTS, MEASURED_SIGMA_CENTS = 5.0, 15.0, 5.0
 ORDINARY, PREDICTED = "ordinary", "predicted"
+_KEYS_KEPT = 8192
 
 Predict = Callable[[WrittenPitch, float], Sequence[RankedFingering]]
 """Says what the finder suggests for a note with a tolerance in cents, the best first."""
@@ -86,6 +88,8 @@ class OptionFinder:
         self._closeness = {each.written.cents: each.closeness for each in needs.notes}
         self._judge = read_judge_of(session, instrument, notes, Look(is_brief=True))
         self._answers = {each.cents: self._ask(each) for each in notes}
+        self._serving = {key: _list_serving(each) for key, each in self._answers.items()}
+        self._known_bad = {key: _list_known_bad(each) for key, each in self._answers.items()}
         self._texts = self._load_texts(session)
         self._ordinary: dict[Fraction, list[KeyStates]] = {}
         for base in ordinary_bases(instrument):
@@ -103,8 +107,9 @@ class OptionFinder:
     def _load_texts(self, session: Session) -> Mapping[int, tuple[str, str]]:
         numbers = {
             each.facts.fingering_id
-            for answer in self._answers.values()
-            for each in (*_list_serving(answer), *_list_known_bad(answer))
+            for judged in (self._serving, self._known_bad)
+            for every in judged.values()
+            for each in every
         }
         return load_texts(session, numbers) if numbers else {}
 
@@ -130,16 +135,16 @@ class OptionFinder:
 
     def _said_of(self, written: WrittenPitch) -> frozenset[Circumstance]:
         """Return the circumstances in which the player has a fingering of their own."""
-        words = (each.word for each in _list_serving(self._answers[written.cents]))
+        words = (each.word for each in self._serving[written.cents])
         return frozenset(one for word in words if word for one in word.circumstances)
 
     def _collect(
         self, written: WrittenPitch, circumstances: frozenset[Circumstance]
     ) -> NoteOptions:
         answer = self._answers[written.cents]
-        serving = _list_serving(answer)
+        serving = self._serving[written.cents]
         own = _choose_own(serving, circumstances) or self._find_composers(written, serving)
-        taken = {self._keys_of(each) for each in _list_known_bad(answer)}
+        taken = {self._keys_of(each) for each in self._known_bad[written.cents]}
         found: list[NoteOption] = []
         for judged in serving:
             keys = self._keys_of(judged)
@@ -190,7 +195,7 @@ class OptionFinder:
             backing=backing,
             offset_cents=offset,
             sigma_cents=sigma,
-            ease=facts.ease if facts.ease is not None else assess_ease(keys).figure,
+            ease=facts.ease if facts.ease is not None else _find_ease(keys),
             resistance=facts.resistance,
             speaks_softly=facts.speaks_softly,
             is_own=is_own,
@@ -202,7 +207,7 @@ class OptionFinder:
         for keys in self._ordinary.get(written.cents, ()):
             option = FingeringOption(
                 self._played(written, keys), Backing.ORDINARY, 0.0, ORDINARY_SIGMA_CENTS,
-                assess_ease(keys).figure, has_other_own=has_own,
+                _find_ease(keys), has_other_own=has_own,
             )  # fmt: skip
             yield NoteOption(option, format_fingering(keys), ORDINARY)
 
@@ -235,7 +240,7 @@ class OptionFinder:
                 option = FingeringOption(
                     self._played(written, variant.fingering), Backing.ORDINARY, base.offset_cents,
                     hypot(base.sigma_cents, variant.sigma_cents),
-                    assess_ease(variant.fingering).figure, has_other_own=base.has_other_own,
+                    _find_ease(variant.fingering), has_other_own=base.has_other_own,
                 )  # fmt: skip
                 words = f"{variant.words}, not tried"
                 yield NoteOption(option, format_fingering(variant.fingering), words)
@@ -247,10 +252,20 @@ class OptionFinder:
         return self._read(self._texts.get(judged.facts.fingering_id, ("", ""))[0])
 
     def _read(self, text: str) -> KeyStates | None:
-        try:
-            return parse_fingering(text, self._instrument.layout) if text else None
-        except AnalysisError:
-            return None
+        return _read_keys(text, self._instrument.layout) if text else None
+
+
+@lru_cache(maxsize=_KEYS_KEPT)
+def _read_keys(text: str, layout: Layout) -> KeyStates | None:
+    try:
+        return parse_fingering(text, layout)
+    except AnalysisError:
+        return None
+
+
+@lru_cache(maxsize=_KEYS_KEPT)
+def _find_ease(keys: KeyStates) -> float:
+    return assess_ease(keys).figure
 
 
 def _list_serving(answer: NoteAnswer) -> list[Judged]:
