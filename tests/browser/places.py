@@ -164,6 +164,20 @@ def _open_refused_targets(visitor: Visitor, rows: Filled) -> Page:
     return page
 
 
+def _open_piece(visitor: Visitor, rows: Filled) -> Page:
+    """Type a part, once, and look at what is to do in it."""
+    del rows
+    page = visitor.open("/pieces/")
+    if not page.get_by_role("link", name="Invented evening").count():
+        page = visitor.open("/pieces/new")
+        page.fill("#text", "1: D5 -50, G5, C#5 +25\n2: A5 +50, E5")
+        page.fill("#title", "Invented evening")
+        _send(page, "Add the piece")
+        return page
+    page.get_by_role("link", name="Invented evening").first.click()
+    return page
+
+
 PLACES: dict[str, Opener] = {
     "start": _at("/"),
     "new instrument": _at("/instruments/new"),
@@ -228,6 +242,9 @@ PLACES: dict[str, Opener] = {
     "range in eighth tones": _at("/instruments/{bass}/range?grid=48"),
     "range narrowed down": _at("/instruments/{soprano}/range?grid=12&measured=y&within=40"),
     "range refused": _at("/instruments/{soprano}/range?within=wide"),
+    "pieces": _at("/pieces/"),
+    "new piece": _at("/pieces/new"),
+    "piece": _open_piece,
     "charts": _at("/charts"),
     "chart": _at("/instruments/{soprano}/chart"),
     "chart refused": _at("/instruments/{soprano}/chart.pdf?low=nonsense"),

@@ -164,6 +164,7 @@ def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
     elsewhere.locator(".waiting-takes summary").click()
     line = elsewhere.locator(".waiting-takes")
     expect(line.locator("li")).to_have_count(2)
+    expect(line.locator("li .note-name .sign").first).to_be_visible()
     line.get_by_role("button", name="Send again").first.click()
     wait_for_line(elsewhere, "1 take could not be kept")
     assert count_takes(folder, rows.grandchild) == 2

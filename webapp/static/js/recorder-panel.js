@@ -44,7 +44,9 @@ function readPlace({ dataset: { url = "", fields = "{}" } }) {
 async function enhance(panel) {
   const find = (/** @type {string} */ name) => findIn(panel, `[data-recorder-${name}]`);
   const findSelect = (/** @type {string} */ name) => findIn(panel, `[data-recorder-${name}]`, HTMLSelectElement);
-  const { label = "" } = panel.dataset;
+  const { label = "", note } = panel.dataset;
+  /** @type {import("./said.js").Said} */
+  const said = note ? JSON.parse(note) : label;
   const asleep = find("button").textContent ?? "";
   const outbox = await Outbox.open();
   const recorder = new Recorder({ outbox });
@@ -60,7 +62,7 @@ async function enhance(panel) {
 
   function destination() {
     const { url, fields } = readPlace(findOptional(document, "[data-played]:checked") ?? panel);
-    return { url, label, fields: { ...fields, dynamic: dynamic.value } };
+    return { url, label, said, fields: { ...fields, dynamic: dynamic.value } };
   }
 
   /** Say something once to those who do not see it; a change with every note would be chatter. @param {string} words */

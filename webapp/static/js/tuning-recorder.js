@@ -52,7 +52,8 @@ async function enhance(panel) {
       say("Not listening.");
       return;
     }
-    recorder.arm({ url, label: `tuning note ${name()}`, fields: { written: button.dataset.tuningNote ?? "" } });
+    const fields = { written: button.dataset.tuningNote ?? "" };
+    recorder.arm({ url, label: `tuning note ${name()}`, said: ["tuning note ", note()], fields });
   }
 
   for (const button of buttons) button.addEventListener("click", () => listen(button));

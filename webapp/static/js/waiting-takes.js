@@ -2,6 +2,8 @@
 // On every page: send the takes that wait in this browser, and say how many there are and why.
 
 import { find, make, show, write } from "./dom.js";
+import { writeSaid } from "./notes.js";
+import { inWords, partsOf } from "./said.js";
 import { Outbox } from "./sound/outbox.js";
 import { takeButtons } from "./take-buttons.js";
 
@@ -36,9 +38,12 @@ function makeLine() {
 /** @param {Outbox} outbox @param {import("./sound/outbox.js").Item} item */
 function makeRow(outbox, item) {
   const row = make("li");
-  const what = [item.label, moment.format(item.keptAt)].filter(Boolean).join(", ");
+  const what = item.said ?? item.label;
   const why = item.state === "elsewhere" ? ELSEWHERE : item.message || NOT_YET;
-  row.append(make("p", "", `${what}. ${why}`), takeButtons(outbox, item));
+  const line = make("p");
+  const when = moment.format(item.keptAt);
+  writeSaid(line, inWords(what) ? [...partsOf(what), `, ${when}. ${why}`] : `${when}. ${why}`);
+  row.append(line, takeButtons(outbox, item));
   return row;
 }
 

@@ -77,13 +77,14 @@ export class Outbox extends TypedEventTarget {
 
   /**
    * Keep a take until the notebook has it.
-   * @param {{url: string, wav: Blob, fields?: Record<string, string>, label?: string}} take
+   * @param {{url: string, wav: Blob, fields?: Record<string, string>, label?: string,
+   *   said?: import("../said.js").Said}} take
    * @returns {Promise<number>} its number here
    */
-  async keep({ url, wav, fields = {}, label = "" }) {
+  async keep({ url, wav, fields = {}, label = "", said = label }) {
     /** @type {import("./shelf.js").Take} */
     const take = {
-      url, fields, label, keptAt: Date.now(), notebook: this.#notebook, state: "waiting", message: "",
+      url, fields, label, said, keptAt: Date.now(), notebook: this.#notebook, state: "waiting", message: "",
     };
     const { id, isLasting } = await this.#shelf.add(take, wav);
     if (!isLasting) this.emit("trouble", { message: NOT_LASTING });

@@ -14,6 +14,7 @@ import { encodeWav } from "./wav.js";
  * @property {string} url
  * @property {Record<string, string>} [fields] what is said of each
  * @property {string} [label] a name for the player
+ * @property {import("../said.js").Said} [said] the same with its notes by their signs
  */
 
 /** @typedef {"closed" | "opening" | "idle" | "counting" | "waiting" | "sounding"} RecorderState */
@@ -185,10 +186,10 @@ export class Recorder extends TypedEventTarget {
    * @param {Destination} destination
    * @param {number} sampleRate
    */
-  async #keep(note, { url, fields: said, label = "" }, sampleRate) {
-    const fields = this.#watched.covers(note.onsetFrame) ? { ...said, ...WATCHED } : { ...said };
+  async #keep(note, { url, fields: told, label = "", said = label }, sampleRate) {
+    const fields = this.#watched.covers(note.onsetFrame) ? { ...told, ...WATCHED } : { ...told };
     const wav = encodeWav(note.samples, sampleRate);
-    const id = await this.#outbox.keep({ url, wav, fields, label });
+    const id = await this.#outbox.keep({ url, wav, fields, label, said });
     this.#own.add(id);
     const durationS = (note.endFrame - note.onsetFrame) / sampleRate;
     this.emit("note", { ...note, id, label, url, fields, sampleRate, durationS });

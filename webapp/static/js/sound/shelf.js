@@ -10,7 +10,7 @@ const SOUNDS = "sounds"; // its sound, read only when it is sent
 /**
  * A record as it lies in the database. Takes of earlier versions lie there too: only add to it.
  * @typedef {import("./sending.js").Sendable & {label: string, state: "waiting" | "refused",
- *   message: string}} Take
+ *   message: string, said?: import("../said.js").Said}} Take `said` is the label, its notes by their signs
  */
 /** @typedef {Take & {id: number}} KeptTake */
 /** @typedef {KeptTake & {isLasting: boolean}} ListedTake */

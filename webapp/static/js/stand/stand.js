@@ -5,6 +5,7 @@
 
 import { find as findIn, findAll, findOptional, press as pressIn, show as showElement, dispatch } from "../dom.js";
 import { forget, recall, remember } from "../remembered.js";
+import { partsOf } from "../said.js";
 import { Outbox } from "../sound/outbox.js";
 import { PitchView } from "../sound/pitch-view.js";
 import { makeNamer } from "../sound/written-names.js";
@@ -71,7 +72,14 @@ function showTrouble(words) {
 function aim() {
   const { url, fields } = candidate();
   // The tuning A goes with the take: it may be sent when the session has another one.
-  return { url, fields: { ...fields, take_tuning_a_hz: tuningAHz }, label: labelOf(here(), candidate()) };
+  const { note } = here();
+  const { keys } = candidate();
+  return {
+    url,
+    fields: { ...fields, take_tuning_a_hz: tuningAHz },
+    label: labelOf(here(), candidate()),
+    said: keys ? [...partsOf(note), `, ${keys}`] : note,
+  };
 }
 
 function show() {
