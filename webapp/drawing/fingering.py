@@ -34,6 +34,7 @@ from webapp.drawing.fingering_shapes import (
     INK,
     PAPER,
     grown,
+    half_width,
     lower_half,
     middle,
     mirrored,
@@ -45,6 +46,9 @@ from webapp.drawing.svg import element, render, svg_root
 
 # How far below the middle of a label its baseline lies, as a share of the type size.
 BASELINE_SHARE = 0.36
+
+# A label beside a group: its distance, and how many letters it has in full size.
+_BESIDE_GAP, _SHORT_LABEL = 9.0, 2
 
 # States that ink a key in part.
 PARTLY = frozenset({State.SHADED, State.VENTED})
@@ -78,8 +82,10 @@ def draw_fingering(
         is_mirrored=is_mirrored,
         names=names,
     )
+    x, y, width, height = fingering.layout.view_box
+    margin = sheet.pen.margin
     root = svg_root(
-        fingering.layout.view_box,
+        (x - margin, y, width + 2 * margin, height),
         title=title or format_fingering(fingering),
         desc=describe_picture(fingering, base),
         id_prefix=id_prefix,
@@ -89,6 +95,7 @@ def draw_fingering(
     root.extend(sheet.captions())
     shown = _choose_marks(fingering, changed or frozenset(), is_reduced or profile is Profile.SMALL)
     root.extend(_in_three_passes(sheet, shown))
+    root.extend(sheet.labels_beside(shown))
     return render(root)
 
 
@@ -218,6 +225,37 @@ class Sheet:
             size=self.pen.label_size,
             fill=PAPER if is_on_ink else INK,
         )
+
+    def labels_beside(self, marks: tuple[Mark, ...]) -> Iterator[ET.Element]:
+        """Print the names of live keys that lie in groups, at the outer side of their group."""
+        if not self.pen.beside_size:
+            return
+        live = [each.key for each in marks if each.key.cluster and not each.is_neighbour]
+        rows: dict[tuple[str, float], list[Key]] = {}
+        for key in live:
+            rows.setdefault((key.group, middle(key.outline)[1]), []).append(key)
+        for (group, y), keys in rows.items():
+            left, right = self._edges(group)
+            is_left = left + right < self._axis_sum
+            text = " ".join(key_label(key, self.names) for key in keys)
+            size = self.pen.beside_size * (1.0 if len(text) <= _SHORT_LABEL else 0.72)
+            yield self._text(
+                text,
+                (
+                    left - _BESIDE_GAP if is_left else right + _BESIDE_GAP,
+                    y + BASELINE_SHARE * size,
+                ),
+                size=size,
+                anchor="end" if is_left != self.is_mirrored else "start",
+            )
+
+    def _edges(self, group: str) -> tuple[float, float]:
+        """Find the left and right edge of a group of keys."""
+        outlines = [each.outline for each in self.layout.keys if each.group == group]
+        reaches = [middle(each)[0] for each in outlines], [half_width(each) for each in outlines]
+        lefts = [x - half for x, half in zip(*reaches, strict=True)]
+        rights = [x + half for x, half in zip(*reaches, strict=True)]
+        return min(lefts), max(rights)
 
     def guides(self) -> Iterator[ET.Element]:
         """Draw the lines that are no keys, such as the joint."""

@@ -15,13 +15,18 @@ class Profile(StrEnum):
 
     SMALL = "small"  # 12 mm to 18 mm wide; always reduced
     PRINT = "print"  # about 24 mm wide
+    ROW = "row"  # 28 mm high in a list, its live keys named beside it
     ENTRY = "entry"  # a phone, under a thumb
     STAND = "stand"  # 60 mm wide and more, at arm's length
 
 
 @dataclass(frozen=True, slots=True)
 class Pen:
-    """The strokes and labels of one profile, in drawing units; a label size of 0 prints none."""
+    """The strokes and labels of one profile, in drawing units; a label size of 0 prints none.
+
+    Labels of `label_size` stand on the keys; those of `beside_size` name live keys beside their
+    groups, in a margin of `margin` units on either side of the layout.
+    """
 
     hole: float
     key: float
@@ -30,11 +35,22 @@ class Pen:
     halo_line: float
     label_size: float = 0.0
     caption_size: float = 0.0
+    beside_size: float = 0.0
+    margin: float = 0.0
 
 
 PENS = {
     Profile.SMALL: Pen(hole=4.2, key=3.0, neighbour=2.4, halo_gap=2.8, halo_line=3.4),
     Profile.PRINT: Pen(hole=3.0, key=1.7, neighbour=1.36, halo_gap=2.1, halo_line=2.4),
+    Profile.ROW: Pen(
+        hole=4.2,
+        key=3.0,
+        neighbour=2.4,
+        halo_gap=2.8,
+        halo_line=3.4,
+        beside_size=42.0,
+        margin=52.0,
+    ),
     Profile.ENTRY: Pen(
         hole=2.0, key=1.2, neighbour=0.96, halo_gap=2.2, halo_line=2.0, label_size=15.0
     ),

@@ -43,6 +43,11 @@ def middle(outline: Outline) -> tuple[float, float]:
     return outline.x + outline.width / 2, outline.y + outline.height / 2
 
 
+def half_width(outline: Outline) -> float:
+    """Find how far an outline that is not turned reaches to either side of its middle."""
+    return outline.radius if isinstance(outline, Circle) else outline.width / 2
+
+
 def shape(outline: Outline, **attributes: Value | None) -> ET.Element:
     """Draw the whole outline."""
     if isinstance(outline, Circle):

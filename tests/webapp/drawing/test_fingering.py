@@ -274,6 +274,22 @@ def test_labels_and_hands_are_printed_where_there_is_room() -> None:
     assert [label for label in stand if label not in entry] == ["left", "right"]
 
 
+def test_in_a_row_the_live_keys_of_groups_are_named_beside_them() -> None:
+    row = draw_fingering(
+        _fingering("T R 123 | 123 | left F#, right E, side 2"),
+        base=_fingering("T R 123 | 123 | left F#"),
+        profile=Profile.ROW,
+        is_reduced=True,
+    )
+    labels = {each.text: each for each in _parsed(row).iter() if each.tag.endswith("text")}
+    x, _, width, _ = (float(each) for each in _parsed(row).attrib["viewBox"].split())
+    assert sorted(_labels(row)) == ["2", "E", "F♯"]
+    for each in labels.values():
+        assert x < float(each.attrib["x"]) < x + width
+    plain = draw_fingering(_fingering("T R 123 | 123"), profile=Profile.ROW, is_reduced=True)
+    assert _labels(plain) == []
+
+
 @pytest.mark.parametrize(
     ("names", "label"),
     [(NoteNames.ENGLISH, "G♯"), (NoteNames.GERMAN, "Gis"), (NoteNames.ROMANCE, "sol♯")],
