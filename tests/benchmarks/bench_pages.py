@@ -11,7 +11,8 @@ compare numbers of one run). Of each page stand the first request of the process
 is kept in memory afterwards, the same page again, and the page after a fingering was changed. What
 is made in the background is not counted, only asked for.
 
-Below stands the page of an entry with many takes.
+The last column of a size is the page's HTML in kB. Below stands the page of an entry with many
+takes.
 """
 
 import random
@@ -66,6 +67,14 @@ PAGES = {
     "instrument": "/instruments/1",
     "key effects": "/instruments/1/key-effects",
     "first day": "/instruments/1/first-day",
+    "note": "/instruments/1/notes/D5-50c",
+    "charts": "/instruments/1/chart",
+    "practise": "/instruments/1/practice",
+    "unsorted": "/instruments/1/unsorted",
+    "hand on": "/instruments/1/hand-on",
+    "try list": "/instruments/1/tries",
+    "plan": "/instruments/1/plan",
+    "predictions": "/instruments/1/predictions",
 }
 
 
@@ -138,7 +147,7 @@ def fill(notebook: Notebook, size: int) -> None:
 
 
 def measure_pages(notebook: Notebook) -> list[str]:
-    """Return the milliseconds of each page: at first, again, and after a change."""
+    """Return the milliseconds of each page (at first, again, after a change) and its kB."""
     app = create_app(notebook)
     browser = Browser(app)
     cells = []
@@ -148,7 +157,8 @@ def measure_pages(notebook: Notebook) -> list[str]:
         for number in range(REPEATS):
             change(notebook, 200 + number)
             changed.append(_time(browser, address))
-        cells.append(f"{first:.0f} | {min(again):.0f} | {min(changed):.0f}")
+        size = len(browser.fetch(address).data)
+        cells.append(f"{first:.0f} | {min(again):.0f} | {min(changed):.0f} | {size / 1000:.0f}")
     app.extensions["result_cache"].stop(60)
     return cells
 
@@ -219,9 +229,9 @@ def main(sizes: Sequence[int]) -> None:
         with tempfile.TemporaryDirectory() as folder, closing(open_notebook(Path(folder))) as one:
             fill(one, size)
             columns.append(measure_pages(one))
-    heads = (f"{size:,}: first | again | changed" for size in sizes)
+    heads = (f"{size:,}: first | again | changed | kB" for size in sizes)
     print("| page, ms | " + " | ".join(heads) + " |")
-    print("|---|" + "---|" * 3 * len(sizes))
+    print("|---|" + "---|" * 4 * len(sizes))
     for name, cells in zip(PAGES, zip(*columns, strict=True), strict=True):
         print(f"| {name} | " + " | ".join(cells) + " |")
     with tempfile.TemporaryDirectory() as folder, closing(open_notebook(Path(folder))) as one:

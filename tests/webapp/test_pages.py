@@ -25,6 +25,7 @@ from webapp.app import create_app
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.notebook import Notebook
 
+LONGEST_PAGE_BYTES = 150_000
 TEMPLATES = sorted((Path(webapp.__file__).parent / "templates").rglob("*.html"))
 # Names of document types and drawing languages; nothing is fetched from them.
 NAMESPACES = ("http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink")
@@ -83,6 +84,15 @@ def test_opening_everything_changes_no_byte(walk: Walk) -> None:
     assert [path for path, answer in walk.answers.items() if answer.status_code >= 500] == []
     assert find_writes(walk.statements) == []
     assert snapshot(walk.notebook) == walk.before
+
+
+def test_no_page_is_longer_than_a_phone_reads_at_once(walk: Walk) -> None:
+    sizes = {
+        path: len(answer.data)
+        for path, answer in walk.answers.items()
+        if answer.mimetype == "text/html"
+    }
+    assert {path: size for path, size in sizes.items() if size >= LONGEST_PAGE_BYTES} == {}
 
 
 def find_writes(statements: Sequence[str]) -> list[str]:

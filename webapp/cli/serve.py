@@ -207,6 +207,7 @@ def _prepare(demo: "DemoFilling | None", work: "Background", stop: threading.Eve
     if demo is not None:
         filling = threading.Thread(target=demo.fill, kwargs={"stop": stop}, daemon=True)
         filling.start()
+        demo.wait()  # the first page comes before what only takes need
     import_packages()
     work.wake()  # what a restart interrupted goes on
     if filling is not None:

@@ -16,8 +16,6 @@ import secrets
 import unicodedata
 from dataclasses import asdict, dataclass
 
-from zxcvbn import zxcvbn
-
 from webapp.notebook.store.errors import PassphraseMissing, SharingRefused
 from webapp.sharing.folder import SharingFolder
 
@@ -59,6 +57,8 @@ def keep_passphrase(folder: SharingFolder, text: str) -> None:
             f"This passphrase has {length} characters; it needs {SHORTEST} to {LONGEST}. Four or "
             "five words that do not belong together are easy to keep in mind and hard to guess."
         )
+    from zxcvbn import zxcvbn  # its word lists are read when a passphrase is chosen
+
     if zxcvbn(_normalise(text), max_length=LONGEST)["score"] < WEAKEST_SCORE:
         raise SharingRefused(
             "This passphrase is easy to guess: it follows a pattern, a keyboard or a list of "

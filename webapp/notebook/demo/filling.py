@@ -1,15 +1,15 @@
 """Fill an empty notebook with the demo.
 
-All fingerings are logged first and the piece is brought in, which takes a moment, so that the pages
-are useful at once; then
-the takes are made, attached and measured through the ordinary services, newest fingerings first.
+All fingerings are logged first, which takes a moment, so that the pages are useful at once; then
+the piece is brought in, and the takes are made, attached and measured through the ordinary
+services, newest fingerings first.
 Everything carries the dates of the story, not today's, so that a chart of the demo never changes.
 """
 
 import io
 import logging
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -34,11 +34,12 @@ LOGGING_PATIENCE_S = 20.0
 
 @dataclass(frozen=True, slots=True)
 class _Logged:
-    """A fingering of the story and its number in the notebook."""
+    """A fingering of the story, and the numbers of it and of its instrument in the notebook."""
 
     fingering_id: int
     fingering: DemoFingering
     instrument: DemoInstrument
+    instrument_id: int
 
 
 class DemoFilling:
@@ -64,9 +65,11 @@ class DemoFilling:
         """Fill it; ends early and quietly once `stop` is set or the notebook is gone."""
         stop = stop or threading.Event()
         try:
-            takes = list(_takes_newest_first(_log_all(self._notebook)))
+            logged = _log_all(self._notebook)
+            takes = list(_takes_newest_first(logged))
             self.left_count = len(takes)
             self._is_logged.set()
+            _bring_in_piece(self._notebook, logged)
             for each, take in takes:
                 if stop.is_set():
                     return
@@ -96,7 +99,7 @@ def _is_gone(notebook: Notebook) -> bool:
 
 
 def _log_all(notebook: Notebook) -> tuple[_Logged, ...]:
-    """Log every fingering of the story in the order of its dates, and bring in the piece."""
+    """Log every fingering of the story in the order of its dates."""
     added = [(each, _add_instrument(notebook, each)) for each in read_story()]
     entries = sorted(
         ((fingering, *owner) for owner in added for fingering in owner[0].fingerings),
@@ -108,11 +111,16 @@ def _log_all(notebook: Notebook) -> tuple[_Logged, ...]:
         draft = _draft(fingering, instrument, numbers)
         number = log_fingering(notebook, instrument_id, draft, names=NoteNames.ENGLISH)
         numbers[fingering.name] = number
-        logged.append(_Logged(number, fingering, instrument))
+        logged.append(_Logged(number, fingering, instrument, instrument_id))
     _date_fingerings(notebook, logged)
-    _, instrument_id = added[0]
-    add_demo_piece(notebook, instrument_id, entries[-1][0].logged_at)
     return tuple(logged)
+
+
+def _bring_in_piece(notebook: Notebook, logged: Sequence[_Logged]) -> None:
+    """Bring in the piece, for the first instrument of the story."""
+    first, *_ = read_story()
+    instrument_id = next(each.instrument_id for each in logged if each.instrument == first)
+    add_demo_piece(notebook, instrument_id, logged[-1].fingering.logged_at)
 
 
 def _add_instrument(notebook: Notebook, instrument: DemoInstrument) -> int:

@@ -38,14 +38,14 @@ def read_address(text: str) -> URL:
     return url
 
 
-def make_named_engine(url: URL) -> Engine:
+def make_named_engine(url: URL, *, is_thrown_away: bool = False) -> Engine:
     """Make the engine of an address; nothing is connected yet.
 
     Raises:
         DatabaseOutOfReach: its driver is not installed.
     """
     try:
-        return make_engine(url)
+        return make_engine(url, is_thrown_away=is_thrown_away)
     except (ImportError, NoSuchModuleError) as error:
         raise DatabaseOutOfReach(
             f"The driver that {DATABASE_VARIABLE} asks for ({url.drivername}) is not installed. "

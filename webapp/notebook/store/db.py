@@ -32,8 +32,13 @@ def file_address(path: Path) -> URL:
     return URL.create("sqlite", database=str(path))
 
 
-def make_engine(url: str | URL, *, poolclass: type[Pool] | None = None) -> Engine:
-    """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout."""
+def make_engine(
+    url: str | URL, *, poolclass: type[Pool] | None = None, is_thrown_away: bool = False
+) -> Engine:
+    """Make an engine; on SQLite with foreign keys on, full sync and a busy timeout.
+
+    A file that is thrown away need not outlive a loss of power: `is_thrown_away` waits for no disk.
+    """
     url = make_url(url)
     if url.get_backend_name() == postgresql.BACKEND:
         engine = create_engine(url, poolclass=poolclass, **postgresql.engine_settings(url))
@@ -42,7 +47,7 @@ def make_engine(url: str | URL, *, poolclass: type[Pool] | None = None) -> Engin
         return engine
     engine = create_engine(url, poolclass=poolclass)
     if engine.dialect.name == "sqlite":
-        event.listen(engine, "connect", _set_up_sqlite)
+        event.listen(engine, "connect", _set_up_thrown_away if is_thrown_away else _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
     return engine
 
@@ -53,6 +58,13 @@ def _set_up_sqlite(connection: DBAPIConnection, record: object) -> None:
     cursor = connection.cursor()
     for setting in ("foreign_keys = ON", "synchronous = FULL", "busy_timeout = 5000"):
         cursor.execute(f"PRAGMA {setting}")
+    cursor.close()
+
+
+def _set_up_thrown_away(connection: DBAPIConnection, record: object) -> None:
+    _set_up_sqlite(connection, record)
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA synchronous = OFF")
     cursor.close()
 
 

@@ -61,7 +61,8 @@ def open_store(folder: Path, *, is_demo: bool = False) -> Notebook:
     if path is not None and not path.exists():
         path.touch(mode=OWNER_FILE)  # SQLite would make it as readable as any file
     engine = make_named_engine(
-        file_address(folder / DATABASE_FILE) if is_demo else _address(folder)
+        file_address(folder / DATABASE_FILE) if is_demo else _address(folder),
+        is_thrown_away=is_demo,
     )
     with let_go_on_failure(engine):
         _bring_up_to_date(engine, folder / "backups")

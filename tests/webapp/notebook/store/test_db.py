@@ -4,11 +4,15 @@ Source of the settings: sqlite.org/pragma.html (synchronous: 2 is FULL; foreign_
 default and is set for each connection).
 """
 
+from contextlib import closing
+from pathlib import Path
+
 import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError, StatementError
 
 from tests.webapp.logging_rows import add_clarinet
+from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Instrument, Take
@@ -73,3 +77,11 @@ def test_moments_come_back_with_their_zone_and_need_one(notebook: Notebook) -> N
         notebook.database.writing() as session,
     ):
         session.get_one(Instrument, instrument).created_at = created.replace(tzinfo=None)
+
+
+def test_a_notebook_that_is_thrown_away_waits_for_no_disk(tmp_path: Path) -> None:
+    with closing(open_notebook(tmp_path, is_demo=True)) as demo, demo.database.reading() as session:
+        values = [
+            session.scalar(text(f"PRAGMA {each}")) for each in ("synchronous", "foreign_keys")
+        ]
+    assert values == [0, 1]
