@@ -61,6 +61,8 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
         "piece_id": (1, 99),
         "file_id": (1,),
         "page": (0,),
+        "run_id": (1, 99),
+        "passage_id": (1, 99),
     }  # fmt: skip
     return [
         path + query

@@ -41,7 +41,7 @@ from webapp.drawing.fingering_shapes import (
     shape,
     small_hole,
 )
-from webapp.drawing.sign_text import draw_runs, split_signs
+from webapp.drawing.sign_text import draw_runs, split_signs, write_runs
 from webapp.drawing.svg import element, render, svg_root
 
 # How far below the middle of a label its baseline lies, as a share of the type size.
@@ -239,13 +239,12 @@ class Sheet:
             is_left = left + right < self._axis_sum
             text = " ".join(key_label(key, self.names) for key in keys)
             size = self.pen.beside_size * (1.0 if len(text) <= _SHORT_LABEL else 0.72)
-            yield self._text(
-                text,
-                (
-                    left - _BESIDE_GAP if is_left else right + _BESIDE_GAP,
-                    y + BASELINE_SHARE * size,
-                ),
+            yield write_runs(
+                split_signs(text),
+                x=self._x(left - _BESIDE_GAP if is_left else right + _BESIDE_GAP),
+                y=y + BASELINE_SHARE * size,
                 size=size,
+                fill=INK,
                 anchor="end" if is_left != self.is_mirrored else "start",
             )
 

@@ -49,6 +49,26 @@ def measure_runs(runs: Iterable[Run], size: float) -> float:
     return sum(_width(run, size) for run in runs)
 
 
+def write_runs(
+    runs: Sequence[Run], *, x: float, y: float, size: float, fill: str, anchor: str
+) -> ET.Element:
+    """Write runs in the faces of the page, signs as characters of its font of signs.
+
+    For drawings that a page repeats many times: an outline is a hundred times as long.
+    """
+    made = element("text", x=x, y=y, font_size=size, text_anchor=anchor, fill=fill)
+    last: ET.Element | None = None
+    for run in runs:
+        if isinstance(run, int):
+            last = element("tspan", chr(run), class_="sign")
+            made.append(last)
+        elif last is None:
+            made.text = run
+        else:
+            last.tail = run
+    return made
+
+
 def draw_runs(
     runs: Sequence[Run], *, x: float, y: float, size: float, fill: str, family: str,
     anchor: str = "middle",
