@@ -58,7 +58,7 @@ class NoteRow:
     """One note as the page lists it."""
 
     found: Found
-    pitch: Sentence
+    name: Sentence
     from_words: str
     length_words: str
 
@@ -193,19 +193,28 @@ def _row_of(page: RecordingPage, found: Found) -> NoteRow:
     segment = found.segment
     return NoteRow(
         found=found,
-        pitch=_name_pitch(page, found),
+        name=_name(page, found),
         from_words=_time_words(segment.from_s),
         length_words=f"{segment.to_s - segment.from_s:.1f} s",
     )
 
 
-def _name_pitch(page: RecordingPage, found: Found) -> Sentence:
-    """Name the nearest written quarter tone, and how far the note lies from it."""
+def _name(page: RecordingPage, found: Found) -> Sentence:
+    """Name a note by the nearest written quarter tone, a trill by both of its notes and its pace.
+
+    What has no pitch is called what it is.
+    """
+    verdict, rate_hz = found.segment.verdict, found.segment.rate_hz
+    pace = f", {rate_hz:.1f} times a second" if rate_hz is not None else ""
+    if found.alternating is not None:
+        low, high = map(page.instrument.nearest_written, found.alternating)
+        return Sentence(f"{verdict.capitalize()} from ", low, " to ", high, pace)
     if found.sounding is None:
-        return Sentence()
+        return Sentence(verdict.capitalize())
     written = page.instrument.nearest_written(found.sounding)
     away = page.instrument.transposition.to_sounding(written).interval_to(found.sounding)
-    return Sentence(written, f" {format_cents(away, decimals=0)}")
+    figure = f" {format_cents(away, decimals=0)} cents"
+    return Sentence(written, figure, f", flutter-tongued{pace}" if pace else "")
 
 
 def _time_words(seconds: float) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 from flask import Flask
+from sqlalchemy import update
 
 from tests.webapp.browsing import SAME_ORIGIN, Browser, Page
 from tests.webapp.logging_rows import log
@@ -19,6 +20,7 @@ from webapp.notebook.recordings.recordings import (
 )
 from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.rows import Segment
 
 PLAYED = (7352.0, 8146.0, 6500.0)
 
@@ -101,6 +103,25 @@ def test_the_notes_are_listed_with_sound_and_proposal(
     assert "D quarter-flat 5 +2" in page.text
     assert "=evening<b>.wav" in page.find("h1")[0].text
     assert "<b>" not in page.html
+
+
+def test_what_is_no_held_note_is_called_what_it_is(
+    client: Browser, recording: str, notebook: Notebook
+) -> None:
+    found: dict[int, dict[str, object]] = {
+        1: {"verdict": "trill", "f0_hz": None, "low_hz": 392.0, "high_hz": 440.0, "rate_hz": 6.24},
+        2: {"rate_hz": 23.6},
+        3: {"verdict": "multiphonic", "f0_hz": None},
+    }
+    with notebook.database.writing() as session:
+        for position, values in found.items():
+            session.execute(update(Segment).where(Segment.position == position).values(values))
+    page = client.get(recording)
+    assert "Trill from A4 to B4, 6.2 times a second" in page.text
+    assert "cents, flutter-tongued, 23.6 times a second" in page.text
+    assert "Multiphonic" in page.text
+    select = page.find("select")[0]
+    assert "an unsorted take" in select.text
 
 
 def test_all_proposals_are_kept_at_once(

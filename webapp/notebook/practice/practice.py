@@ -20,9 +20,9 @@ from webapp.notebook.store.practices import (
     find_open_practice,
 )
 from webapp.notebook.store.rows import Fingering, Instrument, Practice, Take, TuningNote
+from webapp.notebook.takes.air_temperature import check_temperature
 from webapp.notebook.takes.evidence import refresh_practice
 from webapp.notebook.takes.offsets import take_offset
-from webapp.notebook.takes.takes import check_temperature
 from webapp.notebook.takes.tuning_reference import (
     Reference,
     ReferenceNote,

@@ -73,7 +73,20 @@ def sounding_of(recording: LongRecording, segment: Segment) -> SoundingPitch | N
     """Return what a note sounded at the tuning A of its recording."""
     if segment.f0_hz is None:
         return None
-    return SoundingPitch.from_hz(segment.f0_hz, Tuning(recording.tuning_a_hz))
+    return _sound(recording, segment.f0_hz)
+
+
+def alternating_of(
+    recording: LongRecording, segment: Segment
+) -> tuple[SoundingPitch, SoundingPitch] | None:
+    """Return the lower and the upper note of a trill or a tremolo; None where it is none."""
+    if segment.low_hz is None or segment.high_hz is None:
+        return None
+    return _sound(recording, segment.low_hz), _sound(recording, segment.high_hz)
+
+
+def _sound(recording: LongRecording, f0_hz: float) -> SoundingPitch:
+    return SoundingPitch.from_hz(f0_hz, Tuning(recording.tuning_a_hz))
 
 
 def _propose_by_pitch(

@@ -13,7 +13,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from analysis.pitch import SoundingPitch
-from webapp.notebook.recordings.note_proposals import Wish, propose, sounding_of
+from webapp.notebook.recordings.note_proposals import (
+    Wish,
+    alternating_of,
+    propose,
+    sounding_of,
+)
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import (
     DuplicateRecording,
@@ -32,15 +37,20 @@ FINGERINGS_OFFERED = 200
 NEAR_CENTS = 150.0
 NEAR_OFFERED = 12
 DISCARD = "discard"
+UNSORTED = "unsorted"
 LEAVE = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A note of a recording with what may be chosen for it."""
+    """A note of a recording with what may be chosen for it.
+
+    `alternating` are the two notes of a trill or a tremolo, the lower one first.
+    """
 
     segment: Segment
     sounding: SoundingPitch | None
+    alternating: tuple[SoundingPitch, SoundingPitch] | None
     proposed_id: int | None
     near: tuple[Fingering, ...]
 
@@ -188,8 +198,8 @@ def assign_notes(notebook: Notebook, recording_id: int, choices: Mapping[int, st
     Args:
         notebook: where.
         recording_id: the recording.
-        choices: by the number of the note: the number of a fingering, `DISCARD`, or `LEAVE`.
-            Notes that are takes already stay what they are.
+        choices: by the number of the note: the number of a fingering, `UNSORTED`, `DISCARD`, or
+            `LEAVE`. Notes that are takes already stay what they are.
 
     Returns:
         How many takes are going to be cut.
@@ -298,6 +308,7 @@ def _find(
         Found(
             segment=segment,
             sounding=sounding_of(recording, segment),
+            alternating=alternating_of(recording, segment),
             proposed_id=proposed.get(segment.id),
             near=near[segment.id],
         )
@@ -320,9 +331,12 @@ def _fingerings_among(
 def _choose(segment: Segment, choice: str, allowed: frozenset[int]) -> int:
     segment.problem = ""
     segment.is_discarded = choice == DISCARD
+    segment.is_unsorted = choice == UNSORTED
     segment.fingering_id = None
     if choice in (DISCARD, LEAVE):
         return 0
+    if choice == UNSORTED:
+        return 1
     if read_row_number(choice) not in allowed:
         raise Refused(
             "One of the fingerings chosen is not among those of this instrument. "

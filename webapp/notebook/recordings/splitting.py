@@ -137,6 +137,7 @@ def find_notes(sound: Recording, report: Report) -> list[Segment]:
 
 def _segment_of(position: int, found: MeasuredSpan) -> Segment:
     span, measurement = found.span, found.measurement
+    alternation = measurement.alternation
     steady_from_s, steady_to_s = span.steady_from_s, span.steady_to_s
     if measurement.steady_from_s is not None and measurement.steady_to_s is not None:
         steady_from_s = span.from_s + measurement.steady_from_s
@@ -150,6 +151,9 @@ def _segment_of(position: int, found: MeasuredSpan) -> Segment:
         verdict=measurement.verdict.value,
         f0_hz=measurement.f0_hz,
         f0_uncertainty_cents=measurement.f0_uncertainty_cents,
+        low_hz=alternation.low_hz if alternation else None,
+        high_hz=alternation.high_hz if alternation else None,
+        rate_hz=alternation.rate_hz if alternation else measurement.flutter_hz,
     )
 
 
@@ -174,7 +178,7 @@ def _keep_takes(
     query = select(Segment).where(
         Segment.recording_id == recording.id,
         Segment.take_id.is_(None),
-        Segment.fingering_id.is_not(None),
+        Segment.fingering_id.is_not(None) | Segment.is_unsorted,
         Segment.is_discarded.is_(False),
     )
     with notebook.database.reading() as session:
@@ -187,7 +191,7 @@ def _keep_takes(
             kept = session.get_one(Segment, segment.id)
             kept.take_id, kept.problem = take_id, problem
             if take_id is None:
-                kept.fingering_id = None
+                kept.fingering_id, kept.is_unsorted = None, False
     with notebook.database.writing() as session:
         renew_claim(notebook, session, claim_of(recording.id))
         done = session.get_one(LongRecording, recording.id)
@@ -204,6 +208,7 @@ def _keep_take(
         samples=samples,
         sample_rate_hz=sound.sample_rate_hz,
         practice_id=recording.practice_id,
+        instrument_id=recording.instrument_id,
     )
     note = TakeNote(
         original_name=f"{recording.original_name or 'long recording'}, note {segment.position}",
@@ -212,7 +217,6 @@ def _keep_take(
         air_temperature_c=recording.air_temperature_c,
         tuning_a_hz=recording.tuning_a_hz,
     )
-    assert segment.fingering_id is not None
     try:
         return attach_cut(notebook, segment.fingering_id, cut, note), ""
     except DuplicateClip as error:

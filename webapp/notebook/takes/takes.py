@@ -33,6 +33,7 @@ from webapp.notebook.store.fetching import fetch, fetch_fingering
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_practice_at
 from webapp.notebook.store.rows import Fingering, Instrument, Measurement, Take
+from webapp.notebook.takes.air_temperature import check_temperature
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.incoming import measure_staged
 from webapp.notebook.takes.likeness import find_written, offer_fingerings
@@ -43,7 +44,6 @@ _ALTERED = (
     "The sound file of this take is not the one that was measured: it was altered since. Its "
     "measured numbers are kept. Put the file back from a backup."
 )
-TEMPERATURE_RANGE_C = (-10.0, 45.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +69,7 @@ class Cut:
     samples: NDArray[np.float32]
     sample_rate_hz: float
     practice_id: int | None
+    instrument_id: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,14 +145,20 @@ def attach_take(
     return _attach(notebook, place, upload, note, longest_s=longest_s)
 
 
-def attach_cut(notebook: Notebook, fingering_id: int, cut: Cut, note: TakeNote) -> int:
+def attach_cut(notebook: Notebook, fingering_id: int | None, cut: Cut, note: TakeNote) -> int:
     """Keep a note cut from a long recording as a take; the same way without decoding it again.
 
+    Without a fingering it is an unsorted take.
+
     Raises:
-        NotInNotebook: no such fingering.
-        DuplicateClip: this very cut is attached to this fingering already.
+        NotInNotebook: no such fingering, or no such instrument.
+        DuplicateClip: this very cut is attached to this fingering already, or kept unsorted.
     """
-    return _attach(notebook, _find_place(notebook, fingering_id), BytesIO(cut.wav), note, cut)
+    if fingering_id is not None:
+        place = _find_place(notebook, fingering_id)
+    else:
+        place = _find_unsorted_place(notebook, cut.instrument_id)
+    return _attach(notebook, place, BytesIO(cut.wav), note, cut)
 
 
 def attach_unsorted(
@@ -174,15 +181,21 @@ def attach_unsorted(
         NotInNotebook: no such instrument.
         ClipRefused, DuplicateClip, FieldRefused: as for `attach_take`.
     """
-    with notebook.database.reading() as session:
-        instrument = fetch(session, Instrument, instrument_id)
-    return _attach(notebook, _Place(instrument, None, meant), upload, note)
+    place = _find_unsorted_place(notebook, instrument_id, meant)
+    return _attach(notebook, place, upload, note)
 
 
 def _find_place(notebook: Notebook, fingering_id: int) -> _Place:
     with notebook.database.reading() as session:
         fingering = fetch_fingering(session, fingering_id)
         return _Place(fingering.instrument, fingering)
+
+
+def _find_unsorted_place(
+    notebook: Notebook, instrument_id: int, meant: WrittenPitch | None = None
+) -> _Place:
+    with notebook.database.reading() as session:
+        return _Place(fetch(session, Instrument, instrument_id), None, meant)
 
 
 def _attach(
@@ -310,21 +323,6 @@ def check_note(note: TakeNote) -> None:
             Tuning(note.tuning_a_hz)
         except AnalysisError as error:
             raise FieldRefused("tuning_a_hz", str(error)) from error
-
-
-def check_temperature(air_temperature_c: float | None) -> None:
-    """Refuse an air temperature in which nobody plays.
-
-    Raises:
-        FieldRefused: it is out of range.
-    """
-    low, high = TEMPERATURE_RANGE_C
-    if air_temperature_c is not None and not low <= air_temperature_c <= high:
-        raise FieldRefused(
-            "air_temperature_c",
-            f"An air temperature of {air_temperature_c:g} °C was entered; "
-            f"give one from {low:g} to {high:g} °C, or leave it open.",
-        )
 
 
 def refuse_twin(session: Session, take: Take) -> None:

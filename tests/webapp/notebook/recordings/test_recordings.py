@@ -10,14 +10,17 @@ import pytest
 from sqlalchemy import select
 
 from analysis.recording import Recording, decode_clip
+from tests.analysis.recording.sounds import RATE as PLAY_RATE_HZ
+from tests.analysis.recording.sounds import Played, play
 from tests.webapp.logging_rows import add_clarinet, log
 from tests.webapp.playing import NOTE_S, SILENCE_S, evening_wav, sounding_hz
-from tests.webapp.tones import silent_wav
+from tests.webapp.tones import silent_wav, wav_bytes
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.recordings import splitting
 from webapp.notebook.recordings.note_proposals import Order, Wish
 from webapp.notebook.recordings.recordings import (
     DISCARD,
+    UNSORTED,
     add_recording,
     assign_notes,
     find_recording,
@@ -33,6 +36,7 @@ from webapp.notebook.store.errors import ClipRefused, NotInNotebook, Refused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, LongRecording, Segment, Take
 from webapp.notebook.takes.takes import TakeNote, attach_cut
+from webapp.notebook.takes.unsorted import list_unsorted
 
 WRITTEN = {"C#5 +25": 7325.0, "D5 -50": 7350.0, "A5 +50": 8150.0}
 TONE_PAD_S = 0.1  # silence at either end of a made-up tone
@@ -354,3 +358,29 @@ def test_a_recording_goes_through_the_bin_and_its_takes_stay(
     assert empty_bin(notebook) == 1
     report = check_clips(notebook)
     assert (report.is_sound, report.checked) == (True, 1)
+
+
+def test_a_trill_is_one_note_with_its_pitches_and_is_kept_unsorted(
+    notebook: Notebook, clarinet: int
+) -> None:
+    pitches = [262.0, *(392.0 * 2 ** (at % 2 / 6) for at in range(14)), 330.0]
+    lengths_s = [1.0, *[1 / 14] * 14, 1.0]
+    played = [
+        Played(hz, length_s, 0.0 if 1 < at < 15 else 0.4)
+        for at, (hz, length_s) in enumerate(zip(pitches, lengths_s, strict=True))
+    ]
+    recording = add(notebook, clarinet, wav_bytes(play(played, snr_db=45.0), PLAY_RATE_HZ))
+    work(notebook, recording)
+
+    _, trill, _ = open_recording(notebook, recording, Wish()).found
+    assert (trill.segment.verdict, trill.sounding, trill.proposed_id) == ("trill", None, None)
+    assert trill.alternating is not None
+    low, high = trill.alternating
+    assert low.interval_to(high) == pytest.approx(200, abs=10)
+    assert trill.segment.rate_hz == pytest.approx(7.0, rel=0.1)
+
+    assert assign_notes(notebook, recording, {trill.segment.id: UNSORTED}) == 1
+    work(notebook, recording)
+    (kept,) = list_unsorted(notebook, clarinet).takes
+    assert kept.take.measurement.verdict == "trill"
+    assert segments_of(notebook, recording)[1].take_id == kept.take.id

@@ -69,7 +69,11 @@ class LongRecording(Base):
 
 
 class Segment(Base):
-    """One note found in a long recording, and what the player made of it."""
+    """One note found in a long recording, and what the player made of it.
+
+    A trill or tremolo has `low_hz` and `high_hz`; `rate_hz` is of one of these, or of a flutter.
+    `is_unsorted`: it is to be kept as a take of the instrument alone.
+    """
 
     __tablename__ = "segment"
 
@@ -85,6 +89,9 @@ class Segment(Base):
     verdict: Mapped[str] = mapped_column(String(40))
     f0_hz: Mapped[float | None]
     f0_uncertainty_cents: Mapped[float | None]
+    low_hz: Mapped[float | None]
+    high_hz: Mapped[float | None]
+    rate_hz: Mapped[float | None]
     fingering_id: Mapped[int | None] = mapped_column(
         ForeignKey("fingering.id", ondelete="SET NULL"), index=True
     )
@@ -92,6 +99,7 @@ class Segment(Base):
         ForeignKey("take.id", ondelete="SET NULL"), index=True
     )
     is_discarded: Mapped[bool] = mapped_column(default=False)
+    is_unsorted: Mapped[bool] = mapped_column(default=False)
     problem: Mapped[str] = mapped_column(Text, default="")
 
     recording: Mapped[LongRecording] = relationship(back_populates="segments", lazy="raise")
