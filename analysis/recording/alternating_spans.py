@@ -2,8 +2,9 @@
 
 A pitch rests where it stays within 36 cents for 0.28 s, longer than either note of a trill is held.
 What is heard between rests, for 0.4 s and more, is asked whether two pitches alternate in it
-(`alternation`, by shorter windows). So a trill is one span from its first note to its last; what is
-held before it and after it, slurred or not, is left to the notes.
+(`alternation`, by shorter windows). So a trill is one span from its first note to its last, with
+either of these held for up to 0.35 s; what is held longer before it and after it, slurred or not,
+is left to the notes.
 
 Limits: those of `alternation`; a run slurred into a trill hides it, since the whole of both does
 not alternate.
@@ -29,6 +30,7 @@ REST_CENTS = 36.0
 ODD_ROWS = 2  # of a rest, on either side: an octave mistaken for a moment
 LONGEST_GAP = 6  # rows: what separates the notes of a trill separates no sounds
 SHORTEST_S = 0.4
+LONGEST_END_S = 0.35
 
 
 def find_alternating_spans(
@@ -41,11 +43,22 @@ def find_alternating_spans(
     """
     is_sounding = _close_gaps(is_heard)
     return [
-        (first, last)
+        _take_ends_in((first, last), (start, end))
         for start, end in find_stretches(is_sounding)
         for first, last in _find_restless(contour.f0_hz[start:end], start)
         if _do_alternate(samples, sample_rate_hz, contour, (first, last))
     ]
+
+
+def _take_ends_in(rows: tuple[int, int], sounding: tuple[int, int]) -> tuple[int, int]:
+    """A span with its first and last note where these rest a moment and nothing lies beyond."""
+    first, last = rows
+    start, end = sounding
+    longest = LONGEST_END_S / HOP_S
+    return (
+        start if first - start <= longest else first,
+        end if end - last <= longest else last,
+    )
 
 
 def _close_gaps(is_heard: Bools) -> Bools:

@@ -14,7 +14,7 @@ COLUMNS = ("low_hz", "high_hz", "rate_hz")
 def upgrade() -> None:
     """Add the columns; what was found before has none of it."""
     for name in COLUMNS:
-        op.add_column("segment", sa.Column(name, sa.Float(), nullable=True))
+        op.add_column("segment", sa.Column(name, sa.Double(), nullable=True))
     op.add_column(
         "segment",
         sa.Column("is_unsorted", sa.Boolean(), nullable=False, server_default=sa.false()),

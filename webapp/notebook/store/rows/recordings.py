@@ -3,7 +3,7 @@
 from datetime import datetime
 from enum import StrEnum
 
-from sqlalchemy import ForeignKey, Index, String, Text, text
+from sqlalchemy import ForeignKey, Index, String, Text, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from webapp.notebook.store.clock import now_utc
@@ -99,7 +99,7 @@ class Segment(Base):
         ForeignKey("take.id", ondelete="SET NULL"), index=True
     )
     is_discarded: Mapped[bool] = mapped_column(default=False)
-    is_unsorted: Mapped[bool] = mapped_column(default=False)
+    is_unsorted: Mapped[bool] = mapped_column(default=False, server_default=false())
     problem: Mapped[str] = mapped_column(Text, default="")
 
     recording: Mapped[LongRecording] = relationship(back_populates="segments", lazy="raise")
