@@ -10,7 +10,7 @@ from analysis.pitch import format_cents
 from webapp.cli.opening import choose_by_name, open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import Refusal, refusing
-from webapp.drawing.figures import format_uncertainty
+from webapp.drawing.figures import format_uncertainty, state_uncertainty
 from webapp.notebook.fingerings.logging import LogAnswer, LogDraft, log_with_takes
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.preferences.preferences import read_preferences
@@ -81,7 +81,9 @@ def _list_facts(answer: LogAnswer) -> dict[str, object]:
         "id": answer.fingering.id,
         "standing": judged.standing.value,
         "offset_cents": None if judged.offset_cents is None else round(judged.offset_cents, 2),
-        "uncertainty_cents": None if uncertainty is None else round(uncertainty, 2),
+        "uncertainty_cents": None
+        if uncertainty is None
+        else round(state_uncertainty(uncertainty), 2),
         "takes_counted": answer.takes_counted,
         "takes_set_aside": answer.takes_set_aside,
     }

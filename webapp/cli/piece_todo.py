@@ -13,6 +13,7 @@ from webapp.cli.opening import choose_by_name, open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import refusing
 from webapp.cli.score_files import open_transcript, part_options, settings_of
+from webapp.drawing.figures import state_uncertainty
 from webapp.notebook.pieces.needs import ApartItem, name_bars
 from webapp.notebook.pieces.todo import PieceTodo, TodoNote, open_todo
 from webapp.notebook.pieces.words import list_ways, tell_bars, tell_length
@@ -119,7 +120,9 @@ def _list_judged_facts(judged: Judged | None, note: TodoNote) -> dict[str, objec
         "fingering": facts.keys_text,
         "standing": judged.standing.value,
         "offset_cents": round(_find_offset(judged, note), 2),
-        "uncertainty_cents": None if uncertainty is None else round(uncertainty, 2),
+        "uncertainty_cents": None
+        if uncertainty is None
+        else round(state_uncertainty(uncertainty), 2),
         "takes_counted": facts.take_count,
         "is_choice": judged.is_choice,
     }

@@ -8,6 +8,7 @@ from analysis.pitch import NoteNames, format_cents, format_pitch
 from webapp.cli.opening import choose_by_name, open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import refusing
+from webapp.drawing.figures import state_uncertainty
 from webapp.notebook.preferences.preferences import read_preferences
 from webapp.notebook.targets.search import Hit, SearchQuery, SearchResult, search_target
 from webapp.notebook.targets.standing import Standing
@@ -78,7 +79,9 @@ def _list_facts(hit: Hit) -> dict[str, object]:
         "written": row.target_text,
         "standing": judged.standing.value if judged else None,
         "offset_cents": None if hit.distance_cents is None else round(hit.distance_cents, 2),
-        "uncertainty_cents": None if uncertainty is None else round(uncertainty, 2),
+        "uncertainty_cents": None
+        if uncertainty is None
+        else round(state_uncertainty(uncertainty), 2),
         "takes_counted": row.take_count,
         "is_choice": judged is not None and judged.is_choice,
         "resistance": row.resistance,

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from analysis.keywork import format_fingering
 from analysis.pitch import WrittenPitch, format_cents, format_pitch
+from webapp.drawing.figures import round_uncertainty
 from webapp.notebook.charts.repertory import Repertory, RepertoryStep
 from webapp.notebook.csv_tables import Cell, write_csv
 
@@ -23,6 +24,7 @@ def _list_steps(page: Repertory) -> Iterator[list[Cell]]:
     for step in page.steps:
         judged = step.judged
         facts = judged.facts if judged else None
+        uncertainty = facts.uncertainty_cents if facts else None
         yield [
             "step",
             _name(page, step.written),
@@ -30,7 +32,7 @@ def _list_steps(page: Repertory) -> Iterator[list[Cell]]:
             *("", "", None),
             step.words,
             _round(judged.offset_cents if judged else None),
-            _round(facts.uncertainty_cents if facts else None),
+            None if uncertainty is None else round_uncertainty(uncertainty),
             facts.take_count if facts else None,
             write_dynamics(step),
             ", ".join(step.remarks),

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session, contains_eager
 
 from analysis.errors import AnalysisError
 from analysis.pitch import WrittenPitch, format_pitch
+from webapp.drawing.figures import round_uncertainty
 from webapp.notebook.csv_tables import Cell
 from webapp.notebook.exchange.archive import TAKES, write_archive
 from webapp.notebook.exchange.comparing import find_lacked_keys
@@ -314,7 +315,9 @@ def tabulate_sender(page: SenderPage) -> Iterator[tuple[Cell, ...]]:
             said["keys"],
             round(theirs.sounding_cents, 1),
             None if theirs.offset_cents is None else round(theirs.offset_cents, 1),
-            None if theirs.uncertainty_cents is None else round(theirs.uncertainty_cents, 1),
+            None
+            if theirs.uncertainty_cents is None
+            else round_uncertainty(theirs.uncertainty_cents),
             theirs.take_count,
             said["resistance"],
             "yes" if said["does_not_speak"] else None,

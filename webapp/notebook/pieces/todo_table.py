@@ -1,6 +1,7 @@
 """Table of what is still to do for a piece, as CSV: a row a note, the most pressing first."""
 
 from analysis.pitch import format_pitch
+from webapp.drawing.figures import round_uncertainty
 from webapp.notebook.csv_tables import Cell, write_csv
 from webapp.notebook.pieces.needs import name_bars
 from webapp.notebook.pieces.todo import PieceTodo, TodoNote
@@ -38,7 +39,7 @@ def _list_cells(note: TodoNote, todo: PieceTodo) -> list[Cell]:
         note.tolerance_words,
         note.standing_words,
         None if best is None else _round(best.offset_cents, 1),
-        _round(uncertainty, 1),
+        None if uncertainty is None else round_uncertainty(uncertainty),
         "" if best is None else best.facts.keys_text,
         note.settled.settlement.words if note.settled else "",
         note.settled.reason if note.settled else "",
