@@ -68,7 +68,7 @@ def _draw_mark(shown: ShownMark) -> str:
         place = f'<svg x="{number(-half)}" y="{number(-height)}" width="{number(2 * half)}"'
         parts = picture.replace("<svg ", f'{place} height="{number(height)}" ', 1)
         if shown.letter:
-            parts += _write_letter(shown.letter, half + LETTER_MM / 2, -height + LETTER_MM)
+            parts += _write_letter(shown.letter, 0, -height)
     else:
         parts = _write_letter(shown.letter or OPEN_SIGN, 0, 0)
     if shown.is_changed:

@@ -70,25 +70,45 @@ def add_mark(
 ) -> int:
     """Mark a note at a place of a page and return the number of the mark.
 
+    Raises as `add_marks`.
+    """
+    return add_marks(notebook, piece_id, file_id, [(spot, draft)], instrument_id)[0]
+
+
+def add_marks(
+    notebook: Notebook,
+    piece_id: int,
+    file_id: int,
+    placed: Sequence[tuple[Spot, MarkDraft]],
+    instrument_id: int | None = None,
+) -> list[int]:
+    """Mark notes at places of a file and return the numbers of the marks.
+
     Raises:
         NotInNotebook: there is no such piece, file, page or place of the part.
-        FieldRefused: the note cannot be read, or the bar is not said.
+        FieldRefused: a note cannot be read, or a bar is not said.
         Refused: there are too many marks.
     """
     with _changing(notebook, piece_id) as session:
         piece = fetch(session, Piece, piece_id)
         fetch_file(session, piece_id, file_id)
         view = load_own_pages(session, notebook, piece, instrument_id)
-        if len(view.marks) >= MARKS_AT_MOST:
+        drawn = [each.mark for each in view.marks if each.is_drawn]
+        if len(view.marks) + len(placed) > MARKS_AT_MOST:
             raise Refused(f"A piece has at most {MARKS_AT_MOST:,} marks.")
-        row = PageMark(file_id=file_id, page=0, x_mm=0.0, y_mm=0.0)
-        _fill(session, view, row, draft)
-        _put(session, piece_id, row, spot)
-        row.form = (draft.form or _choose_form(view, row)).value
-        session.add(row)
-        session.flush()
-        _see(session, notebook, piece, [row.id])
-        return row.id
+        numbers = []
+        for spot, draft in placed:
+            row = PageMark(file_id=file_id, page=0, x_mm=0.0, y_mm=0.0)
+            _fill(session, view, row, draft)
+            _put(session, piece_id, row, spot)
+            row.form = (draft.form or _choose_form(drawn, row)).value
+            session.add(row)
+            session.flush()
+            numbers.append(row.id)
+            if row.form == MarkForm.DRAWING:
+                drawn.append(row)
+        _see(session, notebook, piece, numbers)
+        return numbers
 
 
 def change_mark(
@@ -263,14 +283,13 @@ def _put(session: Session, piece_id: int, row: PageMark, spot: Spot) -> None:
     row.page, row.x_mm, row.y_mm = spot.page, round(spot.x_mm, 2), round(spot.y_mm, 2)
 
 
-def _choose_form(view: OwnPagesView, row: PageMark) -> MarkForm:
+def _choose_form(drawn: Sequence[PageMark], row: PageMark) -> MarkForm:
     """Draw it where no other drawing is in the way, else put a letter."""
     is_near = any(
-        each.is_drawn
-        and (each.mark.file_id, each.mark.page) == (row.file_id, row.page)
-        and abs(each.mark.x_mm - row.x_mm) < DRAWING_WIDTH_MM
-        and abs(each.mark.y_mm - row.y_mm) < DRAWING_MM
-        for each in view.marks
+        (each.file_id, each.page) == (row.file_id, row.page)
+        and abs(each.x_mm - row.x_mm) < DRAWING_WIDTH_MM
+        and abs(each.y_mm - row.y_mm) < DRAWING_MM
+        for each in drawn
     )
     return MarkForm.LETTER if is_near else MarkForm.DRAWING
 

@@ -8,6 +8,7 @@ import pytest
 
 from tests.webapp.logging_rows import add_clarinet
 from webapp.notebook.demo.performing import EIGHTH_TONE, add_demo_piece
+from webapp.notebook.own_pages.opening import open_own_pages
 from webapp.notebook.pieces.needs import OTHER_INSTRUMENT, Closeness
 from webapp.notebook.pieces.pieces import PiecePage, add_instrument_to, open_piece
 from webapp.notebook.store.notebook import Notebook
@@ -52,3 +53,13 @@ def test_an_a_clarinet_is_offered_for_its_bars(
 
 def test_it_has_the_dates_of_the_story(page: PiecePage) -> None:
     assert {page.piece.created_at, page.piece.updated_at, page.original.created_at} == {AT}
+
+
+def test_its_printed_part_is_marked_note_by_note(notebook: Notebook, clarinet: int) -> None:
+    view = open_own_pages(notebook, add_demo_piece(notebook, clarinet, AT))
+    assert view.waiting == tuple(each for each in view.waiting if each.is_second)
+    (page,) = view.pages
+    assert [page.size.width_mm, page.size.height_mm] == pytest.approx([210, 297], abs=0.01)
+    bars = [int(each.mark.bar_label) for each in page.marks]
+    assert bars == sorted(bars)
+    assert {each.mark.created_at for each in page.marks} == {AT}
