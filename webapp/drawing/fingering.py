@@ -239,12 +239,13 @@ class Sheet:
             is_left = left + right < self._axis_sum
             text = " ".join(key_label(key, self.names) for key in keys)
             size = self.pen.beside_size * (1.0 if len(text) <= _SHORT_LABEL else 0.72)
-            yield write_runs(
-                split_signs(text),
-                x=self._x(left - _BESIDE_GAP if is_left else right + _BESIDE_GAP),
-                y=y + BASELINE_SHARE * size,
+            yield self._text(
+                text,
+                (
+                    left - _BESIDE_GAP if is_left else right + _BESIDE_GAP,
+                    y + BASELINE_SHARE * size,
+                ),
                 size=size,
-                fill=INK,
                 anchor="end" if is_left != self.is_mirrored else "start",
             )
 
@@ -290,15 +291,10 @@ class Sheet:
         fill: str = INK,
         anchor: str = "middle",
     ) -> ET.Element:
-        return draw_runs(
-            split_signs(text),
-            x=self._x(place[0]),
-            y=place[1],
-            size=size,
-            fill=fill,
-            family=FONT_FAMILY,
-            anchor=anchor,
-        )
+        runs, x, y = split_signs(text), self._x(place[0]), place[1]
+        if self.pen.is_in_page:
+            return write_runs(runs, x=x, y=y, size=size, fill=fill, anchor=anchor)
+        return draw_runs(runs, x=x, y=y, size=size, fill=fill, family=FONT_FAMILY, anchor=anchor)
 
     @property
     def _axis_sum(self) -> float:

@@ -6,7 +6,7 @@ may print thinner than 0.12 mm. 12 mm is the smallest width that stays readable.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -18,6 +18,7 @@ class Profile(StrEnum):
     ROW = "row"  # 28 mm high in a list, its live keys named beside it
     ENTRY = "entry"  # a phone, under a thumb
     STAND = "stand"  # 60 mm wide and more, at arm's length
+    PAGE = "page"  # the same in a page
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,8 @@ class Pen:
     """The strokes and labels of one profile, in drawing units; a label size of 0 prints none.
 
     Labels of `label_size` stand on the keys; those of `beside_size` name live keys beside their
-    groups, in a margin of `margin` units on either side of the layout.
+    groups, in a margin of `margin` units on either side of the layout. What stands `is_in_page`
+    has its signs written in the faces of the pages.
     """
 
     hole: float
@@ -37,6 +39,7 @@ class Pen:
     caption_size: float = 0.0
     beside_size: float = 0.0
     margin: float = 0.0
+    is_in_page: bool = False
 
 
 PENS = {
@@ -50,9 +53,16 @@ PENS = {
         halo_line=3.4,
         beside_size=42.0,
         margin=52.0,
+        is_in_page=True,
     ),
     Profile.ENTRY: Pen(
-        hole=2.0, key=1.2, neighbour=0.96, halo_gap=2.2, halo_line=2.0, label_size=15.0
+        hole=2.0,
+        key=1.2,
+        neighbour=0.96,
+        halo_gap=2.2,
+        halo_line=2.0,
+        label_size=15.0,
+        is_in_page=True,
     ),
     Profile.STAND: Pen(
         hole=2.4,
@@ -64,3 +74,4 @@ PENS = {
         caption_size=12.0,
     ),
 }
+PENS[Profile.PAGE] = replace(PENS[Profile.STAND], is_in_page=True)

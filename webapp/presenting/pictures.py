@@ -89,7 +89,7 @@ def fingering_picture(
     drawn = _draw_fingering(
         keys,
         base,
-        Profile.ROW if is_small else Profile.STAND,
+        Profile.ROW if is_small else Profile.PAGE,
         is_reduced=is_small or is_reduced,
         is_mirrored=is_mirrored,
         names=current_writing().names,
