@@ -21,6 +21,7 @@ from webapp.forms.fields import (
 )
 from webapp.forms.signs import SYSTEMS
 from webapp.notebook.pieces.decisions import REASON_CHARACTERS
+from webapp.notebook.pieces.letters import LETTER_CHARACTERS
 from webapp.notebook.pieces.originals import TITLE_CHARACTERS
 from webapp.notebook.pieces.printing import SheetKind
 from webapp.notebook.store.rows import Settlement
@@ -109,6 +110,13 @@ class PassageForm(FlaskForm):
     emphasis = ChoiceField(
         "Fingered to be", choices=[SelectChoice(each.value, each.value) for each in Emphasis]
     )
+
+
+class LetterForm(FlaskForm):
+    """The letter to the composer as the player edits it."""
+
+    text = TextAreaField("Letter", [AtMost(LETTER_CHARACTERS)])
+    version = HiddenField()
 
 
 class SheetForm(FlaskForm):

@@ -18,6 +18,7 @@ from webapp.notebook.pieces.decisions import (
     settle,
 )
 from webapp.notebook.pieces.importing import PieceDraft, add_piece
+from webapp.notebook.pieces.letters import keep_letter
 from webapp.notebook.pieces.originals import Source
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import ChosenPassage, PrintedSheet, Settlement
@@ -79,6 +80,7 @@ def fill_piece(notebook: Notebook, rows: Filled) -> int:
         )
     mark_a_page(notebook, piece, "D5 -50", bar="1")
     add_run_through(notebook, piece, rows.soprano)
+    keep_letter(notebook, piece, rows.soprano, "Dear composer,", seen_version=0)
     return piece
 
 

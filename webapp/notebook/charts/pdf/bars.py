@@ -28,13 +28,12 @@ from analysis.pitch import (
 from webapp.drawing import Profile, draw_fingering, draw_staff
 from webapp.drawing.staff import find_view_box
 from webapp.drawing.svg import ViewBox
-from webapp.notebook.charts.pdf.feed import Fed, format_date
+from webapp.notebook.charts.pdf.feed import TYPST_PAPER, Fed, format_date
 from webapp.notebook.charts.pdf.prose import clean_line, compose, prepare
 from webapp.notebook.charts.pdf.rendering import typeset
 from webapp.notebook.charts.pdf.spec import Paper
 
 _TEMPLATE = "bars.typ"
-_TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 _CELLS_A_LINE = 5
 _WIDTH_WITHOUT_FIGURE = 90.0
 # In millimetres: what `bars.typ` gives a line with a drawing or without, and the head.
@@ -137,7 +136,7 @@ def feed_sheet_head(spec: SheetSpec) -> Fed:
     composer = clean_line(spec.composer, longest=_LONGEST_NAME)
     day = f"as of {format_date(spec.as_of)}" if spec.as_of else ""
     return {
-        "paper": _TYPST_PAPER[spec.paper],
+        "paper": TYPST_PAPER[spec.paper],
         "title": title,
         "title_line": asdict(prepare(title)),
         "instrument": asdict(compose((composer, names), " · ")),

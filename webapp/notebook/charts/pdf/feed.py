@@ -35,7 +35,7 @@ from webapp.notebook.charts.pdf.legend import (
 from webapp.notebook.charts.pdf.prose import Prose, clean_line, compose, prepare
 from webapp.notebook.charts.pdf.spec import ChartEntry, ChartSpec, Paper
 
-_TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
+TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 _LONGEST_TITLE, _LONGEST_NAME, _LONGEST_FOOT = 160, 60, 100
 _LONGEST_NOTE, _MOST_NOTE_LINES = 100, 4
 _LONGEST_STRATEGY, _LONGEST_CHANGES, _LONGEST_TAGS = 110, 130, 60
@@ -92,7 +92,7 @@ def feed_chart(spec: ChartSpec, report: Report = keep_silent) -> Fed:
 def feed_head(spec: ChartSpec) -> Fed:
     """What every kind of chart says of itself and its instrument."""
     return {
-        "paper": _TYPST_PAPER[spec.paper],
+        "paper": TYPST_PAPER[spec.paper],
         "title": find_title(spec),
         "title_line": asdict(prepare(find_title(spec))),
         "instrument": asdict(_instrument_line(spec)),

@@ -14,13 +14,12 @@ from analysis.pitch import (
     format_pitch,
 )
 from webapp.drawing.fingering_file import draw_name
-from webapp.notebook.charts.pdf.feed import Fed, format_date
+from webapp.notebook.charts.pdf.feed import TYPST_PAPER, Fed, format_date
 from webapp.notebook.charts.pdf.prose import clean_line, compose, prepare
 from webapp.notebook.charts.pdf.rendering import typeset
 from webapp.notebook.charts.pdf.spec import Paper
 
 _TEMPLATE = "repertory.typ"
-_TYPST_PAPER = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 _LONGEST_NAME, _LONGEST_TITLE, _LONGEST_KEYS, _LONGEST_WORDS = 60, 160, 120, 120
 
 
@@ -73,7 +72,7 @@ def render_repertory(spec: RepertorySpec) -> bytes:
     )
     day = f"as of {format_date(spec.as_of)}"
     fed: Fed = {
-        "paper": _TYPST_PAPER[spec.paper],
+        "paper": TYPST_PAPER[spec.paper],
         "title": title,
         "title_line": asdict(prepare(title)),
         "instrument": asdict(compose((name, kind, day), " · ")),

@@ -226,3 +226,19 @@ class PrintedSheet(Base):
     piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id", ondelete="CASCADE"), index=True)
     content: Mapped[str] = mapped_column(Text, deferred=True, deferred_raiseload=True)
     printed_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
+
+
+class PieceLetter(Base):
+    """Letter to the composer of a piece, as the player has edited it."""
+
+    __tablename__ = "piece_letter"
+
+    piece_id: Mapped[int] = mapped_column(
+        ForeignKey("piece.id", ondelete="CASCADE"), primary_key=True
+    )
+    instrument_id: Mapped[int] = mapped_column(
+        ForeignKey("instrument.id", ondelete="CASCADE"), primary_key=True, index=True
+    )
+    text: Mapped[str] = mapped_column(Text)
+    version: Mapped[int] = mapped_column(default=1)
+    updated_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc, onupdate=now_utc)
