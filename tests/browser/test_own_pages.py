@@ -64,7 +64,9 @@ def test_a_touch_marks_a_note_that_can_be_dragged_and_a_pedal_turns_the_page(
     assert place_of_mark(page) == [pytest.approx(80, abs=0.9), pytest.approx(57, abs=0.9)]
     assert check_everywhere(page) == {}
 
+    expect(page.get_by_text("Touch the page where the note is.")).to_be_visible()
     page.keyboard.press("PageDown")
     expect(page.get_by_text("Page 2 of 2")).to_be_visible()
+    expect(page.get_by_text("Touch the page where the note is.")).to_be_visible()  # by the script
     page.keyboard.press("ArrowLeft")
     expect(page.get_by_text("Page 1 of 2")).to_be_visible()
