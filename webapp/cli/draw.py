@@ -56,7 +56,9 @@ _LAYOUT_FILE = ".toml"
     help="A line of small print, such as a date, the set-up or a name; may be given again.",
 )
 @click.option(
+    "--signs",
     "--accidentals",
+    "accidentals",
     type=click.Choice([each.value for each in SystemId]),
     default=SystemId.STEIN_ZIMMERMANN.value,
     help="The signs of the staff and the name.",

@@ -13,12 +13,15 @@ def tell_bars(bars: Iterable[int], part: ScorePart) -> str:
 
 
 def tell_length(need: NoteNeed) -> str:
-    """Say how long a note is, shortest to longest: in seconds where a tempo is known."""
+    """Say how long a note is, shortest to longest: in seconds, or quarters without a tempo.
+
+    `1 quarter`, `1/2 to 2 quarters`, `0.5 to 1.2 s`.
+    """
     if need.shortest_quarters is None or need.longest_quarters is None:
         return "grace"
     if need.shortest_s is None or need.longest_s is None:
         ends = dict.fromkeys(map(str, (need.shortest_quarters, need.longest_quarters)))
-        return " to ".join(ends)
+        return f"{' to '.join(ends)} {'quarter' if list(ends) == ['1'] else 'quarters'}"
     seconds = dict.fromkeys(f"{each:.1f}" for each in (need.shortest_s, need.longest_s))
     return " to ".join(seconds) + " s"
 
