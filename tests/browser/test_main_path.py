@@ -112,6 +112,7 @@ def _find_in_every_spelling(page: Page, *, fingering_path: str) -> None:
 
 def _download_chart(page: Page, folder: Path) -> str:
     _press(page, _link(page, "Charts"))
+    _unfold(page, "Title, signs, and what stands on it")
     page.get_by_label("Title").fill("Slow quarter tones")
     with page.expect_download() as started:
         _touch(page, _button(page, "Make the PDF"))
