@@ -21,7 +21,7 @@ from analysis.planning import (
 from analysis.score import ScorePart
 from webapp.notebook.pieces.awkward import find_awkward
 from webapp.notebook.pieces.decisions import Decisions, find_fixed
-from webapp.notebook.pieces.moving import MeasuredMoves, MoveCosts
+from webapp.notebook.pieces.moving import MoveCosts
 from webapp.notebook.pieces.needs import collect_needs
 from webapp.notebook.pieces.passage_notes import Stretch, TimedNote, list_timed
 from webapp.notebook.pieces.passage_options import NoteOptions, OptionFinder, Predict
@@ -36,12 +36,11 @@ _AT_THE_TABLE = Lock()  # one passage at a time: the table forgets when it is fu
 
 @dataclass(frozen=True, slots=True)
 class FingeringWishes:
-    """What a passage is fingered for and with: the switch, decisions, predictions, loops."""
+    """What a passage is fingered for and with: the switch, decisions, predictions."""
 
     emphasis: Emphasis = Emphasis.SAFEST
     decisions: Decisions = field(default_factory=Decisions)
     predict: Predict | None = None
-    measured: MeasuredMoves | None = None
 
 
 def finger_bars(
@@ -62,7 +61,7 @@ def finger_bars(
     )
     places = [_place(each, part, finder, wishes.decisions) for each in timed]
     with _AT_THE_TABLE:
-        move = MoveCosts(instrument.kind_id, instrument.layout, wishes.measured)
+        move = MoveCosts(instrument.kind_id, instrument.layout)
         fingered, cost = _search(places, part, move, wishes.emphasis)
         awkward = find_awkward(fingered, move)
     return FingeredPassage(

@@ -1,16 +1,14 @@
-"""Motion between fingerings: a recorded loop where there is one, else the judgement of a table."""
+"""Motion between fingerings of a passage, by the table of their instrument; kept in memory."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.keywork import KeyStates, Layout
+from analysis.keywork import Layout
 from analysis.planning import FingeringOption, PassageNote, Played, load_motion_table
 
-MeasuredMoves = Mapping[tuple[KeyStates, KeyStates], float]
-"""What moving costs where a recorded loop has measured it, by the fingerings in their order."""
 Options = tuple[FingeringOption, ...]
 Real = NDArray[np.float64]
 
@@ -25,10 +23,9 @@ class MoveCosts:
     thread may ask at a time.
     """
 
-    def __init__(self, kind_id: str, layout: Layout, measured: MeasuredMoves | None = None) -> None:
+    def __init__(self, kind_id: str, layout: Layout) -> None:
         self._kind_id, self._layout = kind_id, layout
         self.table = load_motion_table(kind_id, layout)
-        self._measured = measured or {}
 
     def prepare(self, notes: Sequence[PassageNote]) -> None:
         """Work out at once what the search will ask for."""
@@ -50,15 +47,11 @@ class MoveCosts:
         if mark not in _GRIDS:
             costs = [[self.table.find(one, two).cost for two in mark[3]] for one in mark[2]]
             _GRIDS[mark] = np.array(costs)
-        grid = _GRIDS[mark]
-        if self._measured:
-            grid = np.array([[self.cost(one, two) for two in second] for one in first])
-        return grid
+        return _GRIDS[mark]
 
     def cost(self, first: FingeringOption, second: FingeringOption) -> float:
         """Return what moving from one option to another costs."""
-        measured = self._measured.get((first.fingering, second.fingering))
-        return self.table.find(first.played, second.played).cost if measured is None else measured
+        return self.table.find(first.played, second.played).cost
 
     def _mark(
         self, first: Options, second: Options
