@@ -72,6 +72,7 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
         "page": (0,),
         "run_id": (1, 99),
         "passage_id": (1, 99),
+        "paper": ("a4", "letter"),
     }  # fmt: skip
     return [
         path + query
