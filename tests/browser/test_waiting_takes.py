@@ -311,7 +311,7 @@ def test_a_take_that_an_earlier_version_left_still_arrives(
     assert abs(take.recorded_at.timestamp() - moment_ms / 1000) < 60
 
 
-def test_what_waits_now_has_the_shape_that_an_earlier_version_left(
+def test_what_waits_now_has_the_shape_that_an_earlier_version_left_and_its_note_by_signs(
     written_in: Site, visit: Visit, hearing: Browser, rows: Filled
 ) -> None:
     visitor = visit(written_in, browser=hearing)
@@ -321,7 +321,7 @@ def test_what_waits_now_has_the_shape_that_an_earlier_version_left(
 
     assert version == 1 and sounds == [each["id"] for each in takes]
     names = {"id", "url", "fields", "label", "keptAt", "notebook", "state", "message"}
-    assert {frozenset(each) for each in takes} == {frozenset(names)}
+    assert {frozenset(each) for each in takes} == {frozenset(names | {"said"})}
     assert {each["url"] for each in takes} == {f"/fingerings/{rows.base}/takes.json"}
     assert {each["state"] for each in takes} == {"waiting"}
     assert all(isinstance(each["keptAt"], int) and each["notebook"] for each in takes)
