@@ -113,7 +113,7 @@ def test_it_prints_light_with_every_step_whole(
 ) -> None:
     visitor = visit(written_in, size=DESKTOP, scheme="dark")
     page = visitor.open("/preferences")
-    page.get_by_label("Paper").select_option("dark")
+    page.get_by_label("Light or dark").select_option("dark")
     with page.expect_navigation():
         page.get_by_role("button", name="Save", exact=True).click()
     page = visitor.open(f"/instruments/{rows.soprano}/range")

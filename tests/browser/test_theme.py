@@ -25,7 +25,7 @@ def _is_dark(colour: str) -> bool:
 
 
 def _prefer(page: Page, theme: str) -> None:
-    page.get_by_label("Paper").select_option(theme)
+    page.get_by_label("Light or dark").select_option(theme)
     with page.expect_navigation():
         page.get_by_role("button", name="Save", exact=True).click()
 

@@ -54,4 +54,5 @@ def test_without_scripts_the_upload_is_there_alone(
     practice = begin(folder, rows)
     page = visit(written_in, has_scripts=False).open(f"/practice/{practice}")
     assert not page.locator("[data-tuning-recorder]").is_visible()
+    page.get_by_text("Give it a tuning note").click()
     expect(page.get_by_label("Recording of it")).to_be_visible()

@@ -47,6 +47,17 @@ def execute(file: Path, sql: str) -> None:
         connection.commit()
 
 
+def as_then(rows: Rows, then: Rows) -> Rows:
+    """Rows with the columns that they had then; later ones came and went."""
+    columns = set(then[0]) if then else set()
+    return [{name: each[name] for name in each if name in columns} for each in rows]
+
+
+def all_as_then(full: dict[str, Rows], then: dict[str, Rows]) -> dict[str, Rows]:
+    """Tables with the columns of an earlier form; each of them must still be there."""
+    return {name: as_then(full[name], rows) for name, rows in then.items()}
+
+
 def tables_of(file: Path) -> dict[str, Rows]:
     """Every row of every table that is the notebook's, by the name of the table."""
     with closing(sqlite3.connect(file)) as connection:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from urllib.parse import quote, unquote
+from urllib.parse import quote
 
 import pytest
 from sqlalchemy import select
@@ -100,14 +100,18 @@ def ask_start(world: World) -> Mapping[WrittenPitch, Said]:
 
 
 def ask_start_page(world: World) -> Mapping[WrittenPitch, Said]:
-    """The start page: open quarter tones are links."""
-    links = {each.attributes.get("href", "") for each in world.client.get("/").find("a")}
-    return {
-        note: {
-            "open": any(unquote(href).endswith(f"/notes/{note.canonical}") for href in links),
-        }
-        for note in world.notes
-    }
+    """The start page: a notehead for each quarter tone, inked all through where it is in tune."""
+    page = world.client.get("/")
+    (found,) = open_overview(world.notebook).instruments
+    staves = re.findall(r'class="strip-staff".*?</svg>', page.html, re.DOTALL)
+    said: dict[WrittenPitch, Said] = {}
+    for row, staff in zip(found.coverage, staves, strict=True):
+        inks = re.findall(r'<ellipse[^>]* fill="([^"]+)"', staff)
+        for step, ink in zip(row.steps, inks, strict=True):
+            said[step] = {"in tune": ink == "currentColor"}
+    open_notes = [step.canonical for row in found.coverage for step in row.missing]
+    assert page.form("/notes/practise").values.getlist("note") == open_notes[:5]
+    return {note: said[note] for note in world.notes}
 
 
 def ask_range(world: World) -> Mapping[WrittenPitch, Said]:

@@ -58,7 +58,7 @@ def expect(case: Case, numbers: Mapping[str, int]) -> Said:
         "solved": case.is_solved,
         "best": None if case.best is None else numbers[case.best],
         "standing": case.standing,
-        "open": case.best is None,
+        "in tune": case.standing is Standing.IN_TUNE,
     }
 
 
@@ -76,7 +76,7 @@ def test_every_page_gives_the_right_answer(outcome: Outcome, page: str, case: Ca
 
 def test_together_the_pages_say_all_there_is_to_say(outcome: Outcome) -> None:
     said = {key for notes in outcome.said.values() for each in notes.values() for key in each}
-    assert said == {"solved", "best", "standing", "open"}
+    assert said == {"solved", "best", "standing", "in tune"}
     assert len(outcome.said["entries"]) > 10
 
 
@@ -107,7 +107,7 @@ def test_a_vented_plate_is_an_ordinary_state_and_no_half_hole(
         )  # fmt: skip
         assert not open_fingering(world.notebook, numbers["vented"]).fingering.has_half_hole
         best = numbers["vented"]
-        right = {"solved": True, "best": best, "standing": Standing.IN_TUNE, "open": False}
+        right = {"solved": True, "best": best, "standing": Standing.IN_TUNE, "in tune": True}
         for page, notes in ask_every_page(world).items():
             for said in notes.values():
                 assert said == {name: right[name] for name in said}, page

@@ -71,7 +71,7 @@ def test_the_target_and_the_whole_steady_part_are_always_in_the_picture() -> Non
     svg = draw_trace(trace, target_hz=TARGET_HZ, steady=(0.0, 1.9))
 
     assert "0" in scale_labels(svg)
-    assert "target" in scale_labels(svg)
+    assert "cents from the note" in scale_labels(svg)
     assert wedges(svg) == 0
 
 

@@ -111,6 +111,11 @@ def test_every_form_needs_its_token(filled: tuple[Notebook, Filled]) -> None:
             "list_id",
             "received_id",
             "sender_id",
+            "run_id",
+            "passage_id",
+            "mark_id",
+            "file_id",
+            "page",
         ),
         rows.base,
     )

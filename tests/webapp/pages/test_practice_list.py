@@ -70,7 +70,7 @@ def test_typed_text_that_cannot_be_read_comes_back_with_its_place(
 ) -> None:
     page = client.submit(f"/practice/{practice}", "/targets/typed", targets=f"D5, {HOSTILE}")
     assert page.status == 422
-    assert "Pitch 2" in page.text
+    assert "Note 2" in page.text
     assert page.form("/targets/typed").values["targets"] == f"D5, {HOSTILE}"
     assert HOSTILE not in page.html
     assert texts(notebook, practice) == []

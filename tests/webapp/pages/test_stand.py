@@ -236,11 +236,14 @@ def test_a_script_puts_a_take_in_the_bin_and_takes_it_out_again(
     fingering = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
     take = take_maker(notebook, fingering, 508.0)
     put = send(client, f"/bin/take/{take}.json", None)
-    assert put.json == {"kind": "take", "id": take, "is_binned": True}
+    alone = {"kind": "take", "id": take, "standings": [], "pooled": None}
+    assert put.json == {**alone, "is_binned": True}
     assert open_fingering(notebook, fingering).takes == ()
     assert send(client, f"/bin/take/{take}.json", None).status_code == 404
     back = send(client, f"/bin/take/{take}/restore.json", None)
-    assert back.json == {"kind": "take", "id": take, "is_binned": False}
+    assert back.json is not None
+    assert (back.json["id"], back.json["is_binned"]) == (take, False)
+    assert [each["take"] for each in back.json["standings"]] == [take]
     assert len(open_fingering(notebook, fingering).takes) == 1
     assert "was moved to the bin" not in client.get("/").text
 

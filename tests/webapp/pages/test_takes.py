@@ -113,7 +113,7 @@ def test_a_take_beside_its_target_names_the_note_it_is_nearer_to(
         more={"warnings": (TakeWarning.NEARER_TO_ANOTHER,)},
     )
     words = filled_client.get(f"/takes/{take}").text
-    assert "nearer to another note" in words
+    assert "nearer to another:" in words
     assert "It is nearer to D quarter-sharp 4." in words
 
 

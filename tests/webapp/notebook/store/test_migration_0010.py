@@ -3,7 +3,7 @@
 import pytest
 
 from tests.webapp.logging_rows import Filled
-from tests.webapp.older_forms import execute, file_of, go_back, tables_of
+from tests.webapp.older_forms import all_as_then, execute, file_of, go_back, tables_of
 from webapp.notebook.preferences.preferences import read_preferences
 from webapp.notebook.store.migrating import migrate
 from webapp.notebook.store.notebook import Notebook
@@ -25,11 +25,7 @@ def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled
     go_back(notebook, BEFORE)
     old = tables_of(file)
     assert all("target_sign" not in row for row in old["fingering"])
-    assert old == {
-        name: [{each: row[each] for each in row if each != "target_sign"} for row in rows]
-        for name, rows in full.items()
-        if name in old  # what later forms added goes with its tables
-    }
+    assert old == all_as_then(full, old)
     migrate(notebook.database.engine)
     forgotten = [{**row, "target_sign": None} for row in full["fingering"]]
     again = tables_of(file)

@@ -6,12 +6,11 @@ import pytest
 
 from tests.webapp.logging_rows import Filled
 from tests.webapp.notebook.pieces.filling import fill_piece
-from tests.webapp.older_forms import execute, file_of, go_back, tables_of
+from tests.webapp.older_forms import all_as_then, execute, file_of, go_back, tables_of
 from webapp.notebook.store.migrating import migrate
 from webapp.notebook.store.notebook import Notebook
 
 NEW = {"page_file", "page_mark"}
-LATER = {"passage", "run_through", "run_through_note"}
 
 
 def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled]) -> None:
@@ -20,9 +19,13 @@ def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled
     file = file_of(notebook)
     full = tables_of(file)
     go_back(notebook, "0014")
-    assert tables_of(file) == {name: rows for name, rows in full.items() if name not in NEW | LATER}
+    left = tables_of(file)
+    assert left == all_as_then(full, left)
+    assert not NEW & left.keys()
     migrate(notebook.database.engine)
-    assert tables_of(file) == {name: [] if name in NEW | LATER else full[name] for name in full}
+    again = tables_of(file)
+    assert left == all_as_then(again, left)
+    assert [again[name] for name in NEW] == [[], []]
 
 
 def test_the_database_refuses_what_no_mark_can_be_and_all_goes_with_the_piece(

@@ -1,7 +1,7 @@
 """Migration 0022 (trills among the notes of a long recording): new columns, and nothing else."""
 
 from tests.webapp.logging_rows import Filled
-from tests.webapp.older_forms import execute, file_of, go_back, tables_of
+from tests.webapp.older_forms import all_as_then, execute, file_of, go_back, tables_of
 from webapp.notebook.store.migrating import migrate
 from webapp.notebook.store.notebook import Notebook
 
@@ -21,9 +21,7 @@ def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled
     go_back(notebook, "0019")
     older = tables_of(file)
     assert [row | NEW for row in older["segment"]] == [row | NEW for row in full["segment"]]
-    assert {each: rows for each, rows in older.items() if each != "segment"} == {
-        each: rows for each, rows in full.items() if each != "segment"
-    }
+    assert older == all_as_then(full, older)
     assert not NEW.keys() & older["segment"][0].keys()
     migrate(notebook.database.engine)
     newer = tables_of(file)

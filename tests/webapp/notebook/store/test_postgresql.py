@@ -148,7 +148,7 @@ def test_no_number_is_too_large_for_a_page(
     wrong = []
     for rule in rules:
         for numbers in (number, fingering):  # in the address, or only in what is typed
-            names = dict.fromkeys(rule.arguments, numbers) | {"kind": "take"}
+            names = dict.fromkeys(rule.arguments, numbers) | {"kind": "take", "paper": "a4"}
             with app.test_request_context():
                 path = app.url_map.bind("").build(rule.endpoint, names)
             if "POST" in (rule.methods or ()):
