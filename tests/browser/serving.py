@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -78,6 +78,9 @@ def serve_folder(
         try:
             yield Site(f"http://{HOST}:{server.effective_port}")
         finally:
-            server.trigger.pull_trigger(stop)  # the loop's own thread must close its sockets
+            # the loop's own thread must close its sockets; it may have done so, and closed the
+            # trigger, before the byte that wakes it is written
+            with suppress(OSError):
+                server.trigger.pull_trigger(stop)
             thread.join()
             server.task_dispatcher.shutdown()

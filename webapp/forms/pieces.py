@@ -6,7 +6,7 @@
 from flask_wtf import FlaskForm
 from flask_wtf.file import FileField, MultipleFileField
 from wtforms import HiddenField, SelectChoice, StringField, TextAreaField
-from wtforms.validators import InputRequired, Optional
+from wtforms.validators import InputRequired, NumberRange, Optional
 
 from analysis.planning import Emphasis
 from analysis.score.typed import MOST_CHARACTERS
@@ -19,14 +19,20 @@ from webapp.forms.fields import (
     NumberField,
     OneOfField,
 )
+from webapp.forms.finder import AddressForm
 from webapp.forms.signs import SYSTEMS
+from webapp.notebook.pieces.day_lists import LEAST_MINUTES, MINUTES, MOST_MINUTES
 from webapp.notebook.pieces.decisions import REASON_CHARACTERS
 from webapp.notebook.pieces.letters import LETTER_CHARACTERS
 from webapp.notebook.pieces.originals import TITLE_CHARACTERS
+from webapp.notebook.pieces.practising import ListOrder
 from webapp.notebook.pieces.printing import SheetKind
 from webapp.notebook.store.rows import Settlement
 
 NOTES_CHARACTERS = 400
+FITTING_MINUTES = NumberRange(
+    LEAST_MINUTES, MOST_MINUTES, f"Choose {LEAST_MINUTES} to {MOST_MINUTES} minutes."
+)
 
 
 class SourceForm(FlaskForm):
@@ -56,6 +62,23 @@ class HeadForm(FlaskForm):
     concert_on = DayField("Day of the concert", [Optional()])
     instruments = KeysField("Played on")
     version = HiddenField()
+
+
+class DayListForm(AddressForm):
+    """How long a day's list may take."""
+
+    minutes = CountField("Minutes a day", [Optional(), FITTING_MINUTES], default=MINUTES)
+
+
+class PractisePieceForm(FlaskForm):
+    """Which notes of a piece go to the stand."""
+
+    order = ChoiceField(
+        "Order",
+        choices=[SelectChoice(each.value) for each in ListOrder],
+        default=ListOrder.PRESSING.value,
+    )
+    minutes = CountField("Minutes a day", [Optional(), FITTING_MINUTES], default=MINUTES)
 
 
 class AnswerForm(FlaskForm):

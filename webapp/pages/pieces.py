@@ -5,11 +5,20 @@ from werkzeug.wrappers import Response
 
 from analysis.paper import PaperError
 from analysis.score import ScoreError
-from webapp.forms.entries import PressForm, add_refusal
-from webapp.forms.pieces import HeadForm, PieceForm, SettleForm, SourceForm
+from webapp.forms.entries import add_refusal
+from webapp.forms.pieces import (
+    DayListForm,
+    HeadForm,
+    PieceForm,
+    PractisePieceForm,
+    SettleForm,
+    SourceForm,
+)
 from webapp.guards.uploads import read_score
+from webapp.notebook.charts.pdf.legend import CAUTION
 from webapp.notebook.instruments.instruments import list_instruments
 from webapp.notebook.own_pages.files import start_from_pages
+from webapp.notebook.pieces.day_lists import MINUTES, list_days
 from webapp.notebook.pieces.importing import PieceDraft, add_piece, import_again
 from webapp.notebook.pieces.originals import Source
 from webapp.notebook.pieces.pieces import (
@@ -22,8 +31,9 @@ from webapp.notebook.pieces.pieces import (
     open_head,
     open_piece,
 )
-from webapp.notebook.pieces.practising import practise_piece
+from webapp.notebook.pieces.practising import ListOrder, practise_piece
 from webapp.notebook.pieces.todo_table import write_todo_table
+from webapp.notebook.store.clock import today
 from webapp.notebook.store.errors import FieldRefused, Refused, StaleEdit, TooLarge
 from webapp.notebook.store.fetching import read_row_number
 from webapp.pages.own_pages import read_page_uploads
@@ -140,8 +150,18 @@ def _show(piece_id: int, form: SettleForm | None = None, status: int = 200) -> A
         flash(show_refusal(error))
         return redirect(url_for("pieces.change", piece_id=piece_id))
     write_as(page.todo.writing)
+    day_form = DayListForm(request.args)
+    minutes = (day_form.minutes.data or MINUTES) if day_form.validate() else MINUTES
+    days = list_days(page.todo.notes, today(), page.days_left or 0, minutes=minutes)
     return render_template(
-        "pieces/show.html", page=page, instrument=page.instrument, form=form or SettleForm()
+        "pieces/show.html",
+        page=page,
+        instrument=page.instrument,
+        form=form or SettleForm(),
+        days=days,
+        day_form=day_form,
+        minutes=minutes,
+        caution=CAUTION,
     ), status
 
 
@@ -243,12 +263,13 @@ def take_instrument(piece_id: int, instrument_id: int) -> Response:
 @blueprint.post("/<int:piece_id>/practise/<int:instrument_id>")
 def practise(piece_id: int, instrument_id: int) -> Response:
     """Go to the stand with the open notes of a piece."""
-    if not PressForm().validate():
+    form = PractisePieceForm()
+    if not form.validate():
         return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
-    is_by_bars = request.form.get("order") == "bars"
+    order, minutes = ListOrder(form.order.data), form.minutes.data or MINUTES
     try:
         practice_id, count = practise_piece(
-            current_notebook(), piece_id, instrument_id, is_by_bars=is_by_bars
+            current_notebook(), piece_id, instrument_id, order=order, minutes=minutes
         )
     except Refused as error:
         flash(show_refusal(error))

@@ -1,7 +1,7 @@
 """Words for the templates: filters, facts, and the player's way of writing."""
 
 import json
-from datetime import datetime
+from datetime import date, datetime
 from fractions import Fraction
 from functools import lru_cache
 
@@ -156,9 +156,9 @@ def _is_read_back(written: WrittenPitch, names: NoteNames) -> bool:
         return False
 
 
-def day_words(moment: datetime) -> str:
+def day_words(moment: datetime | date) -> str:
     """Write a date so that no country reads it wrongly, in the time zone of this machine."""
-    here = moment.astimezone()
+    here = moment.astimezone() if isinstance(moment, datetime) else moment
     return f"{here.day} {here:%b %Y}"
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -10,6 +12,8 @@ from tests.analysis.notation.scores import bar, note, score
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.logging_rows import add_clarinet, log
 from tests.webapp.notebook.pieces.filling import add_typed_piece
+from webapp.notebook.pieces.pieces import HeadDraft, change_head, open_head
+from webapp.notebook.store.clock import today
 from webapp.notebook.store.notebook import Notebook
 
 HOSTILE = "<b>Étude</b> & \u202eevil"
@@ -165,6 +169,27 @@ def test_every_page_has_its_place_in_the_masthead_and_no_inline_code(
         assert len(page.find_in_masthead("a", aria_current="page")) == 1
         assert "style=" not in page.html.replace("font-style=", "")
         assert not [each for each in page.find("script") if "src" not in each.attributes]
+
+
+def test_the_days_to_the_concert_have_their_lists(
+    notebook: Notebook, clarinet: int, client: Browser, piece: int
+) -> None:
+    head = open_head(notebook, piece)
+    day = today() + timedelta(days=3)
+    draft = HeadDraft(head.piece.title, "", day, (clarinet,))
+    change_head(notebook, piece, draft, seen_version=head.piece.version)
+    page = client.get(f"/pieces/{piece}?minutes=30")
+    assert "Day by day to the concert" in page.text
+    assert "30 minutes a day" in page.text
+    assert "Today: D quarter-flat 5" in page.text
+    form = next(each for each in page.forms if ("order", "today", "") in each.buttons)
+    answer = client.send(page, form, fields={"order": "today"})
+    assert "/stand" in answer.headers["Location"]
+    assert "5 to 120" in client.get(f"/pieces/{piece}?minutes=500").text
+    change_head(
+        notebook, piece, replace(draft, concert_on=today()), seen_version=head.piece.version + 1
+    )
+    assert "Day by day" not in client.get(f"/pieces/{piece}").text
 
 
 def test_a_sheet_is_printed_and_what_differs_is_said(

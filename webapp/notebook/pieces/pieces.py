@@ -23,7 +23,7 @@ from webapp.notebook.pieces.originals import (
 )
 from webapp.notebook.pieces.todo import PieceTodo, judge_part
 from webapp.notebook.preferences.preferences import find_preferences
-from webapp.notebook.store.clock import day_of, now_utc
+from webapp.notebook.store.clock import today
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch, raise_version
 from webapp.notebook.store.notebook import Notebook
@@ -286,5 +286,5 @@ def _keep_instruments(session: Session, piece_id: int, wanted: Sequence[int]) ->
 def _days_left(piece: Piece) -> int | None:
     if piece.concert_on is None:
         return None
-    left = (piece.concert_on - date.fromisoformat(str(day_of(now_utc())))).days
+    left = (piece.concert_on - today()).days
     return left if left >= 0 else None

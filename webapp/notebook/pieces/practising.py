@@ -1,9 +1,13 @@
-"""Practice list from a piece: its open notes, the most pressing first or in the order of bars.
+"""Practice list from a piece: its open notes, the most pressing first or in the order of bars, or
+what is for today on the way to the concert.
 
 What a note is played with is its composer's fingering if that waits to be tried, else the best one
 that waits for a recording.
 """
 
+from enum import StrEnum
+
+from webapp.notebook.pieces.day_lists import MINUTES, list_days
 from webapp.notebook.pieces.pieces import load_piece
 from webapp.notebook.pieces.todo import TodoNote
 from webapp.notebook.practice.practice import PracticeDraft, find_current_practice, start_practice
@@ -13,6 +17,7 @@ from webapp.notebook.practice.practice_targets import (
     append_wanted,
     load_targets,
 )
+from webapp.notebook.store.clock import today
 from webapp.notebook.store.errors import Refused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
@@ -21,12 +26,26 @@ from webapp.notebook.store.rows import Piece
 from webapp.notebook.targets.standing import Standing
 
 
-def practise_piece(
-    notebook: Notebook, piece_id: int, instrument_id: int, *, is_by_bars: bool = False
-) -> tuple[int, int]:
-    """Put the open notes of a piece on the list of the open practice, or of one that begins now.
+class ListOrder(StrEnum):
+    """Which notes of a piece go on the list, and in which order."""
 
-    As many as the list has room for, the most pressing first; in the order of bars if wanted.
+    PRESSING = "pressing"
+    BARS = "bars"
+    TODAY = "today"
+
+
+def practise_piece(
+    notebook: Notebook,
+    piece_id: int,
+    instrument_id: int,
+    *,
+    order: ListOrder = ListOrder.PRESSING,
+    minutes: int = MINUTES,
+) -> tuple[int, int]:
+    """Put notes of a piece on the list of the open practice, or of one that begins now.
+
+    The open ones, as many as the list has room for, the most pressing first or in the order of
+    bars; or what is for today, by `day_lists`, in so many minutes.
 
     Returns:
         The number of the practice, and how many notes are new on its list.
@@ -37,7 +56,10 @@ def practise_piece(
     """
     with notebook.database.reading() as session:
         piece = fetch(session, Piece, piece_id)
-        notes = load_piece(session, notebook, piece, instrument_id).todo.open_notes
+        page = load_piece(session, notebook, piece, instrument_id)
+    notes = page.todo.open_notes
+    if order is ListOrder.TODAY and page.days_left:
+        notes = list_days(page.todo.notes, today(), page.days_left, minutes=minutes)[0].notes
     if not notes:
         raise Refused("Nothing of this piece is open on this instrument.")
     current = find_current_practice(notebook, instrument_id)
@@ -47,7 +69,7 @@ def practise_piece(
     with notebook.database.writing() as session:
         fetch_open_practice(session, practice_id)
         room = max(1, TARGETS_AT_MOST - len(load_targets(session, practice_id)))
-        chosen = sorted(notes[:room], key=_first_place) if is_by_bars else notes[:room]
+        chosen = sorted(notes[:room], key=_first_place) if order is ListOrder.BARS else notes[:room]
         wanted = [Wanted(each.need.written.canonical, find_to_play(each)) for each in chosen]
         return practice_id, append_wanted(session, practice_id, wanted)
 

@@ -8,6 +8,11 @@ def now_utc() -> datetime:
     return datetime.now(UTC)
 
 
+def today() -> date:
+    """Return the present day, as a calendar on this machine shows it."""
+    return day_of(now_utc())
+
+
 def day_of(moment: datetime) -> date:
     """Return the day of a moment that has a time zone, as a calendar on this machine shows it."""
     return moment.astimezone().date()
