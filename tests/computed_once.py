@@ -1,4 +1,4 @@
-"""What the finder computes about a tube, once in a run: all processes and notebooks share it.
+"""Tables of a tube computed once in a run: all processes and notebooks share them.
 
 Screenings and tables of sensitivities are pure functions of what their names say and take seconds.
 Tests of how they are computed, stored and reported use `compute_anew`.

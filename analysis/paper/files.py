@@ -41,7 +41,7 @@ _SAVE_ALONE = "Save the pages of your part alone, and choose that file."
 
 
 class PaperKind(StrEnum):
-    """What a file is; the value is its ending."""
+    """Kind of a file; the value is its ending."""
 
     PDF = "pdf"
     PNG = "png"

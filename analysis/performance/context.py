@@ -52,7 +52,7 @@ class SoundedNote:
 
 @dataclass(frozen=True, slots=True)
 class NoteInContext:
-    """What is known of one note of the passage, over all times it was played.
+    """Figures of one note of the passage, over all times it was played.
 
     `height_cents` is the median of those played right, with its standard deviation; None if none
     could be told. `late_s` is the median of theirs.

@@ -48,7 +48,7 @@ NOWHERE = -1
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """What the events of a performance are: the index of a note for each, None for no note.
+    """Alignment of a performance: for each event the index of its note, None for no note.
 
     `common_cents` is what all notes are sharp (or flat) together, `tempo_share` how the time from
     note to note compares with the expected (over 1: slower).
@@ -187,7 +187,7 @@ class _Aligner:
         return best, origin
 
     def _price_notes(self, at: int) -> Floats:
-        """What it costs that an event is each of the notes: its pitch and its length."""
+        """Emission cost: an event as each of the notes, by pitch and length."""
         event = self._events[at]
         away = np.abs(event.height_cents - self._common_cents - self._wanted)
         near = np.where(np.isnan(away), np.inf, away).min(axis=1)
@@ -203,7 +203,7 @@ class _Aligner:
 
 
 def _price_leaving_out(notes: Sequence[ExpectedNote]) -> list[float]:
-    """What it costs to leave each note out; one that sounds as the last may be heard as one."""
+    """Cost of leaving each note out; one that sounds as the last may be heard as one."""
     prices = []
     for note, before in zip(notes, (None, *notes), strict=False):
         price = LEFT_OUT_GRACE if note.is_grace else LEFT_OUT

@@ -58,7 +58,7 @@ class Played(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Transition:
-    """What the way from one played note to another costs.
+    """Cost of the way from one played note to another.
 
     Attributes:
         finger_count: how many fingers do something.
@@ -90,7 +90,7 @@ class _Way(NamedTuple):
 
 
 class _Blips(NamedTuple):
-    """What share of the states in between is unsafe, and where the worst sounds."""
+    """Share of the states in between that is unsafe, and where the worst sounds."""
 
     unsafe_share: float
     worst_cents: float | None

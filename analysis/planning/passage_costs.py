@@ -57,7 +57,7 @@ _LEAST_EASE = 0.05
 
 
 class Backing(StrEnum):
-    """What stands behind a fingering."""
+    """Evidence behind a fingering."""
 
     MEASURED = "measured"
     ORDINARY = "ordinary"
@@ -70,7 +70,7 @@ _PREDICTED = 2.0
 
 
 class Emphasis(StrEnum):
-    """What a passage is fingered for."""
+    """Aim that a passage is fingered for."""
 
     SAFEST = "safest"
     IN_TUNE = "most in tune"
@@ -154,7 +154,7 @@ class PassageNote:
 
     @property
     def circumstance(self) -> tuple[float, float, bool, bool]:
-        """What decides about its costs, besides the options."""
+        """Facts that decide about its costs, besides the options."""
         return self.length_s, self.tolerance_cents, self.is_slurred, self.is_soft
 
 

@@ -36,7 +36,7 @@ from analysis.planning.trellis import (
 Real = NDArray[np.float64]
 Options = tuple[FingeringOption, ...]
 MotionGrid = Callable[[Options, Options], Real]
-"""What moving from each of some fingerings to each of others costs, whatever the tempo: at least 0,
+"""Cost of moving from each of some fingerings to each of others, whatever the tempo: at least 0,
 shape (first, second)."""
 
 SAME_PITCH_BONUS = 0.3

@@ -43,7 +43,7 @@ _MOST_KNOWN = 8
 
 @dataclass(frozen=True, slots=True)
 class PairCost:
-    """What going back and forth between two played notes costs."""
+    """Cost of going back and forth between two played notes."""
 
     there: Transition
     back: Transition
@@ -66,7 +66,7 @@ class PairCost:
 
     @property
     def order(self) -> tuple[bool, float]:
-        """What pairs are put in order by, lowest first: one finger before several, then cost."""
+        """Sort key of pairs, lowest first: one finger before several, then cost."""
         return (not self.is_one_finger, self.cost)
 
 
@@ -96,7 +96,7 @@ class RankedPair:
 
     @property
     def order(self) -> tuple[bool, float]:
-        """What pairs are ranked by, lowest first: one finger that is likely in tune, then cost."""
+        """Sort key of ranked pairs, lowest first: one finger that is likely in tune, then cost."""
         several, cost = self.cost.order
         return (several or self.chance < WORTH_LIPPING, cost + _OUT_OF_TUNE * (1.0 - self.chance))
 

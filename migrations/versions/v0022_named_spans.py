@@ -1,4 +1,4 @@
-"""What a note of a long recording is beside a held note, and whether it is kept unsorted."""
+"""Named spans of a long recording: trills beside held notes, and what is kept unsorted."""
 
 import sqlalchemy as sa
 from alembic import op

@@ -186,7 +186,7 @@ PAPERS = [SelectChoice(each.value, each.value.capitalize()) for each in Paper]
 
 
 class RepertoryForm(FlaskForm):
-    """What composers and teachers are shown; sent as an address, so it needs no token."""
+    """Choices of the page for composers and teachers; an address, so it needs no token."""
 
     class Meta:
         """Showing changes nothing."""

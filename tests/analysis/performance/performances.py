@@ -45,7 +45,7 @@ class Sounding:
 
 @dataclass(frozen=True)
 class Playing:
-    """What the player does; shares of the notes."""
+    """Habits of the player; shares of the notes."""
 
     wrong: float = 0.05
     left_out: float = 0.0

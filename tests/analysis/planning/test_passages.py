@@ -54,14 +54,14 @@ def option(
 
 
 def move(first: FingeringOption, second: FingeringOption) -> float:
-    """What the hands do."""
+    """Motion of the hands."""
     return TABLE.find(first.played, second.played).cost
 
 
 def move_all(
     first: tuple[FingeringOption, ...], second: tuple[FingeringOption, ...]
 ) -> NDArray[np.float64]:
-    """What the hands do between each two."""
+    """Motion of the hands between each two."""
     return np.array([[move(one, two) for two in second] for one in first])
 
 

@@ -80,7 +80,7 @@ class RepertoryStep:
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What a composer should know besides."""
+        """Remarks for a composer."""
         if self.judged is None or self.is_open:
             return ()
         facts = self.judged.facts
@@ -95,7 +95,7 @@ class RepertoryStep:
 
 @dataclass(frozen=True, slots=True)
 class Repertory:
-    """What a player has on one instrument; `trills` are there when they are worked out."""
+    """Repertory on one instrument; `trills` are there when they are worked out."""
 
     instrument: Instrument
     writing: Writing

@@ -29,7 +29,7 @@ from webapp.notebook.store.rows import Piece
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
-    """What may be other than at home, as it was typed: '' is as it is."""
+    """Conditions other than at home, as they were typed: '' is as it is."""
 
     a_hz: str = ""
     beats: str = ""
@@ -45,7 +45,7 @@ class PacedNote:
 
 @dataclass(frozen=True, slots=True)
 class NewTempo:
-    """What another tempo changes, in quarter notes a minute."""
+    """Effects of another tempo, in quarter notes a minute."""
 
     beats: Fraction
     notes: tuple[PacedNote, ...]

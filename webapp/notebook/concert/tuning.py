@@ -36,7 +36,7 @@ class TunedNote:
 
 @dataclass(frozen=True, slots=True)
 class NewTuning:
-    """What another A means for an instrument.
+    """Effects of another A on an instrument.
 
     `shift_cents` is how far all has to rise (fall below 0), `push_mm` how far the barrel goes in
     (out below 0), `notes` those that leave their tolerance by it, or come into it.

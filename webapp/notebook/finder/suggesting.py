@@ -41,7 +41,7 @@ MOST_CHANGES_OFFERED = 4
 
 @dataclass(frozen=True, slots=True)
 class WishList:
-    """What the player wishes, as the page asks it; `colour` names a neighbour, or neither.
+    """Wishes of the player, as the page asks for them; `colour` names a neighbour, or neither.
 
     `before` and `after` are the notes that it stands between, as typed, empty where not asked.
     """

@@ -36,7 +36,7 @@ _AT_THE_TABLE = Lock()  # one passage at a time: the table forgets when it is fu
 
 @dataclass(frozen=True, slots=True)
 class FingeringWishes:
-    """What a passage is fingered for and with: the switch, decisions, predictions."""
+    """Conditions that a passage is fingered under: the switch, decisions, predictions."""
 
     emphasis: Emphasis = Emphasis.SAFEST
     decisions: Decisions = field(default_factory=Decisions)

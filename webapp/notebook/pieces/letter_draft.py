@@ -50,7 +50,7 @@ class HardWay:
 
 @dataclass(frozen=True, slots=True)
 class LetterMatter:
-    """What a letter is written from."""
+    """Sources that a letter is written from."""
 
     title: str
     composer: str

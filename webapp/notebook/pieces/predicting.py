@@ -37,7 +37,7 @@ Outcome = tuple[FingeredPassage, Working | Failed | None]
 
 
 class _AnswersInMemory:
-    """What the finder said last, each with the model that said it."""
+    """Last answers of the finder, each with the model that gave it."""
 
     def __init__(self) -> None:
         self._answers: OrderedDict[tuple[object, ...], tuple[object, Sequence[RankedFingering]]]

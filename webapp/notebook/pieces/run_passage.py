@@ -23,7 +23,7 @@ MOST_NOTES = 1_000
 
 @dataclass(frozen=True, slots=True)
 class HeldFigure:
-    """What the fingering for a place does held: cents from the written note, with uncertainty.
+    """Figure of the fingering for a place when held: cents from its note, with uncertainty.
 
     The cents are None where it is not measured, the number where there is none.
     """

@@ -37,7 +37,7 @@ def piece(notebook: Notebook, soprano: int) -> int:
 
 
 def sounding_hz(note: str, offset_cents: float) -> float:
-    """What a B-flat clarinet at A = 440 sounds for a written note, so many cents above it."""
+    """Frequency of a B-flat clarinet at A = 440 for a written note, so many cents above it."""
     return 440 * 2 ** ((float(written(note).cents) - 200 - 6900 + offset_cents) / 1200)
 
 

@@ -46,7 +46,7 @@ class TrillLine:
 
 @dataclass(frozen=True, slots=True)
 class RepertorySpec:
-    """What a player has: head, writing, steps by register, trills by their lower note."""
+    """Printed repertory: head, writing, steps by register, trills by their lower note."""
 
     title: str
     instrument_name: str

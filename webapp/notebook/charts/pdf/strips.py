@@ -27,7 +27,7 @@ _LONGEST_WORDS = 110
 
 @dataclass(frozen=True, slots=True)
 class StripMark:
-    """What stands above a note: a fingering (None where there is none) and a word on it.
+    """Mark above a note: a fingering (None where there is none) and a word on it.
 
     `letter` is '' where the fingering comes once only; `is_drawn` is off where the letter stands
     alone.
