@@ -9,13 +9,13 @@ from __future__ import annotations
 import contextlib
 import json
 import sys
-import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from analysis.decoder.clips import Clip, ClipRejected
+from analysis.sandbox.faults import describe_fault
 from analysis.sandbox.limits import limit_resources
 
 REPORT_BYTES = 512
@@ -101,19 +101,11 @@ def decode(
         return {"refused": "unreadable", "figure": 0}
     except Exception as error:
         # a fault of ours or of a library's interface, which says nothing about the clip
-        return {"refused": "fault", "figure": 0, "place": _describe_fault(error)}
-
-
-def _describe_fault(error: Exception) -> str:
-    """The kind of an error, its words, and the line of ours that met it, short enough to report."""
-    ours = [
-        frame
-        for frame in traceback.extract_tb(error.__traceback__)
-        if Path(frame.filename).parent == Path(__file__).parent
-    ]
-    place = f"{Path(ours[-1].filename).name}:{ours[-1].lineno}" if ours else "elsewhere"
-    words = f"{type(error).__name__} at {place}: {error}"
-    return words.encode("ascii", "replace").decode("ascii")[:FAULT_CHARACTERS]
+        return {
+            "refused": "fault",
+            "figure": 0,
+            "place": describe_fault(error, most_characters=FAULT_CHARACTERS),
+        }
 
 
 def _decode(clip: Clip, output: BinaryIO, bounds: Bounds) -> dict[str, Any]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import gc
 import json
 import sys
-import traceback
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,7 @@ from analysis.notation.mei_reading import MeiReader
 from analysis.notation.reading_parts import PartReader
 from analysis.notation.transcript import PartTranscript, to_plain
 from analysis.notation.xml_items import ItemCutter, find_root
+from analysis.sandbox.faults import describe_fault
 from analysis.sandbox.limits import limit_resources
 
 MAX_CPU_S = 10
@@ -58,7 +58,10 @@ def read_content(
         return {"refused": "limit", "detail": ""}
     except Exception as error:
         # a fault of ours, which says nothing about the file
-        return {"refused": "fault", "detail": _describe_fault(error)}
+        return {
+            "refused": "fault",
+            "detail": describe_fault(error, most_characters=FAULT_CHARACTERS),
+        }
 
 
 def _read(content: bytes, number: int, bounds: ScoreBounds) -> PartTranscript:
@@ -71,9 +74,3 @@ def _read(content: bytes, number: int, bounds: ScoreBounds) -> PartTranscript:
     cutter = ItemCutter(reader, bounds)
     cutter.cut(content)
     return reader.finish(cutter.note_counts)
-
-
-def _describe_fault(error: Exception) -> str:
-    frame = traceback.extract_tb(error.__traceback__)[-1]
-    words = f"{type(error).__name__} at {Path(frame.filename).name}:{frame.lineno}: {error}"
-    return words.encode("ascii", "replace").decode("ascii")[:FAULT_CHARACTERS]

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import json
 import sys
-import traceback
 from pathlib import Path
 from typing import Any
 
 from analysis.paper import pdf_pages, photos
 from analysis.paper.bounds import PaperRejected
+from analysis.sandbox.faults import describe_fault
 from analysis.sandbox.limits import limit_resources
 
 MAX_CPU_S = 20
@@ -48,8 +48,12 @@ def main(_: list[str]) -> None:
         answer, made = {"refused": rejection.reason, "detail": rejection.detail}, b""
     except MemoryError:
         answer, made = {"refused": "limit", "detail": ""}, b""
-    except Exception as error:  # a fault of ours, which says nothing about the file
-        answer, made = {"refused": "fault", "detail": _describe_fault(error)}, b""
+    except Exception as error:
+        # a fault of ours, which says nothing about the file: the report must name it all the same
+        answer, made = (
+            {"refused": "fault", "detail": describe_fault(error, most_characters=FAULT_CHARACTERS)},
+            b"",
+        )
     sys.stdout.buffer.write(json.dumps(answer, separators=(",", ":")).encode("ascii") + b"\n")
     sys.stdout.buffer.write(made)
     sys.stdout.buffer.flush()
@@ -84,9 +88,3 @@ def find_kind(path: Path) -> str:
     if b"%PDF-" in start:  # readers find it anywhere in the first 1024 bytes (PDF 1.7, annex H)
         return "pdf"
     raise PaperRejected("other")
-
-
-def _describe_fault(error: Exception) -> str:
-    frame = traceback.extract_tb(error.__traceback__)[-1]
-    words = f"{type(error).__name__} at {Path(frame.filename).name}:{frame.lineno}: {error}"
-    return words.encode("ascii", "replace").decode("ascii")[:FAULT_CHARACTERS]
