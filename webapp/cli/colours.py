@@ -14,6 +14,7 @@ from webapp.cli.finder_models import (
     fit_untaught,
     open_own_finder,
     refuse_below_range,
+    refuse_keys_of_own,
     refuse_unpredicted,
 )
 from webapp.cli.options import (
@@ -57,8 +58,7 @@ def colours(
     predicted, with the brightness of their takes. Without --own nothing of the notebook is used.
     """
     kind = read_kind(kind_text)
-    if is_own and with_keys:
-        raise click.UsageError("--with: an instrument of your own says itself which keys it has.")
+    refuse_keys_of_own(is_own=is_own, with_keys=with_keys)
     if is_own:
         found = _ask_notebook(kind, wanted, name, note)
     else:

@@ -24,6 +24,7 @@ from webapp.cli.finder_models import (
     fit_untaught,
     open_own_finder,
     refuse_below_range,
+    refuse_keys_of_own,
     refuse_unpredicted,
 )
 from webapp.cli.options import (
@@ -106,8 +107,7 @@ def suggest(
     typed = (before_text, after_text)
     beside = Beside(*(read_target(text, kind, tuning_hz) if text else None for text in typed))
     wishes = Wishes(tolerance_cents=tolerance_cents, has_half_holes=has_half_holes)
-    if is_own and with_keys:
-        raise click.UsageError("--with: an instrument of your own says itself which keys it has.")
+    refuse_keys_of_own(is_own=is_own, with_keys=with_keys)
     if is_own:
         found = _ask_notebook(kind, wanted, name, written, wishes, count, beside)
     else:

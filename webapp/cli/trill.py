@@ -12,6 +12,7 @@ from webapp.cli.finder_models import (
     fit_untaught,
     open_own_finder,
     refuse_below_range,
+    refuse_keys_of_own,
     refuse_unpredicted,
 )
 from webapp.cli.options import (
@@ -64,8 +65,7 @@ def trill(
     --own nothing of the notebook is used.
     """
     kind = read_kind(kind_text)
-    if is_own and with_keys:
-        raise click.UsageError("--with: an instrument of your own says itself which keys it has.")
+    refuse_keys_of_own(is_own=is_own, with_keys=with_keys)
     if is_own:
         pairs = _ask_notebook(kind, wanted, name, note, other)[:count]
     else:
