@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 
 from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
 from analysis.acoustics.geometry import Geometry
-from analysis.acoustics.root_finding import find_rising_zeros
-from analysis.acoustics.transfer_matrices import Complex, Real, find_wave
+from analysis.acoustics.root_finding import Places, find_rising_zeros
+from analysis.acoustics.transfer_matrices import Real, find_wave
 from analysis.acoustics.tube_model import HOLE_STATES, SHADED, States, TubeModel
 from analysis.keywork import HoleState, KeyStates, find_hole_states
 from analysis.pitch import Register, register_bounds
@@ -35,6 +35,8 @@ GRID_STEP_CENTS = 20.0
 _BELOW_CENTS = 200.0
 _TOP_CENTS = 9700.0
 _SECANT_STEPS = 4
+# A zero that a step moves by less than this lies within as much of where it is then.
+_NEAR_CENTS = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,24 +154,25 @@ def find_resonances(model: TubeModel, states: States) -> Real:
     """
     grid = make_grid(model.geometry)
     values = np.imag(model.find_input_admittance(states[:, np.newaxis], find_omega(grid)))
-    low = _pick_cells(grid, values)
-    # Where there is no resonance a stand-in is refined and thrown away.
-    there = np.where(np.isnan(low), grid[0], low)
-    found = find_rising_zeros(
-        lambda cents: _imaginary(model, states, cents), there, there + GRID_STEP_CENTS
+    rows, numbers, cells = _list_cells(values)
+    ends = grid[cells], grid[cells + 1]
+    found = np.full((len(states), RESONANCE_COUNT), np.nan)
+    found[rows, numbers] = find_rising_zeros(
+        lambda cents, some: _imaginary(model, states[rows[some]], cents),
+        ends,
+        (values[rows, cells], values[rows, cells + 1]),
+        near=_NEAR_CENTS,
     )
-    return np.where(np.isnan(low), np.nan, found)
+    return found
 
 
-def _pick_cells(grid: Real, values: Real) -> Real:
-    """Find the lower ends of the first cells with an upward zero, shape (n, 5)."""
-    found = np.full((len(values), RESONANCE_COUNT), np.nan)
+def _list_cells(values: Real) -> tuple[Places, Places, Places]:
+    """List the first cells with an upward zero: row, number from 0, and place on the grid."""
     is_up = (values[:, :-1] < 0) & (values[:, 1:] >= 0)
     rows, places = np.nonzero(is_up)
-    number = np.cumsum(is_up, axis=1)[rows, places] - 1
-    keep = number < RESONANCE_COUNT
-    found[rows[keep], number[keep]] = grid[places[keep]]
-    return found
+    numbers = np.cumsum(is_up, axis=1)[rows, places] - 1
+    keep = numbers < RESONANCE_COUNT
+    return rows[keep], numbers[keep], places[keep]
 
 
 def follow_resonances(model: TubeModel, states: States, cents: Real, *, reach_cents: float) -> Real:
@@ -200,15 +203,11 @@ def find_heights(model: TubeModel, states: States, cents: Real) -> Real:
     Shapes as for `find_resonances`; not-a-number where `cents` is.
     """
     there = np.where(np.isnan(cents), make_grid(model.geometry)[0], cents)
-    admittance = _admittance(model, states, there)
+    admittance = model.find_input_admittance(states[:, np.newaxis], find_omega(there))
     top_m = model.geometry.bore[0].radius_mm / 1000.0
     unit = np.abs(find_wave(top_m, find_omega(there), model.air).impedance)
     return np.where(np.isnan(cents), np.nan, 1.0 / (np.real(admittance) * unit))
 
 
 def _imaginary(model: TubeModel, states: States, cents: Real) -> Real:
-    return np.imag(_admittance(model, states, cents))
-
-
-def _admittance(model: TubeModel, states: States, cents: Real) -> Complex:
-    return model.find_input_admittance(states[:, np.newaxis], find_omega(cents))
+    return np.asarray(np.imag(model.find_input_admittance(states, find_omega(cents))))

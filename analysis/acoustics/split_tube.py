@@ -254,7 +254,10 @@ def place_zeros(values: Single, crossings: Crossings) -> Real:
     around = values[rows, crossings.columns].astype(np.float64)
     start = (crossings.rows - first).astype(np.float64)
     coefficients = _INTERPOLATION @ around
-    return find_rising_zeros(lambda at: _evaluate(coefficients, at), start, start + 1.0) - start
+    end = start + 1.0
+    found = _evaluate(coefficients, start), _evaluate(coefficients, end)
+    zeros = find_rising_zeros(lambda at, _: _evaluate(coefficients, at), (start, end), found)
+    return zeros - start
 
 
 def _evaluate(coefficients: Real, at: Real) -> Real:

@@ -134,12 +134,24 @@ class TubeModel:
 
     def hole_matrix(self, hole: ToneHoleSection, states: States, omega: Real) -> Matrix:
         """Find the matrix of a hole; states and frequencies are broadcast against each other."""
+        if states.shape == omega.shape:
+            return self._hole_matrix_by_state(hole, states, omega)
         first, *others = np.unique(states)
         made = find_hole_matrix(hole, HOLE_STATES[first], omega=omega, air=self.air)
         for code in others:
             matrix = find_hole_matrix(hole, HOLE_STATES[code], omega=omega, air=self.air)
             pairs = zip(matrix, made, strict=True)
             made = Matrix(*(np.where(states == code, new, old) for new, old in pairs))
+        return made
+
+    def _hole_matrix_by_state(self, hole: ToneHoleSection, states: States, omega: Real) -> Matrix:
+        """Find the matrix of a hole where each frequency has a state of its own."""
+        made = Matrix(*np.empty((4, *omega.shape), dtype=np.complex128))
+        for code in np.unique(states):
+            here = states == code
+            matrix = find_hole_matrix(hole, HOLE_STATES[code], omega=omega[here], air=self.air)
+            for entries, found in zip(made, matrix, strict=True):
+                entries[here] = found
         return made
 
     def find_input_admittance(self, states: States, omega: Real) -> Complex:

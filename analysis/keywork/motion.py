@@ -23,11 +23,21 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
+from typing import TYPE_CHECKING, TypeVar
 
 from analysis.keywork.errors import DifferentLayouts
 from analysis.keywork.hands import assign_fingers
 from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
+from analysis.keywork.layout import Layout
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Count = TypeVar("Count", float, "NDArray[np.float64]")
+Hold = tuple[tuple[Key, State], ...]
+"""Keys that one finger holds, each with how far down, in layout order."""
 
 # The table of the module's head; the tests compare the two.
 COSTS: Mapping[str, float] = {
@@ -80,6 +90,16 @@ class FingerMove:
     taken: tuple[Key, ...]
     kept: tuple[Key, ...]
 
+    @property
+    def lifts(self) -> bool:
+        """Whether it lets keys go and takes none."""
+        return bool(self.left) and not self.taken
+
+    @property
+    def presses(self) -> bool:
+        """Whether it takes keys and lets none go."""
+        return bool(self.taken) and not self.left
+
 
 @dataclass(frozen=True, slots=True)
 class FingerMotion:
@@ -123,68 +143,85 @@ def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
     if first.layout != second.layout:
         raise DifferentLayouts(first.layout.name, second.layout.name)
     moves = tuple(find_moves(first, second))
-    slides = tuple(slide for move in moves for slide in _slides(first, move))
-    lifting = sum(bool(move.left) and not move.taken for move in moves)
-    pressing = sum(bool(move.taken) and not move.left for move in moves)
+    slides = tuple(slide for move in moves if (slide := find_slide(first.layout, move)))
+    lifting, pressing = sum(move.lifts for move in moves), sum(move.presses for move in moves)
     contrary = min(lifting, pressing)
     shaded = sum(
         after is State.SHADED and before is not State.SHADED
         for before, after in zip(first.states, second.states, strict=True)
     )
-    return FingerMotion(
-        moves=moves,
-        slides=slides,
-        contrary=contrary,
-        cost=(
-            COSTS["finger"] * len(moves)
-            + sum(COSTS[slide.kind] for slide in slides)
-            + COSTS["contrary"] * contrary
-            + COSTS["shading"] * shaded
-        ),
-    )
+    slide_cost = sum(COSTS[slide.kind] for slide in slides)
+    cost = find_motion_cost(float(len(moves)), slide_cost, contrary, shaded)
+    return FingerMotion(moves, slides, contrary, cost)
+
+
+def find_motion_cost(
+    finger_count: Count, slide_cost: Count, contrary: Count, shaded: Count
+) -> Count:
+    """Find the cost of a motion by the module's table, or of many: numbers, or arrays (n,).
+
+    Args:
+        finger_count: how many fingers do something.
+        slide_cost: what their slides, jumps and shifts cost.
+        contrary: how many fingers lift while as many others press.
+        shaded: how many holes are to be shaded and were not.
+    """
+    fingers = COSTS["finger"] * finger_count + slide_cost
+    return fingers + COSTS["contrary"] * contrary + COSTS["shading"] * shaded
 
 
 def find_moves(first: KeyStates, second: KeyStates) -> Iterator[FingerMove]:
     """Find which fingers do something between two fingerings of one layout, in layout order."""
-    before, after = _find_held(first), _find_held(second)
+    before, after = find_holds(first), find_holds(second)
     for digit in dict.fromkeys((*first.layout.digits, *before, *after)):
-        held, holds = before.get(digit, ()), after.get(digit, ())
-        left = tuple(key for key in held if key not in holds)
-        taken = tuple(key for key in holds if key not in held)
-        kept = tuple(key for key in holds if key in held)
-        if left or taken or any(first.state(key.id) != second.state(key.id) for key in kept):
-            yield FingerMove(digit, left, taken, kept)
+        move = find_move(digit, before.get(digit, ()), after.get(digit, ()))
+        if move is not None:
+            yield move
 
 
 @lru_cache(maxsize=_HANDS_KEPT)
-def _find_held(fingering: KeyStates) -> Mapping[Digit, tuple[Key, ...]]:
-    held: dict[Digit, tuple[Key, ...]] = {}
+def find_holds(fingering: KeyStates) -> Mapping[Digit, Hold]:
+    """Find what each finger holds, and how far down; only fingers that hold something."""
+    held: dict[Digit, Hold] = {}
     for key, digit in assign_fingers(fingering).items():
-        held[digit] = (*held.get(digit, ()), key)
+        held[digit] = (*held.get(digit, ()), (key, fingering.state(key.id)))
     return held
 
 
-def _slides(fingering: KeyStates, move: FingerMove) -> Iterator[Slide]:
+def find_move(digit: Digit, before: Hold, after: Hold) -> FingerMove | None:
+    """Find what one finger does from one hold to another; None where it does nothing."""
+    held, holds = [key for key, _ in before], [key for key, _ in after]
+    left = tuple(key for key in held if key not in holds)
+    taken = tuple(key for key in holds if key not in held)
+    kept = tuple(key for key in holds if key in held)
+    if left or taken or dict(before) != dict(after):
+        return FingerMove(digit, left, taken, kept)
+    return None
+
+
+def find_slide(layout: Layout, move: FingerMove) -> Slide | None:
+    """Find how a finger gets from one key to another; None where it does not."""
     if not move.left:
         if move.taken and not move.kept and move.digit == _CARRYING:
-            yield Slide(SlideKind.SHIFT, move.digit, None, move.taken[0])
-        return
-    for after in move.taken[:1]:
-        before = move.left[0]
-        if Acts.HOLE in {before.acts, after.acts}:
-            kind = SlideKind.SHIFT
-        elif fingering.layout.is_pair(before, after):
-            kind = SlideKind.SLIDE
-        else:
-            kind = SlideKind.JUMP
-        yield Slide(kind, move.digit, before, after)
+            return Slide(SlideKind.SHIFT, move.digit, None, move.taken[0])
+        return None
+    if not move.taken:
+        return None
+    before, after = move.left[0], move.taken[0]
+    if Acts.HOLE in {before.acts, after.acts}:
+        kind = SlideKind.SHIFT
+    elif layout.is_pair(before, after):
+        kind = SlideKind.SLIDE
+    else:
+        kind = SlideKind.JUMP
+    return Slide(kind, move.digit, before, after)
 
 
 def _words(moves: tuple[FingerMove, ...], slides: tuple[Slide, ...], contrary: int) -> str:
     sliding = {slide.digit for slide in slides}
     plain = [move for move in moves if move.digit not in sliding]
     parts = [
-        *_listed("lifts", [m.digit for m in plain if m.left and not m.taken]),
+        *_listed("lifts", [m.digit for m in plain if m.lifts]),
         *_listed("presses", [m.digit for m in plain if m.taken]),
         *_listed("rolls", [m.digit for m in plain if not m.left and not m.taken]),
         *(slide.words for slide in slides),

@@ -4,7 +4,6 @@ Ground: `analysis.pitch`, `analysis.keywork`, `analysis.acoustics`, `analysis.fi
 """
 
 from analysis.planning.errors import NoTrill, PlanningError
-from analysis.planning.exact_resonances import find_exact_table
 from analysis.planning.motion_cost import (
     MotionTable,
     Played,
@@ -68,7 +67,6 @@ __all__ = [
     "TrillGrade",
     "TrillStep",
     "check_interval",
-    "find_exact_table",
     "find_neighbour_costs",
     "find_pair_cost",
     "find_trills",

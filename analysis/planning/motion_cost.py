@@ -18,35 +18,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
-from itertools import combinations
+from math import isnan
 from typing import NamedTuple, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.acoustics import Linkage
-from analysis.acoustics.linkage import KEY_BITS
 from analysis.finder.tube import Tube
-from analysis.keywork import (
-    FingerMove,
-    KeyStates,
-    Layout,
-    SlideKind,
-    describe_motion,
-)
+from analysis.keywork import DifferentLayouts, KeyStates, Layout
+from analysis.planning.pair_motions import PairTable, StatesBetween
 
 Bits = NDArray[np.uint64]
 Real = NDArray[np.float64]
+Whole = NDArray[np.int64]
 Resonances = Callable[[Bits], Real]
 
 # What a transition costs more if all of its states in between are unsafe: as much as a jump.
 UNSAFE = 2.0
 # A quarter tone outside the interval is heard as another note; less is part of a slur.
 _BLIP_CENTS = 50.0
-# Of up to so many fingers every order of arrival counts; of more, the first and the last to move.
-_MOST_ORDERED = 5
 _PAIRS_KEPT = 100_000
+_BATCH = 10_000
 
 
 class Played(NamedTuple):
@@ -80,22 +73,6 @@ class Transition:
         return self.motion + UNSAFE * self.unsafe_share
 
 
-class _Way(NamedTuple):
-    """A transition whose states in between are still to be looked up."""
-
-    finger_count: int
-    motion: float
-    between: Bits  # key sets
-    is_plain: bool
-
-
-class _Blips(NamedTuple):
-    """Share of the states in between that is unsafe, and where the worst sounds."""
-
-    unsafe_share: float
-    worst_cents: float | None
-
-
 @dataclass
 class MotionTable:
     """Transitions on one layout, each worked out once.
@@ -109,10 +86,6 @@ class MotionTable:
     find_cents: Resonances | None = None
     treble_shift_cents: float = 0.0
     _known: dict[tuple[Played, Played], Transition] = field(default_factory=dict)
-
-    @cached_property
-    def _linkage(self) -> Linkage:
-        return Linkage(self.layout)
 
     @classmethod
     def of_tube(cls, tube: Tube) -> Self:
@@ -132,75 +105,69 @@ class MotionTable:
         2.5
         """
         known = self._known.get((first, second))
-        if known is None:
-            self.prepare([(first, second)])
-            known = self._known[first, second]
-        return known
+        return known or self.prepare([(first, second)])[0]
 
-    def prepare(self, pairs: Iterable[tuple[Played, Played]]) -> None:
-        """Work out many transitions at once, which takes less than one after the other."""
+    def prepare(self, pairs: Iterable[tuple[Played, Played]]) -> list[Transition]:
+        """Work out many transitions at once, which takes less than one after the other.
+
+        Returns those that were not known before, in order.
+        """
         fresh = [pair for pair in dict.fromkeys(pairs) if pair not in self._known]
         if len(self._known) + len(fresh) > _PAIRS_KEPT:
-            self._known.clear()
-        ways = [self._find_way(first.fingering, second.fingering) for first, second in fresh]
-        blips = self._find_blips(fresh, ways)
-        for pair, way, blip in zip(fresh, ways, blips, strict=True):
-            self._known[pair] = Transition(
-                way.finger_count, way.motion, blip.unsafe_share, blip.worst_cents, way.is_plain
+            self._known = {}
+        found = []
+        for start in range(0, len(fresh), _BATCH):
+            found += self._work_out(fresh[start : start + _BATCH])
+        self._known.update(zip(fresh, found, strict=True))
+        return found
+
+    def _work_out(self, pairs: Sequence[tuple[Played, Played]]) -> list[Transition]:
+        for first, second in pairs:
+            if not first.fingering.layout == second.fingering.layout == self.layout:
+                raise DifferentLayouts(first.fingering.layout.name, second.fingering.layout.name)
+        every = list(dict.fromkeys(played.fingering for pair in pairs for played in pair))
+        place_of = {fingering: place for place, fingering in enumerate(every)}
+        ends = np.array([[place_of[played.fingering] for played in pair] for pair in pairs])
+        table = PairTable(self.layout, every)
+        motions, between = table.find_motions(ends[:, 0], ends[:, 1])
+        shares, worst = np.zeros(len(pairs)), np.full(len(pairs), np.nan)
+        if self.find_cents is not None and len(between.keys):
+            notes = np.array([[played.written_cents for played in pair] for pair in pairs])
+            shares, worst = self._judge(table.keys, ends, notes, between)
+        columns = (motions.finger_counts, motions.costs, shares, worst, motions.is_plain)
+        return [
+            Transition(count, motion, share, None if isnan(cents) else cents, is_plain)
+            for count, motion, share, cents, is_plain in zip(
+                *(column.tolist() for column in columns), strict=True
             )
+        ]
 
-    def _find_way(self, first: KeyStates, second: KeyStates) -> _Way:
-        motion = describe_motion(first, second)
-        moves = motion.moves
-        is_plain = len(moves) == 1 and not moves[0].kept and not motion.slides
-        if self.find_cents is None:
-            return _Way(len(moves), motion.cost, np.zeros(0, dtype=np.uint64), is_plain)
-        before, after = self._linkage.encode(first), self._linkage.encode(second)
-        masks = [self._cover(move) for move in moves]
-        arrived = {
-            sum(some) for count in _list_counts(masks) for some in combinations(masks, count)
-        }
-        between = {(before & ~mask) | (after & mask) for mask in arrived}
-        if len(masks) == 1 and any(slide.kind is not SlideKind.SLIDE for slide in motion.slides):
-            between.add(before & after)
-        kept = np.array(sorted(between - {before, after}), dtype=np.uint64)
-        return _Way(len(masks), motion.cost, kept, is_plain)
+    def _judge(
+        self, keys: Bits, ends: Whole, notes: Real, between: StatesBetween
+    ) -> tuple[Real, Real]:
+        """Find for each pair what share of the states in between is unsafe, and the worst.
 
-    def _cover(self, move: FingerMove) -> int:
-        """Name the bits of a key set that one finger's move changes."""
-        places = {self.layout.index(key.id) for key in (*move.left, *move.taken, *move.kept)}
-        return sum((1 << place) | (1 << place + KEY_BITS) for place in places)
-
-    def _find_blips(
-        self, pairs: Sequence[tuple[Played, Played]], ways: Sequence[_Way]
-    ) -> list[_Blips]:
-        """Find for each pair what share of the states in between is unsafe, and the worst."""
-        counts = np.array([len(way.between) for way in ways], dtype=np.int64)
-        blips = [_Blips(0.0, None)] * len(pairs)
-        if self.find_cents is None or not counts.any():
-            return blips
-        between = np.concatenate([way.between for way in ways])
-        ends = np.array(
-            [self._linkage.encode(played.fingering) for pair in pairs for played in pair],
-            dtype=np.uint64,
-        )
-        holes = self._linkage.find_holes(np.concatenate([ends, between]))
+        Args:
+            keys: key sets of the fingerings, shape (f,).
+            ends: places of the two fingerings of each pair, shape (n, 2).
+            notes: their written cents, shape (n, 2).
+            between: the states in between.
+        """
+        assert self.find_cents is not None
+        holes = Linkage(self.layout).find_holes(np.concatenate([keys, between.keys]))
         different, places = np.unique(holes, return_inverse=True)
-        cents = self.find_cents(different)[places] - self.treble_shift_cents
-        notes = np.array([played.written_cents for pair in pairs for played in pair])
-        apart = np.abs(cents[: len(ends)] - notes[:, np.newaxis])
-        numbers = np.argmin(np.where(np.isnan(apart), np.inf, apart), axis=1)
+        cents = (self.find_cents(different) - self.treble_shift_cents)[places]
+        own, others = cents[: len(keys)][ends], cents[len(keys) :]
+        apart = np.abs(own - notes[..., np.newaxis])
+        numbers = np.argmin(np.where(np.isnan(apart), np.inf, apart), axis=2)
         # where the tube puts the notes themselves, so that what it gets wrong there cancels
-        found = cents[np.arange(len(ends)), numbers]
-        notes = np.where(np.isnan(found), notes, found).reshape(-1, 2)
-        numbers = numbers.reshape(-1, 2)
-        first = len(ends)
-        for place in np.flatnonzero(counts):
-            some = cents[first : first + counts[place]]
-            first += counts[place]
-            sounding = some[:, numbers[place].min() : numbers[place].max() + 1]
-            blips[place] = _judge(sounding, notes[place].min(), notes[place].max())
-        return blips
+        found = np.take_along_axis(own, numbers[..., np.newaxis], axis=2)[..., 0]
+        notes = np.where(np.isnan(found), notes, found)
+        heard = np.arange(cents.shape[1])
+        lowest, highest = numbers.min(axis=1), numbers.max(axis=1)
+        is_between = (heard >= lowest[:, np.newaxis]) & (heard <= highest[:, np.newaxis])
+        sounding = np.where(is_between[between.pairs], others, np.nan)
+        return find_blips(sounding, notes[between.pairs], between.pairs, len(ends))
 
 
 def motion_table_of(tube: Tube) -> MotionTable:
@@ -233,26 +200,34 @@ def find_neighbour_costs(
     return np.array(costs, dtype=np.float64)
 
 
-def _list_counts(moves: Sequence[int]) -> Iterable[int]:
-    """List how many fingers may have moved while others have not."""
-    if len(moves) <= _MOST_ORDERED:
-        return range(1, len(moves))
-    return (1, len(moves) - 1)
+def find_blips(cents: Real, notes: Real, pairs: Whole, count: int) -> tuple[Real, Real]:
+    """Judge what sounds between two notes, for many pairs of notes at once.
 
+    A state without any resonance breaks the note off, which is unsafe too.
 
-def _judge(cents: Real, lower_cents: float, upper_cents: float) -> _Blips:
-    """Judge what sounds between two notes; `cents` of shape (states, resonances), written.
+    Args:
+        cents: written cents of the resonances of m states, shape (m, resonances), not-a-number
+            for none.
+        notes: where the two notes of its pair sound, written cents, shape (m, 2).
+        pairs: the place of its pair, shape (m,), rising.
+        count: how many pairs there are.
 
-    A state without any of these resonances breaks the note off, which is unsafe too.
+    Returns:
+        For each pair the share of its states that is unsafe, 0 to 1, and where the worst of them
+        sounds, written cents, not-a-number where none does; both of shape (count,).
     """
-    outside = np.maximum(np.maximum(lower_cents - cents, cents - upper_cents), 0.0)
+    lower, upper = notes.min(axis=1, keepdims=True), notes.max(axis=1, keepdims=True)
+    outside = np.maximum(np.maximum(lower - cents, cents - upper), 0.0)
     outside = np.where(np.isnan(outside), np.inf, outside)
-    heard = np.argmin(outside, axis=1)
-    rows = np.arange(len(cents))
-    outside = outside[rows, heard]
+    heard = np.argmin(outside, axis=1)[:, np.newaxis]
+    outside = np.take_along_axis(outside, heard, axis=1)[:, 0]
     is_unsafe = outside > _BLIP_CENTS
-    sounding = np.flatnonzero(is_unsafe & np.isfinite(outside))
-    if not len(sounding):
-        return _Blips(float(is_unsafe.mean()), None)
-    worst = int(sounding[np.argmax(outside[sounding])])
-    return _Blips(float(is_unsafe.mean()), float(cents[worst, heard[worst]]))
+    states = np.bincount(pairs, minlength=count)
+    shares = np.bincount(pairs, is_unsafe, minlength=count) / np.maximum(states, 1)
+    worst = np.full(count, np.nan)
+    audible = np.flatnonzero(is_unsafe & np.isfinite(outside))
+    # of each pair the furthest outside, of several the first
+    ranked = audible[np.lexsort((audible, -outside[audible], pairs[audible]))]
+    there, first = np.unique(pairs[ranked], return_index=True)
+    worst[there] = np.take_along_axis(cents, heard, axis=1)[ranked[first], 0]
+    return shares, worst

@@ -30,13 +30,21 @@ Real = NDArray[np.float64]
 
 _TABLES_KEPT = 8
 _HOLES_KEPT = 200_000
+_BATCH = 1_000
 
 
 @lru_cache(maxsize=_TABLES_KEPT)
 def load_motion_table(kind_id: str, layout: Layout) -> MotionTable:
     """Return the motion table of a kind with a keywork; what it knows stays in memory.
 
-    Where nothing is known of the tube no surcharge is made for what sounds in between.
+    The untaught tube is enough for it. Where nothing is known of the tube no surcharge is made for
+    what sounds in between. Several threads may ask the same table.
+
+    >>> from analysis.keywork import load_layout
+    >>> load_motion_table("b-flat-soprano", load_layout("soprano-17-6")).find_cents is None
+    False
+    >>> load_motion_table("b-flat-soprano", load_layout("soprano-german")).find_cents is None
+    True
     """
     try:
         geometry = load_geometry(kind_id, layout.id)
@@ -57,13 +65,15 @@ class _ExactResonances:
 
     def find_cents(self, holes: Bits) -> Real:
         """Find the resonances of hole sets (n,), written cents in treble notation (n, 5)."""
-        numbers = holes.tolist()
-        missing = [each for each in dict.fromkeys(numbers) if each not in self._known]
+        different = list(dict.fromkeys(holes.tolist()))
+        known = self._known  # another thread may begin a new one
+        found = {each: known[each] for each in different if each in known}
+        missing = np.array([each for each in different if each not in found], dtype=np.uint64)
         if len(self._known) + len(missing) > _HOLES_KEPT:
-            self._known.clear()
-            missing = list(dict.fromkeys(numbers))
-        if missing:
-            states = decode_holes(np.array(missing, dtype=np.uint64), self._hole_count)
-            found = find_resonances(self._model, states) - self._shift
-            self._known.update(zip(missing, found, strict=True))
-        return np.array([self._known[each] for each in numbers])
+            self._known = {}
+        for start in range(0, len(missing), _BATCH):
+            some = missing[start : start + _BATCH]
+            cents = find_resonances(self._model, decode_holes(some, self._hole_count))
+            found.update(zip(some.tolist(), cents - self._shift, strict=True))
+        self._known.update(found)
+        return np.array([found[each] for each in holes.tolist()])

@@ -15,7 +15,7 @@ from analysis.planning import (
     Playable,
     TrillGrade,
     TrillStep,
-    find_exact_table,
+    load_motion_table,
     tabulate_trills,
 )
 from tests.analysis.planning.exact_tube import SOPRANO, played
@@ -34,7 +34,7 @@ def trills() -> dict[tuple[str, int], TrillStep]:
     choices[pitch("G5-50c").cents].append(Playable(quarter, 0.0, 0.0, 0.5, Backing.NOT_TRIED))
     notes = list(EqualDivision(24).between(pitch("E5"), pitch("A5"), Side.NEAREST))
     shares: list[float] = []
-    table = find_exact_table("b-flat-soprano", SOPRANO)
+    table = load_motion_table("b-flat-soprano", SOPRANO)
     found = tabulate_trills(table, choices, notes, report=shares.append)
     assert shares[-1] == 1.0
     return {(step.lower.canonical, step.interval_cents): step for step in found}
@@ -78,4 +78,4 @@ def test_where_a_note_has_no_fingering_there_is_no_pair(
 
 def test_a_tube_that_nobody_knows_leaves_the_motion() -> None:
     german = load_layout("soprano-german")
-    assert find_exact_table("b-flat-soprano", german).find_cents is None
+    assert load_motion_table("b-flat-soprano", german).find_cents is None

@@ -158,9 +158,9 @@ def open_repertory(
     order = (instrument.kind_id, instrument.layout, notes, choices)
 
     def work(report: Report) -> tuple[TrillStep, ...]:
-        from analysis.planning import find_exact_table, tabulate_trills
+        from analysis.planning import load_motion_table, tabulate_trills
 
-        table = find_exact_table(instrument.kind_id, instrument.layout)
+        table = load_motion_table(instrument.kind_id, instrument.layout)
         return tabulate_trills(table, dict(choices), notes, report=report)
 
     outcome = result_cache.ask(("repertory", instrument_id), order, work, patience_s=patience_s)

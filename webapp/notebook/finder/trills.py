@@ -109,7 +109,7 @@ def _find_known(
     tolerance_cents: float,
 ) -> tuple[RankedPair, ...]:
     """Join what is known, where nothing can be predicted: the player's own and ordinary ones."""
-    from analysis.planning import TRILL_TOLERANCE_CENTS, find_exact_table, rank_pairs
+    from analysis.planning import TRILL_TOLERANCE_CENTS, load_motion_table, rank_pairs
 
     instrument, own = page.instrument, page.evidence.own
     wider = max(tolerance_cents, TRILL_TOLERANCE_CENTS)
@@ -120,7 +120,7 @@ def _find_known(
             (above, page.upper, wider),
         )
     )
-    table = find_exact_table(instrument.kind_id, instrument.layout)
+    table = load_motion_table(instrument.kind_id, instrument.layout)
     return rank_pairs(table, page.lower, page.upper, list(product(lows, highs)))[:MOST_PAIRS]
 
 
