@@ -215,3 +215,20 @@ def filled_folder(run_folder: Path) -> tuple[Path, Filled]:
                 rows = fill(notebook)
             numbers.write_text(json.dumps(asdict(rows)), "utf-8")
     return folder, Filled(**json.loads(numbers.read_text("utf-8")))
+
+
+@pytest.fixture(scope="session")
+def pieces_folder(filled_folder: tuple[Path, Filled], run_folder: Path) -> Path:
+    """The filled notebook with two pieces, to be copied; made as `filled_folder` is."""
+    from tests.webapp.notebook.pieces.filling import fill_pieces
+    from webapp.notebook.opening import open_notebook
+
+    source, rows = filled_folder
+    folder, is_made = run_folder / "pieces" / "notebook", run_folder / "pieces" / "made"
+    with FileLock(run_folder / "adding-pieces"):
+        if not is_made.is_file():
+            shutil.copytree(source, folder)
+            with closing(open_notebook(folder)) as notebook:
+                fill_pieces(notebook, rows)
+            is_made.touch()
+    return folder

@@ -45,14 +45,14 @@ def rows(filled_folder: tuple[Path, Filled]) -> Filled:
 
 @pytest.fixture(scope="session")
 def looked_at(
-    filled_folder: tuple[Path, Filled],
+    pieces_folder: Path,
     pictures_compiled: None,
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Site]:
-    """A copy of the filled notebook, for tests that keep nothing but what leads to a place."""
+    """A copy of the filled notebook with pieces, for tests that keep nothing but the way there."""
     del pictures_compiled
     folder = tmp_path_factory.mktemp("browser") / "looked-at"
-    shutil.copytree(filled_folder[0], folder)
+    shutil.copytree(pieces_folder, folder)
     with serve_folder(folder) as site:
         yield site
 

@@ -23,6 +23,7 @@ from tests.browser.serving import serve_folder
 from tests.browser.visiting import make_visitor
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import Filled, fill
+from tests.webapp.notebook.pieces.filling import fill_pieces
 from webapp.notebook.opening import open_notebook
 
 SIZES = {390: 844, 820: 1180, 1280: 900}
@@ -73,7 +74,9 @@ def draw_sheets(out: Path, names: Sequence[str]) -> list[Path]:
 
 def _fill(folder: Path) -> Filled:
     with closing(open_notebook(folder)) as notebook:
-        return fill(notebook)
+        rows = fill(notebook)
+        fill_pieces(notebook, rows)
+    return rows
 
 
 def _draw(page: Page) -> tuple[tuple[int, bytes], ...]:

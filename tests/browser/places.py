@@ -8,6 +8,8 @@ from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
 
 Opener = Callable[[Visitor, Filled], Page]
+# The pieces of `fill_pieces`: one with a row in every table, one that leaves a question open.
+PIECE, ASKING_PIECE = "/pieces/1", "/pieces/2"
 
 
 def _at(path: str) -> Opener:
@@ -164,17 +166,28 @@ def _open_refused_targets(visitor: Visitor, rows: Filled) -> Page:
     return page
 
 
-def _open_piece(visitor: Visitor, rows: Filled) -> Page:
-    """Type a part, once, and look at what is to do in it."""
+def _open_refused_piece(visitor: Visitor, rows: Filled) -> Page:
     del rows
-    page = visitor.open("/pieces/")
-    if not page.get_by_role("link", name="Invented evening").count():
-        page = visitor.open("/pieces/new")
-        page.fill("#text", "1: D5 -50, G5, C#5 +25\n2: A5 +50, E5")
-        page.fill("#title", "Invented evening")
-        _send(page, "Add the piece")
-        return page
-    page.get_by_role("link", name="Invented evening").first.click()
+    page = visitor.open("/pieces/new")
+    page.fill("#text", "1: D5 -50, spoon")
+    _send(page, "Add the piece")
+    return page
+
+
+def _open_refused_run(visitor: Visitor, rows: Filled) -> Page:
+    page = visitor.open(f"{PIECE}/run-throughs/on/{rows.soprano}")
+    page.set_input_files(
+        "#clip", {"name": "letter.wav", "mimeType": "audio/wav", "buffer": b"Dear reader"}
+    )
+    _send(page, "Find the notes")
+    return page
+
+
+def _open_refused_passage(visitor: Visitor, rows: Filled) -> Page:
+    page = visitor.open(f"{PIECE}/on/{rows.soprano}/passages/")
+    page.fill("#bars", "99")
+    page.fill("#tempo", "60")
+    _send(page, "Finger it")
     return page
 
 
@@ -218,6 +231,9 @@ PLACES: dict[str, Opener] = {
     "long recordings": _at("/instruments/{bass}/recordings"),
     "long recording": _at("/recordings/{recording}"),
     "long recording in order": _at("/recordings/{recording}?order=rising"),
+    "note": _at("/instruments/{soprano}/notes/C%235+25c"),
+    "note without a fingering": _at("/instruments/{soprano}/notes/E5-50c"),
+    "note not understood": _at("/instruments/{soprano}/notes?q=spoon"),
     "search": _at("/search"),
     "search with hits": _at("/search?q=C%235+%2B25&instrument={soprano}"),
     "search on every instrument": _at("/search?q=440+Hz&within=900&instrument="),
@@ -244,7 +260,24 @@ PLACES: dict[str, Opener] = {
     "range refused": _at("/instruments/{soprano}/range?within=wide"),
     "pieces": _at("/pieces/"),
     "new piece": _at("/pieces/new"),
-    "piece": _open_piece,
+    "refused piece": _open_refused_piece,
+    "piece": _at(PIECE),
+    "change piece": _at(PIECE + "/change"),
+    "changes of a piece": _at(PIECE + "/changes"),
+    "questions of a piece": _at(ASKING_PIECE + "/questions/"),
+    "piece without a question": _at(PIECE + "/questions/"),
+    "note of a piece": _at(PIECE + "/on/{soprano}/notes/D5-50c"),
+    "passages": _at(PIECE + "/on/{soprano}/passages/"),
+    "refused passage": _open_refused_passage,
+    "passage": _open_when_computed(PIECE + "/passages/1"),
+    "run-throughs": _at(PIECE + "/run-throughs/on/{soprano}"),
+    "refused run-through": _open_refused_run,
+    "run-through": _at(PIECE + "/run-throughs/1"),
+    "letter to the composer": _at(PIECE + "/letter/{soprano}/"),
+    "sheets of a piece": _at(PIECE + "/sheets/"),
+    "own pages": _at(PIECE + "/pages/"),
+    "own pages, nothing yet": _at(ASKING_PIECE + "/pages/"),
+    "concert": _at(PIECE + "/concert/"),
     "charts": _at("/charts"),
     "chart": _at("/instruments/{soprano}/chart"),
     "chart refused": _at("/instruments/{soprano}/chart.pdf?low=nonsense"),

@@ -54,10 +54,12 @@ class Walk:
 
 @pytest.fixture(scope="module")
 def walk(
-    filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
+    filled_folder: tuple[Path, Filled],
+    pieces_folder: Path,
+    tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Walk]:
     """Every page of a filled notebook, opened once for all the tests."""
-    source, rows = filled_folder
+    source, rows = pieces_folder, filled_folder[1]
     folder = tmp_path_factory.mktemp("pages") / "notebook"
     shutil.copytree(source, folder)
     with closing(open_notebook(folder)) as notebook:
@@ -80,7 +82,7 @@ def pages(walk: Walk) -> dict[str, Page]:
 
 
 def test_opening_everything_changes_no_byte(walk: Walk) -> None:
-    assert sum(name.startswith("clips") for name in walk.before) == 9
+    assert sum(name.startswith("clips") for name in walk.before) == 13
     assert [path for path, answer in walk.answers.items() if answer.status_code >= 500] == []
     assert find_writes(walk.statements) == []
     assert snapshot(walk.notebook) == walk.before

@@ -20,6 +20,8 @@ from webapp.notebook.pieces.chosen_passages import (
 from webapp.notebook.pieces.passage_notes import find_tempo
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import read_row_number
+from webapp.notebook.store.result_cache import Working
+from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, write_as
 
@@ -61,7 +63,7 @@ def choose(piece_id: int, instrument_id: int) -> Answer:
 
 
 @blueprint.get("/passages/<int:passage_id>")
-def show(piece_id: int, passage_id: int) -> str:
+def show(piece_id: int, passage_id: int) -> Response:
     """Show a passage as it is fingered now."""
     page = open_passage(current_notebook(), current_result_cache(), piece_id, passage_id)
     write_as(page.writing)
@@ -71,7 +73,8 @@ def show(piece_id: int, passage_id: int) -> str:
         tempo=page.row.quarters_per_minute,
         emphasis=page.row.emphasis,
     )
-    return render_template("pieces/passage.html", page=page, instrument=page.instrument, form=form)
+    shown = render_template("pieces/passage.html", page=page, instrument=page.instrument, form=form)
+    return look_again(shown, page.missing if isinstance(page.missing, Working) else None)
 
 
 @blueprint.post("/passages/<int:passage_id>/fix")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -11,10 +13,13 @@ from tests.webapp.browsing import Browser, Page
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
 from tests.webapp.logging_rows import TakeMaker, log
 from tests.webapp.notebook.pieces.filling import add_typed_piece
+from webapp.notebook.pieces.chosen_passages import PassagePage, open_passage
 from webapp.notebook.pieces.decisions import load_decisions
 from webapp.notebook.pieces.printing import list_places_of
 from webapp.notebook.store.notebook import Notebook
+from webapp.notebook.store.result_cache import Working
 from webapp.notebook.store.rows import ChosenPassage, Fingering
+from webapp.pages import piece_passages
 
 TEXT = (
     '12: A4~B4 (1/16) "1/4=132", A4~B4, D5 -50 (1/4), F#5 (1/4) | 13: tr D5/E5 (1/2), C5 | '
@@ -73,6 +78,21 @@ def test_bars_are_chosen_and_fingered(client: Browser, path: str, piece: int) ->
     )
     assert again.response.request.path == path
     assert "60.5 quarter notes a minute, most in tune" in again.text
+
+
+def test_while_predictions_are_worked_out_it_looks_again_by_itself(
+    client: Browser, path: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert "Refresh" not in client.get(path).response.headers
+
+    def open_early(*asked: Any) -> PassagePage:
+        return replace(open_passage(*asked), missing=Working(2.0))
+
+    monkeypatch.setattr(piece_passages, "open_passage", open_early)
+    page = client.get(path)
+    assert int(page.response.headers["Refresh"]) > 0
+    assert "Fingerings for the open notes follow." in page.text
+    assert LOW in page.text
 
 
 @pytest.mark.parametrize(

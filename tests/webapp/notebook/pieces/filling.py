@@ -5,7 +5,7 @@ from __future__ import annotations
 from io import BytesIO
 
 from analysis.pitch import WrittenPitch
-from tests.analysis.notation.scores import B_FLAT, score
+from tests.analysis.notation.scores import B_FLAT, bar, note, score
 from tests.analysis.paper.papers import pdf
 from tests.webapp.logging_rows import Filled
 from tests.webapp.notebook.pieces.playing import add_run_through
@@ -84,11 +84,17 @@ def fill_piece(notebook: Notebook, rows: Filled) -> int:
     return piece
 
 
+def fill_pieces(notebook: Notebook, rows: Filled) -> None:
+    """Add the piece of `fill_piece`, and one from a file that leaves a question open."""
+    fill_piece(notebook, rows)
+    add_score(notebook, rows.soprano, bar(note("D5", "natural-up"), note("E5"), number="7"))
+
+
 def mark_a_page(notebook: Notebook, piece: int, *notes: str, bar: str = "12") -> int:
     """Add a page to a piece with marks 20 mm beside each other; return the number of its file."""
     add_pages(notebook, piece, [PageUpload(BytesIO(pdf()), "part.pdf")])
     with notebook.database.reading() as session:
         file = load_files(session, piece)[-1].id
-    for at, note in enumerate(notes):
-        add_mark(notebook, piece, file, Spot(0, 40 + 20 * at, 50), MarkDraft(note, bar))
+    for place, name in enumerate(notes):
+        add_mark(notebook, piece, file, Spot(0, 40 + 20 * place, 50), MarkDraft(name, bar))
     return file
