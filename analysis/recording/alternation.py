@@ -62,7 +62,7 @@ def find_alternation(contour: Contour) -> Alternation | None:
         return None
     rate_hz = 0.5 * (len(changes) - 1) / ((changes[-1] - changes[0]) * HOP_S)
     inside = slice(int(changes[0]), int(changes[-1]) + 1)
-    if not RATES_HZ[0] <= rate_hz <= RATES_HZ[1] or not _do_stand(cents[inside], low, high):
+    if not RATES_HZ[0] <= rate_hz <= RATES_HZ[1] or not does_stand(cents[inside], low, high):
         return None
     sides = [cents[inside][is_high[inside] == at] for at in (False, True)]
     one, other = (float(np.median(side)) for side in sides)
@@ -123,8 +123,11 @@ def _is_even(changes: NDArray[np.intp], count: int) -> bool:
     )
 
 
-def _do_stand(cents: Floats, low: float, high: float) -> bool:
-    """Whether the pitch stands on the two notes most of the time, and does not swing as a wave."""
+def does_stand(cents: Floats, low: float, high: float) -> bool:
+    """Whether a pitch stands on two notes most of the time, and does not swing as a wave.
+
+    `cents` of shape (n,) and the two notes count from the same pitch; every row has one.
+    """
     reach = float(np.clip(NEAR_SHARE * (high - low), *NEAR_CENTS))
     from_nearest = np.minimum(np.abs(cents - low), np.abs(cents - high))
     if np.mean(from_nearest <= reach) < LEAST_NEAR:
