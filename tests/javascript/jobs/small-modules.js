@@ -21,7 +21,7 @@ export function nameAll(options, all) {
 /** A wav file in base64, and the samples that are in it. @param {number} rate @param {number} count */
 export async function writeWav(rate, count) {
   const samples = Float32Array.from({ length: count }, (_, at) => Math.sin(at * at) * 1.5);
-  const file = Buffer.from(await encodeWav(samples, rate).arrayBuffer());
+  const file = Buffer.from(encodeWav(samples, rate));
   return [file.toString("base64"), samples];
 }
 

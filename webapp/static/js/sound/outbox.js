@@ -76,8 +76,8 @@ export class Outbox extends TypedEventTarget {
   }
 
   /**
-   * Keep a take until the notebook has it.
-   * @param {{url: string, wav: Blob, fields?: Record<string, string>, label?: string,
+   * Keep a take until the notebook has it: from the moment of the call, also when the page is left in it.
+   * @param {{url: string, wav: ArrayBuffer, fields?: Record<string, string>, label?: string,
    *   said?: import("../said.js").Said}} take
    * @returns {Promise<number>} its number here
    */

@@ -53,6 +53,12 @@ export class Recorder extends TypedEventTarget {
   #own = new Set();
   #counting = 0;
   #watched = new WatchedTime();
+  /** The page is about to be left: what is put away only while it goes may come too late. */
+  #keepNow = () => {
+    if (this.state !== "sounding") return;
+    this.#cutter?.disarm();
+    this.#cutter?.arm(); // where the player stays, it goes on after a silence
+  };
   #awake = new Awake();
   /** @type {RecorderState} */
   state = "closed";
@@ -85,6 +91,7 @@ export class Recorder extends TypedEventTarget {
       return false;
     }
     this.#listen(this.microphone);
+    window.addEventListener("beforeunload", this.#keepNow);
     this.#setState("idle");
     return true;
   }
@@ -126,6 +133,7 @@ export class Recorder extends TypedEventTarget {
 
   /** Let go of the microphone. */
   close() {
+    window.removeEventListener("beforeunload", this.#keepNow);
     this.disarm();
     this.microphone?.close();
     this.microphone = null;

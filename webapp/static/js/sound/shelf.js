@@ -6,6 +6,7 @@ const NAME = "quartervent";
 const VERSION = 1;
 const TAKES = "takes"; // what is known of a take
 const SOUNDS = "sounds"; // its sound, read only when it is sent
+const STORES = [TAKES, SOUNDS];
 
 /**
  * A record as it lies in the database. Takes of earlier versions lie there too: only add to it.
@@ -39,26 +40,43 @@ export class Shelf {
   }
 
   /**
-   * Put a take on the shelf.
+   * Put a take on the shelf. All of it is asked for before this returns: a page that is being left, in
+   * the middle of a note, does nothing after that.
    * @param {Take} take
-   * @param {Blob} sound
+   * @param {ArrayBuffer} bytes its sound
    * @returns {Promise<{id: number, isLasting: boolean}>} not lasting: it ends with this page
    */
-  async add(take, sound) {
-    const bytes = await sound.arrayBuffer();
+  async add(take, bytes) {
+    const kept = { ...take, id: makeNumber() };
     try {
-      const id = await this.#use("readwrite", async (takes, sounds) => {
-        const given = Number(await answerOf(takes.add(take)));
-        sounds.put(bytes, given);
-        return given;
-      });
-      return { id, isLasting: true };
+      await (this.#addAtOnce(kept, bytes) ?? this.#use("readwrite", (...stores) => put(stores, kept, bytes)));
+      return { id: kept.id, isLasting: true };
     } catch {
       this.#lastInMemory -= 1; // never a number of the database
       const id = this.#lastInMemory;
       this.#memory.set(id, { take: { ...take, id }, bytes });
       return { id, isLasting: false };
     }
+  }
+
+  /**
+   * @param {KeptTake} take
+   * @param {ArrayBuffer} bytes
+   * @returns {Promise<void> | null} null where the database has to be opened first
+   */
+  #addAtOnce(take, bytes) {
+    /** @type {IDBTransaction | undefined} */
+    let transaction;
+    try {
+      transaction = this.#database?.transaction(STORES, "readwrite");
+    } catch {
+      return null; // the browser had closed it
+    }
+    if (!transaction) return null;
+    const done = endOf(transaction);
+    put([transaction.objectStore(TAKES), transaction.objectStore(SOUNDS)], take, bytes);
+    transaction.commit?.(); // waits for no answer
+    return done;
   }
 
   /** All takes, oldest first, without their sounds. @returns {Promise<ListedTake[]>} */
@@ -127,10 +145,7 @@ export class Shelf {
    */
   async #use(mode, act) {
     const transaction = await this.#begin(mode);
-    const done = new Promise((resolve, fail) => {
-      transaction.oncomplete = () => resolve(null);
-      transaction.onabort = () => fail(transaction.error ?? new Error("not kept"));
-    });
+    const done = endOf(transaction);
     const [result] = await Promise.all([
       act(transaction.objectStore(TAKES), transaction.objectStore(SOUNDS)),
       done,
@@ -140,14 +155,13 @@ export class Shelf {
 
   /** @param {IDBTransactionMode} mode @returns {Promise<IDBTransaction>} */
   async #begin(mode) {
-    const stores = [TAKES, SOUNDS];
     try {
-      if (this.#database) return this.#database.transaction(stores, mode);
+      if (this.#database) return this.#database.transaction(STORES, mode);
     } catch {
       // the browser had closed it
     }
     this.#database = await openDatabase();
-    return this.#database.transaction(stores, mode);
+    return this.#database.transaction(STORES, mode);
   }
 
   /**
@@ -181,6 +195,25 @@ function openDatabase() {
     };
     request.onerror = () => fail(request.error);
     request.onblocked = () => fail(new Error("blocked"));
+  });
+}
+
+/** A number that no other tab gives: the database's own would have to be waited for. */
+function makeNumber() {
+  return Date.now() * 1000 + Math.floor(Math.random() * 1000);
+}
+
+/** @param {IDBObjectStore[]} stores @param {KeptTake} take @param {ArrayBuffer} bytes */
+function put([takes, sounds], take, bytes) {
+  takes.add(take);
+  sounds.put(bytes, take.id);
+}
+
+/** @param {IDBTransaction} transaction @returns {Promise<void>} kept for good */
+function endOf(transaction) {
+  return new Promise((resolve, fail) => {
+    transaction.oncomplete = () => resolve();
+    transaction.onabort = () => fail(transaction.error ?? new Error("not kept"));
   });
 }
 

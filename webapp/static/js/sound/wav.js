@@ -10,7 +10,7 @@ const HEAD_BYTES = 58;
  * Write one channel as a wav file.
  * @param {Float32Array} samples
  * @param {number} sampleRate frames a second
- * @returns {Blob}
+ * @returns {ArrayBuffer}
  */
 export function encodeWav(samples, sampleRate) {
   const soundBytes = samples.length * SAMPLE_BYTES;
@@ -44,5 +44,5 @@ export function encodeWav(samples, sampleRate) {
     file.setFloat32(place, sample, true);
     place += SAMPLE_BYTES;
   }
-  return new Blob([file.buffer], { type: "audio/wav" });
+  return file.buffer;
 }
