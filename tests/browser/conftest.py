@@ -16,7 +16,6 @@ from tests.browser.live_readings import PLACE, TARGET_HZ
 from tests.browser.microphones import playing, write_notes
 from tests.browser.recording_takes import PLAYED_HZ
 from tests.browser.serving import Site, serve_folder
-from tests.browser.standing import evening_wav
 from tests.browser.visiting import PHONE, Visitor, make_visitor
 from tests.compiled_once import compile_once
 from tests.webapp.logging_rows import Filled
@@ -139,18 +138,10 @@ def live_page(live_visitor: Visitor) -> Iterator[Page]:
 
 
 @pytest.fixture(scope="session")
-def evening(tmp_path_factory: pytest.TempPathFactory, launch: Launch) -> Browser:
-    """A chromium that hears two notes for the first target, a long rest, and one for the second."""
-    file = tmp_path_factory.mktemp("heard") / "evening.wav"
-    file.write_bytes(evening_wav())
-    return launch(*playing(file))
-
-
-@pytest.fixture(scope="session")
 def played(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, NDArray[np.float32]]:
     """Three notes for the fingering of `recording_takes`, as a file and as the samples in it."""
     path = tmp_path_factory.mktemp("microphone") / "notes.wav"
-    return path, write_notes(path, PLAYED_HZ)
+    return path, write_notes(path, PLAYED_HZ, after_s=1.0)
 
 
 @pytest.fixture(scope="session")

@@ -10,7 +10,8 @@ import soundfile
 from numpy.typing import NDArray
 from playwright.sync_api import Page, expect
 
-from tests.browser.microphones import RATE_HZ
+from tests.browser.microphones import RATE_HZ as DEVICE_RATE_HZ
+from tests.browser.played_microphone import RATE_HZ, play, take, tone
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.fingerings.fingerings import open_fingering
@@ -25,6 +26,10 @@ CENTS = (4.0, 9.0, -6.0)
 
 
 PLAYED_HZ = [TARGET_HZ * 2 ** (cents / 1200) for cents in CENTS]
+
+
+NOTES = [take(tone(hz, seed=seed)) for seed, hz in enumerate(PLAYED_HZ)]
+"""The same for the microphone that a test plays to: each makes one take."""
 
 
 PATIENCE_MS = 60_000
@@ -58,7 +63,7 @@ def clip_of(folder: Path, take_id: int) -> NDArray[np.float32]:
     with closing(open_notebook(folder)) as notebook:
         _, path = find_clip(notebook, take_id)
         samples, rate_hz = soundfile.read(path, dtype="float32")
-    assert rate_hz == RATE_HZ
+    assert rate_hz in (DEVICE_RATE_HZ, RATE_HZ)
     return np.asarray(samples, dtype=np.float32)
 
 
@@ -73,10 +78,11 @@ def place_of(part: NDArray[np.float32], whole: NDArray[np.float32]) -> int:
 
 
 def record_while_away(visitor: Visitor, rows: Filled, count: int = 1) -> Page:
-    """Open the page of a fingering and keep what is sent from reaching the notebook."""
+    """Play notes for a fingering and keep what is sent from reaching the notebook."""
     page = visitor.open(f"/fingerings/{rows.base}")
     page.route("**/takes.json", lambda route: route.abort("connectionrefused"))
     start_recording(page)
+    play(page, NOTES[:count])
     expect(page.locator("[data-take]")).to_have_count(count, timeout=PATIENCE_MS)
     expect(page.locator("[data-take]").last).to_contain_text("Waits", timeout=PATIENCE_MS)
     return page

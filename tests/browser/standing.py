@@ -10,17 +10,13 @@ from numpy.typing import NDArray
 from playwright.sync_api import Locator, Page, expect
 
 from analysis.pitch import NoteNames
-from tests.analysis.recording.tones import Tone
+from tests.browser.played_microphone import take, tone
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
 from tests.webapp.playing import sounding_hz
-from tests.webapp.tones import wav_bytes
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.practice.practice_targets import add_typed
-
-RATE_HZ = 48_000
-
 
 D5_QUARTER_FLAT, C_SHARP_5_RAISED = 7350, 7325
 
@@ -34,26 +30,21 @@ LIST = "D5 -50, C#5 +25"
 HEARD_MS = 60_000
 
 
-def note(written_cents: float, seed: int) -> NDArray[np.float64]:
-    """A held note, as loud as one is a metre away."""
-    hz = sounding_hz(written_cents)
-    tone = np.asarray(Tone(hz, duration_s=0.9, sample_rate_hz=RATE_HZ, seed=seed).render())
-    return np.asarray(0.3 * tone / np.abs(tone).max(), np.float64)
+def held(written_cents: float, seed: int = 1) -> NDArray[np.float64]:
+    """A note that makes one take."""
+    return take(tone(sounding_hz(written_cents), duration_s=0.9, seed=seed))
 
 
-def evening_wav() -> bytes:
-    """Two notes for the first target of `LIST`, a long rest, and one for the second."""
-
-    def rest(seconds: float) -> NDArray[np.float64]:
-        return np.zeros(round(seconds * RATE_HZ))
-
-    parts = [
-        rest(1.5), note(D5_QUARTER_FLAT + FIRST, 1),
-        rest(1.0), note(D5_QUARTER_FLAT + SECOND, 2),
-        rest(9.0), note(C_SHARP_5_RAISED + THIRD, 3),
-        rest(2.0),
-    ]  # fmt: skip
-    return wav_bytes(np.concatenate(parts), RATE_HZ)
+TWO_NOTES = (held(D5_QUARTER_FLAT + FIRST), held(D5_QUARTER_FLAT + SECOND, 2))
+"""For the first target of `LIST`."""
+THIRD_NOTE = (held(C_SHARP_5_RAISED + THIRD, 3),)
+"""For the second."""
+NO_SUGGESTIONS = """(() => {
+    const ask = window.fetch;
+    const isOfThem = (url) => String(url).includes("/stand/suggestions");
+    window.fetch = (url, ...more) =>
+        isOfThem(url) ? Promise.resolve(new Response("")) : ask(url, ...more);
+})()"""
 
 
 def begin(folder: Path, rows: Filled, targets: str = LIST) -> int:
@@ -66,7 +57,7 @@ def begin(folder: Path, rows: Filled, targets: str = LIST) -> int:
 
 def to_the_stand(visitor: Visitor, practice: int) -> Page:
     """Open the stand of a session. Nothing is suggested there: that makes a model first."""
-    visitor.context.route("**/stand/suggestions*", lambda route: route.fulfill(body=""))
+    visitor.context.add_init_script(NO_SUGGESTIONS)
     page = visitor.open(f"/practice/{practice}/stand")
     expect(page.locator(".stand.is-live")).to_be_visible()
     page.wait_for_load_state("networkidle")

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Visit
-from tests.browser.recording_takes import PATIENCE_MS
+from tests.browser.played_microphone import play
+from tests.browser.recording_takes import NOTES, PATIENCE_MS
 from tests.browser.serving import Site
 from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE, SMALL_PHONE
@@ -54,10 +55,12 @@ def test_save_stays_in_sight_on_the_smallest_phone(
 
 
 def test_record_saves_listens_and_leads_to_the_entry_with_its_figure(
-    visit: Visit, written_in: Site, rows: Filled, hearing: Browser
+    visit: Visit, written_in: Site, rows: Filled
 ) -> None:
-    page = _open(visit, written_in, rows, browser=hearing, size=PHONE)
+    page = _open(visit, written_in, rows, is_played_to=True, size=PHONE)
     page.get_by_role("button", name="Record", exact=True).tap()
+    expect(page.locator("[data-record-state]")).to_have_text("Saved. Listening: hold the note.")
+    play(page, NOTES[:1])
     page.wait_for_url(re.compile(r"/fingerings/\d+$"), timeout=PATIENCE_MS)
     expect(page.locator(".answer-number")).to_be_visible()
     assert page.locator(".entry-picture .keys-text").inner_text() == "T R 123 | 123 | left F#"
@@ -66,9 +69,9 @@ def test_record_saves_listens_and_leads_to_the_entry_with_its_figure(
 
 
 def test_a_refusal_is_shown_before_anything_has_sounded(
-    visit: Visit, looked_at: Site, rows: Filled, hearing: Browser
+    visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
-    page = _open(visit, looked_at, rows, browser=hearing, size=PHONE)
+    page = _open(visit, looked_at, rows, is_played_to=True, size=PHONE)
     page.fill("#target", "spoon")
     with page.expect_navigation():
         page.get_by_role("button", name="Record", exact=True).tap()

@@ -6,11 +6,12 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 from sqlalchemy import select
 
 from tests.browser.conftest import Visit
-from tests.browser.recording_takes import PATIENCE_MS
+from tests.browser.played_microphone import play
+from tests.browser.recording_takes import NOTES, PATIENCE_MS
 from tests.browser.serving import Site, serve_folder
 from tests.browser.test_access import SMALL_TARGETS, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE
@@ -32,14 +33,12 @@ def count_touches(page: Page) -> int:
     return int(page.evaluate("Number(sessionStorage.getItem('touches'))"))
 
 
-def test_four_touches_lead_from_home_to_a_measured_fingering(
-    visit: Visit, hearing: Browser, tmp_path: Path
-) -> None:
+def test_four_touches_lead_from_home_to_a_measured_fingering(visit: Visit, tmp_path: Path) -> None:
     folder = tmp_path / "own"
     with closing(open_notebook(folder)) as notebook:
         add_clarinet(notebook)
     with serve_folder(folder) as site:
-        visitor = visit(site, browser=hearing, size=PHONE)
+        visitor = visit(site, is_played_to=True, size=PHONE)
         visitor.context.add_init_script(f"({COUNT_TOUCHES})()")
         page = visitor.open("/")
         page.get_by_label("Which note?").tap()
@@ -48,6 +47,7 @@ def test_four_touches_lead_from_home_to_a_measured_fingering(
         first = page.locator("[data-played]").first
         expect(first).to_be_checked(timeout=PATIENCE_MS)  # worked out meanwhile
         page.get_by_role("button", name="Record").tap()
+        play(page, NOTES[:1])
         take = page.locator("[data-take].is-measured").first
         expect(take).to_contain_text("cents", timeout=PATIENCE_MS)
         assert count_touches(page) <= 4

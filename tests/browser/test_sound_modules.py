@@ -119,7 +119,7 @@ def test_pauses_grow_while_nobody_answers_and_never_beyond_a_minute(page: Page) 
                 pauses.push(ms / 1000);
                 return 0;
             };
-            await outbox.keep({ url: "/fingerings/1/takes.json", wav: new Blob(["x"]) });
+            await outbox.keep({ url: "/fingerings/1/takes.json", wav: new ArrayBuffer(1) });
             for (let turn = 0; turn < 9; turn += 1) await outbox.send();
             window.setTimeout = later;
             const [item] = await outbox.list();
@@ -166,7 +166,7 @@ def test_only_the_notebook_itself_can_refuse_a_take_for_good(page: Page, name: s
         """async () => {
             const { Outbox } = await import("/static/js/sound/outbox.js");
             const outbox = await Outbox.open();
-            await outbox.keep({ url: "/fingerings/1/takes.json", wav: new Blob(["x"]) });
+            await outbox.keep({ url: "/fingerings/1/takes.json", wav: new ArrayBuffer(1) });
             await outbox.send();
             const items = await outbox.list();
             for (const { id } of items) await outbox.remove(id);
@@ -204,7 +204,7 @@ def test_a_take_whose_token_is_refused_goes_with_a_new_one(page: Page) -> None:
             const { Outbox } = await import("/static/js/sound/outbox.js");
             const { Shelf } = await import("/static/js/sound/shelf.js");
             const outbox = await Outbox.open();
-            const id = await outbox.keep({ url: "/x/takes.json", wav: new Blob(["x"]) });
+            const id = await outbox.keep({ url: "/x/takes.json", wav: new ArrayBuffer(1) });
             await (await Shelf.open()).change(id, { keptAt: Date.now() - 3_600_000, notebook: "" });
             const sent = [];
             const set = FormData.prototype.set;

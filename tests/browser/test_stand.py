@@ -1,8 +1,8 @@
 """The stand in a browser that hears: the loop by keys, takes that wait, microphones that fail.
 
-The fake microphone plays one file from the moment it is opened. Its notes are made by formula
-(equal temperament, A4 = 440 Hz, a B-flat soprano sounds two semitones lower), so what every take
-must be measured at is known. The site is asked for before the visit, so that it goes after it.
+The notes that are played are made by formula (equal temperament, A4 = 440 Hz, a B-flat soprano
+sounds two semitones lower), so what every take must be measured at is known. The site is asked for
+before the visit, so that it goes after it.
 """
 
 from __future__ import annotations
@@ -12,11 +12,12 @@ from math import log2
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from analysis.recording import measure_clip
 from tests.browser.conftest import Launch, Visit
 from tests.browser.microphones import MISSING, REFUSED
+from tests.browser.played_microphone import play, rest
 from tests.browser.serving import Site
 from tests.browser.standing import (
     D5_QUARTER_FLAT,
@@ -25,9 +26,12 @@ from tests.browser.standing import (
     LIST,
     SECOND,
     THIRD,
+    THIRD_NOTE,
+    TWO_NOTES,
     begin,
     forgive_being_offline,
     heading,
+    held,
     number_of,
     takes,
     to_the_stand,
@@ -59,10 +63,8 @@ def tab_to(page: Page, selector: str) -> None:
     pytest.fail(f"Tab never reached {selector}")
 
 
-def test_the_whole_loop_by_keys_alone(
-    written_in: Site, visit: Visit, rows: Filled, evening: Browser
-) -> None:
-    visitor = visit(written_in, browser=evening, size=LAPTOP)
+def test_the_whole_loop_by_keys_alone(written_in: Site, visit: Visit, rows: Filled) -> None:
+    visitor = visit(written_in, is_played_to=True, size=LAPTOP)
     page = visitor.open(f"/instruments/{rows.soprano}/practice")
     with page.expect_navigation():
         tab_to(page, "form button.primary")
@@ -81,10 +83,12 @@ def test_the_whole_loop_by_keys_alone(
 
     page.keyboard.press("Space")
     expect(page.locator("[data-listen-words]")).to_have_text("Stop")
+    play(page, TWO_NOTES)
     expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
     page.keyboard.press("PageDown")
     expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
     expect(page.locator("[data-said]")).to_contain_text("Note 2 of 2: C sharp 5")
+    play(page, [*THIRD_NOTE, rest(1.0)], faster=1)  # the live pitch is told as it is in a room
     expect(takes(page)).to_have_count(3, timeout=HEARD_MS)
 
     third, second, first = takes(page).all()
@@ -116,10 +120,10 @@ def test_the_whole_loop_by_keys_alone(
 
 
 def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
-    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    visitor = visit(written_in, browser=evening, size=DESKTOP)
+    visitor = visit(written_in, is_played_to=True, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     watch = page.get_by_role("button", name="Watch")
     watch.click()
@@ -130,6 +134,7 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
     expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
     visitor.context.set_offline(True)
 
+    play(page, TWO_NOTES)
     expect(page.locator(".stand-take", has_text="watched")).to_have_count(2, timeout=HEARD_MS)
     first = page.locator(".stand-take").last
     expect(first).to_contain_text("Waits in this browser", timeout=HEARD_MS)
@@ -161,14 +166,16 @@ NOTE_WHAT_IS_SHOWN = """() => {
 
 
 def test_another_note_is_set_aside_and_one_without_a_fingering_is_kept_unsorted(
-    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     page = to_the_stand(
-        visit(written_in, browser=evening, size=DESKTOP), begin(folder, rows, "A5 +50, G6")
+        visit(written_in, is_played_to=True, size=DESKTOP), begin(folder, rows, "A5 +50, G6")
     )
     number = page.locator(".live-number")
     page.evaluate(NOTE_WHAT_IS_SHOWN)
     page.keyboard.press("Space")
+    play(page, TWO_NOTES[:1], faster=1)
+    play(page, [*TWO_NOTES[1:], rest(1.0)], faster=1)
     expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
     shown = page.evaluate("shown")
     assert "Measuring" in {state for state, _ in shown}
@@ -190,7 +197,8 @@ def test_another_note_is_set_aside_and_one_without_a_fingering_is_kept_unsorted(
     page.locator("h2:visible").first.click()
     page.keyboard.press("Space")
     page.keyboard.press("PageDown")
-    page.keyboard.press("Space")  # the microphone hears its notes again
+    page.keyboard.press("Space")
+    play(page, [held(D5_QUARTER_FLAT, seed) for seed in (4, 5)])  # the same clip is one take
     expect(takes(page)).to_have_count(4, timeout=HEARD_MS)
     unsorted = takes(page).first
     expect(unsorted).to_contain_text("G6")
@@ -202,6 +210,7 @@ def test_another_note_is_set_aside_and_one_without_a_fingering_is_kept_unsorted(
 
     page.goto(f"{written_in.origin}/instruments/{rows.soprano}/stand")
     page.get_by_role("button", name="Listen").click()
+    play(page, [held(D5_QUARTER_FLAT, 6), rest(1.0)], faster=1)
     free = takes(page).last
     expect(free.locator(".stand-take-number")).to_have_text(SEEN, timeout=HEARD_MS)
     expect(free).to_contain_text(f"cents from {SEEN}. Kept as an unsorted take.")
@@ -212,13 +221,14 @@ def test_another_note_is_set_aside_and_one_without_a_fingering_is_kept_unsorted(
     with closing(open_notebook(folder)) as notebook:
         kept = [each.take for each in list_unsorted(notebook, rows.soprano).takes]
         _, clip = find_clip(notebook, int(answer.rpartition("/")[2]))
-    # the fake microphone of a busy machine loses some of the sound: what was heard is in the clip
     heard_hz = measure_clip(clip).f0_hz
     assert heard_hz is not None
     meant_hz = sounding_hz(D5_QUARTER_FLAT + 800)
     assert far_cents == pytest.approx(1200 * log2(heard_hz / meant_hz), abs=0.6)
-    assert [each.meant_text for each in kept[::-1][1:4]] == ["G6", "G6", None]
-    assert not any(each.is_watched for each in kept[:3])
+    *before, first, second, third = reversed(kept)
+    assert len(before) == 1  # of the filled notebook
+    assert [each.meant_text for each in (first, second, third)] == ["G6", "G6", None]
+    assert not any(each.is_watched for each in (first, second, third))
 
 
 def suggest(folder: Path, rows: Filled) -> int:
@@ -239,11 +249,11 @@ def suggest(folder: Path, rows: Filled) -> int:
 
 
 def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
-    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     suggestion = suggest(folder, rows)
     practice = begin(folder, rows)
-    visitor = visit(written_in, browser=evening, size=DESKTOP)
+    visitor = visit(written_in, is_played_to=True, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     for _ in range(3):  # three logged ones come before it
         page.keyboard.press("ArrowDown")
@@ -252,6 +262,7 @@ def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
     page.keyboard.press("Space")
     expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
     visitor.context.set_offline(True)
+    play(page, TWO_NOTES)
     expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
     visitor.context.set_offline(False)
     page.evaluate("window.dispatchEvent(new Event('online'))")
@@ -268,13 +279,14 @@ def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
 
 
 def test_a_take_goes_in_the_bin_and_comes_back_without_leaving_the_stand(
-    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, browser=evening, size=DESKTOP), practice)
+    page = to_the_stand(visit(written_in, is_played_to=True, size=DESKTOP), practice)
     # The second fingering was logged for C#5 +40; here its takes are told from D5 -50.
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Space")
+    play(page, TWO_NOTES)
     expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
     assert [number_of(each) for each in takes(page).all()] == pytest.approx(
         [SECOND, FIRST], abs=1.0
@@ -296,13 +308,14 @@ def test_a_take_goes_in_the_bin_and_comes_back_without_leaving_the_stand(
 
 
 def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
-    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, browser=evening, size=DESKTOP), practice)
+    page = to_the_stand(visit(written_in, is_played_to=True, size=DESKTOP), practice)
     with closing(open_notebook(folder)) as notebook:
         put_in_bin(notebook, "fingering", rows.grandchild)
     page.keyboard.press("Space")
+    play(page, TWO_NOTES)
     expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
     take = page.locator(".stand-take").last
     expect(take).to_contain_text("Not kept: This fingering lies in the bin.", timeout=HEARD_MS)
@@ -356,21 +369,25 @@ def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
 
 
 def test_it_counts_in_in_sight_and_keeps_what_was_chosen(
-    written_in: Site, visit: Visit, rows: Filled, evening: Browser, folder: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    visitor = visit(written_in, browser=evening, size=DESKTOP)
+    visitor = visit(written_in, is_played_to=True, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     page.get_by_text("Count in, microphone").click()
     page.get_by_label("Count in").select_option("3")
     page.locator("h2:visible").first.click()
     page.keyboard.press("Space")
     words = page.locator("[data-microphone-words]")
-    for seconds in (3, 2, 1):
+    expect(words).to_have_text("Listening in 3 s.")
+    play(page, TWO_NOTES[:1], faster=8)  # falls into the count
+    for seconds in (2, 1):
         expect(words).to_have_text(f"Listening in {seconds} s.")
     expect(words).to_have_text("Play when you are ready.")
     expect(page.locator("[data-listen-words]")).to_have_text("Stop")
-    expect(takes(page)).to_have_count(1, timeout=HEARD_MS)  # the first note fell into the count
+    play(page, TWO_NOTES[1:])
+    expect(takes(page)).to_have_count(1, timeout=HEARD_MS)
+    assert number_of(takes(page).first) == pytest.approx(SECOND, abs=1.0)
     page.keyboard.press("Space")
 
     page.reload()

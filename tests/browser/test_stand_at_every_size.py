@@ -8,12 +8,20 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, FloatRect, Page, expect
+from playwright.sync_api import FloatRect, Page, expect
 
 from tests.browser.conftest import Launch, Visit
 from tests.browser.microphones import playing, write_notes
+from tests.browser.played_microphone import play, rest
 from tests.browser.serving import Site
-from tests.browser.standing import D5_QUARTER_FLAT, HEARD_MS, begin, takes, to_the_stand
+from tests.browser.standing import (
+    D5_QUARTER_FLAT,
+    HEARD_MS,
+    TWO_NOTES,
+    begin,
+    takes,
+    to_the_stand,
+)
 from tests.browser.test_access import RUN_AXE, resize
 from tests.browser.visiting import (
     DESKTOP,
@@ -109,10 +117,10 @@ def check_sizes(page: Page, sizes: Sequence[dict[str, int]], *more: str) -> None
     ],
 )
 def test_drawing_note_trace_and_figure_lie_in_one_screen_before_while_and_after_listening(
-    written_in: Site, visit: Visit, rows: Filled, folder: Path, evening: Browser,
+    written_in: Site, visit: Visit, rows: Filled, folder: Path,
     sizes: Sequence[dict[str, int]],
 ) -> None:  # fmt: skip
-    page = to_the_stand(visit(written_in, browser=evening, size=sizes[0]), begin(folder, rows))
+    page = to_the_stand(visit(written_in, is_played_to=True, size=sizes[0]), begin(folder, rows))
     check_sizes(page, sizes)
     watched = box(page, "[data-watch-hint]")
     assert watched["y"] + watched["height"] <= box(page, ".stand-bar")["y"]
@@ -121,7 +129,8 @@ def test_drawing_note_trace_and_figure_lie_in_one_screen_before_while_and_after_
     expect(words).to_have_text("Listening")
     expect(page.locator(".stand-ear-on")).to_be_visible()
     check_sizes(page, sizes)
-    expect(takes(page).nth(1)).to_be_visible(timeout=HEARD_MS)
+    play(page, [*TWO_NOTES, rest(1.0)])
+    expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
     expect(page.locator(".stand-chip").first).to_contain_text("in tune")
     expect(page.locator(".live-cents")).not_to_have_text("")
     check_sizes(page, sizes, ".live-cents", ".stand-chip")

@@ -1,6 +1,6 @@
-"""The tuning notes on the page of a practice: one touch each, with chromium's fake microphone.
+"""The tuning notes on the page of a practice: one touch each.
 
-Truth: the pitch of the note that the fake microphone plays, by formula.
+Truth: the pitch of the note that is played, by formula.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import Launch, Visit
-from tests.browser.microphones import playing, write_notes
+from tests.browser.conftest import Visit
+from tests.browser.played_microphone import play, take, tone
 from tests.browser.serving import Site
 from tests.browser.standing import begin
 from tests.browser.visiting import PHONE
@@ -28,14 +28,13 @@ G4 = 6700.0
 
 
 def test_one_touch_records_a_tuning_note_and_lets_go_of_the_microphone(
-    written_in: Site, visit: Visit, launch: Launch, folder: Path, rows: Filled, tmp_path: Path
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
 ) -> None:
-    write_notes(tmp_path / "g4.wav", [sounding_hz(G4 + 5)])
-    browser = launch(*playing(tmp_path / "g4.wav"))
     practice = begin(folder, rows)
-    page = visit(written_in, browser=browser, size=PHONE).open(f"/practice/{practice}")
+    page = visit(written_in, is_played_to=True, size=PHONE).open(f"/practice/{practice}")
 
     page.get_by_role("button", name="Record G4").click()
+    play(page, [take(tone(sounding_hz(G4 + 5)))])
     state = page.locator("[data-tuning-state]")
     expect(state).to_have_text("tuning note G4: +5.0 ± 0.1 cents", timeout=PATIENCE_MS)
     expect(page.get_by_role("button", name="Record G4")).to_have_attribute("aria-pressed", "false")

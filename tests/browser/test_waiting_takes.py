@@ -1,7 +1,6 @@
 """Takes wait in the browser while the notebook is away; each is sent once, to its own notebook.
 
-Truth: the file that the fake microphone plays, sample by sample; pitches by formula; what is in the
-notebook afterwards.
+Truth: pitches by formula; what is in the notebook afterwards.
 """
 
 from __future__ import annotations
@@ -13,12 +12,14 @@ from pathlib import Path
 
 import pytest
 import soundfile
-from playwright.sync_api import Browser, Route, expect
+from playwright.sync_api import Route, expect
 
 from tests.browser.conftest import Visit
-from tests.browser.microphones import RATE_HZ
+from tests.browser.played_microphone import RATE_HZ, play, rest, tone
 from tests.browser.recording_takes import (
+    NOTES,
     PATIENCE_MS,
+    PLAYED_HZ,
     count_takes,
     forgive_absence,
     record_while_away,
@@ -37,15 +38,16 @@ pytestmark = pytest.mark.browser
 
 
 def test_takes_wait_while_the_notebook_is_away_and_are_sent_when_it_is_back(
-    visit: Visit, hearing: Browser, rows: Filled, filled_folder: tuple[Path, Filled], tmp_path: Path
+    visit: Visit, rows: Filled, filled_folder: tuple[Path, Filled], tmp_path: Path
 ) -> None:
     folder = copy_of(filled_folder[0], tmp_path)
     with serve_folder(folder) as site:
-        visitor = visit(site, browser=hearing)
+        visitor = visit(site, is_played_to=True)
         page = visitor.open(f"/fingerings/{rows.base}")
         page.wait_for_load_state("networkidle")
         start_recording(page)
         expect(page.locator("[data-recorder-state]")).to_have_text("Listening. Play a note.")
+    play(page, NOTES)
     wait_for_line(page, "3 takes wait in this browser")
     expect(page.locator("[data-take]")).to_have_count(3)
     first = page.locator("[data-take]").last
@@ -67,9 +69,9 @@ def copy_of(source: Path, tmp_path: Path) -> Path:
 
 
 def test_a_take_outlives_its_tab_and_is_sent_from_any_page(
-    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    visitor = visit(written_in, is_played_to=True)
     page = record_while_away(visitor, rows)
     before = count_takes(folder, rows.base)
     page.close()
@@ -78,14 +80,36 @@ def test_a_take_outlives_its_tab_and_is_sent_from_any_page(
     wait_until_sent(other)
 
     forgive_absence(visitor)
-    assert count_takes(folder, rows.base) > before
+    assert count_takes(folder, rows.base) == before + 1
     assert not other.locator(".waiting-takes").is_visible()
 
 
-def test_a_take_that_waited_keeps_the_moment_it_was_played(
-    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+@pytest.mark.parametrize("stand", ["", "/stand"])
+def test_a_note_that_sounds_while_the_page_is_left_is_kept(
+    written_in: Site, visit: Visit, folder: Path, rows: Filled, stand: str
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    page = visit(written_in, is_played_to=True).open(f"/fingerings/{rows.base}{stand}")
+    before = count_takes(folder, rows.base)
+    if stand:
+        page.get_by_role("button", name="Listen").click()
+    else:
+        start_recording(page)
+    play(page, [rest(0.5), tone(PLAYED_HZ[0])])
+
+    with page.expect_navigation():
+        page.get_by_role("link", name="Leave" if stand else "Quartervent").first.click()
+
+    for _ in range(600):
+        if count_takes(folder, rows.base) > before:
+            break
+        page.wait_for_timeout(100)
+    assert count_takes(folder, rows.base) == before + 1
+
+
+def test_a_take_that_waited_keeps_the_moment_it_was_played(
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
+) -> None:
+    visitor = visit(written_in, is_played_to=True)
     page = record_while_away(visitor, rows)
     page.get_by_role("button", name="Stop listening").click()
     # Three days pass in the outbox.
@@ -112,9 +136,9 @@ def test_a_take_that_waited_keeps_the_moment_it_was_played(
 
 
 def test_an_answer_lost_on_its_way_makes_no_second_take(
-    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    visitor = visit(written_in, is_played_to=True)
     page = visitor.open(f"/fingerings/{rows.base}")
     lost: list[int] = []
 
@@ -127,6 +151,7 @@ def test_an_answer_lost_on_its_way_makes_no_second_take(
 
     page.route("**/takes.json", lose_first_answer)
     start_recording(page)
+    play(page, NOTES)
     expect(page.locator("[data-take].is-measured")).to_have_count(3, timeout=PATIENCE_MS)
 
     assert lost == [201]
@@ -135,13 +160,14 @@ def test_an_answer_lost_on_its_way_makes_no_second_take(
 
 
 def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
-    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    visitor = visit(written_in, is_played_to=True)
     page = visitor.open(f"/fingerings/{rows.grandchild}")
     with closing(open_notebook(folder)) as notebook:
         put_in_bin(notebook, "fingering", rows.grandchild)
     start_recording(page)
+    play(page, NOTES)
     wait_for_line(page, "3 takes could not be kept")
     page.get_by_role("button", name="Stop listening").click()
     take = page.locator("[data-take]").first
@@ -172,9 +198,9 @@ def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
 
 
 def test_one_tab_sends_at_a_time(
-    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    visitor = visit(written_in, is_played_to=True)
     page = record_while_away(visitor, rows, 3)
     others = [visitor.open(path) for path in ("/about", "/search")]
     page.unroute("**/takes.json")
@@ -193,38 +219,37 @@ def test_one_tab_sends_at_a_time(
 
 
 def test_a_take_waits_for_its_own_notebook(
-    visit: Visit, hearing: Browser, rows: Filled, filled_folder: tuple[Path, Filled], tmp_path: Path
+    visit: Visit, rows: Filled, filled_folder: tuple[Path, Filled], tmp_path: Path
 ) -> None:
     folder = copy_of(filled_folder[0], tmp_path)
     with serve_folder(folder) as site:
-        visitor = visit(site, browser=hearing)
+        visitor = visit(site, is_played_to=True)
         page = record_while_away(visitor, rows)
         page.get_by_role("button", name="Stop listening").click()
-        count = page.locator("[data-take]").count()
         page.close()
     with serve_folder(tmp_path / "another", port=site.port):
         page = visitor.open("/about")
-        took = "takes wait" if count > 1 else "take waits"
-        wait_for_line(page, f"{count} {took} for another notebook")
+        wait_for_line(page, "1 take waits for another notebook")
         page.locator(".waiting-takes summary").click()
         expect(page.locator(".waiting-takes li").first).to_contain_text("another notebook")
         page.close()
     with serve_folder(folder, port=site.port):
         page = visitor.open(f"/fingerings/{rows.base}")
-        expect(page.locator("[data-take].is-measured")).to_have_count(count, timeout=PATIENCE_MS)
+        expect(page.locator("[data-take].is-measured")).to_have_count(1, timeout=PATIENCE_MS)
         visitor.context.close()
     forgive_absence(visitor)
 
 
 def test_a_page_whose_session_is_gone_fetches_a_new_token(
-    written_in: Site, visit: Visit, hearing: Browser, folder: Path, rows: Filled
+    written_in: Site, visit: Visit, folder: Path, rows: Filled
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    visitor = visit(written_in, is_played_to=True)
     page = visitor.open(f"/fingerings/{rows.base}")
     start_recording(page)
     expect(page.locator("[data-recorder-state]")).to_have_text("Listening. Play a note.")
     visitor.context.clear_cookies()
 
+    play(page, NOTES)
     expect(page.locator("[data-take].is-measured")).to_have_count(3, timeout=PATIENCE_MS)
 
     statuses = [
@@ -237,9 +262,9 @@ def test_a_page_whose_session_is_gone_fetches_a_new_token(
 
 
 def test_without_a_place_in_the_browser_takes_wait_in_the_page_and_it_says_so(
-    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
+    written_in: Site, visit: Visit, rows: Filled
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    visitor = visit(written_in, is_played_to=True)
     visitor.context.add_init_script(
         "indexedDB.open = () => { throw new DOMException('no', 'SecurityError'); }"
     )
@@ -312,9 +337,9 @@ def test_a_take_that_an_earlier_version_left_still_arrives(
 
 
 def test_what_waits_now_has_the_shape_that_an_earlier_version_left_and_its_note_by_signs(
-    written_in: Site, visit: Visit, hearing: Browser, rows: Filled
+    written_in: Site, visit: Visit, rows: Filled
 ) -> None:
-    visitor = visit(written_in, browser=hearing)
+    visitor = visit(written_in, is_played_to=True)
     page = record_while_away(visitor, rows)
 
     version, takes, sounds = page.evaluate(LOOK)

@@ -5,6 +5,7 @@ from typing import Literal
 
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
 
+from tests.browser.played_microphone import MICROPHONE
 from tests.browser.serving import Site
 
 PHONE = {"width": 390, "height": 844}
@@ -79,10 +80,12 @@ def make_visitor(
     scheme: Literal["light", "dark"] = "light",
     has_one_tab: bool = False,
     has_workers: bool = False,
+    is_played_to: bool = False,
 ) -> Visitor:
     """Start a fresh browser profile: a phone with touch, or a desktop.
 
     Service workers stay out unless they are what a test is about: they ask for pages once more.
+    `is_played_to`: its microphone is the one of `played_microphone`.
     """
     is_phone = size in (PHONE, SMALL_PHONE)
     context = browser.new_context(
@@ -99,4 +102,6 @@ def make_visitor(
     context.set_default_timeout(30_000)
     context.set_default_navigation_timeout(60_000)  # a busy machine is no fault of a page
     context.add_init_script(REPORT_VIOLATIONS)
+    if is_played_to:
+        context.add_init_script(MICROPHONE)
     return Visitor(site, context, has_one_tab)
