@@ -25,7 +25,6 @@ from analysis.planning.passages import (
     Passage,
     PassagePath,
     finger_passage,
-    list_passage_paths,
 )
 from analysis.planning.playable import (
     Playable,
@@ -74,7 +73,6 @@ __all__ = [
     "join_playable",
     "judge_measured",
     "list_ordinary",
-    "list_passage_paths",
     "list_variants",
     "load_motion_table",
     "motion_table_of",

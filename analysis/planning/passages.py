@@ -30,7 +30,6 @@ from analysis.planning.trellis import (
     TrellisPath,
     find_best_path,
     find_insisting_costs,
-    list_best_paths,
 )
 
 Real = NDArray[np.float64]
@@ -105,16 +104,6 @@ def finger_passage(
     return PassagePath(
         best.states, float(cost), find_insisting_costs(told.trellis, free), crossings
     )
-
-
-def list_passage_paths(
-    passage: Passage, motion: MotionGrid, weights: PassageWeights | None = None, *, count: int = 3
-) -> tuple[TrellisPath, ...]:
-    """Return whole-passage alternatives, the best first, at most `count`."""
-    if not passage.notes:
-        return ()
-    table = build_trellis(passage, motion, weights or PassageWeights())
-    return list_best_paths(_settle(passage, table)[1].trellis, count)
 
 
 @dataclass(frozen=True, slots=True)

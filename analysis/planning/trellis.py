@@ -1,16 +1,15 @@
-"""Trellis: the Viterbi algorithm, forward-backward minima, and Yen's k shortest paths.
+"""Trellis: the Viterbi algorithm and forward-backward minima.
 
 A trellis has a column of states for each step and an edge between any two states of neighbouring
 columns. A path takes one state of each column; it costs the sum of its nodes and edges. A state or
-an edge that is not allowed costs infinity. Sources: Viterbi 1967, Forney 1973 (the algorithm); Yen
-1971 (the k shortest loopless paths), all from memory.
+an edge that is not allowed costs infinity. Sources: Viterbi 1967, Forney 1973 (the algorithm), from
+memory.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from heapq import heappop, heappush
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,54 +120,3 @@ def _find_ways_from(trellis: Trellis) -> list[Real]:
         ways.append(np.min(edge + (ways[-1] + node), axis=1))
     ways.reverse()
     return ways
-
-
-def list_best_paths(trellis: Trellis, count: int) -> tuple[TrellisPath, ...]:
-    """Return the cheapest paths, at most `count`, the cheapest first: Yen's k shortest paths.
-
-    Each path that is found is left again at every column: its states up to there, then the
-    cheapest way that no found path with the same beginning takes. What completes a beginning is
-    known from the backward minima, so nothing is searched twice.
-    """
-    if not trellis.nodes or count < 1:
-        return ()
-    rest = [node + way for node, way in zip(trellis.nodes, _find_ways_from(trellis), strict=True)]
-    waiting: list[TrellisPath] = []
-    taken: dict[tuple[int, ...], set[int]] = {}
-    seen: set[tuple[int, ...]] = set()
-    _leave(trellis, rest, (), taken, waiting, seen)
-    found: list[TrellisPath] = []
-    while waiting and len(found) < count:
-        path = heappop(waiting)
-        found.append(path)
-        for column in range(len(path.states)):
-            begun = path.states[:column]
-            taken.setdefault(begun, set()).add(path.states[column])
-            _leave(trellis, rest, begun, taken, waiting, seen)
-    return tuple(found)
-
-
-def _leave(
-    trellis: Trellis,
-    rest: Sequence[Real],
-    begun: tuple[int, ...],
-    taken: dict[tuple[int, ...], set[int]],
-    waiting: list[TrellisPath],
-    seen: set[tuple[int, ...]],
-) -> None:
-    """Complete a beginning by the cheapest way that is not taken, and let it wait its turn."""
-    states = list(begun)
-    for column in range(len(begun), len(trellis.nodes)):
-        ways = rest[column].copy()
-        if states:
-            ways += trellis.edges[column - 1][states[-1]]
-        if column == len(begun):
-            ways[list(taken.get(begun, ()))] = np.inf
-        state = int(np.argmin(ways))
-        if not np.isfinite(ways[state]):
-            return
-        states.append(state)
-    found = tuple(states)
-    if found not in seen:
-        seen.add(found)
-        heappush(waiting, TrellisPath(trellis.cost_of(found), found))
