@@ -1,4 +1,4 @@
-"""Trellis: the best path, insisting on a state and k best paths, each beside all ways."""
+"""Trellis: the best path and insisting on a state, each beside all ways."""
 
 from itertools import pairwise, product
 
