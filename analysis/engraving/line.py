@@ -12,8 +12,9 @@ class NoteRoom(IntEnum):
 
     NONE = 0
     LETTER = 1
-    DRAWING = 2
-    TWO_DRAWINGS = 3
+    WORDS = 2
+    DRAWING = 3
+    TWO_DRAWINGS = 4
 
 
 class SignRoom(Enum):

@@ -25,7 +25,12 @@ NAMESPACE = "http://www.music-encoding.org/ns/mei"
 _ID = "{http://www.w3.org/XML/1998/namespace}id"
 _CLEFS = {"treble": ("G", "2"), "bass": ("F", "4")}
 # Syllables keep notes apart, and are taken out of the picture again.
-_SYLLABLES = {NoteRoom.LETTER: "WW", NoteRoom.DRAWING: "WWWW", NoteRoom.TWO_DRAWINGS: "W" * 8}
+_SYLLABLES = {
+    NoteRoom.LETTER: "W" * 3,
+    NoteRoom.WORDS: "W" * 4,
+    NoteRoom.DRAWING: "W" * 5,
+    NoteRoom.TWO_DRAWINGS: "W" * 10,
+}
 _ARTICULATIONS = {
     "staccato": "stacc", "accent": "acc", "tenuto": "ten", "strong-accent": "marc",
     "staccatissimo": "stacciss",

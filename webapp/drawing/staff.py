@@ -34,6 +34,7 @@ from webapp.drawing.svg import ViewBox, element, render, svg_root
 
 SPACE = 10.0
 STAFF_VIEW_BOX: ViewBox = (0, -4, 126, 198)
+WIDTH_WITHOUT_FIGURE = 90.0
 _BOTTOM_LINE_Y = 120.0
 _CLEF_X, _NOTE_X = 5.0, 60.0
 _ACCIDENTAL_GAP, _FIGURE_GAP, _LEDGER_REACH = 2.5, 5.0, 4.0
@@ -129,8 +130,12 @@ def draw_staff(
     names: NoteNames = NoteNames.ENGLISH,
     id_prefix: str = "staff",
     view_box: ViewBox = STAFF_VIEW_BOX,
+    has_figure: bool = True,
 ) -> str:
-    """Draw one note on its staff as SVG; all staves have the same view box unless one is given."""
+    """Draw one note on its staff as SVG; all staves have the same view box unless one is given.
+
+    Without `has_figure` the cents that the sign leaves out are left to the caller.
+    """
     place = place_on_staff(written, clef)
     words = describe_staff(written, style=style, names=names)
     root = svg_root(view_box, title=words, id_prefix=id_prefix, class_="staff")
@@ -142,7 +147,7 @@ def draw_staff(
     sign = write_accidental(written, style)
     if sign.is_shown:
         root.extend(_accidental(sign, place.step))
-    if sign.figure:
+    if sign.figure and has_figure:
         x = note_right + _LEDGER_REACH + _FIGURE_GAP
         root.append(_figure(sign.figure, x, place.step))
     if place.octaves_moved:
@@ -161,6 +166,11 @@ def find_view_box(notes: Iterable[tuple[WrittenPitch, str]]) -> ViewBox:
     lowest = min(_CLEF_REACH[0], *steps, 0) - _ROOM_STEPS
     from_y, to_y = max(_step_y(highest), top), min(_step_y(lowest), top + height)
     return (0, from_y, width, to_y - from_y)
+
+
+def find_middle_y() -> float:
+    """Find where the middle line of a staff lies in its view box."""
+    return _step_y(4)
 
 
 def _step_y(step: float) -> float:

@@ -119,19 +119,24 @@ def _place(
 def choose_keys(todo: TodoNote, here: Where, passage_keys: str = "") -> tuple[str, str, bool]:
     """Return the keys for a note at a place, the words below it, and whether that is measured.
 
-    `passage_keys` are those of a passage that the place is in, '' for none.
+    `passage_keys` are those of a passage that the place is in, '' for none. Cents are whole ones:
+    nobody reads tenths from a stand.
     """
     settled = todo.settled.settlement.words if todo.settled else ""
     fixed = find_fixed(todo.fixed, here)
     if fixed is not None:
         row = fixed.fingering
         offset = row.sounding_cents - todo.answer.note.sounding.cents
-        words = f"{format_cents(offset)}, {FIXED}" if row.is_measured else f"not tried, {FIXED}"
+        words = (
+            f"{format_cents(offset, decimals=0)}, {FIXED}"
+            if row.is_measured
+            else f"not tried, {FIXED}"
+        )
         return row.keys_text, settled or words, row.is_measured
     if passage_keys:
         known = (each for each in todo.answer.ranked if each.facts.keys_text == passage_keys)
         offset_cents = next((each.offset_cents for each in known), None)
-        words = "not tried" if offset_cents is None else format_cents(offset_cents)
+        words = "not tried" if offset_cents is None else format_cents(offset_cents, decimals=0)
         return passage_keys, settled or words, offset_cents is not None
     if todo.to_try is not None:
         return todo.to_try.keys_text, settled or f"{COMPOSERS}, not tried", False
@@ -140,7 +145,7 @@ def choose_keys(todo: TodoNote, here: Where, passage_keys: str = "") -> tuple[st
         return "", settled or "open", False
     if best.offset_cents is None:
         return best.facts.keys_text, settled or "not tried", False
-    return best.facts.keys_text, settled or f"{format_cents(best.offset_cents)}", True
+    return best.facts.keys_text, settled or format_cents(best.offset_cents, decimals=0), True
 
 
 def _list_multiphonics(

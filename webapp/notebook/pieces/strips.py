@@ -31,6 +31,7 @@ from webapp.notebook.preferences.preferences import Writing
 MOST_BARS, MOST_MARKS = 8, 24
 
 Pitches = Mapping[int, tuple[WrittenPitch, ...]]
+_SHORT_WORDS = 3  # as wide as a letter: a figure in cents
 
 
 def compose_excerpts(judgements: Sequence[Judgement], writing: Writing) -> tuple[Excerpt, ...]:
@@ -167,7 +168,8 @@ class _Composer:
         drawn = sum(mark.is_drawn for mark in marks)
         room = NoteRoom.DRAWING if drawn == 1 else NoteRoom.TWO_DRAWINGS if drawn else NoteRoom.NONE
         if marks and not drawn:
-            room = NoteRoom.LETTER
+            is_short = all(len(mark.words) <= _SHORT_WORDS for mark in marks)
+            room = NoteRoom.LETTER if is_short else NoteRoom.WORDS
         written = self._written(note)
         figures = (write_accidental(each, self.writing.accidentals).figure for each in written)
         return LineNote(

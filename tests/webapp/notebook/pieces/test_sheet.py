@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import replace
 from io import BytesIO
+from math import radians, tan
 
 import pytest
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
 from analysis.keywork import load_layout, parse_fingering
@@ -25,6 +29,7 @@ from webapp.notebook.charts.pdf.bars import (
     find_letters,
     render_bars,
 )
+from webapp.notebook.charts.pdf.fonts import shipped_folder
 from webapp.notebook.pieces.decisions import FixPlace, enter_composers_fingering, fix, settle
 from webapp.notebook.pieces.pieces import open_piece
 from webapp.notebook.pieces.printing import SheetKind, forget_sheet, open_sheets, print_sheet
@@ -158,9 +163,36 @@ def test_every_page_draws_each_fingering_once_with_its_letter(long_sheet: SheetS
     pages = PdfReader(BytesIO(pdf)).pages
     drawn = [each for each in alternative_texts(pdf) if "left 1" in each]
     assert len(drawn) == 2 * len(pages)
-    assert len(pages) == 4
+    assert len(pages) == 6
     spoken = alternative_texts(pdf)
     assert {f"Bar {number}: D quarter-flat 5" for number in range(1, 41)} <= set(spoken)
+
+
+def find_figure_share() -> float:
+    """Height of the figures of the chart's text face over its type size."""
+    with TTFont(shipped_folder() / "figo.ttf") as font:
+        glyph = font.getGlyphSet()[font.getBestCmap()[ord("2")]]
+        pen = BoundsPen(None)
+        glyph.draw(pen)
+        return float(pen.bounds[3]) / float(font["head"].unitsPerEm)
+
+
+def test_figures_and_letters_are_read_from_a_music_stand(long_sheet: SheetSpec) -> None:
+    notes = tuple(
+        replace(note, pitches=(written(name),), words="+7", is_certain=True)
+        for note, name in zip(long_sheet.bars[0].notes, ("D5+13c", "E5+25c"), strict=True)
+    )
+    pdf = render_bars(replace(long_sheet, bars=(SheetBar("41", notes), SheetBar("42", notes))))
+    sizes: dict[str, set[float]] = defaultdict(set)
+
+    def keep(text: str, current: list[float], matrix: list[float], _: object, size: float) -> None:
+        sizes[text.strip()].add(round(abs(size * matrix[3] * current[3]), 2))
+
+    PdfReader(BytesIO(pdf)).pages[0].extract_text(visitor_text=keep)
+    # 10 minutes of arc at 1.2 m (closed formula); a figure of the chart's face over its type size
+    least_pt = 1200 * tan(radians(10 / 60)) / 25.4 * 72 / find_figure_share()
+    for text in ("+7", "+13", "+25", "A", "B", "41"):
+        assert min(sizes[text]) >= least_pt, text
 
 
 def test_a_sheet_without_anything_says_so(long_sheet: SheetSpec) -> None:

@@ -1,10 +1,16 @@
 """Sheet of a piece, bar by bar: a row a bar, only the notes that need thought.
 
+It is read from a music stand. At 1.2 m a figure of 3.5 mm is seen under 10 minutes of arc (closed
+formula: 1200 mm times the tangent of 10/60 degrees), twice as large as the smallest letter that
+normal sight reads (5 minutes, by the definition of normal acuity, from memory); figures and words
+are set in that size. Staves are 7.2 mm tall, as in parts (7 to 8 mm: common practice).
+
 Each note is a cell: its staff, the drawing of its fingering, a line of words. A fingering that
 comes again on the same page is drawn where it stands first there, with a letter, and is the letter
 alone after that; the letter is the same on every page. Lines are put on pages here, so that no bar
 is torn that fits a page, and every letter has its drawing in sight. Cells are as wide as each other
-and drawings as tall as each other, so that finger columns stand below each other.
+and drawings as tall as each other, so that finger columns stand below each other. A line is as tall
+as its notes need.
 """
 
 from __future__ import annotations
@@ -13,6 +19,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
+from itertools import compress
 from itertools import count as counting
 from string import ascii_uppercase
 
@@ -26,7 +33,7 @@ from analysis.pitch import (
     write_accidental,
 )
 from webapp.drawing import Profile, draw_fingering, draw_staff
-from webapp.drawing.staff import find_view_box
+from webapp.drawing.staff import WIDTH_WITHOUT_FIGURE, find_middle_y, find_view_box
 from webapp.drawing.svg import ViewBox
 from webapp.notebook.charts.pdf.feed import TYPST_PAPER, Fed, format_date
 from webapp.notebook.charts.pdf.prose import clean_line, compose, prepare
@@ -34,14 +41,17 @@ from webapp.notebook.charts.pdf.rendering import typeset
 from webapp.notebook.charts.pdf.spec import Paper
 
 _TEMPLATE = "bars.typ"
-_CELLS_A_LINE = 5
-_WIDTH_WITHOUT_FIGURE = 90.0
-# In millimetres: what `bars.typ` gives a line with a drawing or without, and the head.
-LINE_MM, SHORT_LINE_MM, WORDS_MM, EMPTY_LINE_MM = 31.5, 20.0, 4.5, 8.0
-_HEAD_MM, _MARGINS_MM = 21.0, 29.0
+_CELLS_A_LINE = 4
+# In millimetres, as `bars.typ` sets them: a unit of a staff, a drawing, a line of words or figures,
+# what is left free between two lines, and the head of the first page.
+_STAFF_UNIT_MM, _DRAWING_MM, WORDS_MM, _FREE_MM, _EMPTY_LINE_MM = 0.18, 30.0, 6.2, 3.0, 9.0
+_HEAD_MM, _MARGINS_MM = 24.0, 29.0
+_MOST_BESIDE = 9  # letters of words that fit below a staff, beside the drawing
 _HEIGHT_MM = {Paper.A4: 297.0, Paper.LETTER: 279.4}
+_MOST_STAVES = 2  # of a multiphonic
 _LONGEST_WORDS, _LONGEST_NAME, _LONGEST_TITLE = 90, 60, 120
 LETTERS = "A letter stands for the fingering that is drawn with it on the same page."
+FIGURES = "A bold figure: by how many cents the fingering is off, + sharp, − flat."
 NOTHING = "Every note of this part is an ordinary one: there is nothing to print."
 
 
@@ -96,37 +106,68 @@ class _Line:
     def words(self) -> str:
         return self.bar.words if self.is_first else ""
 
+    def has_heads(self, style: SignSystem) -> bool:
+        """Whether something stands above one of its staves."""
+        return any(note.mark or _find_figures(note, style) for note in self.notes)
+
+    @property
+    def box(self) -> ViewBox:
+        """The view box of its staves: as tall as its notes need."""
+        x, y, _, height = find_view_box(
+            (each, note.clef) for note in self.notes for each in note.pitches
+        )
+        return x, y, WIDTH_WITHOUT_FIGURE, height
+
+    def find_height_mm(self, style: SignSystem, *, is_drawn: bool) -> float:
+        """Find how tall it is, words above it included."""
+        above = WORDS_MM if self.words else 0.0
+        if not self.notes:
+            return max(_EMPTY_LINE_MM, above + _FREE_MM)
+        most = max(len(note.pitches[:_MOST_STAVES]) for note in self.notes)
+        staff = most * self.box[3] * _STAFF_UNIT_MM + WORDS_MM
+        if self.has_heads(style):
+            staff += WORDS_MM
+        drawing = _DRAWING_MM if is_drawn else 0.0
+        if any(len(note.words) > _MOST_BESIDE for note in self.notes):
+            drawing += WORDS_MM
+        return above + max(staff, drawing) + _FREE_MM
+
 
 def render_bars(spec: SheetSpec) -> bytes:
     """Make the PDF of a sheet, bar by bar."""
-    letters = find_letters(note.fingering for bar in spec.bars for note in bar.notes)
-    pages = list(_paginate(spec, letters))
     notes = [each for bar in spec.bars for each in bar.notes]
-    box = _find_box(notes, spec.accidental_style)
+    letters = find_letters(each.fingering for each in notes)
+    pages = list(_paginate(spec, letters))
     fed: Fed = {
         **feed_sheet_head(spec),
         "empty": NOTHING,
-        "letters": LETTERS if letters else "",
+        "key": tell_key(bool(letters), any(each.is_certain for each in notes)),
         "pages": [
-            [_feed_line(line, drawn, letters, spec, box) for line, drawn in page] for page in pages
+            [_feed_line(line, drawn, letters, spec) for line, drawn in page] for page in pages
         ],
-        "line_mm": LINE_MM,
-        "short_mm": SHORT_LINE_MM,
+        "staff_width_mm": WIDTH_WITHOUT_FIGURE * _STAFF_UNIT_MM,
+        "drawing_mm": _DRAWING_MM,
         "words_mm": WORDS_MM,
-        "empty_mm": EMPTY_LINE_MM,
+        "free_mm": _FREE_MM,
+        "cells": _CELLS_A_LINE,
     }
     return typeset(_TEMPLATE, fed, spec.as_of)
 
 
-def _find_box(notes: Sequence[SheetNote], style: SignSystem) -> ViewBox:
-    """Find the view box of all staves: as tall as they need, and narrow where no figure stands."""
-    x, y, width, height = find_view_box(
-        (each, note.clef) for note in notes for each in note.pitches
-    )
-    has_figure = any(
-        write_accidental(each, style).figure for note in notes for each in note.pitches
-    )
-    return (x, y, width if has_figure else _WIDTH_WITHOUT_FIGURE, height)
+def tell_key(has_letters: bool, has_figures: bool) -> str:
+    """Say what letters and figures of a sheet mean, as far as there are any."""
+    return " ".join(compress((LETTERS, FIGURES), (has_letters, has_figures)))
+
+
+def _find_top(note: SheetNote) -> float:
+    """Find where in the view box of its first staff a note and its clef end above."""
+    return find_view_box([(note.pitches[0], note.clef)])[1]
+
+
+def _find_figures(note: SheetNote, style: SignSystem) -> str:
+    """Find the cents that the signs of a note leave out, '' for none."""
+    figures = (write_accidental(each, style).figure for each in note.pitches)
+    return " ".join(filter(None, figures))
 
 
 def feed_sheet_head(spec: SheetSpec) -> Fed:
@@ -168,17 +209,17 @@ def _paginate(
     seen: set[KeyStates] = set()
     for lines in map(_cut_lines, spec.bars):
         drawn = _choose_drawn(lines, letters, seen)
-        height = sum(map(_height, lines, drawn))
+        height = sum(_height(*each, spec) for each in zip(lines, drawn, strict=True))
         if page and height > left:
             yield page
             page, seen, left = [], set(), room
             drawn = _choose_drawn(lines, letters, seen)
         for line, each in zip(lines, drawn, strict=True):
-            if page and _height(line, each) > left:
+            if page and _height(line, each, spec) > left:
                 yield page
                 page, left = [], room
             page.append((line, each))
-            left -= _height(line, each)
+            left -= _height(line, each, spec)
         seen |= {note.fingering for line in lines for note in line.notes if note.fingering}
     if page:
         yield page
@@ -208,26 +249,22 @@ def _choose_drawn(
     return chosen
 
 
-def _height(line: _Line, drawn: frozenset[int]) -> float:
-    if not line.notes:
-        return EMPTY_LINE_MM
-    return (LINE_MM if drawn else SHORT_LINE_MM) + (WORDS_MM if line.words else 0.0)
+def _height(line: _Line, drawn: frozenset[int], spec: SheetSpec) -> float:
+    return line.find_height_mm(spec.accidental_style, is_drawn=bool(drawn))
 
 
 def _feed_line(
-    line: _Line,
-    drawn: frozenset[int],
-    letters: Mapping[KeyStates, str],
-    spec: SheetSpec,
-    box: ViewBox,
+    line: _Line, drawn: frozenset[int], letters: Mapping[KeyStates, str], spec: SheetSpec
 ) -> Fed:
     return {
         "label": clean_line(line.bar.label, longest=6) if line.is_first else "",
         "begins": line.is_first,
         "words": asdict(prepare(line.words, longest=_LONGEST_WORDS, most_lines=1)),
-        "is_tall": bool(drawn),
+        "height_mm": _height(line, drawn, spec),
+        "head_mm": WORDS_MM if line.has_heads(spec.accidental_style) else 0.0,
+        "middle_mm": (find_middle_y() - line.box[1]) * _STAFF_UNIT_MM,
         "cells": [
-            _feed_cell(note, line.bar, place in drawn, letters, spec, box)
+            _feed_cell(note, line, letters, spec, is_drawn=place in drawn)
             for place, note in enumerate(line.notes)
         ],
     }
@@ -235,12 +272,13 @@ def _feed_line(
 
 def _feed_cell(
     note: SheetNote,
-    bar: SheetBar,
-    is_drawn: bool,
+    line: _Line,
     letters: Mapping[KeyStates, str],
     spec: SheetSpec,
-    box: ViewBox,
+    *,
+    is_drawn: bool,
 ) -> Fed:
+    bar = line.bar
     name = " and ".join(
         format_pitch(each.to_be_read(), names=spec.names, style="words") for each in note.pitches
     )
@@ -253,19 +291,21 @@ def _feed_cell(
                     style=spec.accidental_style,
                     clef=note.clef,
                     names=spec.names,
-                    view_box=box,
+                    view_box=line.box,
+                    has_figure=False,
                 ),
                 "alt": f"Bar {bar.label}: "
                 + format_pitch(each.to_be_read(), names=spec.names, style="words"),
             }
-            for each in note.pitches[:2]
+            for each in note.pitches[:_MOST_STAVES]
         ],
         "fingering": feed_keys(note.fingering, f"Bar {bar.label}, {name}", spec.names)
         if is_drawn and note.fingering is not None
         else None,
         "letter": letter,
         "words": clean_line(note.words, longest=30),
-        "mark": note.mark,
+        "head_down_mm": (_find_top(note) - line.box[1]) * _STAFF_UNIT_MM,
+        "head": " ".join(filter(None, (note.mark, _find_figures(note, spec.accidental_style)))),
         "is_certain": note.is_certain,
     }
 

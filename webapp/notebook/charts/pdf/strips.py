@@ -15,7 +15,7 @@ from analysis.engraving import NoteLine, engrave
 from analysis.keywork import KeyStates
 from analysis.pitch import WrittenPitch, format_pitch
 from webapp.drawing.engraved_strip import Codepoints, EngravedStrip, draw_engraved_strip
-from webapp.notebook.charts.pdf.bars import LETTERS, NOTHING, SheetSpec, feed_keys, feed_sheet_head
+from webapp.notebook.charts.pdf.bars import NOTHING, SheetSpec, feed_keys, feed_sheet_head, tell_key
 from webapp.notebook.charts.pdf.feed import Fed
 from webapp.notebook.charts.pdf.prose import clean_line, prepare
 from webapp.notebook.charts.pdf.rendering import typeset
@@ -58,13 +58,11 @@ def render_strips(spec: SheetSpec, excerpts: Sequence[Excerpt]) -> bytes:
     Raises:
         EngraverFault: the engraver failed.
     """
-    has_letters = any(
-        mark.letter for each in excerpts for marks in each.marks.values() for mark in marks
-    )
+    marks = [mark for each in excerpts for some in each.marks.values() for mark in some]
     fed: Fed = {
         **feed_sheet_head(spec),
         "empty": NOTHING,
-        "letters": LETTERS if has_letters else "",
+        "key": tell_key(any(mark.letter for mark in marks), any(mark.is_certain for mark in marks)),
         "excerpts": [_feed_excerpt(each, spec) for each in excerpts],
     }
     return typeset(_TEMPLATE, fed, spec.as_of)
