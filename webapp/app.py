@@ -3,11 +3,10 @@
 import hashlib
 import logging
 import time
-from collections.abc import Sequence
 from datetime import UTC, datetime
 from http import HTTPStatus
 
-from flask import Blueprint, Flask, render_template, request
+from flask import Flask, render_template, request
 from flask.sessions import SecureCookieSessionInterface, SessionMixin
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError, CSRFProtect
@@ -24,16 +23,15 @@ from webapp.notebook.store.errors import FieldRefused, NotebookError
 from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
 from webapp.notebook.store.postgresql import is_out_of_reach
 from webapp.notebook.store.result_cache import ResultCache
-from webapp.pages import BLUEPRINTS, SHARED_BLUEPRINTS
+from webapp.pages.addresses import ASKED_BY_SCRIPTS, SHARED_VIEWS, VIEWS, Views, list_addresses
 from webapp.presenting import (
     json_answers,
+    late,
     masthead,
     note_entry,
     notes,
-    own_pages,
-    pieces,
+    page_marks,
     take_words,
-    trills,
 )
 from webapp.presenting import pictures as page_pictures
 from webapp.presenting import words as presenting
@@ -86,7 +84,7 @@ def create_app(notebook: Notebook, *, access: SharedAccess | None = None) -> Fla
     app.extensions["shared_access"] = access
     _set_up_cookie(app, notebook, read_cookie_key(notebook.folder))
     security.guard(app)
-    return _complete(app, BLUEPRINTS)
+    return _complete(app, VIEWS)
 
 
 def create_shared_app(local: Flask, access: SharedAccess) -> Flask:
@@ -99,10 +97,10 @@ def create_shared_app(local: Flask, access: SharedAccess) -> Flask:
     _set_up_cookie(app, notebook, key)
     security.guard(app)
     admission.guard(app, access)
-    return _complete(app, (*BLUEPRINTS, *SHARED_BLUEPRINTS))
+    return _complete(app, {**VIEWS, **SHARED_VIEWS})
 
 
-def _complete(app: Flask, blueprints: Sequence[Blueprint]) -> Flask:
+def _complete(app: Flask, views: Views) -> Flask:
     app.debug = False  # whatever the environment says
     _count_pages(app)
     _set_up_limits(app)
@@ -113,11 +111,9 @@ def _complete(app: Flask, blueprints: Sequence[Blueprint]) -> Flask:
     page_pictures.register(app)
     take_words.register(app)
     masthead.register(app)
-    pieces.register(app)
-    trills.register(app)
-    own_pages.register(app)
-    for blueprint in blueprints:
-        app.register_blueprint(blueprint)
+    late.register(app)
+    page_marks.register(app)
+    _name_addresses(app, views)
     _set_up_errors(app)
     return app
 
@@ -149,6 +145,13 @@ def _set_up_limits(app: Flask) -> None:
         MAX_FORM_MEMORY_SIZE=uploads.FORM_TEXT_LIMIT_BYTES,
         SEND_FILE_MAX_AGE_DEFAULT=None,  # ask with the ETag: a script may be new after an upgrade
     )
+
+
+def _name_addresses(app: Flask, views: Views) -> None:
+    app.config[json_answers.ASKED_BY_SCRIPTS] = ASKED_BY_SCRIPTS
+    for each in list_addresses(views):
+        view = late.late(f"webapp.pages.{each.module}", each.view)
+        app.add_url_rule(each.rule, each.endpoint, view, methods=each.methods)
 
 
 def _set_up_errors(app: Flask) -> None:

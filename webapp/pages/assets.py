@@ -2,11 +2,9 @@
 
 from io import BytesIO
 
-from flask import Blueprint, Response, abort, send_file
+from flask import Response, abort, send_file
 
 from webapp.drawing.sign_font import build_sign_font
-
-blueprint = Blueprint("assets", __name__)
 
 FACES = {"regular.ttf": "figo", "bold.ttf": "figbo", "italic.ttf": "figit"}
 SIGNS = "signs.otf"
@@ -14,7 +12,6 @@ _A_DAY_S = 24 * 3600
 _A_MONTH_S = 30 * 24 * 3600
 
 
-@blueprint.get("/fonts/<name>")
 def font(name: str) -> Response:
     """Hand out one of the three faces, or the signs."""
     if name == SIGNS:

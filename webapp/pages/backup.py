@@ -2,7 +2,7 @@
 
 from http import HTTPStatus
 
-from flask import Blueprint, redirect, render_template, url_for
+from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.notebook.safekeeping.backing_up import (
@@ -17,10 +17,7 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("backup", __name__, url_prefix="/backup")
 
-
-@blueprint.post("")
 def download() -> AnyResponse:
     """Make a backup and hand it out; one that takes long is made in the background."""
     outcome = begin_backup(current_notebook(), current_result_cache(), patience_s=PATIENCE_S)
@@ -29,13 +26,11 @@ def download() -> AnyResponse:
     return _fetch_or_look()
 
 
-@blueprint.post("/file")
 def fetch() -> AnyResponse:
     """Hand out what was made in the background."""
     return _fetch_or_look()
 
 
-@blueprint.get("/progress")
 def progress() -> AnyResponse:
     """Say how far it is, and look again by itself."""
     outcome = find_backup(current_result_cache())
@@ -45,7 +40,6 @@ def progress() -> AnyResponse:
     return look_again(page, working)
 
 
-@blueprint.post("/give-up")
 def give_up() -> AnyResponse:
     """Stop making it."""
     give_up_backup(current_result_cache())

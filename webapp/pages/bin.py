@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flask import Blueprint, flash, jsonify, redirect, render_template, url_for
+from flask import flash, jsonify, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from webapp.forms.entries import PressForm
@@ -10,16 +10,12 @@ from webapp.notebook.safekeeping.bin import empty_bin, list_bin, put_in_bin, res
 from webapp.pages.take_standings import describe_beside
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("bin", __name__, url_prefix="/bin")
 
-
-@blueprint.get("/")
 def show() -> str:
     """Show what lies in the bin."""
     return render_template("bin.html", contents=list_bin(current_notebook()), form=PressForm())
 
 
-@blueprint.post("/<kind>/<int:row_id>")
 def put(kind: str, row_id: int) -> Response:
     """Put something in the bin; the next page offers the way back."""
     place = put_in_bin(current_notebook(), kind, row_id)
@@ -29,7 +25,6 @@ def put(kind: str, row_id: int) -> Response:
     return redirect(_page_of(place.kind, place.row_id))
 
 
-@blueprint.post("/<kind>/<int:row_id>/restore")
 def put_back(kind: str, row_id: int) -> Response:
     """Take something out of the bin."""
     if restore(current_notebook(), kind, row_id):
@@ -39,14 +34,12 @@ def put_back(kind: str, row_id: int) -> Response:
     return redirect(url_for("bin.show"))
 
 
-@blueprint.post("/<kind>/<int:row_id>.json")
 def put_for_script(kind: str, row_id: int) -> Response:
     """Put something in the bin; the page that asked offers the way back itself."""
     put_in_bin(current_notebook(), kind, row_id)
     return _answer(kind, row_id, is_binned=True)
 
 
-@blueprint.post("/<kind>/<int:row_id>/restore.json")
 def put_back_for_script(kind: str, row_id: int) -> Response:
     """Take something out of the bin, for the page that put it there."""
     restore(current_notebook(), kind, row_id)
@@ -58,7 +51,6 @@ def _answer(kind: str, row_id: int, *, is_binned: bool) -> Response:
     return jsonify(kind=kind, id=row_id, is_binned=is_binned, **beside)
 
 
-@blueprint.post("/empty")
 def empty() -> Response:
     """Remove for good what lies in the bin."""
     removed = empty_bin(current_notebook())

@@ -1,6 +1,6 @@
 """The first day with an instrument: what to record to make the predictions the player's own."""
 
-from flask import Blueprint, render_template
+from flask import render_template
 from werkzeug.wrappers import Response
 
 from webapp.notebook.finder.calibrating import open_calibration
@@ -8,10 +8,7 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("calibration", __name__)
 
-
-@blueprint.get("/instruments/<int:instrument_id>/first-day")
 def show(instrument_id: int) -> Response:
     """Ask for ordinary notes and simple cross-fingerings, and show what they gained."""
     page = open_calibration(current_notebook(), current_result_cache(), instrument_id)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from http import HTTPStatus
 
-from flask import Blueprint, redirect, render_template, request, send_file, url_for
+from flask import redirect, render_template, request, send_file, url_for
 from werkzeug.wrappers import Response
 
 from analysis.finder import Strategy
@@ -21,22 +21,17 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("charts", __name__)
 
-
-@blueprint.get("/charts")
 def choose_instrument() -> str:
     """List the instruments a chart can be made for."""
     return render_template("charts/index.html", instruments=list_instruments(current_notebook()))
 
 
-@blueprint.get("/instruments/<int:instrument_id>/chart")
 def show(instrument_id: int) -> str:
     """Show the choices."""
     return _show(ChartForm(request.args), instrument_id)
 
 
-@blueprint.get("/instruments/<int:instrument_id>/chart.pdf")
 def download(instrument_id: int) -> Response | tuple[str, int]:
     """Make the chart; while predictions for it are computed, a page that comes back by itself."""
     form = ChartForm(request.args)
@@ -60,7 +55,6 @@ def _writing(form: ChartForm) -> Writing:
     return writing.with_signs(SystemId(form.signs.data)) if form.signs.data else writing
 
 
-@blueprint.post("/instruments/<int:instrument_id>/chart/give-up")
 def give_up(instrument_id: int) -> Response:
     """Stop making the chart."""
     open_instrument(current_notebook(), instrument_id)

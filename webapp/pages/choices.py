@@ -1,6 +1,6 @@
 """The player's word on fingerings, and the tolerance of a note."""
 
-from flask import Blueprint, flash, redirect, request, url_for
+from flask import flash, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.pitch import WrittenPitch
@@ -8,10 +8,9 @@ from webapp.forms.choices import ToleranceForm, WordForm
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.rows import Circumstance, Role
-from webapp.notebook.targets.choices import WordDraft, describe_word, say_word, set_tolerance
+from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("choices", __name__)
 _SAID = {
     Role.MINE: "This one is yours now.",
     Role.ALTERNATE: "Kept as an alternate.",
@@ -19,12 +18,6 @@ _SAID = {
 }
 
 
-@blueprint.app_context_processor
-def _offer() -> dict[str, object]:
-    return {"circumstances": tuple(Circumstance), "describe_word": describe_word}
-
-
-@blueprint.post("/fingerings/<int:fingering_id>/word")
 def say(fingering_id: int) -> Response:
     """Keep what the player says of a fingering for a note, and go back to that note."""
     form = WordForm()
@@ -45,7 +38,6 @@ def say(fingering_id: int) -> Response:
     return redirect(_note_page(fingering.instrument_id, written))
 
 
-@blueprint.post("/instruments/<int:instrument_id>/tolerance")
 def tolerate(instrument_id: int) -> Response:
     """Give a note a tolerance of its own, and go back to it."""
     form = ToleranceForm()

@@ -1,6 +1,6 @@
 """The page of other colours for a note."""
 
-from flask import Blueprint, make_response, render_template, request
+from flask import make_response, render_template, request
 from werkzeug.wrappers import Response
 
 from webapp.forms.entries import add_refusal
@@ -13,10 +13,7 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("colours", __name__)
 
-
-@blueprint.get("/instruments/<int:instrument_id>/colours")
 def show(instrument_id: int) -> Response | tuple[str, int]:
     """Show the form; with a note in the address, other colours for it too."""
     instrument = open_instrument(current_notebook(), instrument_id)

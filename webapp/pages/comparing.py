@@ -1,16 +1,13 @@
 """Compare two fingerings of one instrument."""
 
-from flask import Blueprint, render_template, request
+from flask import render_template, request
 
 from webapp.notebook.fingerings.comparing import compare
 from webapp.notebook.instruments.instruments import choose_instruments
 from webapp.notebook.store.errors import FieldRefused
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("comparing", __name__)
 
-
-@blueprint.get("/compare")
 def show() -> str | tuple[str, int]:
     """Show two fingerings side by side, what differs, and the way between them."""
     notebook = current_notebook()

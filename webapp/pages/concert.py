@@ -1,6 +1,6 @@
 """The day of the concert: one page that lies on the tablet without network, one file to print."""
 
-from flask import Blueprint, Response, flash, redirect, render_template, request, url_for
+from flask import Response, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from analysis.paper import PaperError
@@ -9,12 +9,9 @@ from webapp.notebook.concert.printing import print_concert
 from webapp.notebook.store.errors import FieldRefused
 from webapp.presenting.words import current_notebook, write_as
 
-blueprint = Blueprint("concert", __name__, url_prefix="/pieces/<int:piece_id>/concert")
-
 Answer = str | AnyResponse | tuple[str, int]
 
 
-@blueprint.get("/")
 def show(piece_id: int) -> Answer:
     """Show the pages, the sheet and the warm-up; with another tuning A or tempo what changes."""
     conditions = Conditions(request.args.get("a_hz", ""), request.args.get("beats", ""))
@@ -41,7 +38,6 @@ def show(piece_id: int) -> Answer:
     ), 422 if refused else 200
 
 
-@blueprint.get("/concert.pdf")
 def export(piece_id: int) -> Answer:
     """Hand out all of it as one file to print."""
     try:

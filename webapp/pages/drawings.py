@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from flask import Blueprint, Response, request
+from flask import Response, request
 
 from webapp.drawing.fingering_file import Heading, draw_fingering_file
 from webapp.notebook.charts.pdf.pictures import render_pdf, render_png
@@ -11,8 +11,6 @@ from webapp.notebook.exchange.selecting import NAME_CHARACTERS
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.store.rows import Fingering
 from webapp.presenting.words import current_notebook, current_writing, day_words, pitch_words
-
-blueprint = Blueprint("drawings", __name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +48,12 @@ def read_choice() -> DrawingChoice:
     return DrawingChoice(*(request.args.get(name) == "1" for name in names))
 
 
-@blueprint.get("/fingerings/<int:fingering_id>/drawing.svg")
 def svg(fingering_id: int) -> Response:
     """Hand out the picture of a fingering as SVG."""
     fingering = open_fingering(current_notebook(), fingering_id).fingering
     return _file(_draw(fingering).encode(), fingering, "svg", "image/svg+xml")
 
 
-@blueprint.get("/fingerings/<int:fingering_id>/drawing.png")
 def png(fingering_id: int) -> Response:
     """Hand out the picture of a fingering as PNG."""
     fingering = open_fingering(current_notebook(), fingering_id).fingering
@@ -65,7 +61,6 @@ def png(fingering_id: int) -> Response:
     return _file(picture, fingering, "png", "image/png")
 
 
-@blueprint.get("/fingerings/<int:fingering_id>/drawing.pdf")
 def pdf(fingering_id: int) -> Response:
     """Hand out the picture of a fingering as PDF."""
     fingering = open_fingering(current_notebook(), fingering_id).fingering

@@ -1,6 +1,6 @@
 """Pages of the finder: what to try next for a target. All of it is predicted, and says so."""
 
-from flask import Blueprint, make_response, render_template, request
+from flask import make_response, render_template, request
 from werkzeug.wrappers import Response
 
 from webapp.forms.entries import add_refusal
@@ -14,11 +14,9 @@ from webapp.notebook.takes.playback import find_tones
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("finder", __name__)
 LOOK_AGAIN_S = 3
 
 
-@blueprint.get("/instruments/<int:instrument_id>/next")
 def suggest(instrument_id: int) -> Response | tuple[str, int]:
     """Suggest what to try next for a target."""
     instrument = open_instrument(current_notebook(), instrument_id)

@@ -7,7 +7,7 @@ without scripts.
 
 from dataclasses import dataclass
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 from wtforms import SelectChoice
 
@@ -33,8 +33,6 @@ from webapp.pages.entry import render_entry
 from webapp.pages.takes import attach_from_form
 from webapp.pages.typed_keys import KeysProblem, read_keys, read_linked_keys
 from webapp.presenting.words import current_notebook, current_writing, write_as
-
-blueprint = Blueprint("fingerings", __name__)
 
 SPEAKS_SOFTLY = {"yes": True, "no": False}
 
@@ -64,7 +62,6 @@ class LogPage:
         )
 
 
-@blueprint.route("/instruments/<int:instrument_id>/fingerings/new", methods=["GET", "POST"])
 def log(instrument_id: int) -> str | Response | tuple[str, int]:
     """Log a fingering, with its first recording if there is one."""
     page = _open_log_page(instrument_id)
@@ -86,13 +83,11 @@ def log(instrument_id: int) -> str | Response | tuple[str, int]:
     return _render(page), 422
 
 
-@blueprint.get("/fingerings/<int:fingering_id>")
 def show(fingering_id: int) -> str:
     """Show a fingering with its evidence."""
     return render_entry(fingering_id, TakeForm())
 
 
-@blueprint.route("/fingerings/<int:fingering_id>/edit", methods=["GET", "POST"])
 def edit(fingering_id: int) -> str | Response | tuple[str, int]:
     """Change a fingering."""
     page = _open_edit_page(fingering_id)

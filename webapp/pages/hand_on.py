@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import IO
 
-from flask import Blueprint, Response, render_template, request
+from flask import Response, render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from analysis.finder.strategies import Strategy
@@ -25,8 +25,6 @@ from webapp.pages.archive_answers import send_written
 from webapp.presenting.hand_out import render_hand_out
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("hand_on", __name__, url_prefix="/instruments/<int:instrument_id>/hand-on")
-
 
 @dataclass(frozen=True, slots=True)
 class HandOnPage:
@@ -47,13 +45,11 @@ class HandOnPage:
         return self.chosen is None or number in self.chosen
 
 
-@blueprint.get("")
 def show(instrument_id: int) -> str | tuple[str, int]:
     """Show what a selection holds, and what may go along."""
     return _show(instrument_id)
 
 
-@blueprint.post("")
 def download(instrument_id: int) -> AnyResponse | tuple[str, int]:
     """Hand out the archive of what is ticked."""
     sending = SendingForm()
@@ -76,7 +72,6 @@ def download(instrument_id: int) -> AnyResponse | tuple[str, int]:
     return _refuse(instrument_id, sending)
 
 
-@blueprint.post("/page")
 def page(instrument_id: int) -> AnyResponse | tuple[str, int]:
     """Hand out what is ticked as one HTML file, for somebody without this program."""
     sending = SendingForm()

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.keywork import optional_keys
@@ -15,10 +15,7 @@ from webapp.notebook.store.note_refusals import said_of
 from webapp.notebook.store.rows import Instrument
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("instrument_keys", __name__, url_prefix="/instruments")
 
-
-@blueprint.route("/<int:instrument_id>/keys/change", methods=["GET", "POST"])
 def change(instrument_id: int) -> str | Response | tuple[str, int]:
     """Switch optional keys of an instrument on and off, and rename keys."""
     instrument = open_instrument(current_notebook(), instrument_id)

@@ -2,7 +2,7 @@
 
 import re
 
-from flask import Blueprint, flash, redirect, render_template, url_for
+from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 from wtforms import SelectChoice
 
@@ -25,7 +25,6 @@ from webapp.notebook.targets.search import SearchQuery, search_target
 from webapp.presenting.text_direction import isolate_plain
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("instruments", __name__, url_prefix="/instruments")
 SEPARATOR = "|"
 _FAMILY = re.compile(r"^[\w ]+?(?:, | (?=to ))")
 
@@ -46,7 +45,6 @@ def model_choices() -> list[SelectChoice]:
     ]
 
 
-@blueprint.route("/new", methods=["GET", "POST"])
 def add() -> str | Response | tuple[str, int]:
     """Add an instrument."""
     form = InstrumentForm()
@@ -69,7 +67,6 @@ def add() -> str | Response | tuple[str, int]:
     return render_template("instruments/form.html", form=form, instrument=None), 422
 
 
-@blueprint.get("/<int:instrument_id>")
 def show(instrument_id: int) -> str:
     """Show one instrument: set-up, coverage, and its fingerings from low to high."""
     notebook = current_notebook()
@@ -85,7 +82,6 @@ def show(instrument_id: int) -> str:
     )
 
 
-@blueprint.route("/<int:instrument_id>/edit", methods=["GET", "POST"])
 def edit(instrument_id: int) -> str | Response | tuple[str, int]:
     """Change an instrument."""
     notebook = current_notebook()

@@ -1,6 +1,6 @@
 """The page of key effects: how each key moves the pitch of one instrument."""
 
-from flask import Blueprint, render_template
+from flask import render_template
 from werkzeug.wrappers import Response
 
 from webapp.notebook.finder.key_effects import open_key_effects
@@ -8,10 +8,7 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("effects", __name__)
 
-
-@blueprint.get("/instruments/<int:instrument_id>/key-effects")
 def show(instrument_id: int) -> Response:
     """Show the key effects that were learned, or how far learning them has come."""
     page = open_key_effects(current_notebook(), current_result_cache(), instrument_id)

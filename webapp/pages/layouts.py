@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.keywork import Layout, LayoutError, read_layout, write_layout
@@ -25,22 +25,17 @@ from webapp.pages.layout_files import read_layout_file
 from webapp.pages.layout_problems import LayoutProblem, problem_of
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("layouts", __name__, url_prefix="/layouts")
 
-
-@blueprint.get("/")
 def index() -> str:
     """List the layouts with their pictures."""
     return render_template("layouts/index.html", layouts=list_layouts(current_notebook()))
 
 
-@blueprint.get("/<layout_id>")
 def show(layout_id: str) -> str:
     """Show one layout: its picture, its keys and what they are called."""
     return render_template("layouts/show.html", entry=open_layout(current_notebook(), layout_id))
 
 
-@blueprint.get("/<layout_id>/chart.pdf")
 def chart(layout_id: str) -> Response:
     """Print the ordinary fingerings of a layout."""
     entry = open_layout(current_notebook(), layout_id)
@@ -49,14 +44,12 @@ def chart(layout_id: str) -> Response:
     return _attachment(made.pdf, made.file_name, "application/pdf")
 
 
-@blueprint.get("/<layout_id>/layout.toml")
 def export(layout_id: str) -> Response:
     """Hand out a layout as a file, written in full."""
     layout = open_layout(current_notebook(), layout_id).layout
     return _attachment(write_layout(layout).encode(), f"{layout.id}.toml", "application/toml")
 
 
-@blueprint.route("/new", methods=["GET", "POST"])
 def add() -> str | Response | tuple[str, int]:
     """Make a layout of your own from another one, or from a file."""
     form = LayoutForm()
@@ -74,7 +67,6 @@ def add() -> str | Response | tuple[str, int]:
     return redirect(url_for("layouts.show", layout_id=layout_id))
 
 
-@blueprint.get("/<layout_id>/edit")
 def edit(layout_id: str) -> str:
     """Show the text of a layout of your own."""
     entry = open_own_layout(current_notebook(), layout_id)
@@ -83,7 +75,6 @@ def edit(layout_id: str) -> str:
     return _editor(form, entry)
 
 
-@blueprint.post("/<layout_id>/edit")
 def change(layout_id: str) -> str | Response | tuple[str, int]:
     """Change a layout of your own."""
     entry = open_own_layout(current_notebook(), layout_id)
@@ -106,7 +97,6 @@ def change(layout_id: str) -> str | Response | tuple[str, int]:
     return redirect(url_for("layouts.show", layout_id=layout_id))
 
 
-@blueprint.post("/<layout_id>/remove")
 def remove(layout_id: str) -> Response:
     """Put a layout of your own in the bin."""
     remove_layout(current_notebook(), layout_id)
@@ -114,7 +104,6 @@ def remove(layout_id: str) -> Response:
     return redirect(url_for("layouts.index"))
 
 
-@blueprint.post("/<layout_id>/restore")
 def restore(layout_id: str) -> Response:
     """Take a layout of your own out of the bin."""
     restore_layout(current_notebook(), layout_id)

@@ -2,7 +2,7 @@
 
 from io import BytesIO
 
-from flask import Blueprint, Response, flash, redirect, render_template, send_file, url_for
+from flask import Response, flash, redirect, render_template, send_file, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.forms.entries import add_refusal
@@ -12,12 +12,7 @@ from webapp.notebook.pieces.letters import keep_letter, open_letter, print_lette
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint(
-    "letters", __name__, url_prefix="/pieces/<int:piece_id>/letter/<int:instrument_id>"
-)
 
-
-@blueprint.route("/", methods=["GET", "POST"])
 def show(piece_id: int, instrument_id: int) -> str | AnyResponse | tuple[str, int]:
     """Show the letter to be edited, and keep it."""
     form, status, stale = LetterForm(), 200, ""
@@ -42,7 +37,6 @@ def show(piece_id: int, instrument_id: int) -> str | AnyResponse | tuple[str, in
     return render_template("pieces/letter.html", page=page, form=form, stale=stale), status
 
 
-@blueprint.post("/again")
 def again(piece_id: int, instrument_id: int) -> AnyResponse:
     """Let the notebook write the letter again; one that was changed meanwhile stays."""
     form = LetterForm()
@@ -64,14 +58,12 @@ def _keep(piece_id: int, instrument_id: int, form: LetterForm) -> None:
     keep_letter(current_notebook(), piece_id, instrument_id, text, seen_version=version)
 
 
-@blueprint.get("/letter-<any(a4, letter):paper>.pdf")
 def as_pdf(piece_id: int, instrument_id: int, paper: str) -> Response:
     """Hand out the letter as PDF."""
     pdf = print_letter(current_notebook(), piece_id, instrument_id, Paper(paper))
     return send_file(BytesIO(pdf), mimetype="application/pdf", download_name="letter.pdf")
 
 
-@blueprint.get("/letter.txt")
 def as_text(piece_id: int, instrument_id: int) -> Response:
     """Hand out the letter as text."""
     text = open_letter(current_notebook(), piece_id, instrument_id).text

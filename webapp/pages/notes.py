@@ -2,7 +2,7 @@
 
 from http import HTTPStatus
 
-from flask import Blueprint, redirect, render_template, request, url_for
+from flask import redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.pitch import Sentence, explain_fraction
@@ -19,10 +19,7 @@ from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.notes import tell_reading
 from webapp.presenting.words import current_notebook, write_as
 
-blueprint = Blueprint("notes", __name__, url_prefix="/instruments/<int:instrument_id>/notes")
 
-
-@blueprint.get("")
 def find(instrument_id: int) -> Response:
     """Lead from what was typed to the page of that note; the search page says what is unclear."""
     typed = (StandForm(request.args).q.data or "").strip()
@@ -36,7 +33,6 @@ def find(instrument_id: int) -> Response:
     return redirect(url_for("notes.show", instrument_id=instrument_id, note=note, typed=said))
 
 
-@blueprint.get("/<path:note>")
 def show(instrument_id: int, note: str) -> str:
     """Show everything about a note."""
     page = _open(instrument_id, note)
@@ -61,7 +57,6 @@ def show(instrument_id: int, note: str) -> str:
     )
 
 
-@blueprint.get("/<path:note>/to-try")
 def to_try(instrument_id: int, note: str) -> tuple[str, int]:
     """Answer with what to try alone, for a page that waits for it; 202 while it is worked out."""
     page = _open(instrument_id, note)

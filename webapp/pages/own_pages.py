@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from flask import Blueprint, Response, flash, redirect, render_template, request, url_for
+from flask import Response, flash, redirect, render_template, request, url_for
 from werkzeug.datastructures import FileStorage
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -28,8 +28,6 @@ from webapp.notebook.store.fetching import read_row_number
 from webapp.notebook.store.rows import MarkForm
 from webapp.presenting.words import current_notebook, pitch_words, write_as
 
-blueprint = Blueprint("own_pages", __name__, url_prefix="/pieces/<int:piece_id>/pages")
-
 Answer = str | AnyResponse | tuple[str, int]
 NO_PLACE = "Touch the page where the note is, or give its place in mm."
 _NOWHERE = -1.0
@@ -45,7 +43,6 @@ class RefusedForms:
     pages: PagesForm | None = None
 
 
-@blueprint.get("/")
 def show(piece_id: int) -> Answer:
     """Show a page of the part with its marks."""
     return _show(piece_id, request.args.get("page", default=1, type=int))
@@ -101,14 +98,12 @@ def _form_of(mark_id: int, page: ShownPage) -> ChangedMarkForm:
     )
 
 
-@blueprint.get("/files/<int:file_id>/<int:page>")
 def picture(piece_id: int, file_id: int, page: int) -> Response:
     """Hand out a page as a picture."""
     drawing = draw_one_page(current_notebook(), piece_id, file_id, page)
     return Response(drawing.content, mimetype=drawing.media_type)
 
 
-@blueprint.post("/add")
 def add(piece_id: int) -> Answer:
     """Keep files with pages of the part."""
     form = PagesForm()
@@ -133,7 +128,6 @@ def read_page_uploads(uploads: Iterable[FileStorage]) -> list[PageUpload]:
     return [PageUpload(each.stream, each.filename or "") for each in read_pages(uploads)]
 
 
-@blueprint.post("/files/<int:file_id>/remove")
 def remove_pages(piece_id: int, file_id: int) -> AnyResponse:
     """Take a file off the piece, with the marks on it."""
     if PressForm().validate():
@@ -144,7 +138,6 @@ def remove_pages(piece_id: int, file_id: int) -> AnyResponse:
     return redirect(url_for(".show", piece_id=piece_id))
 
 
-@blueprint.post("/marks")
 def mark(piece_id: int) -> Answer:
     """Mark a note."""
     form = MarkedNoteForm()
@@ -192,7 +185,6 @@ def _address(piece_id: int, number: int) -> str:
     )
 
 
-@blueprint.post("/marks/<int:mark_id>/change")
 def change(piece_id: int, mark_id: int) -> Answer:
     """Change what a mark is, and where it stands."""
     form = ChangedMarkForm(prefix=f"mark-{mark_id}-")
@@ -207,7 +199,6 @@ def change(piece_id: int, mark_id: int) -> Answer:
     return _show(piece_id, number, RefusedForms(changed=form, mark_id=mark_id), 422)
 
 
-@blueprint.post("/marks/<int:mark_id>/place.json")
 def move(piece_id: int, mark_id: int) -> AnyResponse | tuple[dict[str, str], int]:
     """Move a mark that was dragged."""
     try:
@@ -218,7 +209,6 @@ def move(piece_id: int, mark_id: int) -> AnyResponse | tuple[dict[str, str], int
     return {"moved": "yes"}, 200
 
 
-@blueprint.post("/marks/<int:mark_id>/remove")
 def remove(piece_id: int, mark_id: int) -> AnyResponse:
     """Take a mark off the page."""
     if PressForm().validate():
@@ -226,7 +216,6 @@ def remove(piece_id: int, mark_id: int) -> AnyResponse:
     return redirect(_address(piece_id, request.args.get("page", default=1, type=int)))
 
 
-@blueprint.post("/seen")
 def see(piece_id: int) -> AnyResponse:
     """Keep that the player has seen what changed."""
     if PressForm().validate():
@@ -234,7 +223,6 @@ def see(piece_id: int) -> AnyResponse:
     return redirect(_address(piece_id, request.args.get("page", default=1, type=int)))
 
 
-@blueprint.get("/my-pages.pdf")
 def export(piece_id: int) -> Answer:
     """Hand out the part with the fingerings on it."""
     try:

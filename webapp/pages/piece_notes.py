@@ -4,7 +4,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.errors import AnalysisError
@@ -29,10 +29,6 @@ from webapp.notebook.store.fetching import read_row_number
 from webapp.notebook.store.rows import FixedFingering, FixKind, Settlement
 from webapp.presenting.words import current_notebook, pitch_words, write_as
 
-blueprint = Blueprint(
-    "piece_notes", __name__, url_prefix="/pieces/<int:piece_id>/on/<int:instrument_id>"
-)
-
 Answer = str | Response | tuple[str, int]
 SPEAKS = {"yes": True, "no": False}
 EVERYWHERE = "everywhere"
@@ -47,7 +43,6 @@ class FixChoice:
     place: FixPlace
 
 
-@blueprint.get("/notes/<path:note>")
 def show(piece_id: int, instrument_id: int, note: str) -> str:
     """Show one note of a piece: where it stands, what is decided about it."""
     return _show(piece_id, instrument_id, note)
@@ -139,7 +134,6 @@ def tell_fixed(fixed: FixedFingering, page: PiecePage) -> str:
     return f"bar {label or fixed.bar + 1}" + (f", beat {float(onset) + 1:g}" if onset else "")
 
 
-@blueprint.post("/settle")
 def settle_note(piece_id: int, instrument_id: int) -> Response:
     """Settle a note with a word."""
     form = SettleForm()
@@ -158,7 +152,6 @@ def settle_note(piece_id: int, instrument_id: int) -> Response:
     return _back(piece_id, instrument_id)
 
 
-@blueprint.post("/open-again")
 def open_note_again(piece_id: int, instrument_id: int) -> Response:
     """Take the word back that settled a note."""
     written = _read(request.form.get("note", ""))
@@ -166,7 +159,6 @@ def open_note_again(piece_id: int, instrument_id: int) -> Response:
     return _back(piece_id, instrument_id)
 
 
-@blueprint.post("/notes/<path:note>/fix")
 def fix_note(piece_id: int, instrument_id: int, note: str) -> Response:
     """Fix a fingering for a note of a piece."""
     form = FixForm()
@@ -186,7 +178,6 @@ def fix_note(piece_id: int, instrument_id: int, note: str) -> Response:
     )
 
 
-@blueprint.post("/fixed/<int:fixed_id>/let-go")
 def let_go(piece_id: int, instrument_id: int, fixed_id: int) -> Response:
     """Let go of a fixed fingering."""
     unfix(current_notebook(), piece_id, fixed_id)
@@ -194,7 +185,6 @@ def let_go(piece_id: int, instrument_id: int, fixed_id: int) -> Response:
     return _back(piece_id, instrument_id)
 
 
-@blueprint.post("/composers")
 def enter(piece_id: int, instrument_id: int) -> Answer:
     """Keep a fingering that is printed in the part."""
     form = ComposersForm()
@@ -220,7 +210,6 @@ def enter(piece_id: int, instrument_id: int) -> Answer:
     return _refuse(piece_id, instrument_id, words)
 
 
-@blueprint.post("/composers/<int:composers_id>/speaks")
 def say_speaks(piece_id: int, instrument_id: int, composers_id: int) -> Response:
     """Keep whether a multiphonic speaks."""
     said = SPEAKS.get(request.form.get("speaks", ""))
@@ -228,7 +217,6 @@ def say_speaks(piece_id: int, instrument_id: int, composers_id: int) -> Response
     return _back(piece_id, instrument_id)
 
 
-@blueprint.post("/composers/<int:composers_id>/remove")
 def remove(piece_id: int, instrument_id: int, composers_id: int) -> Response:
     """Take a composer's fingering off a piece."""
     if PressForm().validate():

@@ -1,6 +1,6 @@
 """Passages of a piece: choose bars and tempo, see the fingerings, fix one by a touch."""
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.planning import Emphasis
@@ -25,12 +25,9 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, write_as
 
-blueprint = Blueprint("piece_passages", __name__, url_prefix="/pieces/<int:piece_id>")
-
 Answer = str | Response | tuple[str, int]
 
 
-@blueprint.get("/on/<int:instrument_id>/passages/")
 def index(piece_id: int, instrument_id: int) -> str:
     """List the passages of a piece, with the form for another."""
     return _show_index(piece_id, instrument_id, PassageForm(formdata=None))
@@ -45,7 +42,6 @@ def _show_index(piece_id: int, instrument_id: int, form: PassageForm) -> str:
     )
 
 
-@blueprint.post("/on/<int:instrument_id>/passages/")
 def choose(piece_id: int, instrument_id: int) -> Answer:
     """Choose bars as a passage, or change its tempo."""
     form = PassageForm()
@@ -62,7 +58,6 @@ def choose(piece_id: int, instrument_id: int) -> Answer:
     return _show_index(piece_id, instrument_id, form), 422
 
 
-@blueprint.get("/passages/<int:passage_id>")
 def show(piece_id: int, passage_id: int) -> Response:
     """Show a passage as it is fingered now."""
     page = open_passage(current_notebook(), current_result_cache(), piece_id, passage_id)
@@ -77,7 +72,6 @@ def show(piece_id: int, passage_id: int) -> Response:
     return look_again(shown, page.missing if isinstance(page.missing, Working) else None)
 
 
-@blueprint.post("/passages/<int:passage_id>/fix")
 def fix(piece_id: int, passage_id: int) -> Response:
     """Fix a fingering for a note of a passage."""
     index = read_row_number(request.form.get("note", ""))
@@ -91,7 +85,6 @@ def fix(piece_id: int, passage_id: int) -> Response:
     return _back(piece_id, passage_id, f"note-{index}")
 
 
-@blueprint.post("/passages/<int:passage_id>/let-go/<int:fixed_id>")
 def let_go(piece_id: int, passage_id: int, fixed_id: int) -> Response:
     """Let go of a fixed fingering."""
     if PressForm().validate():
@@ -99,7 +92,6 @@ def let_go(piece_id: int, passage_id: int, fixed_id: int) -> Response:
     return _back(piece_id, passage_id, f"note-{request.args.get('note', type=int) or 0}")
 
 
-@blueprint.post("/passages/<int:passage_id>/seen")
 def seen(piece_id: int, passage_id: int) -> Response:
     """Keep that the player has seen what differs."""
     if PressForm().validate():
@@ -107,7 +99,6 @@ def seen(piece_id: int, passage_id: int) -> Response:
     return _back(piece_id, passage_id)
 
 
-@blueprint.post("/passages/<int:passage_id>/remove")
 def remove(piece_id: int, passage_id: int) -> Response:
     """Forget a passage."""
     page = open_passage(current_notebook(), current_result_cache(), piece_id, passage_id)

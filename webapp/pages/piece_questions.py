@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.pitch import Tuning
@@ -21,11 +21,9 @@ from webapp.presenting.masthead import find_at_hand
 from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, write_as
 
-blueprint = Blueprint("piece_questions", __name__, url_prefix="/pieces/<int:piece_id>/questions")
 _USUAL_A_HZ = 440.0
 
 
-@blueprint.get("/")
 def show(piece_id: int) -> str:
     """Show what has to be asked, and what was answered."""
     return _show(piece_id, {})
@@ -55,7 +53,6 @@ def _list_melodies(question: PartQuestion, tuning: Tuning) -> list[str]:
     ]
 
 
-@blueprint.post("/<topic>")
 def answer(piece_id: int, topic: str) -> Response | tuple[str, int]:
     """Keep an answer."""
     form, asked = AnswerForm(), _read_topic(topic)
@@ -96,14 +93,12 @@ def _go_on(piece_id: int) -> Response:
     return redirect(url_for("pieces.show", piece_id=piece_id))
 
 
-@blueprint.post("/<topic>/again")
 def again(piece_id: int, topic: str) -> Response:
     """Take an answer back."""
     ask_again(current_notebook(), piece_id, _read_topic(topic))
     return redirect(url_for("piece_questions.show", piece_id=piece_id))
 
 
-@blueprint.post("/tempo/set")
 def change_tempo(piece_id: int) -> Response:
     """Keep the tempo that the player plays at."""
     try:

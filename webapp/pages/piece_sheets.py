@@ -2,7 +2,7 @@
 
 from io import BytesIO
 
-from flask import Blueprint, flash, redirect, render_template, send_file, url_for
+from flask import flash, redirect, render_template, send_file, url_for
 from werkzeug.wrappers import Response
 
 from analysis.pitch import SystemId
@@ -14,10 +14,7 @@ from webapp.notebook.store.errors import FieldRefused
 from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, current_writing, write_as
 
-blueprint = Blueprint("piece_sheets", __name__, url_prefix="/pieces/<int:piece_id>/sheets")
 
-
-@blueprint.get("/")
 def show(piece_id: int) -> str:
     """Show how to print a sheet, and what differs from those that were printed."""
     return _show(piece_id, SheetForm(formdata=None))
@@ -29,7 +26,6 @@ def _show(piece_id: int, form: SheetForm) -> str:
     return render_template("pieces/sheets.html", page=page, form=form)
 
 
-@blueprint.post("/sheet.pdf")
 def make(piece_id: int) -> Response | tuple[str, int]:
     """Print a sheet and remember what stands on it."""
     form = SheetForm()
@@ -55,7 +51,6 @@ def make(piece_id: int) -> Response | tuple[str, int]:
     return answer
 
 
-@blueprint.post("/<int:sheet_id>/forget")
 def forget(piece_id: int, sheet_id: int) -> Response:
     """Forget a sheet that was thrown away."""
     if PressForm().validate():

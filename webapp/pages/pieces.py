@@ -1,6 +1,6 @@
 """Pieces: list them, bring one in, see what is still to do, practise it."""
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.paper import PaperError
@@ -41,21 +41,17 @@ from webapp.presenting.masthead import find_at_hand
 from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, current_writing, write_as
 
-blueprint = Blueprint("pieces", __name__, url_prefix="/pieces")
-
 Answer = str | Response | tuple[str, int]
 NO_SOURCE = "Choose a score file, type the notes, or open the printed part."
 PAGES_AND_SOURCE = "Bring one of them now; pages can be added to the piece afterwards."
 TWO_SOURCES = "Choose a file or type the notes; both were given."
 
 
-@blueprint.get("/")
 def index() -> str:
     """List the pieces."""
     return render_template("pieces/index.html", pieces=list_pieces(current_notebook()))
 
 
-@blueprint.route("/new", methods=["GET", "POST"])
 def add() -> Answer:
     """Bring in a piece."""
     form = PieceForm()
@@ -136,7 +132,6 @@ def _refuse_source(form: SourceForm, error: ScoreError | TooLarge) -> int:
     return error.status if isinstance(error, TooLarge) else 422
 
 
-@blueprint.get("/<int:piece_id>")
 def show(piece_id: int) -> Answer:
     """Show what is still to do for a piece."""
     return _show(piece_id)
@@ -165,7 +160,6 @@ def _show(piece_id: int, form: SettleForm | None = None, status: int = 200) -> A
     ), status
 
 
-@blueprint.get("/<int:piece_id>/still-to-do.csv")
 def table(piece_id: int) -> Response:
     """Hand out what is still to do as a table."""
     page = open_piece(current_notebook(), piece_id, request.args.get("instrument", type=int))
@@ -174,13 +168,11 @@ def table(piece_id: int) -> Response:
     return answer
 
 
-@blueprint.get("/<int:piece_id>/changes")
 def changes(piece_id: int) -> str:
     """Show what changed with the newest import."""
     return render_template("pieces/changes.html", page=open_changes(current_notebook(), piece_id))
 
 
-@blueprint.route("/<int:piece_id>/change", methods=["GET", "POST"])
 def change(piece_id: int) -> Answer:
     """Change title, composer, day of the concert, instruments."""
     head = open_head(current_notebook(), piece_id)
@@ -228,7 +220,6 @@ def _show_head(head: PieceHead, form: HeadForm, source: SourceForm | None = None
     return render_template("pieces/change.html", head=head, form=form, source=source, in_use=in_use)
 
 
-@blueprint.post("/<int:piece_id>/import")
 def bring_again(piece_id: int) -> Answer:
     """Bring a piece in again; answers and decisions stay."""
     form = SourceForm()
@@ -253,14 +244,12 @@ def bring_again(piece_id: int) -> Answer:
     return _show_head(head, _head_form(head), form), status
 
 
-@blueprint.post("/<int:piece_id>/instruments/<int:instrument_id>")
 def take_instrument(piece_id: int, instrument_id: int) -> Response:
     """Take another instrument for a piece."""
     add_instrument_to(current_notebook(), piece_id, instrument_id)
     return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
 
 
-@blueprint.post("/<int:piece_id>/practise/<int:instrument_id>")
 def practise(piece_id: int, instrument_id: int) -> Response:
     """Go to the stand with the open notes of a piece."""
     form = PractisePieceForm()

@@ -1,6 +1,6 @@
 """The plan for a whole range."""
 
-from flask import Blueprint, make_response, render_template, request
+from flask import make_response, render_template, request
 from werkzeug.wrappers import Response
 
 from webapp.forms.entries import add_refusal
@@ -13,10 +13,7 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("plan", __name__)
 
-
-@blueprint.get("/instruments/<int:instrument_id>/plan")
 def show(instrument_id: int) -> Response | tuple[str, int]:
     """Show the form; with a grid in the address, the plan too."""
     instrument = open_instrument(current_notebook(), instrument_id)

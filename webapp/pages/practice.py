@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from flask import Blueprint, Response, flash, redirect, render_template, send_file, url_for
+from flask import Response, flash, redirect, render_template, send_file, url_for
 from werkzeug.wrappers import Response as AnyResponse
 from wtforms import SelectChoice
 
@@ -41,8 +41,6 @@ from webapp.notebook.takes.tuning_reference import MISSING
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.words import current_notebook, current_writing, pitch_words
 
-blueprint = Blueprint("practice", __name__)
-
 
 @dataclass(frozen=True, slots=True)
 class PracticeForms:
@@ -56,7 +54,6 @@ class PracticeForms:
     gaps: GapsForm | None = None
 
 
-@blueprint.route("/instruments/<int:instrument_id>/practice", methods=["GET", "POST"])
 def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
     """List the practices of an instrument, and begin one."""
     instrument = open_instrument(current_notebook(), instrument_id)
@@ -86,13 +83,11 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
     return page, status
 
 
-@blueprint.get("/practice/<int:practice_id>")
 def show(practice_id: int) -> str:
     """Show a practice with its takes."""
     return render_practice(practice_id, PracticeForms())
 
 
-@blueprint.post("/practice/<int:practice_id>/end")
 def end(practice_id: int) -> AnyResponse:
     """End a practice."""
     end_practice(current_notebook(), practice_id)
@@ -100,7 +95,6 @@ def end(practice_id: int) -> AnyResponse:
     return redirect(url_for("practice.show", practice_id=practice_id))
 
 
-@blueprint.post("/practice/<int:practice_id>/tuning-take")
 def choose_take(practice_id: int) -> AnyResponse | tuple[str, int]:
     """Let a take be a tuning note of the day."""
     form = TuningTakeForm()
@@ -113,7 +107,6 @@ def choose_take(practice_id: int) -> AnyResponse | tuple[str, int]:
     return redirect(url_for("practice.show", practice_id=practice_id))
 
 
-@blueprint.post("/practice/<int:practice_id>/tuning-note")
 def attach_note(practice_id: int) -> AnyResponse | tuple[str, int]:
     """Keep a recording of the tuning note."""
     form = TuningNoteForm()
@@ -139,7 +132,6 @@ def attach_note(practice_id: int) -> AnyResponse | tuple[str, int]:
     return redirect(url_for("practice.show", practice_id=practice_id))
 
 
-@blueprint.post("/practice/<int:practice_id>/tuning-notes/<int:note_id>/leave-out")
 def leave_out(practice_id: int, note_id: int) -> AnyResponse:
     """Leave a tuning note out, or let it count again."""
     is_left_out = bool(LeaveOutForm().is_left_out.data)
@@ -148,7 +140,6 @@ def leave_out(practice_id: int, note_id: int) -> AnyResponse:
     return redirect(url_for("practice.show", practice_id=practice_id, _anchor="tuning"))
 
 
-@blueprint.get("/practice/<int:practice_id>/tuning-note/clip")
 def clip(practice_id: int) -> Response:
     """Hand out the recording of the tuning note."""
     note, path = find_tuning_clip(current_notebook(), practice_id)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from functools import partial
 
-from flask import Blueprint, flash, jsonify, redirect, request, url_for
+from flask import flash, jsonify, redirect, request, url_for
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 
@@ -32,12 +32,9 @@ from webapp.pages.practice import PracticeForms, render_practice
 from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("practice_list", __name__)
-
 Answer = Response | tuple[str, int]
 
 
-@blueprint.post("/practice/<int:practice_id>/facts")
 def change(practice_id: int) -> Answer:
     """Change the facts of an open practice."""
     form = FactsForm()
@@ -58,7 +55,6 @@ def change(practice_id: int) -> Answer:
     return _keep(practice_id, form, keep, PracticeForms(facts=form))
 
 
-@blueprint.post("/practice/<int:practice_id>/targets/typed")
 def add_by_hand(practice_id: int) -> Answer:
     """Put typed pitches on the list."""
     form = TypedTargetsForm()
@@ -72,7 +68,6 @@ def add_by_hand(practice_id: int) -> Answer:
     return _keep(practice_id, form, keep, PracticeForms(typed=form))
 
 
-@blueprint.post("/practice/<int:practice_id>/targets/gaps")
 def add_from_gaps(practice_id: int) -> Answer:
     """Put gaps of the written range on the list."""
     form = GapsForm()
@@ -94,25 +89,21 @@ def add_from_gaps(practice_id: int) -> Answer:
     return _keep(practice_id, form, keep, PracticeForms(gaps=form))
 
 
-@blueprint.post("/practice/<int:practice_id>/targets/tries")
 def add_from_tries(practice_id: int) -> Answer:
     """Put what waits on the try list on the list."""
     return _add(practice_id, add_tries)
 
 
-@blueprint.post("/practice/<int:practice_id>/targets/unproven")
 def add_from_unmeasured(practice_id: int) -> Answer:
     """Put the fingerings that wait for a recording on the list."""
     return _add(practice_id, add_unmeasured)
 
 
-@blueprint.post("/instruments/<int:instrument_id>/tries/practise")
 def practise_tries(instrument_id: int) -> Response:
     """Go to the stand with the try list: in the open practice, or in one that begins now."""
     return _to_the_stand(instrument_id, add_tries)
 
 
-@blueprint.post("/instruments/<int:instrument_id>/notes/practise")
 def practise_notes(instrument_id: int) -> Response:
     """Go to the stand with some open notes: in the open practice, or in one that begins now."""
     notes = request.form.getlist("note")
@@ -133,20 +124,17 @@ def _to_the_stand(instrument_id: int, add: Callable[[Notebook, int], int]) -> Re
     return redirect(url_for("stand.show", practice_id=practice_id))
 
 
-@blueprint.post("/targets/<int:target_id>/move")
 def move(target_id: int) -> Response:
     """Move a target up or down."""
     is_up = request.form.get("direction") != "down"
     return _back(move_target(current_notebook(), target_id, is_up=is_up))
 
 
-@blueprint.post("/targets/<int:target_id>/remove")
 def remove(target_id: int) -> Response:
     """Take a target off the list."""
     return _back(remove_target(current_notebook(), target_id))
 
 
-@blueprint.post("/targets/<int:target_id>/state")
 def settle(target_id: int) -> Response:
     """Mark a target, from a form."""
     row_practice_id, _ = _settle(target_id)
@@ -157,7 +145,6 @@ def settle(target_id: int) -> Response:
     return _back(row_practice_id)
 
 
-@blueprint.post("/targets/<int:target_id>/state.json")
 def settle_for_script(target_id: int) -> Response:
     """Mark a target, from the stand."""
     _, state = _settle(target_id)

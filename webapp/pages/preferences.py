@@ -1,6 +1,6 @@
 """Page of preferences: how the player wants things written."""
 
-from flask import Blueprint, flash, redirect, render_template, url_for
+from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from analysis.finder.inputs import USUAL_LIP, LipReach, PlayersLip
@@ -17,10 +17,7 @@ from webapp.notebook.preferences.preferences import (
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("preferences", __name__)
 
-
-@blueprint.route("/preferences", methods=["GET", "POST"])
 def show() -> str | Response | tuple[str, int]:
     """Show and change the preferences."""
     writing = current_writing()

@@ -1,6 +1,6 @@
 """The whole range of an instrument at a glance, and as a table for a spreadsheet."""
 
-from flask import Blueprint, Response, render_template, request, url_for
+from flask import Response, render_template, request, url_for
 
 from webapp.forms.entries import RANGE_GRIDS, RangeForm, add_refusal
 from webapp.notebook.csv_tables import write_csv
@@ -11,11 +11,9 @@ from webapp.pages.search import NARROWED, USUAL_WITHIN_CENTS, read_filters
 from webapp.presenting.range import StepRow, present_range
 from webapp.presenting.words import asked_as, current_notebook, write_as
 
-blueprint = Blueprint("range", __name__, url_prefix="/instruments/<int:instrument_id>")
 ASKED = ("grid", *NARROWED)
 
 
-@blueprint.get("/range")
 def show(instrument_id: int) -> str | tuple[str, int]:
     """Show the whole range, step by step."""
     form = RangeForm(request.args)
@@ -23,7 +21,6 @@ def show(instrument_id: int) -> str | tuple[str, int]:
     return _refuse(form, instrument_id) if whole is None else _show(form, whole)
 
 
-@blueprint.get("/range.csv")
 def table(instrument_id: int) -> Response | tuple[str, int]:
     """Hand out the same steps as a table."""
     form = RangeForm(request.args)

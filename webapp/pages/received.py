@@ -3,7 +3,6 @@
 from http import HTTPStatus
 
 from flask import (
-    Blueprint,
     Response,
     flash,
     redirect,
@@ -37,16 +36,12 @@ from webapp.pages.archive_answers import send_written
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("received", __name__, url_prefix="/received")
 
-
-@blueprint.get("")
 def show_all() -> str:
     """List everyone from whom something came, and take in another archive."""
     return _show_all(ArchiveForm())
 
 
-@blueprint.post("")
 def arrive() -> AnyResponse | tuple[str, int]:
     """Put an archive down and read it; nothing of it is kept yet."""
     form = ArchiveForm()
@@ -61,7 +56,6 @@ def arrive() -> AnyResponse | tuple[str, int]:
     return _show_all(form), 422
 
 
-@blueprint.get("/arriving/<sha256>")
 def show_arrived(sha256: str) -> str:
     """Show what an archive would bring in."""
     arrived = open_arrived(current_notebook(), sha256)
@@ -69,7 +63,6 @@ def show_arrived(sha256: str) -> str:
     return render_template("exchange/arrived.html", preview=preview, sha256=sha256)
 
 
-@blueprint.post("/arriving/<sha256>/keep")
 def keep(sha256: str) -> AnyResponse:
     """Keep it, as theirs."""
     arrived = open_arrived(current_notebook(), sha256)
@@ -80,7 +73,6 @@ def keep(sha256: str) -> AnyResponse:
     return redirect(url_for("received.show", sender_id=sender_id), HTTPStatus.SEE_OTHER)
 
 
-@blueprint.post("/arriving/<sha256>/throw-away")
 def drop(sha256: str) -> AnyResponse:
     """Do not keep it."""
     throw_away(current_notebook(), sha256)
@@ -88,13 +80,11 @@ def drop(sha256: str) -> AnyResponse:
     return redirect(url_for("received.show_all"), HTTPStatus.SEE_OTHER)
 
 
-@blueprint.get("/<int:sender_id>")
 def show(sender_id: int) -> str:
     """Show all that came from one player."""
     return _show(sender_id)
 
 
-@blueprint.get("/<int:sender_id>/table.csv")
 def table(sender_id: int) -> Response:
     """Hand out the same as a table; each row says whose it is."""
     page = open_sender(current_notebook(), sender_id)
@@ -104,7 +94,6 @@ def table(sender_id: int) -> Response:
     return answer
 
 
-@blueprint.get("/<int:sender_id>/chart.pdf")
 def chart(sender_id: int) -> Response:
     """Print what is on one of their instruments; each entry says whose it is."""
     page = open_sender(current_notebook(), sender_id)
@@ -115,19 +104,16 @@ def chart(sender_id: int) -> Response:
     return answer
 
 
-@blueprint.post("/<int:sender_id>/archive")
 def pass_along(sender_id: int) -> AnyResponse:
     """Hand out what came from a player as an archive again, still as theirs."""
     return send_written(lambda file: pass_on(current_notebook(), sender_id, file))
 
 
-@blueprint.get("/fingerings/<int:received_id>")
 def show_fingering(received_id: int) -> str:
     """Show one fingering of another player."""
     return _show_fingering(received_id)
 
 
-@blueprint.post("/fingerings/<int:received_id>/try")
 def try_it(received_id: int) -> AnyResponse | tuple[str, int]:
     """Make an entry of my own from it."""
     form = OntoForm()
@@ -140,14 +126,12 @@ def try_it(received_id: int) -> AnyResponse | tuple[str, int]:
     return redirect(url_for("fingerings.show", fingering_id=mine), HTTPStatus.SEE_OTHER)
 
 
-@blueprint.get("/recordings/<int:clip_id>")
 def clip(clip_id: int) -> Response:
     """Hand out a recording of theirs."""
     row, path = find_received_clip(current_notebook(), clip_id)
     return send_file(path, mimetype=MEDIA_TYPES[row.clip_format], conditional=True, etag=row.sha256)
 
 
-@blueprint.post("/<int:sender_id>/lists/<int:list_id>/accept")
 def accept(sender_id: int, list_id: int) -> AnyResponse | tuple[str, int]:
     """Put a list of theirs on the list of today's practice."""
     form = OntoForm()

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from flask import (
-    Blueprint,
     Response,
     flash,
     jsonify,
@@ -39,10 +38,7 @@ from webapp.notebook.takes.takes import TakeNote, moment_of_day
 from webapp.pages.background import wake_background
 from webapp.pages.refusal_links import with_link
 from webapp.pages.takes import MEDIA_TYPES
-from webapp.presenting.json_answers import answers_in_json
 from webapp.presenting.words import current_notebook
-
-blueprint = Blueprint("recordings", __name__)
 
 FIELD = "note-"
 _WORDS = {
@@ -68,7 +64,6 @@ class NoteRow:
         return f"{FIELD}{self.found.segment.id}"
 
 
-@blueprint.route("/instruments/<int:instrument_id>/recordings", methods=["GET", "POST"])
 def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
     """List the long recordings of an instrument, and take in another one."""
     instrument = open_instrument(current_notebook(), instrument_id)
@@ -96,14 +91,11 @@ def show_all(instrument_id: int) -> str | AnyResponse | tuple[str, int]:
     return page, status
 
 
-@blueprint.get("/recordings/<int:recording_id>")
 def show(recording_id: int) -> str:
     """Show how far the work is, or the notes with what is proposed for them."""
     return _render(recording_id)
 
 
-@blueprint.get("/recordings/<int:recording_id>/progress")
-@answers_in_json
 def progress(recording_id: int) -> Response:
     """Tell a script how far the work is."""
     recording = find_recording(current_notebook(), recording_id)
@@ -114,7 +106,6 @@ def progress(recording_id: int) -> Response:
     )
 
 
-@blueprint.get("/recordings/<int:recording_id>/clip")
 def clip(recording_id: int) -> Response:
     """Hand out a long recording, or the part of it that a player asks for."""
     recording, path = find_recording_clip(current_notebook(), recording_id)
@@ -123,7 +114,6 @@ def clip(recording_id: int) -> Response:
     )
 
 
-@blueprint.post("/recordings/<int:recording_id>/notes")
 def assign(recording_id: int) -> AnyResponse | tuple[str, int]:
     """Note which fingering each note is, and let the takes be cut."""
     choices = {
@@ -142,7 +132,6 @@ def assign(recording_id: int) -> AnyResponse | tuple[str, int]:
     return redirect(url_for("recordings.show", recording_id=recording_id))
 
 
-@blueprint.post("/recordings/<int:recording_id>/again")
 def again(recording_id: int) -> AnyResponse:
     """Try once more with a recording that failed; wake the work if it sleeps."""
     try_again(current_notebook(), recording_id)

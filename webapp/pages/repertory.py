@@ -2,7 +2,7 @@
 
 from io import BytesIO
 
-from flask import Blueprint, make_response, render_template, request, send_file
+from flask import make_response, render_template, request, send_file
 from werkzeug.wrappers import Response
 
 from webapp.forms.entries import RepertoryForm
@@ -22,19 +22,13 @@ from webapp.pages.finder import look_again
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, write_as
 
-blueprint = Blueprint(
-    "repertory", __name__, url_prefix="/instruments/<int:instrument_id>/for-composers"
-)
 
-
-@blueprint.get("")
 def show(instrument_id: int) -> Response:
     """Show which steps and trills a player has."""
     page, form = _open(instrument_id)
     return look_again(_show(page, form), page.working)
 
 
-@blueprint.get("/for-composers.pdf")
 def download(instrument_id: int) -> Response:
     """Print it; while trills are worked out, the page that comes back by itself."""
     page, form = _open(instrument_id)
@@ -46,7 +40,6 @@ def download(instrument_id: int) -> Response:
     return answer
 
 
-@blueprint.get("/for-composers.csv")
 def table(instrument_id: int) -> Response:
     """Hand out the same as a table; while trills are worked out, the page."""
     page, form = _open(instrument_id)

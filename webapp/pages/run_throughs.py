@@ -1,6 +1,6 @@
 """Run-throughs of a piece: play a passage, see each note in context beside its held figure."""
 
-from flask import Blueprint, Response, flash, redirect, render_template, send_file, url_for
+from flask import Response, flash, redirect, render_template, send_file, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.forms.entries import PressForm, add_refusal
@@ -20,10 +20,7 @@ from webapp.pages.refusal_links import with_link
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("run_throughs", __name__, url_prefix="/pieces/<int:piece_id>/run-throughs")
 
-
-@blueprint.route("/on/<int:instrument_id>", methods=["GET", "POST"])
 def show_all(piece_id: int, instrument_id: int) -> str | AnyResponse | tuple[str, int]:
     """List the run-throughs of a piece on an instrument, and take in another one."""
     form, status = RunForm(), 200
@@ -48,21 +45,18 @@ def show_all(piece_id: int, instrument_id: int) -> str | AnyResponse | tuple[str
     )
 
 
-@blueprint.get("/<int:run_id>")
 def show(piece_id: int, run_id: int) -> str:
     """Show a run-through, what changed most first."""
     page = open_run(current_notebook(), piece_id, run_id)
     return render_template("pieces/run_through.html", page=page, instrument=page.instrument)
 
 
-@blueprint.get("/<int:run_id>/clip")
 def clip(piece_id: int, run_id: int) -> Response:
     """Hand out the recording of a run-through."""
     run, path = find_run_clip(current_notebook(), piece_id, run_id)
     return send_file(path, mimetype=MEDIA_TYPES[run.clip_format], conditional=True, etag=run.sha256)
 
 
-@blueprint.post("/<int:run_id>/remove")
 def remove(piece_id: int, run_id: int) -> AnyResponse:
     """Remove a run-through with its recording."""
     instrument_id = open_run(current_notebook(), piece_id, run_id).instrument.id

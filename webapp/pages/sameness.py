@@ -1,15 +1,12 @@
 """Share the evidence of fingerings that are the same to the air, or keep it apart."""
 
-from flask import Blueprint, flash, redirect, url_for
+from flask import flash, redirect, url_for
 from werkzeug.wrappers import Response
 
 from webapp.notebook.fingerings.sameness import share_evidence
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("sameness", __name__, url_prefix="/fingerings")
 
-
-@blueprint.post("/<int:fingering_id>/evidence/share")
 def share(fingering_id: int) -> Response:
     """Pool the takes of all fingerings with the same holes and target."""
     share_evidence(current_notebook(), fingering_id, is_shared=True)
@@ -17,7 +14,6 @@ def share(fingering_id: int) -> Response:
     return redirect(url_for("fingerings.show", fingering_id=fingering_id))
 
 
-@blueprint.post("/<int:fingering_id>/evidence/apart")
 def keep_apart(fingering_id: int) -> Response:
     """Let every fingering stand on its own takes again."""
     share_evidence(current_notebook(), fingering_id, is_shared=False)

@@ -5,7 +5,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Any
 
-from flask import Blueprint, render_template, request, url_for
+from flask import render_template, request, url_for
 from wtforms import SelectChoice
 
 from analysis.errors import AnalysisError
@@ -19,14 +19,12 @@ from webapp.notebook.targets.search import CONCERT, SearchQuery, SearchResult
 from webapp.pages.result_cache import current_result_cache
 from webapp.presenting.words import current_notebook, current_writing, write_as
 
-blueprint = Blueprint("search", __name__)
 NARROWED = ("within", "strategy", "resistance", "register", "whole", "measured", "mine")
 ASKED = ("q", "instrument", *NARROWED)
 USUAL_WITHIN_CENTS = 25.0
 HIGHEST_PAGE = 100_000
 
 
-@blueprint.get("/search")
 def show() -> str | tuple[str, int]:
     """Search, or show the empty form."""
     form = SearchForm(request.args)

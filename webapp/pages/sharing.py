@@ -1,6 +1,6 @@
 """The notebook on a tablet: what is ready, where it opens, and how to get there."""
 
-from flask import Blueprint, Response, abort, current_app, flash, redirect, render_template, url_for
+from flask import Response, abort, current_app, flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from webapp.guards.admission import SIGN_IN_DAYS
@@ -12,14 +12,11 @@ from webapp.sharing.folder import SharingFolder
 from webapp.sharing.passphrase import sign_everyone_out
 from webapp.sharing.state import read_state
 
-blueprint = Blueprint("sharing", __name__, url_prefix="/sharing")
-
 
 def _folder() -> SharingFolder:
     return SharingFolder.of(current_notebook().folder)
 
 
-@blueprint.get("")
 def show() -> str:
     """Show the state of sharing and the way there."""
     access: SharedAccess | None = current_app.extensions["shared_access"]
@@ -32,7 +29,6 @@ def show() -> str:
     )
 
 
-@blueprint.get("/authority.crt")
 def authority() -> Response:
     """Hand out the authority's certificate, which is no secret."""
     path = _folder().handout
@@ -45,7 +41,6 @@ def authority() -> Response:
     )
 
 
-@blueprint.post("/devices/<device>/forget")
 def sign_out_one(device: str) -> AnyResponse:
     """Ask one device for the passphrase again."""
     was_there = sign_device_out(_folder(), device_id=device)
@@ -53,7 +48,6 @@ def sign_out_one(device: str) -> AnyResponse:
     return redirect(url_for("sharing.show"))
 
 
-@blueprint.post("/sign-everyone-out")
 def sign_out_all() -> AnyResponse:
     """Ask every device for the passphrase again, this one too if it is another device."""
     sign_everyone_out(_folder())

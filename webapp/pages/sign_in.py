@@ -3,7 +3,7 @@
 from http import HTTPStatus
 from math import ceil
 
-from flask import Blueprint, Response, current_app, redirect, render_template, request
+from flask import Response, current_app, redirect, render_template, request
 from flask import session as cookie
 from flask import url_for as address_of
 from werkzeug.wrappers import Response as AnyResponse
@@ -11,10 +11,8 @@ from werkzeug.wrappers import Response as AnyResponse
 from analysis.plain_text import clean_text
 from webapp.guards.admission import MARK, SIGN_IN_DAYS, own_path
 from webapp.notebook.store.errors import PassphraseMissing
-from webapp.pages.web_app import MARK_HEADER, NOBODY
+from webapp.presenting.page_marks import MARK_HEADER, NOBODY
 from webapp.sharing.access import SharedAccess
-
-blueprint = Blueprint("sign_in", __name__)
 
 
 def current_access() -> SharedAccess:
@@ -23,7 +21,6 @@ def current_access() -> SharedAccess:
     return access
 
 
-@blueprint.route("/sign-in", methods=["GET", "POST"])
 def enter() -> AnyResponse:
     """Ask for the passphrase; the right one opens the page that was wanted."""
     wanted = own_path(request.values.get("next", ""))
@@ -73,7 +70,6 @@ def _ask(wanted: str, problem: str = "", *, status: int = HTTPStatus.OK) -> Resp
     return Response(page, status, {MARK_HEADER: NOBODY})
 
 
-@blueprint.post("/sign-out")
 def leave() -> AnyResponse:
     """Sign this device out; its cookie is dead, wherever a copy of it may lie."""
     current_access().leave(cookie.get(MARK))

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import asdict
 from datetime import timedelta
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from flask_wtf import FlaskForm
 from werkzeug.wrappers import Response
 from wtforms import HiddenField, IntegerField, SelectChoice
@@ -33,8 +33,6 @@ from webapp.notebook.takes.unsorted import OLD_AFTER, list_unsorted
 from webapp.presenting.notes import show_sentence
 from webapp.presenting.take_words import played_note
 from webapp.presenting.words import current_notebook
-
-blueprint = Blueprint("sorting", __name__)
 
 UNDO = "sorted"
 """The category of a message that carries what is needed to undo a sorting."""
@@ -72,31 +70,26 @@ class UndoForm(FlaskForm):
     moved_from = HiddenField()
 
 
-@blueprint.post("/takes/<int:take_id>/count")
 def count(take_id: int) -> Response:
     """Let a take count."""
     return _sort(take_id, count_take)
 
 
-@blueprint.post("/takes/<int:take_id>/count-here")
 def count_here(take_id: int) -> Response:
     """Let a take count for the note that its fingering was logged for."""
     return _sort(take_id, confirm_take)
 
 
-@blueprint.post("/takes/<int:take_id>/move-entry")
 def move(take_id: int) -> Response:
     """Log the whole fingering of a take for the note that the take sounded."""
     return _sort(take_id, move_entry)
 
 
-@blueprint.post("/takes/<int:take_id>/own-entry")
 def own_entry(take_id: int) -> Response:
     """Give a take an entry of its own, with the same keys."""
     return _sort(take_id, move_to_own_entry)
 
 
-@blueprint.post("/takes/<int:take_id>/give")
 def give(take_id: int) -> Response:
     """Give a take to another fingering."""
     form = GiveForm()
@@ -106,7 +99,6 @@ def give(take_id: int) -> Response:
     return _sort(take_id, lambda notebook, number: give_take(notebook, number, fingering_id))
 
 
-@blueprint.post("/takes/undo-sorting")
 def undo() -> Response:
     """Put a take back where it was."""
     form = UndoForm()
@@ -125,7 +117,6 @@ def undo() -> Response:
     return redirect(_page_of(done.take_id))
 
 
-@blueprint.get("/instruments/<int:instrument_id>/unsorted")
 def unsorted(instrument_id: int) -> str:
     """List the takes of an instrument that belong to no fingering yet."""
     form = AgeForm(request.args)

@@ -5,7 +5,7 @@ A page holds everything it needs, so that going through the list asks nothing of
 
 from http import HTTPStatus
 
-from flask import Blueprint, render_template, request
+from flask import render_template, request
 
 from analysis.pitch import NoteNames, Tuning
 from webapp.forms.entries import PressForm, add_refusal
@@ -27,22 +27,17 @@ from webapp.presenting.words import current_notebook, current_writing, write_as
 SUGGESTED = 5
 PATIENCE_S = 0.3  # the stand is there meanwhile, and asks again
 
-blueprint = Blueprint("stand", __name__)
 
-
-@blueprint.get("/practice/<int:practice_id>/stand")
 def show(practice_id: int) -> str:
     """Show the list of a session."""
     return _render(open_stand(current_notebook(), practice_id))
 
 
-@blueprint.get("/fingerings/<int:fingering_id>/stand")
 def show_fingering(fingering_id: int) -> str:
     """Show one fingering, without a list."""
     return _render(open_fingering_stand(current_notebook(), fingering_id))
 
 
-@blueprint.get("/instruments/<int:instrument_id>/stand")
 def show_target(instrument_id: int) -> str | tuple[str, int]:
     """Show one typed note, without a list; `suggested` asks for what to try, solved or not."""
     form = StandForm(request.args)
@@ -60,13 +55,11 @@ def show_target(instrument_id: int) -> str | tuple[str, int]:
     return _render(page, form)
 
 
-@blueprint.get("/instruments/<int:instrument_id>/stand/first-day")
 def show_first_day(instrument_id: int) -> str:
     """Show the notes of the first day as a list."""
     return _render(open_first_day_stand(current_notebook(), instrument_id))
 
 
-@blueprint.get("/instruments/<int:instrument_id>/stand/suggestions")
 def suggestions(instrument_id: int) -> tuple[str, int]:
     """Answer with the suggestions for a note as the stand shows them; 202 while they are made."""
     page = find_suggestions(

@@ -1,6 +1,6 @@
 """The start page, and the page about the notebook."""
 
-from flask import Blueprint, render_template
+from flask import render_template
 
 from analysis.keywork import load_layout, parse_fingering
 from analysis.pitch import WrittenPitch
@@ -8,13 +8,11 @@ from webapp.forms.entries import SearchForm
 from webapp.notebook.targets.overview import open_overview
 from webapp.presenting.words import current_notebook, current_writing, write_as
 
-blueprint = Blueprint("start", __name__)
 # Pictures of the help page: an ordinary fingering, and one with a half-hole and a key more.
 _SHOWN_LAYOUT = "soprano-17-6"
 _SHOWN_BASE, _SHOWN_KEYS = "T R 123 | 123", "T R (1)23 | 123 | right E"
 
 
-@blueprint.get("/")
 def show() -> str:
     """Show what there is, what is missing and where to go on."""
     overview = open_overview(current_notebook())
@@ -22,7 +20,6 @@ def show() -> str:
     return render_template("start.html", overview=overview, form=SearchForm())
 
 
-@blueprint.get("/help")
 def help_page() -> str:
     """Show how one goes through the notebook, and what its figures, drawings and words mean."""
     layout = load_layout(_SHOWN_LAYOUT)
@@ -35,7 +32,6 @@ def help_page() -> str:
     )
 
 
-@blueprint.get("/about")
 def about() -> str:
     """Say how to use the notebook, where the data lies, and what to take care of."""
     return render_template("about.html", folder=current_notebook().folder)

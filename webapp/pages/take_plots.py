@@ -1,6 +1,6 @@
 """Plots of a take as files: levels over time and frequency, pitch trace, spectrum."""
 
-from flask import Blueprint, Response, request
+from flask import Response, request
 
 from webapp.notebook.csv_tables import write_csv
 from webapp.notebook.takes.plots import (
@@ -15,13 +15,10 @@ from webapp.presenting.pictures import spectrum_picture, trace_picture
 from webapp.presenting.plot_view import read_view, whole_view
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("take_plots", __name__, url_prefix="/takes/<int:take_id>")
-
 TRACE_COLUMNS = ("time_s", "f0_hz", "offset_cents", "steady", "target", "recording")
 SPECTRUM_COLUMNS = ("what", "partial", "freq_hz", "level_db", "target", "recording")
 
 
-@blueprint.get("/levels.png")
 def levels(take_id: int) -> Response:
     """Hand out the levels of a part of a take as a picture."""
     measured = open_take(current_notebook(), take_id).take.measurement
@@ -29,7 +26,6 @@ def levels(take_id: int) -> Response:
     return Response(paint_levels(current_notebook(), take_id, view), mimetype="image/png")
 
 
-@blueprint.get("/trace.svg")
 def trace_svg(take_id: int) -> Response:
     """Hand out the trace as a drawing."""
     page, measured = open_trace(current_notebook(), take_id)
@@ -38,7 +34,6 @@ def trace_svg(take_id: int) -> Response:
     return _file(str(drawn), "image/svg+xml", f"take-{take_id}-trace.svg")
 
 
-@blueprint.get("/trace.csv")
 def trace_csv(take_id: int) -> Response:
     """Hand out the trace as a table."""
     page, measured = open_trace(current_notebook(), take_id)
@@ -46,7 +41,6 @@ def trace_csv(take_id: int) -> Response:
     return _file(table, "text/csv", f"take-{take_id}-trace.csv")
 
 
-@blueprint.get("/spectrum.svg")
 def spectrum_svg(take_id: int) -> Response:
     """Hand out the spectrum as a drawing."""
     _, measured = open_spectrum(current_notebook(), take_id)
@@ -54,7 +48,6 @@ def spectrum_svg(take_id: int) -> Response:
     return _file(str(drawn), "image/svg+xml", f"take-{take_id}-spectrum.svg")
 
 
-@blueprint.get("/spectrum.csv")
 def spectrum_csv(take_id: int) -> Response:
     """Hand out the spectrum as a table."""
     page, measured = open_spectrum(current_notebook(), take_id)

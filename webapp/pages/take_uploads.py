@@ -7,7 +7,7 @@ recording again is answered with what is there already.
 from collections.abc import Callable, Sequence
 from typing import IO, TypeVar
 
-from flask import Blueprint, Response, abort, current_app, jsonify, request, url_for
+from flask import Response, abort, current_app, jsonify, request, url_for
 from flask_wtf import FlaskForm
 from flask_wtf.csrf import generate_csrf
 from werkzeug.datastructures import CombinedMultiDict, MultiDict
@@ -40,7 +40,6 @@ from webapp.presenting.notes import describe_sentence
 from webapp.presenting.take_words import describe_standing, played_note
 from webapp.presenting.words import current_notebook, current_writing
 
-blueprint = Blueprint("take_uploads", __name__)
 TakeFormKind = TypeVar("TakeFormKind", bound=UploadedTakeForm)
 
 # Takes that wait in a browser outlast an upgrade: they come with the names that their fields had
@@ -50,7 +49,6 @@ CREATED, THERE_ALREADY = 201, 200
 UNSORTED = "Kept as an unsorted take."
 
 
-@blueprint.get("/token.json")
 def token() -> Response:
     """Hand out what a page needs to send a take now, however long ago it was opened."""
     if is_foreign(request):
@@ -65,19 +63,16 @@ def token() -> Response:
     return answer
 
 
-@blueprint.post("/fingerings/<int:fingering_id>/takes.json")
 def take(fingering_id: int) -> Response:
     """Keep and measure a take."""
     return _keep_take(lambda: fingering_id)
 
 
-@blueprint.post("/tries/<int:suggestion_id>/takes.json")
 def take_of_try(suggestion_id: int) -> Response:
     """Keep and measure a take of what waits on the try list; its first take logs it."""
     return _keep_take(lambda: log_try(current_notebook(), suggestion_id))
 
 
-@blueprint.post("/instruments/<int:instrument_id>/takes.json")
 def unsorted_take(instrument_id: int) -> Response:
     """Keep and measure a take that belongs to no fingering yet."""
 
@@ -88,7 +83,6 @@ def unsorted_take(instrument_id: int) -> Response:
     return _answer(attach)
 
 
-@blueprint.post("/instruments/<int:instrument_id>/suggested-takes.json")
 def take_of_suggestion(instrument_id: int) -> Response:
     """Keep and measure a take of a suggestion; if it counts for the note, it logs the keys."""
     form = _read_take_form(SuggestedTakeForm)
@@ -139,7 +133,6 @@ def _answer(
     return answer
 
 
-@blueprint.post("/practice/<int:practice_id>/tuning-note.json")
 def tuning_note(practice_id: int) -> Response:
     """Keep and measure a tuning note of a practice session."""
     form = UploadedTuningNoteForm()

@@ -3,7 +3,6 @@
 from datetime import datetime
 
 from flask import (
-    Blueprint,
     Response,
     flash,
     redirect,
@@ -34,8 +33,6 @@ from webapp.pages.refusal_links import with_link
 from webapp.presenting.plot_view import list_moves, query_of, read_view, whole_view
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("takes", __name__)
-
 MEDIA_TYPES = {
     "wav": "audio/wav",
     "flac": "audio/flac",
@@ -47,7 +44,6 @@ MEDIA_TYPES = {
 }
 
 
-@blueprint.post("/fingerings/<int:fingering_id>/takes")
 def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
     """Attach a recording to a fingering."""
     form = TakeForm()
@@ -64,7 +60,6 @@ def attach(fingering_id: int) -> AnyResponse | tuple[str, int]:
     return redirect(address)
 
 
-@blueprint.get("/takes/<int:take_id>")
 def show(take_id: int) -> str:
     """Show one take with everything that was measured."""
     notebook = current_notebook()
@@ -98,7 +93,6 @@ def _find_day(page: TakePage) -> TakeDay | None:
     return days.by_take.get(page.take.id)
 
 
-@blueprint.get("/takes/<int:take_id>/clip")
 def clip(take_id: int) -> Response:
     """Hand out a clip, or the part of it that a player asks for."""
     take, path = find_clip(current_notebook(), take_id)

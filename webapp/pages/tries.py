@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from flask import Blueprint, flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from analysis.finder.strategies import Strategy
@@ -20,24 +20,11 @@ from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused, Refused
 from webapp.notebook.store.rows import DismissReason, TryState
 from webapp.pages.result_cache import current_result_cache
-from webapp.presenting.words import asked_as, current_notebook
+from webapp.presenting.words import asked_again, asked_as, current_notebook
 
-blueprint = Blueprint("tries", __name__)
 TRY, LIST, DISMISS = "try", "list", "dismiss"
-ASKED = ("q", "changes", "colour", "halves", "free", "down", "grid", "low", "high")
 
 
-@blueprint.app_context_processor
-def _offer() -> dict[str, object]:
-    return {"asked_again": asked_again}
-
-
-def asked_again() -> dict[str, list[str]]:
-    """Return what the page's address asks of the finder, so that a button can lead back to it."""
-    return {name: request.args.getlist(name) for name in ASKED if name in request.args}
-
-
-@blueprint.get("/instruments/<int:instrument_id>/tries")
 def show(instrument_id: int) -> str:
     """Show the try list of an instrument."""
     tries = open_try_list(current_notebook(), instrument_id)
@@ -46,7 +33,6 @@ def show(instrument_id: int) -> str:
     )
 
 
-@blueprint.post("/instruments/<int:instrument_id>/tries")
 def decide(instrument_id: int) -> Response | tuple[str, int]:
     """Try a suggestion, put it on the list, or dismiss it."""
     form, why = SuggestionForm(), DismissForm()
@@ -78,26 +64,22 @@ def decide(instrument_id: int) -> Response | tuple[str, int]:
     return redirect(_back(instrument_id, note.target))
 
 
-@blueprint.post("/tries/<int:suggestion_id>/try")
 def begin(suggestion_id: int) -> Response:
     """Try one of the list: open the log page filled in."""
     open_try(current_notebook(), suggestion_id)
     return redirect(_log_page(suggestion_id))
 
 
-@blueprint.post("/tries/<int:suggestion_id>/keep")
 def keep(suggestion_id: int) -> Response:
     """Keep what was tried."""
     return _settle(suggestion_id, TryState.KEPT)
 
 
-@blueprint.post("/tries/<int:suggestion_id>/wait")
 def wait(suggestion_id: int) -> Response:
     """Put a try back on the list."""
     return _settle(suggestion_id, TryState.WAITING)
 
 
-@blueprint.post("/tries/<int:suggestion_id>/dismiss")
 def dismiss(suggestion_id: int) -> Response:
     """Dismiss a try, with the reason."""
     why = DismissForm()

@@ -1,15 +1,12 @@
 """Predictions against measurements over time."""
 
-from flask import Blueprint, render_template
+from flask import render_template
 
 from webapp.drawing.trust import describe_trust
 from webapp.notebook.finder.trust import open_trust
 from webapp.presenting.words import current_notebook
 
-blueprint = Blueprint("trust", __name__)
 
-
-@blueprint.get("/instruments/<int:instrument_id>/predictions")
 def show(instrument_id: int) -> str:
     """Show how far predictions were off on one instrument."""
     page = open_trust(current_notebook(), instrument_id)

@@ -6,7 +6,7 @@ made (`keys_text_was`) tells which of the two the player changed; if it is both,
 
 from dataclasses import dataclass
 
-from flask import Blueprint, jsonify, request
+from flask import jsonify, request
 from werkzeug.wrappers import Response
 
 from analysis.keywork import (
@@ -23,11 +23,8 @@ from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.targets.bases import open_base
 from webapp.presenting.hands import describe_ease, describe_way
-from webapp.presenting.json_answers import answers_in_json
 from webapp.presenting.text_direction import isolate_quotes_plain
 from webapp.presenting.words import current_notebook
-
-blueprint = Blueprint("typed_keys", __name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +79,6 @@ def read_linked_keys(
     return (keys, read) if isinstance(read, KeysProblem) else (read, None)
 
 
-@blueprint.get("/instruments/<int:instrument_id>/keys")
-@answers_in_json
 def read(instrument_id: int) -> Response:
     """Read a typed fingering for the script of the log page, and say how it lies."""
     instrument = open_instrument(current_notebook(), instrument_id)

@@ -10,17 +10,12 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from flask import Blueprint, Response, current_app, render_template, request, url_for
+from flask import Response, current_app, render_template, url_for
 
 from webapp.pages.assets import SIGNS
-from webapp.presenting.words import PAPER_COLOURS, current_notebook
-
-blueprint = Blueprint("web_app", __name__)
+from webapp.presenting.words import PAPER_COLOURS
 
 NAME = "Quartervent"
-MARK_HEADER = "Quartervent-Notebook"
-NOBODY = "none"
-"""As mark of a page: this browser is signed out, and keeps no copies."""
 PATIENCE_MS = 8_000
 """How long a page may take before its copy is shown instead."""
 WORKER_FILE = "js/service-worker.js"
@@ -30,7 +25,6 @@ ICONS = (
     ("icons/maskable-512.png", "512x512", "maskable"),
 )
 _USED_FACES = ("regular.ttf", "bold.ttf", SIGNS)
-_KEPT_KINDS = ("text/html", "image/", "audio/")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +46,6 @@ def read_static_files(folder: Path) -> StaticFiles:
     return StaticFiles(tuple(names), digest.hexdigest()[:12])
 
 
-@blueprint.get("/app.webmanifest")
 def manifest() -> Response:
     """Hand out what a browser asks before it installs the notebook as an app."""
     icons = [
@@ -80,7 +73,6 @@ def manifest() -> Response:
     return Response(json.dumps(described), mimetype="application/manifest+json")
 
 
-@blueprint.get("/service-worker.js")
 def worker() -> Response:
     """Hand out the service worker, with the files that this version of the app consists of."""
     folder = Path(current_app.static_folder or "")
@@ -92,23 +84,6 @@ def worker() -> Response:
     return Response(text, mimetype="text/javascript")
 
 
-@blueprint.get("/offline")
 def offline() -> str:
     """Show what the worker shows where it has no copy: the same for every notebook."""
     return render_template("offline.html", is_demo=False, is_outside=False)
-
-
-@blueprint.after_app_request
-def mark(response: Response) -> Response:
-    """Say which notebook a page, drawing or clip belongs to: copies are kept apart by it."""
-    is_kept = (response.mimetype or "").startswith(_KEPT_KINDS)
-    if (
-        is_kept
-        and response.status_code < 300
-        and request.endpoint not in (None, "web_app.offline", "static")
-    ):
-        named: str = current_app.config["NOTEBOOK_MARK"]
-        if current_notebook().is_demo:
-            named = f"demo-{named}"
-        response.headers.setdefault(MARK_HEADER, named)
-    return response

@@ -1,6 +1,6 @@
 """Refusals in JSON, for the addresses that scripts ask; the one place that writes them.
 
-An address is asked by scripts if it ends in .json, or if its view is marked `answers_in_json`.
+An address is asked by scripts if it ends in .json, or named in `pages.addresses`.
 Every refusal has one shape, whether a guard, a form, a verb or the server refused::
 
     {"error": {"kind": "too-large", "message": "a sentence for the player", "field": "clip"}}
@@ -8,9 +8,6 @@ Every refusal has one shape, whether a guard, a form, a verb or the server refus
 `field` is there only where one form field is meant. The message is text: what it quotes stands
 between isolates, as on a page.
 """
-
-from collections.abc import Callable
-from typing import TypeVar
 
 from flask import Response, current_app, jsonify, request
 
@@ -33,27 +30,13 @@ _KINDS = {
     503: "unavailable",
     507: "disk-full",
 }
-_MARK = "answers_in_json"
-
-
-View = TypeVar("View", bound=Callable[..., object])
-
-
-def answers_in_json(view: View) -> View:
-    """Mark a view that answers scripts, though its address does not end in .json."""
-    setattr(view, _MARK, True)
-    return view
+ASKED_BY_SCRIPTS = "ASKED_BY_SCRIPTS"
+"""In the settings: names of addresses that answer scripts, though they do not end in .json."""
 
 
 def is_for_script() -> bool:
     """Tell whether the address that was asked for answers in JSON."""
-    view = current_app.view_functions.get(request.endpoint or "")
-    return request.path.endswith(ENDING) or is_marked(view)
-
-
-def is_marked(view: object) -> bool:
-    """Tell whether a view is marked as one that answers scripts."""
-    return getattr(view, _MARK, False) is True
+    return request.path.endswith(ENDING) or request.endpoint in current_app.config[ASKED_BY_SCRIPTS]
 
 
 def refuse(status: int, message: str, *, kind: str | None = None, field: str = "") -> Response:

@@ -6,13 +6,13 @@ them; what they say stands in the list beside the picture.
 
 import xml.etree.ElementTree as ET
 
-from flask import Flask, url_for
+from flask import url_for
 from markupsafe import Markup
 
 from webapp.drawing.svg import SVG_NAMESPACE, element, number, render
 from webapp.notebook.own_pages.choosing import ShownMark
 from webapp.notebook.own_pages.marks import DRAWING_MM, LETTER_MM
-from webapp.notebook.own_pages.opening import ShownPage, place_reference
+from webapp.notebook.own_pages.opening import ShownPage
 from webapp.presenting.pictures import fingering_picture
 from webapp.presenting.text_direction import isolate_plain
 
@@ -20,13 +20,6 @@ OPEN_SIGN = "?"
 _LETTER_SIZE = 3.6
 _BASELINE = 0.36
 _RING_MM = 0.8
-
-
-def register(app: Flask) -> None:
-    """Give the templates their pictures of own pages."""
-    app.jinja_env.globals.update(
-        page_picture=page_picture, place_reference=place_reference, drawing_mm=DRAWING_MM
-    )
 
 
 def page_picture(page: ShownPage, title: str, *, is_marked: bool = True) -> Markup:

@@ -2,30 +2,14 @@
 
 from functools import lru_cache
 
-from flask import Flask
 from markupsafe import Markup
 
 from analysis.errors import AnalysisError
 from analysis.keywork import KeyStates, Layout, parse_fingering
 from analysis.score import PartNote
-from webapp.notebook.pieces.needs import name_bars
-from webapp.notebook.pieces.words import list_ways, tell_bars, tell_length
-from webapp.notebook.store.rows import Instrument, Settlement
+from webapp.notebook.store.rows import Instrument
 from webapp.presenting.pictures import fingering_picture
 from webapp.presenting.words import pitch_words
-
-
-def register(app: Flask) -> None:
-    """Give the templates their words about pieces."""
-    app.jinja_env.globals.update(
-        name_bars=name_bars,
-        tell_bars=tell_bars,
-        tell_length=tell_length,
-        list_ways=list_ways,
-        settlements=tuple(Settlement),
-        tell_bar=tell_bar,
-        small_fingering=small_fingering,
-    )
 
 
 def small_fingering(keys_text: str, instrument: Instrument) -> Markup:

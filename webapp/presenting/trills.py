@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from flask import Flask
-
 from analysis.keywork import describe_motion
 from analysis.pitch import Sentence, WrittenPitch
 
@@ -26,11 +24,6 @@ class PairWords:
     fingers: str
     motion: str
     between: Sentence
-
-
-def register(app: Flask) -> None:
-    """Give the templates their words."""
-    app.jinja_env.globals.update(describe_pair=describe_pair, describe_colour=describe_colour)
 
 
 def describe_pair(pair: RankedPair) -> PairWords:

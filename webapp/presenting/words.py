@@ -5,7 +5,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from functools import lru_cache
 
-from flask import Flask, current_app, g
+from flask import Flask, current_app, g, request
 
 from analysis.errors import AnalysisError
 from analysis.finder import Strategy
@@ -34,7 +34,8 @@ from analysis.recording import explain, explain_warning
 from webapp.drawing.figures import format_uncertainty
 from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import DismissReason, Fingering, Take
+from webapp.notebook.store.rows import Circumstance, DismissReason, Fingering, Settlement, Take
+from webapp.notebook.targets.choices import describe_word
 from webapp.presenting.chances import chance_in_ten, describe_chance
 from webapp.presenting.hands import describe_ease, describe_way
 from webapp.presenting.text_direction import isolate, isolate_plain, isolate_quotes
@@ -50,6 +51,7 @@ DYNAMICS_WORDS = {
 }
 
 
+_ASKED = ("q", "changes", "colour", "halves", "free", "down", "grid", "low", "high")
 PAPER_COLOURS = {"light": "#fbf9f4", "dark": "#141517"}
 """--paper in css/tokens.css, for what is outside the page: the bars of a system."""
 
@@ -66,6 +68,11 @@ def current_writing() -> Writing:
         g.writing = read_preferences(current_notebook())
     writing: Writing = g.writing
     return writing
+
+
+def asked_again() -> dict[str, list[str]]:
+    """Return what the page's address asks of the finder, so that a button can lead back to it."""
+    return {name: request.args.getlist(name) for name in _ASKED if name in request.args}
 
 
 def write_as(writing: Writing) -> None:
@@ -110,6 +117,10 @@ def register(app: Flask) -> None:
         dismiss_reasons=tuple(DismissReason),
         take_offset_cents=take_offset_cents,
         just_figures=list_just_figures(),
+        asked_again=asked_again,
+        circumstances=tuple(Circumstance),
+        describe_word=describe_word,
+        settlements=tuple(Settlement),
     )
     app.context_processor(_tell_of_demo)
     app.jinja_env.trim_blocks = True

@@ -14,7 +14,7 @@ from tests.webapp.pages.sending import error_of, token
 from tests.webapp.shared_access import Shared
 from webapp.app import create_app
 from webapp.notebook.store.notebook import Notebook
-from webapp.presenting.json_answers import ENDING, is_marked
+from webapp.presenting.json_answers import ASKED_BY_SCRIPTS, ENDING
 
 NOWHERE = 999_999
 FOREIGN = {"Sec-Fetch-Site": "cross-site", "Origin": "http://127.0.0.1:9999"}
@@ -24,7 +24,7 @@ def script_rules(app: Flask) -> Iterator[tuple[Rule, str, str]]:
     """Every route that answers in JSON, an address of it where nothing is, and its method."""
     adapter = app.url_map.bind("")
     for rule in app.url_map.iter_rules():
-        if rule.rule.endswith(ENDING) or is_marked(app.view_functions[rule.endpoint]):
+        if rule.rule.endswith(ENDING) or rule.endpoint in app.config[ASKED_BY_SCRIPTS]:
             values = {name: "take" if name == "kind" else NOWHERE for name in rule.arguments}
             methods = rule.methods or set()
             method = "POST" if "POST" in methods else "GET"

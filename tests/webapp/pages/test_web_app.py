@@ -18,7 +18,8 @@ from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import Filled
 from webapp.app import create_app
 from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
-from webapp.pages.web_app import MARK_HEADER, read_static_files
+from webapp.pages.web_app import read_static_files
+from webapp.presenting.page_marks import MARK_HEADER
 from webapp.presenting.words import PAPER_COLOURS
 
 
