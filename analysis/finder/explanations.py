@@ -72,7 +72,7 @@ def sum_up(
             return Sentence(
                 "None known for ",
                 target,
-                f": no ordinary fingering lies within three quarter tones of it.{known}",
+                f": no ordinary fingering lies within an octave of it.{known}",
             )
         return Sentence(
             "None known within reach of ",

@@ -19,6 +19,7 @@ from analysis.finder import (
     name_strategy,
     suggest,
 )
+from analysis.finder.candidates import choose_starts
 from analysis.finder.inputs import MOST_CHANGES
 from analysis.finder.likeness import group_alike
 from analysis.finder.results import WORTH_LIPPING, WORTH_TRYING
@@ -244,6 +245,17 @@ def test_a_logged_fingering_is_a_starting_point(model: PlayerModel) -> None:
     start = Start(pitch("G5-50c"), own, "logged", -14.0, 7)
     items = suggest(target, model=model, starts=(start,), count=40).items
     assert any(item.base.logged_id == 7 for item in items)
+
+
+@pytest.mark.parametrize(("target", "lowest"), [("C7", "D#6"), ("C8", "D#7")])
+def test_above_the_highest_note_that_has_a_fingering_the_nearest_are_starts(
+    target: str, lowest: str
+) -> None:
+    layout = load_layout("bass-low-c")
+    tube = PlayerModel.fit("b-flat-bass", layout, [], is_screened=False).tube
+    starts = choose_starts(tube, (), pitch(target))
+    assert len(starts) == (4 if target == "C7" else 0)
+    assert all(start.written.cents >= pitch(lowest).cents for start in starts)
 
 
 def test_what_was_measured_is_not_suggested_but_named(model: PlayerModel) -> None:
