@@ -10,7 +10,8 @@ compare:
   resonance above the third has a constant of its own;
 - `SHARE`: a share of the shift from the base, half of it common to all registers, half each one's
   own: the tube exaggerates, or plays down;
-- `TUBE`: the measures of the tube: sensitivities times the posterior covariance of the calibration.
+- `TUBE`: the measures of the tube: sensitivities times the posterior covariance of the
+  calibration; and in the altissimo what its ordinary notes leave unknown (`ordinary_spots`).
 
 All are linear in some features with independent weights, so a covariance is a product of
 features (Rasmussen & Williams, Gaussian Processes for Machine Learning, 2006, sections 2.1 and
@@ -83,17 +84,21 @@ def describe(tube: Tube, spots: Spots) -> Described:
     """Describe spots for the learning; products of features are the prior covariance."""
     _, shifts = tube.find_bases(spots)
     rows = bound_rows(tube.find_rows(spots))
-    features = np.hstack([_find_player(spots), _find_shares(spots, shifts), rows])
+    features = np.hstack([_find_quick(tube, spots, shifts), rows])
     is_shaded = (spots.holes & tube.linkage.half_hole_bits) != 0
     fixed = is_shaded * SHADED_CENTS**2 + find_is_high(spots) * HIGH_OWN_CENTS**2
     own = Own(np.abs(shifts), np.linalg.norm(rows, axis=1), fixed)
     return Described(features, own)
 
 
-def describe_player(tube: Tube, spots: Spots) -> Real:
+def describe_quickly(tube: Tube, spots: Spots) -> Real:
     """Describe spots without the measures of the tube, which take long: the first features."""
-    _, shifts = tube.find_bases(spots)
-    return np.hstack([_find_player(spots), _find_shares(spots, shifts)])
+    return _find_quick(tube, spots, tube.find_bases(spots)[1])
+
+
+def _find_quick(tube: Tube, spots: Spots, shifts: Real) -> Real:
+    parts = _find_player(spots), _find_shares(spots, shifts), tube.anchors.find_rows(spots)
+    return np.hstack(parts)
 
 
 def find_is_high(spots: Spots) -> NDArray[np.bool_]:

@@ -18,7 +18,7 @@ from analysis.finder.inputs import LoggedPitch
 from analysis.finder.kernel import (
     Described,
     describe,
-    describe_player,
+    describe_quickly,
     find_is_high,
     list_groups,
 )
@@ -253,7 +253,7 @@ class PlayerModel:
         for place, name in enumerate(spots.names):
             if name in self._known:
                 mean[place], variance[place] = self._known[name]
-        return Estimate(spots.cents - self.tube.find_anchor_errors(spots) + mean, variance)
+        return Estimate(spots.cents - self.tube.anchors.find_errors(spots) + mean, variance)
 
     def _estimate_with(self, learned: FittedProcess, described: Described) -> Estimate:
         shared = learned.estimate(described.features)
@@ -266,11 +266,11 @@ class PlayerModel:
 
         Written cents in treble notation, as `estimate` gives them.
         """
-        features = describe_player(self.tube, spots)
+        features = describe_quickly(self.tube, spots)
         count = features.shape[1]
         low, high = (one.weights[:count] for one in (self.learned, self.learned_high))
         mean = np.where(find_is_high(spots), features @ high, features @ low)
-        return np.asarray(spots.cents - self.tube.find_anchor_errors(spots) + mean)
+        return np.asarray(spots.cents - self.tube.anchors.find_errors(spots) + mean)
 
     def find_shared(self, spots: Spots) -> Real:
         """Find what one standard deviation of each shared unknown does to spots, (n, unknowns)."""
@@ -357,7 +357,7 @@ def _pool(tube: Tube, spots: Spots, cents: Real, sigmas: Real) -> tuple[Spots, R
     _, first, group = np.unique(spots.codes, return_index=True, return_inverse=True)
     weight = np.maximum(sigmas, _LEAST_SIGMA_CENTS) ** -2.0
     total = np.bincount(group, weight, minlength=len(first))
-    expected = spots.cents - tube.find_anchor_errors(spots)
+    expected = spots.cents - tube.anchors.find_errors(spots)
     mean = np.bincount(group, weight * (cents - expected), minlength=len(first)) / total
     known = spots.select(first)
     features, own = describe(tube, known)

@@ -8,9 +8,9 @@ holes that differ, and in pitch, where a quarter tone counts like one hole. Its 
 the tube puts it from that base. The model is surer of small shifts than of large ones.
 
 No tube was calibrated by the altissimo, but its ordinary fingerings are in tune on any good
-instrument. So what the tube gets wrong there, interpolated over pitch, is its *anchor error*,
-which is taken off every resonance from the third on. Sensitivities belong to the tube as it is,
-so the cents of spots are without that.
+instrument. So what the tube gets wrong there is its *anchor error* (`ordinary_spots`), which is
+taken off every resonance from the third on. Sensitivities belong to the tube as it is, so the
+cents of spots are without that.
 """
 
 from __future__ import annotations
@@ -41,9 +41,9 @@ from analysis.acoustics.calibration_notes import list_notes
 from analysis.acoustics.resonances import find_heights
 from analysis.finder.caching import FinderCache, Progress
 from analysis.finder.errors import FinderUnavailable
-from analysis.finder.ordinary_spots import find_anchors, find_ordinary
+from analysis.finder.ordinary_spots import Anchors, find_anchors, find_ordinary
 from analysis.finder.principal_components import find_covariance_root
-from analysis.finder.spots import ALTISSIMO_NUMBER, Bits, Numbers, Real, Spots
+from analysis.finder.spots import Bits, Numbers, Real, Spots
 from analysis.keywork import (
     Acts,
     Digit,
@@ -79,8 +79,7 @@ class Tube:
     cache: FinderCache
     linkage: Linkage
     ordinary: Spots
-    # of the ordinary altissimo: the tube's cents, rising, and how far that is off
-    anchors: tuple[Real, Real]
+    anchors: Anchors
     # without a screening each fingering is computed exactly: for a few that is quicker
     is_screened: bool = True
     prepared: set[object] = field(default_factory=set)
@@ -243,13 +242,6 @@ class Tube:
             self._shaded_cents.update(zip(map(int, some), found, strict=True))
         cents = [self._shaded_cents[int(hole)] for hole in holes]
         return np.array(cents, dtype=np.float64).reshape(len(holes), RESONANCE_COUNT)
-
-    def find_anchor_errors(self, spots: Spots) -> Real:
-        """Find what the tube gets wrong at spots as the ordinary altissimo shows, cents (n,)."""
-        if not len(self.anchors[0]):
-            return np.zeros(len(spots))
-        errors = np.interp(spots.cents, *self.anchors)
-        return np.where(spots.numbers >= ALTISSIMO_NUMBER, errors, 0.0)
 
     def find_heights(self, spots: Spots) -> Real:
         """Find how high the impedance is at spots, over that of the bore's top, shape (n,)."""

@@ -1,9 +1,9 @@
 """Untaught tube: where one fingering is expected before anything was learned from the player.
 
 Its resonances are computed exactly, without screening a layout. How sure they are is the prior of
-the player's model (`hyperparameters`) but for the measures of the tube, which would take a hundred
-times as long and add little: it grows with the shift from the nearest ordinary fingering, and a
-half-hole has an uncertainty of its own.
+the player's model (`hyperparameters`), with a share of the shift from the nearest ordinary
+fingering for the measures of the tube, which would take a hundred times as long. A half-hole has
+an uncertainty of its own.
 """
 
 from __future__ import annotations
@@ -26,17 +26,18 @@ from analysis.acoustics import (
     find_resonances,
     load_geometry,
 )
-from analysis.acoustics.tube_model import States
 from analysis.finder.errors import FinderUnavailable
 from analysis.finder.hyperparameters import PRIOR
 from analysis.finder.kernel import HIGH_OWN_CENTS, PLAYER_SIZE, SHADED_CENTS
-from analysis.finder.ordinary_spots import find_anchors, find_ordinary
-from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
+from analysis.finder.ordinary_spots import Anchors, find_anchors, find_ordinary
+from analysis.finder.spots import ALTISSIMO_NUMBER, Spots
 from analysis.finder.tube import CENTS_LIKE_A_HOLE
 from analysis.keywork import KeyStates, Layout
 from analysis.pitch import KINDS, WrittenPitch
 
 _KEYWORKS_KEPT = 8
+# What the measures of the tube leave unknown, as a share of the shift. Judgement.
+_MEASURES_SHARE = 0.06
 
 
 class UntaughtPitch(NamedTuple):
@@ -50,7 +51,7 @@ class _Known(NamedTuple):
     """The ordinary spots of a keywork and the anchor errors of its altissimo."""
 
     spots: Spots
-    anchors: tuple[Real, Real]
+    anchors: Anchors
 
 
 def predict_untaught(
@@ -83,15 +84,15 @@ def predict_untaught(
     if not np.isfinite(found).any():
         return None
     place = int(np.nanargmin(np.abs(found - wanted)))
+    spots = Spots(encode_holes(states[np.newaxis]), np.array([place + 1]), found[place : place + 1])
     ordinary = _find_ordinary(geometry, fingering.layout)
-    shift = _find_shift(ordinary, states, place + 1, float(found[place]))
+    shift = _find_shift(ordinary.spots, spots)
     is_high = place + 1 >= ALTISSIMO_NUMBER
-    cents = float(found[place])
-    if is_high and len(ordinary.anchors[0]):
-        cents -= float(np.interp(cents, *ordinary.anchors))
+    cents = float((spots.cents - ordinary.anchors.find_errors(spots))[0])
     variance = (
         (PLAYER_SIZE * PRIOR.player) ** 2
-        + (PRIOR.share * shift) ** 2
+        + (_MEASURES_SHARE * shift) ** 2
+        + float(np.sum(ordinary.anchors.find_rows(spots) ** 2))
         + PRIOR.own**2
         + (PRIOR.per_shift * shift / 100.0) ** 2
         + (SHADED_CENTS**2 if fingering.has_half_hole else 0.0)
@@ -117,10 +118,10 @@ def _find_ordinary(geometry: Geometry, layout: Layout) -> _Known:
     return _Known(ordinary.spots, find_anchors(ordinary))
 
 
-def _find_shift(known: _Known, states: States, number: int, cents: float) -> float:
-    """Find how far the tube puts a fingering from the nearest ordinary one on its resonance."""
-    differing = np.bitwise_count(known.spots.holes ^ encode_holes(states[np.newaxis]))
-    apart = np.abs(known.spots.cents - cents)
+def _find_shift(ordinary: Spots, spots: Spots) -> float:
+    """Find how far the tube puts one spot from the nearest ordinary one on its resonance."""
+    differing = np.bitwise_count(ordinary.holes ^ spots.holes)
+    apart = np.abs(ordinary.cents - spots.cents)
     cost = differing + apart / CENTS_LIKE_A_HOLE
-    cost = np.where(known.spots.numbers == number, cost, np.inf)
+    cost = np.where(ordinary.numbers == spots.numbers, cost, np.inf)
     return float(apart[np.argmin(cost)])
