@@ -4,6 +4,7 @@ import ast
 import re
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,13 @@ ROOT = Path(__file__).resolve().parent.parent
 SOURCES = sorted(
     path for package in ("analysis", "webapp") for path in (ROOT / package).rglob("*.py")
 )
-TREES = {path.relative_to(ROOT): ast.parse(path.read_text("utf-8")) for path in SOURCES}
 Callable = ast.FunctionDef | ast.AsyncFunctionDef
+
+
+@cache
+def trees() -> dict[Path, ast.Module]:
+    """Every module by its path; parsed when a test asks, not by every process that collects."""
+    return {path.relative_to(ROOT): ast.parse(path.read_text("utf-8")) for path in SOURCES}
 
 
 @pytest.mark.parametrize("opening", ["What", "How"])
@@ -21,7 +27,7 @@ def test_a_module_docstring_says_what_the_module_does(opening: str) -> None:
     """It begins with what it is, in the field's own words, and not with a question."""
     asking = [
         str(path)
-        for path, tree in TREES.items()
+        for path, tree in trees().items()
         if re.match(rf"{opening}\b", ast.get_docstring(tree) or "")
     ]
     assert asking == []
@@ -29,7 +35,7 @@ def test_a_module_docstring_says_what_the_module_does(opening: str) -> None:
 
 def test_no_two_public_classes_share_a_name() -> None:
     places = defaultdict(list)
-    for path, tree in TREES.items():
+    for path, tree in trees().items():
         for node in tree.body:
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 places[node.name].append(str(path))
@@ -41,21 +47,23 @@ def names_in(node: ast.AST | None) -> set[str]:
     return {one.id for one in ast.walk(node) if isinstance(one, ast.Name)} if node else set()
 
 
-# Arrays, under whatever name a module gives their type.
-ARRAYS = {"NDArray"} | {
-    target.id
-    for path, tree in TREES.items()
-    if path.parts[0] == "analysis"
-    for node in tree.body
-    if isinstance(node, ast.Assign) and "NDArray" in names_in(node.value)
-    for target in node.targets
-    if isinstance(target, ast.Name)
-}
+@cache
+def arrays() -> set[str]:
+    """Arrays, under whatever name a module gives their type."""
+    return {"NDArray"} | {
+        target.id
+        for path, tree in trees().items()
+        if path.parts[0] == "analysis"
+        for node in tree.body
+        if isinstance(node, ast.Assign) and "NDArray" in names_in(node.value)
+        for target in node.targets
+        if isinstance(target, ast.Name)
+    }
 
 
 def public_callables(path: Path) -> Iterator[tuple[Callable, str]]:
     """Public functions and methods of a module, each with all docstrings that speak of it."""
-    for node in TREES[path].body:
+    for node in trees()[path].body:
         if isinstance(node, Callable) and not node.name.startswith("_"):
             yield node, ast.get_docstring(node) or ""
         if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
@@ -68,12 +76,12 @@ def public_callables(path: Path) -> Iterator[tuple[Callable, str]]:
 def takes_an_array(function: Callable) -> bool:
     """Whether a parameter's type mentions an array."""
     parameters = (*function.args.posonlyargs, *function.args.args, *function.args.kwonlyargs)
-    return any(names_in(each.annotation) & ARRAYS for each in parameters)
+    return any(names_in(each.annotation) & arrays() for each in parameters)
 
 
 def test_public_functions_say_the_shape_of_the_arrays_they_take() -> None:
     taking, silent = [], []
-    for path in TREES:
+    for path in trees():
         if path.parts[0] != "analysis":
             continue
         for function, words in public_callables(path):

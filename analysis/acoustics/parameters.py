@@ -106,7 +106,10 @@ def change_geometry(
             bore = _change_bore(bore, parameter.measure, float(change))
         else:
             by_hole.setdefault(parameter.hole_id, {})[parameter.measure] = float(change)
-    holes = tuple(_change_hole(hole, by_hole.get(hole.id, {})) for hole in geometry.holes)
+    holes = tuple(
+        _change_hole(hole, by_hole[hole.id]) if hole.id in by_hole else hole
+        for hole in geometry.holes
+    )
     return replace(geometry, bore=bore, holes=holes)
 
 

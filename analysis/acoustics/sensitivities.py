@@ -66,20 +66,20 @@ class _Chain:
         if parameter.hole_id is None:
             return changed.find_input_admittance(self.states, self.omega)
         holes = self.model.geometry.holes
-        place = [holes[h.index].id for h in self.model.holes].index(parameter.hole_id)
+        place = [holes[index].id for index in self.model.order].index(parameter.hole_id)
         if parameter.measure is Measure.PLACE:
             return self._find_moved(changed, place)
-        placed = changed.holes[place]
+        placed = changed.place_hole(place)
         matrix = changed.hole_matrix(placed.hole, self.states[:, placed.index], self.omega)
         return self.reach[place].admittance(matrix.admittance(self.below[place]))
 
     def _find_moved(self, changed: TubeModel, place: int) -> Complex:
         """Find the input admittance where only the hole at `place` was moved."""
-        if [h.index for h in changed.holes] != [h.index for h in self.model.holes]:
+        if changed.order != self.model.order:
             return changed.find_input_admittance(self.states, self.omega)
-        is_last = place + 1 == len(changed.holes)
-        gap = changed.foot if is_last else changed.holes[place + 1].above
-        placed = changed.holes[place]
+        is_last = place + 1 == len(changed.order)
+        gap = changed.foot if is_last else changed.place_hole(place + 1).above
+        placed = changed.place_hole(place)
         below = changed.climb(gap, self.tops[place + 1], self.omega)
         matrix = changed.hole_matrix(placed.hole, self.states[:, placed.index], self.omega)
         here = changed.climb(placed.above, matrix.admittance(below), self.omega)

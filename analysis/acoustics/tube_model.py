@@ -60,22 +60,27 @@ class TubeModel:
     air: Air
 
     @cached_property
+    def order(self) -> tuple[int, ...]:
+        """The places in the layout of the holes from the top of the tube down."""
+        holes = self.geometry.holes
+        return tuple(sorted(range(len(holes)), key=lambda index: holes[index].x_mm))
+
+    @cached_property
     def holes(self) -> tuple[PlacedHole, ...]:
         """The holes from the top of the tube down, each with the bore above it."""
-        order = sorted(range(len(self.geometry.holes)), key=lambda i: self.geometry.holes[i].x_mm)
-        placed = []
-        above_mm = 0.0
-        for index in order:
-            hole = self.geometry.holes[index]
-            cones = self._cut(above_mm, hole.x_mm)
-            placed.append(PlacedHole(index, cones, self._measure(hole)))
-            above_mm = hole.x_mm
-        return tuple(placed)
+        return tuple(map(self.place_hole, range(len(self.order))))
+
+    def place_hole(self, position: int) -> PlacedHole:
+        """Find one of `holes` without measuring the others."""
+        index = self.order[position]
+        hole = self.geometry.holes[index]
+        above_mm = self.geometry.holes[self.order[position - 1]].x_mm if position else 0.0
+        return PlacedHole(index, self._cut(above_mm, hole.x_mm), self._measure(hole))
 
     @cached_property
     def foot(self) -> tuple[Cone, ...]:
         """The bore below the lowest hole."""
-        return self._cut(max(hole.x_mm for hole in self.geometry.holes), self.geometry.length_mm)
+        return self._cut(self.geometry.holes[self.order[-1]].x_mm, self.geometry.length_mm)
 
     def find_bell_admittance(self, omega: Real) -> Complex:
         """Find the admittance of the open end of the bell."""
@@ -136,12 +141,13 @@ class TubeModel:
         """Find the matrix of a hole; states and frequencies are broadcast against each other."""
         if states.shape == omega.shape:
             return self._hole_matrix_by_state(hole, states, omega)
-        first, *others = np.unique(states)
+        first, *others = np.flatnonzero(np.bincount(states.ravel(), minlength=len(HOLE_STATES)))
         made = find_hole_matrix(hole, HOLE_STATES[first], omega=omega, air=self.air)
         for code in others:
             matrix = find_hole_matrix(hole, HOLE_STATES[code], omega=omega, air=self.air)
             pairs = zip(matrix, made, strict=True)
-            made = Matrix(*(np.where(states == code, new, old) for new, old in pairs))
+            is_so = states == code
+            made = Matrix(*(np.where(is_so, new, old) for new, old in pairs))
         return made
 
     def _hole_matrix_by_state(self, hole: ToneHoleSection, states: States, omega: Real) -> Matrix:
@@ -172,18 +178,24 @@ class TubeModel:
         return np.broadcast_to(below, np.broadcast_shapes(states.shape[:-1], omega.shape))
 
     def _cut(self, upper_mm: float, lower_mm: float) -> tuple[Cone, ...]:
-        inside = [s.x_mm for s in self.geometry.bore if upper_mm < s.x_mm < lower_mm]
+        places, _ = self._bore
+        inside = places[(upper_mm < places) & (places < lower_mm)].tolist()
         ends = [upper_mm, *inside, lower_mm]
+        radii = [self.radius_mm(end) / 1000.0 for end in ends]
         return tuple(
-            Cone(self.radius_mm(a) / 1000.0, self.radius_mm(b) / 1000.0, (b - a) / 1000.0)
-            for a, b in pairwise(ends)
+            Cone(above, below, (b - a) / 1000.0)
+            for (a, b), (above, below) in zip(pairwise(ends), pairwise(radii), strict=True)
         )
 
     def radius_mm(self, x_mm: float) -> float:
         """Find the radius of the bore at a place, straight between stations."""
+        return float(np.interp(x_mm, *self._bore))
+
+    @cached_property
+    def _bore(self) -> tuple[Real, Real]:
         bore = self.geometry.bore
-        places = [station.x_mm for station in bore]
-        return float(np.interp(x_mm, places, [station.radius_mm for station in bore]))
+        places, radii = zip(*((station.x_mm, station.radius_mm) for station in bore), strict=True)
+        return np.array(places), np.array(radii)
 
     def _measure(self, hole: ToneHole) -> ToneHoleSection:
         iris_mm = hole.iris_radius_mm or hole.radius_mm * math.sqrt(SHADED_AREA_SHARE)

@@ -49,8 +49,11 @@ class Tone:
         cents = cents - self.scoop_cents * np.exp(-np.maximum(t, 0) / 0.04)
         rng = np.random.default_rng([self.seed, 1])
         vibrato_phase = rng.uniform(0, 2 * np.pi)
-        turns = 2 * np.pi * self.vibrato_hz * t + vibrato_phase
-        cents = cents + self.vibrato_cents * np.sin(turns)
+        if self.vibrato_cents:
+            turns = 2 * np.pi * self.vibrato_hz * t + vibrato_phase
+            cents = cents + self.vibrato_cents * np.sin(turns)
+        if not self.wander_cents:
+            return cents
         # eight slow sinusoids, 0.2 to 3 Hz, falling with frequency: a player's wander
         rates = np.geomspace(0.2, 3.0, 8) * rng.uniform(0.9, 1.1, 8)
         sizes = 1 / np.sqrt(rates)
@@ -119,8 +122,9 @@ def _sum_partials(turns: Samples, amplitudes: Samples, rng: np.random.Generator)
     power = np.ones_like(base)
     total = np.zeros(len(turns))
     for amplitude in amplitudes:
-        power = power * base
-        total += amplitude * (power * np.exp(2j * np.pi * rng.uniform())).real
+        power *= base
+        phase = 2 * np.pi * rng.uniform()
+        total += amplitude * np.cos(phase) * power.real - amplitude * np.sin(phase) * power.imag
     return total
 
 
