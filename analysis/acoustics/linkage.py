@@ -119,11 +119,13 @@ class Linkage:
     @cached_property
     def _key_sets_by_digit(self) -> dict[Digit, tuple[int, ...]]:
         """For each digit the sets of keys, as bits of keys down, that it can hold at once."""
-        digits = dict.fromkeys(digit for key in self.layout.keys for digit in key.digits)
+        digits = dict.fromkeys(
+            digit for key in self.layout.keys for digit in self.layout.reach(key)
+        )
         return {digit: tuple(self._holds(digit)) for digit in digits}
 
     def _holds(self, digit: Digit) -> Iterator[int]:
-        reach = [key for key in self.layout.keys if digit in key.digits]
+        reach = [key for key in self.layout.keys if digit in self.layout.reach(key)]
         yield 0
         for count in range(1, len(reach) + 1):
             held = [keys for keys in combinations(reach, count) if self._lie_together(keys)]
@@ -224,8 +226,13 @@ class Linkage:
 
     @cached_property
     def _held_by_groups(self) -> tuple[tuple[int, Bits], ...]:
-        """For fingers that share keys, joined: all keys in reach, and what they can hold."""
-        groups: list[tuple[int, Bits]] = []
+        """For fingers that share keys, joined: all keys in reach, and what they can hold.
+
+        Keys that no finger reaches are a group of their own, of which nothing is held.
+        """
+        keys = enumerate(self.layout.keys)
+        beyond = sum(1 << place for place, key in keys if not self.layout.reach(key))
+        groups = [(beyond, np.zeros(1, dtype=np.uint64))] if beyond else []
         for options in self._key_sets_by_digit.values():
             held = np.array(options, dtype=np.uint64)
             reach = int(np.bitwise_or.reduce(held))

@@ -127,7 +127,7 @@ def find_fingerprint(
     shaded_key_ids: Iterable[str] = (),
 ) -> str:
     """Digest everything that a screening depends on: figures, keywork, air, method."""
-    keys = tuple((key.id, key.digits, key.states) for key in layout.keys)
+    keys = tuple((key.id, layout.reach(key), key.states) for key in layout.keys)
     pairs = sorted(sorted(pair) for pair in layout.together)
     parts = (
         METHOD_VERSION,

@@ -3,7 +3,7 @@
 from analysis.keywork.acoustic_equality import are_acoustically_equal, hole_signature
 from analysis.keywork.catalogue import layout_ids, layouts_for_kind, load_layout
 from analysis.keywork.changes import Change, Effect, describe_changes, find_changes
-from analysis.keywork.customising import customise, optional_keys
+from analysis.keywork.customising import customise, optional_keys, right_thumb_choices
 from analysis.keywork.ease import AWKWARD_FIGURE, Ease, EaseTerm, assess_ease
 from analysis.keywork.errors import (
     DifferentLayouts,
@@ -22,9 +22,11 @@ from analysis.keywork.hands import (
     FingerPair,
     assign_fingers,
     check_playable,
+    explain_beyond,
     find_competition,
     find_conflicts,
     find_pairs,
+    is_kept_from_thumb,
 )
 from analysis.keywork.holes import find_hole_states
 from analysis.keywork.key_names import typed_names
@@ -61,6 +63,7 @@ from analysis.keywork.ordinary import (
     neighbours,
     ordinary_fingerings,
 )
+from analysis.keywork.right_thumb import RightThumb
 from analysis.keywork.screen_reader_text import spell_out
 from analysis.keywork.short_changes import short_name, shorten_changes
 from analysis.keywork.text import format_fingering, parse_fingering
@@ -96,6 +99,7 @@ __all__ = [
     "OrdinaryFingering",
     "Outline",
     "Rectangle",
+    "RightThumb",
     "Slide",
     "SlideKind",
     "State",
@@ -110,6 +114,7 @@ __all__ = [
     "customise",
     "describe_changes",
     "describe_motion",
+    "explain_beyond",
     "find_changes",
     "find_competition",
     "find_conflicts",
@@ -119,6 +124,7 @@ __all__ = [
     "fingerings_to_try",
     "format_fingering",
     "hole_signature",
+    "is_kept_from_thumb",
     "layout_ids",
     "layouts_for_kind",
     "list_first_day",
@@ -128,6 +134,7 @@ __all__ = [
     "ordinary_fingerings",
     "parse_fingering",
     "read_layout",
+    "right_thumb_choices",
     "short_name",
     "shorten_changes",
     "spell_out",

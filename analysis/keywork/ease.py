@@ -14,7 +14,7 @@ half-hole           1.0     a hole is half covered and can't be set the same way
                             plate can, and counts for nothing)
 two keys            0.6     one finger holds two keys of its cluster, ladder or thumb group
 hole and key        0.35    a finger other than the thumb holds its hole and a key beside it
-carrying thumb      0.5     the right thumb, which carries the instrument, works a key
+carrying thumb      0.5     the right thumb carries the instrument and works a key
 unusual finger      0.4     a key is worked by a finger that usually works others
 away from its hole  0.15    a finger has left its hole for a throat, side or cross key
 gap                 0.2     an open hole between two covered ones of the same hand
@@ -35,6 +35,7 @@ from itertools import combinations
 from analysis.keywork.hands import assign_fingers, find_clashes
 from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
+from analysis.keywork.right_thumb import RIGHT_THUMB
 
 # The table of the module's head; the tests compare the two.
 EFFORTS: Mapping[str, float] = {
@@ -134,9 +135,9 @@ def _hole_and_key(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
             yield f"{digit.name}: {first.name} and {second.name}"
 
 
-def _carrying_thumb(_: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
+def _carrying_thumb(fingering: KeyStates, digit_of: Mapping[Key, Digit]) -> Iterator[str]:
     for key, digit in digit_of.items():
-        if digit == Digit(Hand.RIGHT, Finger.THUMB):
+        if digit == RIGHT_THUMB and fingering.layout.right_thumb.carries:
             yield key.name
 
 

@@ -1,12 +1,13 @@
 """Assignment of fingers to keys, and conflicts: where one finger would be needed twice.
 
 A finger holds one key, or two that the layout says lie together. Where the layout lets a
-second finger reach a key, any assignment that works will do.
+second finger reach a key, any assignment that works will do. A right thumb that carries the
+instrument presses no key (`Layout.reach`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations, islice, product
 
@@ -14,6 +15,7 @@ from analysis.keywork.errors import ImpossibleFingering
 from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Acts, Digit, Key
 from analysis.keywork.layout import Layout
+from analysis.keywork.right_thumb import RIGHT_THUMB, RightThumb
 
 # Assignments tried at most; each pressed key that two fingers reach doubles their number.
 _MAX_ASSIGNMENTS = 1024
@@ -21,10 +23,14 @@ _MAX_ASSIGNMENTS = 1024
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """Keys that one finger can't hold at once, and the sentence that says so."""
+    """Keys that can't be held at once, or one that no finger reaches, and the reason in words.
+
+    `thumb` is what the right thumb does, if that keeps it from holding one of them.
+    """
 
     reason: str
     keys: tuple[Key, ...]
+    thumb: RightThumb | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +47,7 @@ def find_conflicts(fingering: KeyStates) -> tuple[Conflict, ...]:
 
     Every pressed key is given to one of the fingers that reach it; the assignment with the fewest
     conflicts counts, the usual fingers first. Returns one conflict for each pair of keys,
-    in layout order; none if the fingering can be played.
+    and each key that no finger reaches, in layout order; none if the fingering can be played.
 
     >>> from analysis.keywork import load_layout, parse_fingering
     >>> held = parse_fingering("T 1-- | --- | throat A", load_layout("soprano-17-6"))
@@ -54,20 +60,22 @@ def find_conflicts(fingering: KeyStates) -> tuple[Conflict, ...]:
 def assign_fingers(fingering: KeyStates) -> Mapping[Key, Digit]:
     """Say which finger holds each pressed key.
 
-    Of all assignments the first with the fewest conflicts counts, the usual fingers first. Returns
-    key -> finger for the pressed keys, in layout order.
+    Of all assignments the first with the fewest conflicts counts, the usual fingers first. A key
+    that no finger reaches is given to the one made to work it. Returns key -> finger for the
+    pressed keys, in layout order.
 
     >>> from analysis.keywork import load_layout, parse_fingering
     >>> held = parse_fingering("T R 123 | 1-- | side 3", load_layout("bass-low-c"))
     >>> [digit.name for key, digit in assign_fingers(held).items() if key.id == "side-3"]
     ['right thumb']
     """
-    pressed = fingering.pressed
+    pressed, layout = fingering.pressed, fingering.layout
     best: dict[Key, Digit] = {}
     fewest = len(pressed) ** 2
-    for digits in islice(product(*(key.digits for key in pressed)), _MAX_ASSIGNMENTS):
+    ways = product(*(layout.reach(key) or key.digits for key in pressed))
+    for digits in islice(ways, _MAX_ASSIGNMENTS):
         digit_of = dict(zip(pressed, digits, strict=True))
-        clashes = len(find_clashes(fingering.layout, digit_of))
+        clashes = sum(1 for _ in _find_pairs_in_the_way(layout, digit_of))
         if clashes == 0:
             return digit_of
         if clashes < fewest:
@@ -89,8 +97,8 @@ def find_pairs(layout: Layout) -> tuple[FingerPair, ...]:
         FingerPair(digit, first, second)
         for first, second in combinations(layout.keys, 2)
         if layout.is_pair(first, second)
-        for digit in first.digits
-        if digit in second.digits
+        for digit in layout.reach(first)
+        if digit in layout.reach(second)
     )
 
 
@@ -106,9 +114,11 @@ def find_competition(layout: Layout) -> tuple[FingerPair, ...]:
     ['side 1', 'side 2', 'side 3', 'side 4']
     """
     return tuple(
-        FingerPair(first.digit, first, second)
+        FingerPair(layout.reach(first)[0], first, second)
         for first, second in combinations(layout.keys, 2)
-        if first.digits == second.digits == (first.digit,) and not layout.is_pair(first, second)
+        if layout.reach(first) == layout.reach(second)
+        and len(layout.reach(first)) == 1
+        and not layout.is_pair(first, second)
     )
 
 
@@ -121,15 +131,43 @@ def check_playable(fingering: KeyStates) -> None:
 
 def find_clashes(layout: Layout, digit_of: Mapping[Key, Digit]) -> tuple[Conflict, ...]:
     """Find what two hands can't do if each key is held by the finger given."""
-    return tuple(
-        Conflict(_reason(digit_of[first], first, second), (first, second))
-        for first, second in combinations(digit_of, 2)
-        if digit_of[first] == digit_of[second] and not layout.is_pair(first, second)
+    beyond = [key for key in digit_of if not layout.reach(key)]
+    return (
+        *(Conflict(explain_beyond(layout, key), (key,), layout.right_thumb) for key in beyond),
+        *_find_pairs_in_the_way(layout, digit_of),
     )
 
 
-def _reason(digit: Digit, first: Key, second: Key) -> str:
-    return f"The {digit.name} can't hold {_held(first)} and {_held(second)}."
+def explain_beyond(layout: Layout, key: Key) -> str:
+    """Say why no finger reaches a key.
+
+    >>> from analysis.keywork import customise, load_layout
+    >>> bass = customise(load_layout("bass-low-c"), right_thumb=RightThumb.CARRIES)
+    >>> explain_beyond(bass, bass.key("thumb-c"))
+    'The right thumb carries the instrument, so no finger reaches the thumb low C key.'
+    """
+    return f"The right thumb {layout.right_thumb.reason}, so no finger reaches the {key.name}."
+
+
+def is_kept_from_thumb(layout: Layout, key: Key) -> bool:
+    """Tell whether the right thumb could press a key if it were free to."""
+    return RIGHT_THUMB in key.digits and RIGHT_THUMB not in layout.reach(key)
+
+
+def _find_pairs_in_the_way(layout: Layout, digit_of: Mapping[Key, Digit]) -> Iterator[Conflict]:
+    for first, second in combinations(digit_of, 2):
+        if digit_of[first] != digit_of[second] or layout.is_pair(first, second):
+            continue
+        if not (layout.reach(first) and layout.reach(second)):
+            continue  # said of the key that is beyond reach
+        kept = any(is_kept_from_thumb(layout, key) for key in (first, second))
+        thumb = layout.right_thumb if kept else None
+        yield Conflict(_reason(digit_of[first], first, second, thumb), (first, second), thumb)
+
+
+def _reason(digit: Digit, first: Key, second: Key, thumb: RightThumb | None) -> str:
+    because = f" (the right thumb {thumb.reason})" if thumb else ""
+    return f"The {digit.name} can't hold {_held(first)} and {_held(second)}{because}."
 
 
 def _held(key: Key) -> str:

@@ -22,6 +22,7 @@ from analysis.keywork.keys import (
     State,
     TextPlaces,
 )
+from analysis.keywork.right_thumb import RIGHT_THUMB, RightThumb
 from analysis.pitch import WrittenPitch
 
 ViewBox = tuple[float, float, float, float]
@@ -36,7 +37,8 @@ class Layout:
 
     `keys` are those that the instrument has. `complete` is the layout with every key that its
     file declares, `without` says which of those are missing here and `renamed` which have a name
-    of the player's own (see `customise`).
+    of the player's own (see `customise`). `right_thumb` is what that thumb does while one plays:
+    it decides which fingers press a key (`reach`), not which keys there are.
     """
 
     id: str
@@ -53,6 +55,7 @@ class Layout:
     guides: tuple[Guide, ...] = field(hash=False)
     captions: tuple[Caption, ...] = field(hash=False)
     ordinary: tuple[OrdinaryLine, ...] = field(hash=False)
+    right_thumb: RightThumb = RightThumb.FREE
     without: frozenset[str] = frozenset()
     renamed: tuple[tuple[str, str], ...] = ()
     full: Layout | None = field(default=None, hash=False)
@@ -75,9 +78,11 @@ class Layout:
     @property
     def customisation(self) -> str:
         """A stable text that tells customised layouts apart; empty for the usual instrument."""
-        if self.without == self.usual_without and not self.renamed:
+        is_usual_thumb = self.right_thumb is self.complete.right_thumb
+        if self.without == self.usual_without and not self.renamed and is_usual_thumb:
             return ""
-        return json.dumps([sorted(self.without), dict(self.renamed)], ensure_ascii=False)
+        thumb = () if is_usual_thumb else (self.right_thumb,)
+        return json.dumps([sorted(self.without), dict(self.renamed), *thumb], ensure_ascii=False)
 
     def __repr__(self) -> str:
         tag = f", {self.customisation}" if self.customisation else ""
@@ -111,6 +116,24 @@ class Layout:
     def has_vented_plate(self) -> bool:
         """Tell whether any plate has a small hole that can be left open."""
         return any(State.VENTED in key.states for key in self.keys)
+
+    def reach(self, key: Key) -> tuple[Digit, ...]:
+        """Find the fingers that press a key as this instrument is played, the usual one first.
+
+        The right thumb is left out where what it does keeps it from the key; none may be left.
+        """
+        return self._reach[key.id]
+
+    @cached_property
+    def _reach(self) -> dict[str, tuple[Digit, ...]]:
+        return {
+            key.id: tuple(
+                digit
+                for digit in key.digits
+                if digit != RIGHT_THUMB or self.right_thumb.may_press(key)
+            )
+            for key in self.keys
+        }
 
     @cached_property
     def digits(self) -> tuple[Digit, ...]:

@@ -11,6 +11,8 @@ The fields of a file written in full (all must be there unless a default is name
     id, version, name, provenance          id: small letters, digits, hyphens; version: 1 and up
     kinds                                  ids of `analysis.pitch.KINDS`; may be empty
     lowest                                 the lowest written note, treble notation, such as "E3"
+    right_thumb                            what it usually does: carries, shares, own-keys, free
+                                           (the default: it works every key that it reaches)
     view_box = [x, y, 240, height]         of the drawing
     together = [[key, key], ...]           pairs that one finger can hold at once
     [text]  prefix, left, right            keys before the left hand; each hand's holes
@@ -38,6 +40,7 @@ The fields of a file written in full (all must be there unless a default is name
         to_try                             whether it is no more than worth trying (default no):
                                            such a note has no ordinary fingering
     [instrument]  without, names           one player's missing keys and own names; may be absent
+        right_thumb                        what theirs does; default as above
 """
 
 from __future__ import annotations
@@ -72,6 +75,7 @@ from analysis.keywork.layout import Layout, ViewBox
 from analysis.keywork.layout_checks import check_layout
 from analysis.keywork.layout_inheritance import merge_extended
 from analysis.keywork.ordinary import read_ordinary
+from analysis.keywork.right_thumb import RightThumb
 from analysis.keywork.toml_fields import MAX_ID, Fields, shown
 from analysis.pitch import WrittenPitch
 from analysis.pitch.errors import PitchError
@@ -129,13 +133,18 @@ def _customised(layout: Layout, instrument: Fields) -> Layout:
     without = frozenset(instrument.texts("without", []))
     own = instrument.table("names")
     names = {key_id: own.text(key_id) for key_id in own.names}
+    thumb = _thumb(instrument)
     instrument.finish()
     try:
-        return customise(layout, without=without, names=names)
+        return customise(layout, without=without, names=names, right_thumb=thumb)
     except LayoutError:
         raise
     except KeyworkError as error:
         raise LayoutError(layout.id, "instrument", str(error)) from error
+
+
+def _thumb(fields: Fields) -> RightThumb | None:
+    return fields.choice("right_thumb", RightThumb) if fields.has("right_thumb") else None
 
 
 def _layout(fields: Fields) -> Layout:
@@ -157,6 +166,7 @@ def _layout(fields: Fields) -> Layout:
         captions=tuple(
             _caption(caption) for caption in fields.tables("captions", called="caption", by="hand")
         ),
+        right_thumb=_thumb(fields) or RightThumb.FREE,
         ordinary=tuple(
             _ordinary(line) for line in fields.tables("fingerings", called="fingering", by="note")
         ),

@@ -7,14 +7,15 @@ from collections.abc import Iterable, Iterator
 
 from analysis.keywork.keys import Bar, Condition, Digit, Hole, Key, Mover, OrdinaryLine, Outline
 from analysis.keywork.layout import Layout
+from analysis.keywork.right_thumb import RightThumb
 
 
 def write_layout(layout: Layout) -> str:
     """Write a layout as TOML, in full.
 
     Every field that does not have its usual value is written; the missing and renamed keys of a
-    customised layout stand in the table `instrument`. Returns text from which `read_layout` makes
-    an equal layout.
+    customised layout, and what its player's right thumb does, stand in the table `instrument`.
+    Returns text from which `read_layout` makes an equal layout.
 
     >>> from analysis.keywork import load_layout, read_layout
     >>> bass = load_layout("bass-low-c")
@@ -50,6 +51,7 @@ def _head(layout: Layout) -> str:
         f"kinds = {_texts(layout.kinds)}",
         f"lowest = {_text(layout.lowest.canonical)}",
         f"view_box = {_numbers(layout.view_box)}",
+        *_thumb(layout.right_thumb, RightThumb.FREE),
         "together = [",
         *(f"    {_texts(pair)}," for pair in pairs),
         "]",
@@ -60,7 +62,12 @@ def _head(layout: Layout) -> str:
 def _instrument(layout: Layout) -> str:
     names = ", ".join(f"{_text(key_id)} = {_text(name)}" for key_id, name in layout.renamed)
     without = _texts(sorted(layout.without))
-    return f"[instrument]\nwithout = {without}\nnames = {{ {names} }}"
+    lines = ["[instrument]", f"without = {without}", f"names = {{ {names} }}"]
+    return "\n".join([*lines, *_thumb(layout.right_thumb, layout.complete.right_thumb)])
+
+
+def _thumb(thumb: RightThumb, usual: RightThumb) -> tuple[str, ...]:
+    return () if thumb is usual else (f"right_thumb = {_text(thumb)}",)
 
 
 def _text_places(layout: Layout) -> str:

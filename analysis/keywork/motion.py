@@ -28,8 +28,9 @@ from typing import TYPE_CHECKING, TypeVar
 from analysis.keywork.errors import DifferentLayouts
 from analysis.keywork.hands import assign_fingers
 from analysis.keywork.key_states import KeyStates
-from analysis.keywork.keys import Acts, Digit, Finger, Hand, Key, State
+from analysis.keywork.keys import Acts, Digit, Key, State
 from analysis.keywork.layout import Layout
+from analysis.keywork.right_thumb import RIGHT_THUMB
 
 if TYPE_CHECKING:
     import numpy as np
@@ -50,7 +51,6 @@ COSTS: Mapping[str, float] = {
 }
 # Fingerings whose fingers are kept: a passage asks for the same few many times.
 _HANDS_KEPT = 4_096
-_CARRYING = Digit(Hand.RIGHT, Finger.THUMB)
 
 
 class SlideKind(StrEnum):
@@ -130,7 +130,7 @@ def describe_motion(first: KeyStates, second: KeyStates) -> FingerMotion:
 
     Each finger's keys before and after are compared (`assign_fingers`); a finger that lets one go
     and takes another slides, jumps or shifts. Returns the motion with its cost, which is the same
-    in both directions but for shading and for the right thumb, which carries. Raises
+    in both directions but for shading and for a right thumb that carries. Raises
     `DifferentLayouts` if the two do not belong to one layout.
 
     >>> from analysis.keywork import load_layout, parse_fingering
@@ -202,7 +202,8 @@ def find_move(digit: Digit, before: Hold, after: Hold) -> FingerMove | None:
 def find_slide(layout: Layout, move: FingerMove) -> Slide | None:
     """Find how a finger gets from one key to another; None where it does not."""
     if not move.left:
-        if move.taken and not move.kept and move.digit == _CARRYING:
+        carries = move.digit == RIGHT_THUMB and layout.right_thumb.carries
+        if move.taken and not move.kept and carries:
             return Slide(SlideKind.SHIFT, move.digit, None, move.taken[0])
         return None
     if not move.taken:

@@ -9,23 +9,28 @@ import pytest
 
 from analysis.keywork import (
     KeyStates,
+    Layout,
+    RightThumb,
+    customise,
     find_changes,
     find_conflicts,
     format_fingering,
+    layout_ids,
     load_layout,
     parse_fingering,
     shorten_changes,
 )
-from tests.analysis.keywork.strategies import LAYOUTS
 from tests.javascript.node import Node
 from webapp.drawing.fingering_entry import entry_view
 
 BASE = "T R 123 | 123 | left F#"
 
 
-@pytest.mark.parametrize("layout_id", [layout.id for layout in LAYOUTS])
-def test_the_script_says_what_python_says(node: Node, layout_id: str) -> None:
-    layout = load_layout(layout_id)
+CARRIED = customise(load_layout("bass-low-c"), right_thumb=RightThumb.CARRIES)
+
+
+@pytest.mark.parametrize("layout", [*map(load_layout, layout_ids()), CARRIED], ids=repr)
+def test_the_script_says_what_python_says(node: Node, layout: Layout) -> None:
     base = parse_fingering(BASE, layout)
     chance = random.Random(20)
     fingerings = [

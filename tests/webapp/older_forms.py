@@ -14,6 +14,7 @@ from webapp.notebook.store.schema import current_revision
 EARLIER = (
     "0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0013",
     "0014", "0015", "0017", "0018", "0019", "0022",
+    "0023",
 )  # fmt: skip
 
 Rows = list[dict[str, object]]

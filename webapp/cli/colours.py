@@ -14,19 +14,10 @@ from webapp.cli.finder_models import (
     fit_untaught,
     open_own_finder,
     refuse_below_range,
-    refuse_keys_of_own,
     refuse_unpredicted,
 )
-from webapp.cli.options import (
-    json_option,
-    kind_option,
-    layout_option,
-    name_option,
-    own_option,
-    tuning_option,
-    with_option,
-)
-from webapp.cli.reading import add_keys, choose_layout, read_kind, read_target
+from webapp.cli.keywork_options import KeyworkChoice, finder_options
+from webapp.cli.reading import read_kind, read_target
 
 Facts = dict[str, object]
 """A fingering of another colour, as JSON and words tell it."""
@@ -34,20 +25,13 @@ Facts = dict[str, object]
 
 @click.command()
 @click.argument("note")
-@kind_option
-@tuning_option
-@layout_option
-@with_option
-@own_option
-@name_option
-@json_option
+@finder_options
 def colours(
     *,
     note: str,
     kind_text: str,
     tuning_hz: float,
-    wanted: str,
-    with_keys: tuple[str, ...],
+    keywork: KeyworkChoice,
     is_own: bool,
     name: str,
     is_json: bool,
@@ -58,11 +42,11 @@ def colours(
     predicted, with the brightness of their takes. Without --own nothing of the notebook is used.
     """
     kind = read_kind(kind_text)
-    refuse_keys_of_own(is_own=is_own, with_keys=with_keys)
+    keywork.refuse_beside_own(is_own=is_own)
     if is_own:
-        found = _ask_notebook(kind, wanted, name, note)
+        found = _ask_notebook(kind, keywork.wanted, name, note)
     else:
-        layout = add_keys(choose_layout(kind, wanted), with_keys)
+        layout = keywork.find_layout(kind)
         written = read_target(note, kind, tuning_hz)
         refuse_below_range(written, kind, layout)
         found = _ask_tube(kind, layout, written)

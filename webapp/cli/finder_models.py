@@ -1,6 +1,6 @@
 """The finder's model for a command: the untaught tube, or one learned from the player."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -63,13 +63,3 @@ def refuse_unpredicted(failed: "Failed | None") -> click.UsageError:
     """Return the refusal of a command for which nothing can be predicted."""
     reason = failed.reason if failed else "It takes too long."
     return click.UsageError(f"Nothing can be predicted for this instrument. {reason}")
-
-
-def refuse_keys_of_own(*, is_own: bool, with_keys: Sequence[str]) -> None:
-    """Refuse `--with` beside `--own`: an instrument of the notebook has its keys already.
-
-    Raises:
-        UsageError: both are given.
-    """
-    if is_own and with_keys:
-        raise click.UsageError("--with: an instrument of your own says itself which keys it has.")

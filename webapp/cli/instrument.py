@@ -6,6 +6,7 @@ import click
 
 from analysis.keywork import layouts_for_kind
 from analysis.pitch import InstrumentKind, find_kind
+from webapp.cli.keywork_options import thumb_option
 from webapp.cli.opening import open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import Refusal, refusing
@@ -33,10 +34,18 @@ def instrument() -> None:
     default="",
     help="Keywork: a name from `quartervent layouts`; left out, the first that serves it.",
 )
+@thumb_option
 @click.option("--top", "highest", default="", help="Highest written note; left out, G6.")
 @json_option
 def add(
-    *, name: str, kind: str, tuning_hz: float, layout: str, highest: str, is_json: bool
+    *,
+    name: str,
+    kind: str,
+    tuning_hz: float,
+    layout: str,
+    right_thumb: str | None,
+    highest: str,
+    is_json: bool,
 ) -> None:
     """Add an instrument called NAME."""
     with refusing():
@@ -47,6 +56,7 @@ def add(
             layout_id=layout or _first_layout(found),
             tuning_a_hz=tuning_hz,
             highest=highest,
+            right_thumb=right_thumb or "",
         )
         with open_own_notebook() as notebook:
             if any(_is_called(each, name) for each in list_instruments(notebook)):
@@ -96,6 +106,7 @@ def _tell(summary: InstrumentSummary, *, is_json: bool) -> None:
             "kind": row.kind_id,
             "layout": row.layout_id,
             "tuning_hz": row.tuning_a_hz,
+            "right_thumb": row.layout.right_thumb.value,
             "highest": row.top.canonical,
             "fingerings": fingering_count,
         }

@@ -11,6 +11,7 @@ from analysis.keywork import (
     load_layout,
     optional_keys,
     ordinary_fingerings,
+    right_thumb_choices,
 )
 from analysis.pitch import KINDS, format_pitch
 from webapp.cli.own_layouts import read_own_layouts
@@ -56,6 +57,8 @@ def _describe(layout: Layout, *, is_own: bool) -> dict[str, object]:
         "name": layout.name,
         "instruments": [{"id": each, "name": KINDS[each].name} for each in layout.kinds],
         "lowest_written": layout.lowest.canonical,
+        "right_thumb": layout.right_thumb.value,
+        "right_thumb_choices": [one.value for one in right_thumb_choices(layout)],
         "ordinary_fingerings": len(ordinary_fingerings(layout)),
         "keys": [_describe_key(key, layout) for key in layout.complete.keys],
         "provenance": layout.provenance,
@@ -92,4 +95,9 @@ def _write(layout: Layout, mark: str = "") -> str:
     )
     if can_lack:
         lines.append(f"  optional    {can_lack}")
+    choices = right_thumb_choices(layout)
+    if choices:
+        others = ", ".join(one.value for one in choices if one is not layout.right_thumb)
+        usual = f"{layout.right_thumb.value}: it {layout.right_thumb.words}"
+        lines.append(f"  right thumb {usual} (or {others})")
     return "\n".join([*lines, f"  provenance  {layout.provenance}"])

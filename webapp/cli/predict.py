@@ -9,26 +9,24 @@ from analysis.finder import PlayerModel, RegisterPrediction
 from analysis.keywork import format_fingering
 from analysis.pitch import format_cents, format_pitch
 from webapp.cli.finder_cache import open_finder_cache
-from webapp.cli.options import instrument_option, json_option, layout_option, with_option
-from webapp.cli.reading import add_keys, choose_layout, read_fingering, read_kind
+from webapp.cli.keywork_options import KeyworkChoice, keywork_options
+from webapp.cli.options import instrument_option, json_option
+from webapp.cli.reading import read_fingering, read_kind
 
 
 # A fingering may begin with dashes; it is no option.
 @click.command(context_settings={"ignore_unknown_options": True})
 @click.argument("fingering")
 @instrument_option
-@layout_option
-@with_option
+@keywork_options
 @json_option
-def predict(
-    *, fingering: str, instrument: str, wanted: str, with_keys: tuple[str, ...], is_json: bool
-) -> None:
+def predict(*, fingering: str, instrument: str, keywork: KeyworkChoice, is_json: bool) -> None:
     """Predict in each register where FINGERING may sound; written as 'T R 123 | 12- | right E'.
 
     From the tube alone, which is plausible and not measured; nothing of the notebook is used.
     """
     kind = read_kind(instrument)
-    layout = add_keys(choose_layout(kind, wanted), with_keys)
+    layout = keywork.find_layout(kind)
     keys = read_fingering(fingering, layout)
     try:
         cache = open_finder_cache()

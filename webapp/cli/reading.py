@@ -73,7 +73,12 @@ def add_keys(layout: Layout, wanted: tuple[str, ...]) -> Layout:
                 f"Those are: {names or 'none'}."
             )
         chosen |= named
-    return customise(layout, without=frozenset(layout.without - chosen))
+    return customise(
+        layout,
+        without=frozenset(layout.without - chosen),
+        names=dict(layout.renamed),
+        right_thumb=layout.right_thumb,
+    )
 
 
 def read_target(text: str, kind: InstrumentKind, tuning_hz: float) -> WrittenPitch:

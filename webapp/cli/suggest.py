@@ -24,18 +24,16 @@ from webapp.cli.finder_models import (
     fit_untaught,
     open_own_finder,
     refuse_below_range,
-    refuse_keys_of_own,
     refuse_unpredicted,
 )
+from webapp.cli.keywork_options import KeyworkChoice, keywork_options
 from webapp.cli.options import (
     instrument_option,
     json_option,
-    layout_option,
     name_option,
     own_option,
-    with_option,
 )
-from webapp.cli.reading import add_keys, choose_layout, read_kind, read_target
+from webapp.cli.reading import read_kind, read_target
 
 MOST_SUGGESTIONS = 40
 
@@ -75,8 +73,7 @@ class Beside(NamedTuple):
     help="An offset up to this many cents is in tune.",
 )
 @click.option("--half-holes", "has_half_holes", is_flag=True, help="Half-holes too, last.")
-@layout_option
-@with_option
+@keywork_options
 @click.option("--before", "before_text", default="", help="The note before: short ways gain.")
 @click.option("--after", "after_text", default="", help="The note after.")
 @own_option
@@ -87,8 +84,7 @@ def suggest(
     target: str,
     instrument: str,
     tuning_hz: float,
-    wanted: str,
-    with_keys: tuple[str, ...],
+    keywork: KeyworkChoice,
     name: str,
     count: int,
     tolerance_cents: float,
@@ -107,12 +103,11 @@ def suggest(
     typed = (before_text, after_text)
     beside = Beside(*(read_target(text, kind, tuning_hz) if text else None for text in typed))
     wishes = Wishes(tolerance_cents=tolerance_cents, has_half_holes=has_half_holes)
-    refuse_keys_of_own(is_own=is_own, with_keys=with_keys)
+    keywork.refuse_beside_own(is_own=is_own)
     if is_own:
-        found = _ask_notebook(kind, wanted, name, written, wishes, count, beside)
+        found = _ask_notebook(kind, keywork.wanted, name, written, wishes, count, beside)
     else:
-        layout = add_keys(choose_layout(kind, wanted), with_keys)
-        found = _ask_tube(kind, layout, written, wishes, count, beside)
+        found = _ask_tube(kind, keywork.find_layout(kind), written, wishes, count, beside)
     if is_json:
         for one in found.items:
             click.echo(json.dumps(_list_facts(one), ensure_ascii=False))

@@ -12,19 +12,10 @@ from webapp.cli.finder_models import (
     fit_untaught,
     open_own_finder,
     refuse_below_range,
-    refuse_keys_of_own,
     refuse_unpredicted,
 )
-from webapp.cli.options import (
-    json_option,
-    kind_option,
-    layout_option,
-    name_option,
-    own_option,
-    tuning_option,
-    with_option,
-)
-from webapp.cli.reading import add_keys, choose_layout, read_kind, read_target
+from webapp.cli.keywork_options import KeyworkChoice, finder_options
+from webapp.cli.reading import read_kind, read_target
 
 MOST_PAIRS = 8
 
@@ -32,8 +23,6 @@ MOST_PAIRS = 8
 @click.command()
 @click.argument("note")
 @click.argument("other")
-@kind_option
-@tuning_option
 @click.option(
     "--count",
     type=click.IntRange(1, MOST_PAIRS),
@@ -41,11 +30,7 @@ MOST_PAIRS = 8
     show_default=True,
     help="How many pairs at most.",
 )
-@layout_option
-@with_option
-@own_option
-@name_option
-@json_option
+@finder_options
 def trill(
     *,
     note: str,
@@ -53,8 +38,7 @@ def trill(
     kind_text: str,
     tuning_hz: float,
     count: int,
-    wanted: str,
-    with_keys: tuple[str, ...],
+    keywork: KeyworkChoice,
     is_own: bool,
     name: str,
     is_json: bool,
@@ -65,11 +49,11 @@ def trill(
     --own nothing of the notebook is used.
     """
     kind = read_kind(kind_text)
-    refuse_keys_of_own(is_own=is_own, with_keys=with_keys)
+    keywork.refuse_beside_own(is_own=is_own)
     if is_own:
-        pairs = _ask_notebook(kind, wanted, name, note, other)[:count]
+        pairs = _ask_notebook(kind, keywork.wanted, name, note, other)[:count]
     else:
-        layout = add_keys(choose_layout(kind, wanted), with_keys)
+        layout = keywork.find_layout(kind)
         one, two = (read_target(text, kind, tuning_hz) for text in (note, other))
         for written in (one, two):
             refuse_below_range(written, kind, layout)

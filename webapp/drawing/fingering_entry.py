@@ -21,9 +21,11 @@ from analysis.keywork import (
     Layout,
     State,
     StateNotAllowed,
+    explain_beyond,
     find_changes,
     find_conflicts,
     format_fingering,
+    is_kept_from_thumb,
     short_name,
     shorten_changes,
     spell_out,
@@ -163,11 +165,12 @@ def state_letters(fingering: KeyStates) -> str:
 
 def _layout_json(layout: Layout, base: KeyStates | None) -> str:
     known = {
-        "keys": [_key_facts(key) for key in layout.keys],
+        "keys": [_key_facts(layout, key) for key in layout.keys],
         "prefix": layout.text.prefix,
         "left": layout.text.left,
         "right": layout.text.right,
         "extras": [key.id for key in layout.extras],
+        "thumb": layout.right_thumb.reason,
         "together": sorted(sorted(pair) for pair in layout.together),
         "base": state_letters(base) if base else None,
         "ink": INK,
@@ -176,7 +179,7 @@ def _layout_json(layout: Layout, base: KeyStates | None) -> str:
     return json.dumps(known, ensure_ascii=False, separators=(",", ":"))
 
 
-def _key_facts(key: Key) -> dict[str, object]:
+def _key_facts(layout: Layout, key: Key) -> dict[str, object]:
     return {
         "id": key.id,
         "name": key.name,
@@ -186,7 +189,9 @@ def _key_facts(key: Key) -> dict[str, object]:
         "hand": key.hand,
         "states": key.states,
         "acts": key.acts,
-        "digits": [digit.name for digit in key.digits],
+        "digits": [digit.name for digit in layout.reach(key) or key.digits],
+        "beyond": None if layout.reach(key) else explain_beyond(layout, key),
+        "isKeptFromThumb": is_kept_from_thumb(layout, key),
         "hasLabelInside": key.label_at is None,
     }
 

@@ -15,6 +15,7 @@ from wtforms import (
 from wtforms.validators import InputRequired, Optional
 
 from analysis.finder import Strategy
+from analysis.keywork import RightThumb
 from analysis.pitch import NoteNames, Register
 from webapp.forms.fields import AtMost, ChoiceField, DayField, MomentField, NumberField, OneOfField
 from webapp.forms.notes import NoteField
@@ -38,6 +39,8 @@ RANGE_GRIDS = [
     SelectChoice("48", "eighth tones"),
 ]
 DYNAMICS = [SelectChoice(sign, words) for sign, words in DYNAMICS_WORDS.items()]
+USUAL_THUMB = "as is usual for the keywork"
+RIGHT_THUMBS = [SelectChoice(each.value, f"it {each.words}") for each in RightThumb]
 _THEME_WORDS = {"system": "as this device is set"}
 
 
@@ -50,6 +53,11 @@ class InstrumentForm(FlaskForm):
         "Tuning A (Hz)", [InputRequired("Give the tuning A in Hz, such as 440.")], default="440"
     )
     highest = StringField("Highest note", [AtMost(40)])
+    right_thumb = ChoiceField(
+        "What the right thumb does",
+        choices=[SelectChoice("", USUAL_THUMB), *RIGHT_THUMBS],
+        validate_choice=False,  # it is not asked where the keywork leaves no choice
+    )
     mouthpiece = StringField("Mouthpiece", [AtMost(200)])
     reed = StringField("Reed", [AtMost(200)])
     barrel = StringField("Barrel", [AtMost(200)])

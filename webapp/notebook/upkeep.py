@@ -12,17 +12,17 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.attributes import flag_modified
 
-from analysis.errors import AnalysisError
 from analysis.pitch import NoteNames
 from analysis.recording import TakeStanding
 from webapp.notebook.store.db import Database
-from webapp.notebook.store.derived import keep_keys
+from webapp.notebook.store.derived import refresh_from_keys
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.rows import Fingering, Take, Upkeep
 from webapp.notebook.takes.evidence import pool_evidence
 from webapp.notebook.targets.reading import read_target
 
-KEYS_VERSION = 2  # ease; a vented plate is a state of its own; the rolled first finger no half-hole
+# ease; a vented plate is a state of its own; the rolled first finger no half-hole; a free thumb
+KEYS_VERSION = 3
 EVIDENCE_VERSION = 2  # takes of another note or far from the others are not counted
 SPELLING_VERSION = 1  # the sign of what was typed
 STRETCH = 500
@@ -30,10 +30,7 @@ STRETCH = 500
 
 def _refresh_keys(session: Session, fingering: Fingering) -> None:
     del session
-    try:
-        keep_keys(fingering, fingering.key_states())
-    except AnalysisError:
-        return  # keys that cannot be read stay; the pages say what is wrong with them
+    refresh_from_keys((fingering,))
 
 
 def _refresh_spelling(session: Session, fingering: Fingering) -> None:

@@ -6,9 +6,15 @@ from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 from wtforms import SelectChoice
 
-from analysis.keywork import layouts_for_kind
+from analysis.keywork import layouts_for_kind, right_thumb_choices
 from analysis.pitch import KINDS, format_pitch
-from webapp.forms.entries import InstrumentForm, SearchForm, add_refusal, read_count
+from webapp.forms.entries import (
+    USUAL_THUMB,
+    InstrumentForm,
+    SearchForm,
+    add_refusal,
+    read_count,
+)
 from webapp.notebook.instruments.instruments import (
     InstrumentDraft,
     add_instrument,
@@ -42,6 +48,20 @@ def model_choices() -> list[SelectChoice]:
             *((each.id, _FAMILY.sub("", each.name)) for each in layouts_for_kind(kind.id)),
             *((each.id, isolate_plain(each.name)) for each in own if kind.id in each.kinds),
         )
+    ]
+
+
+def thumb_choices(instrument: Instrument) -> list[SelectChoice]:
+    """List what the right thumb may do on the keywork of an instrument, the usual first.
+
+    None but that where no key is within its reach.
+    """
+    plain = instrument.plain_layout
+    choices = right_thumb_choices(plain)
+    usual = f"{USUAL_THUMB}: it {plain.right_thumb.words}" if choices else USUAL_THUMB
+    return [
+        SelectChoice("", usual),
+        *(SelectChoice(one.value, f"it {one.words}") for one in choices),
     ]
 
 
@@ -87,9 +107,12 @@ def edit(instrument_id: int) -> str | Response | tuple[str, int]:
     notebook = current_notebook()
     instrument = open_instrument(notebook, instrument_id)
     form = InstrumentForm(
-        obj=instrument, model=f"{instrument.kind_id}{SEPARATOR}{instrument.layout_id}"
+        obj=instrument,
+        model=f"{instrument.kind_id}{SEPARATOR}{instrument.layout_id}",
+        right_thumb=instrument.right_thumb or "",
     )
     form.model.choices = model_choices()
+    form.right_thumb.choices = thumb_choices(instrument)
     if not form.is_submitted():
         form.tuning_a_hz.data = f"{instrument.tuning_a_hz:g}"
         if instrument.highest_text is not None:
@@ -125,6 +148,7 @@ def _draft(form: InstrumentForm) -> InstrumentDraft:
         layout_id=layout_id,
         tuning_a_hz=form.tuning_a_hz.number or 0.0,
         highest=form.highest.data or "",
+        right_thumb=form.right_thumb.data or "",
         mouthpiece=form.mouthpiece.data or "",
         reed=form.reed.data or "",
         barrel=form.barrel.data or "",

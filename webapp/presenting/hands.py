@@ -5,7 +5,7 @@ The figure and its terms are `analysis.keywork.assess_ease`; the grades here onl
 
 from dataclasses import dataclass
 
-from analysis.keywork import AWKWARD_FIGURE, KeyStates, assess_ease, describe_motion
+from analysis.keywork import AWKWARD_FIGURE, KeyStates, assess_ease, describe_motion, find_conflicts
 
 # Grades from the figure down; judgement, as the figure itself.
 _GRADES = ((0.8, "easy"), (AWKWARD_FIGURE, "takes some care"), (0.0, "awkward"))
@@ -24,10 +24,15 @@ def describe_ease(fingering: KeyStates) -> HandWords:
     """Say how a fingering lies in the hands; awkward ones are flagged, never refused."""
     ease = assess_ease(fingering)
     if ease.figure == 0:
-        return HandWords("two hands can’t hold it", "", is_awkward=True)
+        return HandWords(_explain_impossible(fingering), "", is_awkward=True)
     grade = next(words for least, words in _GRADES if ease.figure >= least)
     terms = ease.words if ease.figure < 1 else ""  # the grade says all where nothing is awkward
     return HandWords(grade, terms, is_awkward=ease.figure < AWKWARD_FIGURE)
+
+
+def _explain_impossible(fingering: KeyStates) -> str:
+    thumbs = [one.thumb for one in find_conflicts(fingering) if one.thumb is not None]
+    return f"your right thumb {thumbs[0].reason}" if thumbs else "two hands can’t hold it"
 
 
 def describe_way(first: KeyStates, second: KeyStates) -> str:

@@ -6,7 +6,9 @@ import pytest
 from analysis.acoustics import Linkage, decode_holes, encode_holes, encode_states
 from analysis.keywork import (
     KeyStates,
+    RightThumb,
     State,
+    customise,
     find_conflicts,
     load_layout,
     ordinary_fingerings,
@@ -100,6 +102,29 @@ def test_half_holes_are_told_from_ordinary_states_as_by_the_key_states(layout_id
     assert linkage.has_half_hole(keys).tolist() == expected
     # on the bass no hole can be half covered; one plate can be vented
     assert any(expected) == (layout_id == "soprano-17-6")
+
+
+@pytest.mark.parametrize("thumb", RightThumb)
+def test_no_key_set_needs_a_thumb_that_carries(thumb: RightThumb) -> None:
+    layout = customise(load_layout("bass-low-c"), right_thumb=thumb)
+    linkage, chance = Linkage(layout), random.Random(24)
+    drawn = [
+        KeyStates.of(
+            layout,
+            {
+                key.id: chance.choice(key.states)
+                for key in chance.sample(layout.keys, chance.randint(0, 6))
+            },
+        )
+        for _ in range(150)
+    ]
+    keys = np.array([linkage.encode(each) for each in drawn], dtype=np.uint64)
+    assert linkage.is_playable(keys).tolist() == [not find_conflicts(each) for each in drawn]
+    e3 = linkage.encode(parse_fingering("T 123 | 123 | right E", layout))
+    near = [linkage.decode(int(each)) for each in linkage.find_within(e3, 1)]
+    assert not any(find_conflicts(each) for each in near)
+    is_thumb_at_work = any(each.state("thumb-c") is State.DOWN for each in near)
+    assert is_thumb_at_work is (thumb is not RightThumb.CARRIES)
 
 
 def test_neighbours_differ_in_at_most_so_many_keys_and_can_be_held() -> None:

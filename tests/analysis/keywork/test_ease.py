@@ -5,13 +5,22 @@ import re
 import pytest
 from hypothesis import given
 
-from analysis.keywork import KeyStates, assess_ease, find_conflicts, load_layout, parse_fingering
+from analysis.keywork import (
+    KeyStates,
+    RightThumb,
+    assess_ease,
+    customise,
+    find_conflicts,
+    load_layout,
+    parse_fingering,
+)
 from analysis.keywork import ease as ease_module
 from analysis.keywork.ease import EFFORTS
 from tests.analysis.keywork.strategies import any_fingering
 
 SOPRANO = load_layout("soprano-17-6")
 BASS = load_layout("bass-low-c").complete
+CARRIED = customise(BASS, without=frozenset(), right_thumb=RightThumb.SHARES)
 
 
 def _figure(text: str, layout_id: str = "soprano-17-6") -> float:
@@ -45,13 +54,24 @@ def test_the_easier_one_has_the_higher_figure(easier: str, harder: str) -> None:
 @pytest.mark.parametrize(
     ("easier", "harder"),
     [
-        ("T 123 | 123 | right low D", "T 123 | 123 | thumb low C"),
         ("T 123 | 123 | thumb low C", "T 123 | 123 | thumb low C, thumb low C#"),
         ("T R 123 | 12-", "T R 123 | 12- | side 3, side 4"),
     ],
 )
 def test_the_same_on_the_bass(easier: str, harder: str) -> None:
     assert _figure(easier, "bass-low-c") > _figure(harder, "bass-low-c")
+
+
+def test_a_low_key_is_harder_for_a_thumb_that_carries() -> None:
+    figures = [
+        assess_ease(parse_fingering(text, layout)).figure
+        for layout, text in (
+            (BASS, "T 123 | 123 | thumb low C"),
+            (CARRIED, "T 123 | 123 | right low D"),
+            (CARRIED, "T 123 | 123 | thumb low C"),
+        )
+    ]
+    assert figures[0] == figures[1] > figures[2]
 
 
 def test_ordinary_notes_without_keys_have_nothing_awkward() -> None:
@@ -67,8 +87,9 @@ def test_ordinary_notes_without_keys_have_nothing_awkward() -> None:
         ("T (1)-- | ---", ["half-hole"]),
         ("T 123 | 123 | right E, right F", ["two keys"]),
         ("T 123 | 123 | right cross", ["hole and key"]),
-        ("T 123 | 123 | thumb low C", ["carrying thumb"]),
-        ("T 123 | 1-- | side 1", ["carrying thumb", "unusual finger"]),
+        ("T 123 | 123 | thumb low C#", ["carrying thumb"]),
+        ("T 123 | 123 | thumb low C", []),
+        ("T 123 | 1-- | side 1", ["unusual finger"]),
         ("--- | --- | throat A", ["away from its hole"]),
         ("T 1-3 | ---", ["gap", "dependent finger"]),
         ("T 123 | 123 | left E, right F", ["both little"]),
@@ -76,7 +97,7 @@ def test_ordinary_notes_without_keys_have_nothing_awkward() -> None:
     ],
 )
 def test_each_term_is_named_where_it_occurs(text: str, terms: list[str]) -> None:
-    layout = SOPRANO if "(" in text else BASS
+    layout = SOPRANO if "(" in text else CARRIED if "thumb low C#" in text else BASS
     ease = assess_ease(parse_fingering(text, layout))
 
     assert [term.name for term in ease.terms] == terms

@@ -103,10 +103,13 @@ def test_the_thumb_that_leaves_its_hole_for_the_register_key_shifts() -> None:
 
 
 def test_the_carrying_thumb_shifts_to_its_keys_and_slides_between_them() -> None:
-    to_key = _motion("T 123 | 123", "T 123 | 123 | thumb low C", "bass-low-c")
+    to_key = _motion("T 123 | 123", "T 123 | 123 | thumb low C", "basset-clarinet-low-c")
+    free = _motion("T 123 | 123", "T 123 | 123 | thumb low C", "bass-low-c")
     between = _motion("T 123 | 123 | thumb low C#", "T 123 | 123 | thumb low C", "bass-low-c")
 
     assert to_key.words == "right thumb shifts to thumb low C key"
+    assert (free.words, free.cost) == ("presses: right thumb", 1.0)
+    assert to_key.cost > free.cost
     assert [slide.kind for slide in between.slides] == [SlideKind.SLIDE]
 
 

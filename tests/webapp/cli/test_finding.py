@@ -110,6 +110,20 @@ def test_a_key_that_not_every_instrument_has_can_be_switched_on(tmp_path: Path) 
     assert "may have or lack" in refused.output
 
 
+def test_a_thumb_that_carries_presses_no_key(tmp_path: Path) -> None:
+    kind = ("--instrument", "bass", "--layout", "bass-low-c")
+    low_c = ("predict", "T 123 | 123 | thumb low C", *kind)
+    assert run(*low_c, folder=tmp_path).exit_code == 0
+    for thumb, status, words in (
+        ("shares", 0, "predicted"),
+        ("carries", 2, "The right thumb carries the instrument"),
+    ):
+        result = run(*low_c, "--right-thumb", thumb, folder=tmp_path)
+        assert (result.exit_code, words in result.output) == (status, True), result.output
+    soprano = run("predict", "T R 123 | 123", *SOPRANO, "--right-thumb", "free", folder=tmp_path)
+    assert "choose one of none" in soprano.output
+
+
 def test_what_was_computed_is_kept_on_disk_and_gives_the_same_answer(tmp_path: Path) -> None:
     asked = ("suggest", "G5 -50", "--instrument", "b-flat soprano", "--json")
     first, second = (run(*asked, folder=tmp_path) for _ in range(2))
@@ -154,6 +168,7 @@ def test_other_colours_are_one_object_a_line() -> None:
         (("trill", "F4", "G5"), "more than an octave apart"),
         (("trill", "F5", "C2"), "lies below the range"),
         (("trill", "F5", "G5", "--own", "--with", "left-ab"), "--with"),
+        (("colours", "G5", "--own", "--right-thumb", "free"), "--right-thumb"),
         (("colours", "G5-50c"), "quartervent suggest"),
         (("colours", "Q5"), "can't be read"),
     ],

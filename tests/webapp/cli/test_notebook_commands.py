@@ -59,8 +59,19 @@ def test_an_instrument_is_added_and_listed(folder: Path) -> None:
     assert [each["name"] for each in listed] == ["Invented B-flat", "Low one"]
     assert listed[1] == added
     assert (added["kind"], added["tuning_hz"], added["fingerings"]) == ("b-flat-bass", 442.0, 0)
+    assert added["right_thumb"] == "free"
     plain = run("instrument", "list", folder=folder).output.splitlines()
     assert plain[1].startswith("2  Low one: ") and "A = 442 Hz" in plain[1]
+
+
+def test_what_the_right_thumb_does_is_said(folder: Path) -> None:
+    bass = ("--kind", "bass", "--layout", "bass-low-c", "--right-thumb", "carries")
+    (added,) = ask(folder, "instrument", "add", "Carried", *bass)
+    assert added["right_thumb"] == "carries"
+    keys = ("log", "T 123 | 123 | thumb low C", "--for", "C3", "--instrument", "Carried")
+    assert "The right thumb carries the instrument" in refuse(folder, *keys)
+    soprano = ("instrument", "add", "New", "--kind", "b-flat soprano", "--right-thumb", "free")
+    assert "reaches no key" in refuse(folder, *soprano)
 
 
 def test_an_empty_notebook_says_how_to_begin(tmp_path: Path) -> None:

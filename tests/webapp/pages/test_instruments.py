@@ -198,3 +198,34 @@ def test_an_empty_instrument_says_how_to_begin(notebook: Notebook, client: Brows
             each for each in page.find("details") if "data-note-entry" not in each.attributes
         ).attributes
     ), "what to try is in sight"
+
+
+def test_what_the_right_thumb_does_is_chosen_in_plain_words(
+    notebook: Notebook, client: Browser
+) -> None:
+    add_clarinet(notebook, "B-flat")
+    assert "right thumb" not in client.get("/instruments/1/edit").text, "it presses no key there"
+    bass = {"name": "Low one", "model": "b-flat-bass|bass-low-c"}
+    page = client.submit("/instruments/new", right_thumb="carries", **bass)
+    assert page.status == 200
+    number = log(notebook, 2, "C3", "T 123 | 123 | thumb low C", layout_id="bass-low-c")
+    edit = client.get("/instruments/2/edit")
+    assert edit.form().values["right_thumb"] == "carries"
+    for words in (
+        "What the right thumb does",
+        "as is usual for the keywork: it is free (peg, strap or stand) and works every key",
+        "it carries the instrument and presses no key",
+    ):
+        assert words in edit.text
+    assert "your right thumb carries the instrument" in client.get(f"/fingerings/{number}").text
+    client.submit("/instruments/2/edit", right_thumb="own-keys")
+    assert open_instrument(notebook, 2).right_thumb == "own-keys"
+    assert "your right thumb" not in client.get(f"/fingerings/{number}").text
+
+
+def test_a_thumb_that_the_keywork_does_not_ask_for_is_refused_beside_its_field(
+    client: Browser,
+) -> None:
+    page = client.submit("/instruments/new", name="My B-flat", right_thumb="free")
+    assert page.status == 422
+    assert "reaches no key" in error_at(page, "right_thumb")

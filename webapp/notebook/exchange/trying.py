@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analysis.errors import AnalysisError
-from analysis.keywork import KeyStates, State, format_fingering
+from analysis.keywork import KeyStates, State, check_playable, format_fingering
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.exchange.comparing import find_lacked_keys
 from webapp.notebook.exchange.documents import TheirFingering, TheirList, read_details
@@ -123,7 +123,7 @@ def carry_over(theirs: KeyStates, instrument: Instrument) -> KeyStates:
     """Return the same keys on the keywork of an instrument.
 
     Raises:
-        Refused: it lacks some of them, or cannot hold them so; they are named.
+        Refused: it lacks some of them, cannot hold them so, or hands cannot as it is played.
     """
     lacked = find_lacked_keys(theirs, instrument.layout)
     if lacked:
@@ -136,7 +136,12 @@ def carry_over(theirs: KeyStates, instrument: Instrument) -> KeyStates:
         for key, state in zip(theirs.layout.keys, theirs.states, strict=True)
         if state is not State.UP
     }
-    return KeyStates.of(instrument.layout, pressed)
+    mine = KeyStates.of(instrument.layout, pressed)
+    try:
+        check_playable(mine)
+    except AnalysisError as error:
+        raise Refused(f"On {instrument.name} it can't be held. {error}") from error
+    return mine
 
 
 def _try_listed(

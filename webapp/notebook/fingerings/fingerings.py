@@ -236,10 +236,11 @@ def _fill(session: Session, fingering: Fingering, draft: FingeringDraft, names: 
     system = find_preferences(session).accidentals
     in_hand = fingering.written if fingering.target_text else None
     written = read_target(draft.target, instrument, names, system=system, in_hand=in_hand)
-    try:
-        check_playable(draft.keys)
-    except AnalysisError as error:
-        raise FieldRefused("keys", str(error)) from error
+    if format_fingering(draft.keys) != fingering.keys_text:  # what is logged stays so
+        try:
+            check_playable(draft.keys)
+        except AnalysisError as error:
+            raise FieldRefused("keys", str(error)) from error
     if draft.resistance is not None and not 1 <= draft.resistance <= 5:
         raise FieldRefused("resistance", "Resistance goes from 1 (free) to 5 (very high).")
     keep_keys(fingering, draft.keys)

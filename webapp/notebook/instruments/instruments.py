@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, joinedload
 
 from analysis.errors import AnalysisError
+from analysis.keywork import RightThumb, right_thumb_choices
 from analysis.pitch import (
     KINDS,
     Sentence,
@@ -16,6 +17,7 @@ from analysis.pitch import (
 )
 from webapp.notebook.instruments.layouts import find_layout
 from webapp.notebook.preferences.preferences import find_preferences
+from webapp.notebook.store.derived import refresh_from_keys
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook
 from webapp.notebook.store.fetching import fetch, raise_version
 from webapp.notebook.store.note_refusals import NoteRefused, refuse_text
@@ -32,6 +34,7 @@ class InstrumentDraft:
     """An instrument as the player describes it; `highest` is the top of its range as typed.
 
     Kind and layout are chosen as one, so a refusal of either names the field `model`.
+    `right_thumb` is a value of `analysis.keywork.RightThumb`, or empty for what is usual.
     """
 
     name: str
@@ -39,6 +42,7 @@ class InstrumentDraft:
     layout_id: str
     tuning_a_hz: float
     highest: str = ""
+    right_thumb: str = ""
     mouthpiece: str = ""
     reed: str = ""
     barrel: str = ""
@@ -129,7 +133,11 @@ def change_instrument(
         instrument = fetch(session, Instrument, instrument_id)
         raise_version(instrument, seen_version)
         fingerings = list(
-            session.scalars(select(Fingering).where(Fingering.instrument_id == instrument_id))
+            session.scalars(
+                select(Fingering)
+                .where(Fingering.instrument_id == instrument_id)
+                .options(joinedload(Fingering.instrument))
+            )
         )
         if fingerings and draft.layout_id != instrument.layout_id:
             raise FieldRefused(
@@ -138,6 +146,7 @@ def change_instrument(
                 "of this instrument. Another layout needs a new instrument.",
             )
         shift_cents = instrument.kind.treble_shift_cents
+        thumb = instrument.layout.right_thumb
         _fill(session, instrument, draft)
         if fingerings and instrument.kind.treble_shift_cents != shift_cents:
             raise FieldRefused(
@@ -146,6 +155,8 @@ def change_instrument(
                 "The other notation needs an instrument of its own.",
             )
         _transpose(session, instrument, fingerings)
+        if instrument.layout.right_thumb is not thumb:
+            refresh_from_keys(fingerings)
 
 
 def _fill(session: Session, instrument: Instrument, draft: InstrumentDraft) -> None:
@@ -176,6 +187,7 @@ def _fill(session: Session, instrument: Instrument, draft: InstrumentDraft) -> N
     instrument.layout_id = layout.id
     instrument.own_layout = own
     instrument.layout_version = layout.version
+    instrument.right_thumb = _read_thumb(instrument, draft.right_thumb)
     instrument.transposition_cents = kind.transposition.cents
     instrument.tuning_a_hz = draft.tuning_a_hz
     instrument.highest_text = _read_top(session, instrument, draft.highest)
@@ -183,6 +195,23 @@ def _fill(session: Session, instrument: Instrument, draft: InstrumentDraft) -> N
     instrument.reed = draft.reed.strip()
     instrument.barrel = draft.barrel.strip()
     instrument.notes = draft.notes.strip()
+
+
+def _read_thumb(instrument: Instrument, chosen: str) -> str | None:
+    """Read what the right thumb does, as one of the choices that its keywork leaves it."""
+    if not chosen:
+        return None
+    layout = instrument.plain_layout
+    choices = right_thumb_choices(layout)
+    if chosen in choices:
+        return RightThumb(chosen).value
+    if not choices:
+        raise FieldRefused(
+            "right_thumb",
+            f"On “{layout.name}” the right thumb reaches no key: leave this as is usual.",
+        )
+    known = "; ".join(f"{one.value}: it {one.words}" for one in choices)
+    raise FieldRefused("right_thumb", f"On “{layout.name}” choose one of these. {known}.")
 
 
 def _read_top(session: Session, instrument: Instrument, typed: str) -> str | None:

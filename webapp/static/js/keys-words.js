@@ -13,6 +13,8 @@
  * @property {string} token in the text form
  * @property {State[]} states that it can have
  * @property {string[]} digits the fingers that can hold it
+ * @property {string | null} beyond why no finger reaches it as the instrument is played
+ * @property {boolean} isKeptFromThumb whether the right thumb could press it if it were free to
  * @property {"hole" | "opens" | "closes"} acts
  * @property {boolean} hasLabelInside
  */
@@ -24,6 +26,7 @@
  * @property {string[]} left
  * @property {string[]} right
  * @property {string[]} extras
+ * @property {string} thumb why the right thumb does not press some key
  * @property {string[][]} together pairs that one finger holds together
  * @property {string | null} base the state letters of what the fingering came from
  * @property {string} ink
@@ -82,14 +85,16 @@ export function shortenChanges(layout, states) {
 export function findConflicts(layout, states) {
   const pressed = layout.keys.filter((key) => states.get(key.id) !== "up");
   const pairs = new Set(layout.together.map((pair) => pair.join(" ")));
+  const beyond = pressed.flatMap((key) => key.beyond ?? []);
+  const reached = pressed.filter((key) => key.beyond === null);
   /** @type {string[] | null} */
   let best = null;
-  for (const digits of assignments(pressed)) {
-    const found = clashes(pressed, digits, pairs);
+  for (const digits of assignments(reached)) {
+    const found = clashes(layout, reached, digits, pairs);
     if (best === null || found.length < best.length) best = found;
     if (best.length === 0) break;
   }
-  return best ?? [];
+  return [...beyond, ...(best ?? [])];
 }
 
 /** @param {Key[]} pressed @returns {Generator<string[]>} which finger holds which key */
@@ -108,8 +113,13 @@ function* assignments(pressed) {
   }
 }
 
-/** @param {Key[]} pressed @param {string[]} digits @param {Set<string>} pairs that one finger holds together */
-function clashes(pressed, digits, pairs) {
+/**
+ * @param {Layout} layout
+ * @param {Key[]} pressed
+ * @param {string[]} digits
+ * @param {Set<string>} pairs that one finger holds together
+ */
+function clashes(layout, pressed, digits, pairs) {
   /** @type {string[]} */
   const found = [];
   pressed.forEach((first, a) => {
@@ -117,7 +127,8 @@ function clashes(pressed, digits, pairs) {
       const isSameFinger = digits[a] === digits[a + 1 + offset];
       const isPair = pairs.has([first.id, second.id].sort().join(" "));
       if (isSameFinger && !isPair) {
-        found.push(`The ${digits[a]} can't hold ${held(first)} and ${held(second)}.`);
+        const because = first.isKeptFromThumb || second.isKeptFromThumb ? ` (the right thumb ${layout.thumb})` : "";
+        found.push(`The ${digits[a]} can't hold ${held(first)} and ${held(second)}${because}.`);
       }
     });
   });

@@ -6,6 +6,7 @@ import pytest
 from sqlalchemy import select
 
 from analysis.finder import Strategy
+from analysis.keywork import RightThumb
 from analysis.pitch import NoteNames, WrittenPitch
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
@@ -210,6 +211,23 @@ def test_keys_that_my_instrument_lacks_are_named(
     (received,) = open_sender(other, sender_id).fingerings
     with pytest.raises(Refused, match=f"Plain has no {lacked.keys[0][0]}"):
         try_theirs(other, received.id, mine)
+
+
+def test_what_their_thumb_does_comes_along_and_what_mine_cannot_hold_is_named(
+    notebook: Notebook, other: Notebook, tmp_path: Path
+) -> None:
+    bass = {"kind_id": "b-flat-bass", "layout_id": "bass-low-c"}
+    theirs = add_clarinet(notebook, "Shared", right_thumb="shares", **bass)
+    log(notebook, theirs, "C3", "T 123 | 123 | thumb low C", layout_id="bass-low-c")
+    mine = add_clarinet(other, "Carried", right_thumb="carries", **bass)
+    sender_id, _ = bring_in(other, export(notebook, theirs), tmp_path)
+    (received,) = open_sender(other, sender_id).fingerings
+    assert received.theirs.instrument.layout.right_thumb is RightThumb.SHARES
+    assert received.theirs.instrument.layout == open_instrument(notebook, theirs).layout
+    with pytest.raises(Refused, match=r"On Carried it can't be held\. The right thumb carries"):
+        try_theirs(other, received.id, mine)
+    free = add_clarinet(other, "Free", **bass)
+    assert open_fingering(other, try_theirs(other, received.id, free)).fingering.ease == 1.0
 
 
 def test_a_list_is_there_to_accept(

@@ -38,6 +38,8 @@ class Instrument(Base):
     # JSON: the ids of the optional keys it lacks (none: as its layout says), and names by key id
     without_keys: Mapped[str | None] = mapped_column(Text)
     key_names: Mapped[str | None] = mapped_column(Text)
+    # a value of `analysis.keywork.RightThumb`; none: as its layout says
+    right_thumb: Mapped[str | None] = mapped_column(String(20))
     # the highest written note the player wants to see; none: as far as is known
     highest_text: Mapped[str | None] = mapped_column(String(40))
     transposition_cents: Mapped[int]
@@ -84,7 +86,7 @@ class Instrument(Base):
 
     @property
     def layout(self) -> Layout:
-        """The key layout this instrument has, without the keys it lacks, under its own names."""
+        """The key layout this instrument has: keys and their names, and how it is held."""
         return self.customised(self.plain_layout)
 
     @property
@@ -105,10 +107,9 @@ class Instrument(Base):
         return self.own_layout.read() if self.own_layout else load_layout(self.layout_id)
 
     def customised(self, layout: Layout) -> Layout:
-        """Take the keys that this instrument lacks from a layout, and give it its names."""
-        if self.without_keys is None and self.key_names is None:
-            return layout
-        return customise_as_kept(layout, self.without_keys, self.key_names)
+        """Make a layout that of this instrument: without the keys it lacks, named and held so."""
+        kept = (self.without_keys, self.key_names, self.right_thumb)
+        return layout if kept == (None, None, None) else customise_as_kept(layout, *kept)
 
     @property
     def tuning(self) -> Tuning:

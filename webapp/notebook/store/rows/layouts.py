@@ -11,7 +11,7 @@ from functools import lru_cache
 from sqlalchemy import String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from analysis.keywork import Layout, customise, read_layout
+from analysis.keywork import Layout, LayoutError, RightThumb, customise, read_layout
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.rows.base import Base, UtcDateTime
 
@@ -41,8 +41,10 @@ def read_kept_layout(toml: str) -> Layout:
 
 
 @lru_cache(maxsize=256)
-def customise_as_kept(layout: Layout, without: str | None, names: str | None) -> Layout:
-    """Customise a layout by what `write_without` and `write_names` wrote.
+def customise_as_kept(
+    layout: Layout, without: str | None, names: str | None, right_thumb: str | None
+) -> Layout:
+    """Customise a layout by what `write_without` and `write_names` wrote, and a kept thumb.
 
     Raises `analysis.keywork.KeyworkError` where the layout does not allow it.
     """
@@ -50,7 +52,17 @@ def customise_as_kept(layout: Layout, without: str | None, names: str | None) ->
         layout,
         without=layout.without if without is None else frozenset(json.loads(without)),
         names={**dict(layout.renamed), **json.loads(names or "{}")},
+        right_thumb=layout.right_thumb if right_thumb is None else _read_thumb(layout, right_thumb),
     )
+
+
+def _read_thumb(layout: Layout, kept: str) -> RightThumb:
+    try:
+        return RightThumb(kept)
+    except ValueError as error:
+        known = ", ".join(RightThumb)
+        problem = f"{kept[:20]!r} is not known; known are {known}"
+        raise LayoutError(layout.id, "what the right thumb does", problem) from error
 
 
 def write_without(key_ids: Collection[str]) -> str:
