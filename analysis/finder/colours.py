@@ -20,6 +20,7 @@ from analysis.finder.likeness import group_alike
 from analysis.finder.maximum_coverage import find_chances
 from analysis.finder.player_model import PlayerModel
 from analysis.finder.spots import Real
+from analysis.finder.suggesting import find_lipped_chances
 from analysis.keywork import (
     AWKWARD_FIGURE,
     KeyStates,
@@ -41,7 +42,8 @@ _LOOKED_AT = 120
 class ColourAlternative:
     """A fingering of another colour for the same note.
 
-    `colour_db` is how different it should be; `chance` that of speaking and being in tune, 0 to 1.
+    `colour_db` is how different it should be; `chance` that of speaking and being in tune without
+    the lip's help, `lip_chance` with it or without, 0 to 1.
     """
 
     fingering: KeyStates
@@ -50,6 +52,7 @@ class ColourAlternative:
     offset_cents: float
     sigma_cents: float
     chance: float
+    lip_chance: float
     ease: float
     colour_db: float
 
@@ -129,18 +132,22 @@ def _find_in_tune(
     estimate = model.estimate(candidates.spots)
     offsets = estimate.mean - model.find_treble_cents(target)
     sigmas = np.sqrt(estimate.variance)
-    chances = model.find_speaking(candidates.spots) * find_chances(
-        offsets, sigmas, wishes.tolerance_cents
-    )
+    speaks = model.find_speaking(candidates.spots)
+    chances = speaks * find_chances(offsets, sigmas, wishes.tolerance_cents)
     is_tried = np.isin(candidates.spots.codes, np.array(model.tried, dtype=np.uint64))
     is_in_tune = np.abs(offsets) <= wishes.tolerance_cents
     places = np.flatnonzero(is_in_tune & (chances >= _LEAST_CHANCE) & ~is_tried)
     places = places[np.argsort(candidates.change_counts[places], kind="stable")][:_LOOKED_AT]
     spots = candidates.spots.select(places)
-    firsts = [places[group[0]] for group in group_alike(spots, model.tube.find_rows(spots))]
+    groups = group_alike(spots, model.tube.find_rows(spots))
+    firsts = np.array([places[group[0]] for group in groups], dtype=np.int64)
+    lipped = speaks[firsts] * find_lipped_chances(
+        model, candidates.spots.select(firsts), offsets[firsts], sigmas[firsts], wishes
+    )
+    figures = zip(offsets[firsts], sigmas[firsts], chances[firsts], lipped, strict=True)
     found = [
-        _describe(model, candidates, place, (offsets[place], sigmas[place], chances[place]))
-        for place in firsts
+        _describe(model, candidates, place, some)
+        for place, some in zip(firsts, figures, strict=True)
     ]
     return [
         one
@@ -150,11 +157,11 @@ def _find_in_tune(
 
 
 def _describe(
-    model: PlayerModel, candidates: Candidates, place: int, figures: tuple[float, float, float]
+    model: PlayerModel, candidates: Candidates, place: int, figures: tuple[float, ...]
 ) -> ColourAlternative:
     fingering = model.tube.linkage.decode(int(candidates.keys[place]))
     base = candidates.starts[int(candidates.start_places[place])]
-    offset, sigma, chance = map(float, figures)
+    offset, sigma, chance, lip_chance = map(float, figures)
     return ColourAlternative(
         fingering=fingering,
         base=base,
@@ -162,6 +169,7 @@ def _describe(
         offset_cents=offset,
         sigma_cents=sigma,
         chance=chance,
+        lip_chance=lip_chance,
         ease=assess_ease(fingering).figure,
         colour_db=0.0,
     )

@@ -4,16 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from enum import StrEnum
 
 from analysis.finder.inputs import MOST_CHANGES, Wishes
-from analysis.finder.results import RankedFingering
-from analysis.keywork import AWKWARD_FIGURE, describe_changes, find_changes
+from analysis.finder.results import WORTH_LIPPING, WORTH_TRYING, RankedFingering
+from analysis.keywork import (
+    AWKWARD_FIGURE,
+    Layout,
+    State,
+    describe_changes,
+    find_changes,
+    is_kept_from_thumb,
+)
 from analysis.pitch import Sentence, WrittenPitch, format_cents
 
+WORTH_TRYING_WORDS = (
+    f"Worth trying is what should be in tune in at least {10 * WORTH_TRYING:g} of 10 tries, or in "
+    f"{10 * WORTH_LIPPING:g} with the lip."
+)
 _DOUBTFUL_CHANCE = 0.6
-_LEAST_LIP_GAIN = 0.05
 _MOST_VARIANTS = 2
 _COUNTED = {1: "one change", 2: "two changes", 3: "three changes", 4: "four changes"}
+
+
+class WhyNone(StrEnum):
+    """Why there is nothing to suggest, as the end of a sentence."""
+
+    BELOW = "it lies below the lowest note of the instrument"
+    NO_START = "no ordinary fingering lies within an octave of it"
+    NOTHING_NEAR = "nothing lies near it"
+    ALL_KNOWN = "what lies near it was tried or dismissed already"
 
 
 def explain_rank(
@@ -23,8 +43,7 @@ def explain_rank(
     tolerance = f"{wishes.tolerance_cents:g} cents"
     counted = _COUNTED.get(len(suggestion.changes), f"{len(suggestion.changes)} changes")
     parts = [f"lands within {tolerance} in about {_tenths(suggestion.chance)} of 10 tries"]
-    if suggestion.lip_chance >= suggestion.chance + _LEAST_LIP_GAIN:
-        parts.append(f"with the lip in about {_tenths(suggestion.lip_chance)}")
+    parts.append(f"with the lip in about {_tenths(suggestion.lip_chance)}")
     if suggestion.variants:
         parts.append(f"the same sound {_name_variants(suggestion)}")
     if speaks_chance < _DOUBTFUL_CHANCE:
@@ -60,25 +79,21 @@ def sum_up(
     wishes: Wishes,
     proven: Sequence[str],
     *,
-    has_starts: bool = True,
+    layout: Layout,
+    why_none: WhyNone | None = None,
 ) -> Sentence:
     """Say in words how good the suggestions for a target are.
 
-    `has_starts` says whether any fingering lies near enough to start from.
+    `proven` names what is measured in tune; `why_none` says why there are no items.
     """
     known = f" Measured and in tune already: {'; '.join(proven)}." if proven else ""
+    advice = _advise(wishes, layout)
     if not items:
-        if not has_starts:
-            return Sentence(
-                "None known for ",
-                target,
-                f": no ordinary fingering lies within an octave of it.{known}",
-            )
-        return Sentence(
-            "None known within reach of ",
-            target,
-            f": nothing lies near it.{_advise(wishes)}{known}",
-        )
+        why = why_none or WhyNone.NOTHING_NEAR
+        if why in {WhyNone.BELOW, WhyNone.NO_START}:
+            thumb = _explain_thumb(layout) if why is WhyNone.NO_START else ""
+            return Sentence("None known for ", target, f": {why.value}.{thumb}{known}")
+        return Sentence("None known within reach of ", target, f": {why.value}.{advice}{known}")
     best = items[0]
     if not best.is_within_reach:
         return Sentence(
@@ -87,31 +102,36 @@ def sum_up(
             ": the closest found is predicted "
             f"{format_cents(best.offset_cents, decimals=0)} ± {best.sigma_cents:.0f} cents, "
             f"which is within {wishes.tolerance_cents:g} cents in about {_tenths(best.chance)} of "
-            f"10 tries, with the lip in about {_tenths(best.lip_chance)}.{_advise(wishes)}{known}",
+            f"10 tries, with the lip in about {_tenths(best.lip_chance)}.{advice}{known}",
         )
     number = "One fingering" if len(items) == 1 else f"{len(items)} fingerings"
     verb = "is" if len(items) == 1 else "are"
-    lip = ""
-    if best.lip_chance >= best.chance + _LEAST_LIP_GAIN:
-        lip = f", with the lip in about {_tenths(best.lip_chance)}"
     return Sentence(
         f"{number} {verb} worth trying for ",
         target,
         "; each is predicted, not measured, and the best "
         f"lands within {wishes.tolerance_cents:g} cents in about {_tenths(best.chance)} of 10 "
-        f"tries{lip}.{known}",
+        f"tries, with the lip in about {_tenths(best.lip_chance)}.{known}",
     )
 
 
-def _advise(wishes: Wishes) -> str:
+def _advise(wishes: Wishes, layout: Layout) -> str:
     """Advise what would let more fingerings in; nothing where nothing was kept out."""
     ways = []
     if wishes.must_be_free or wishes.must_be_down:
         ways.append("free the keys that have to stay")
     if wishes.most_changes < MOST_CHANGES:
         ways.append("allow more changed keys")
-    if not wishes.has_half_holes:
+    has_half_holes = any(State.SHADED in key.states for key in layout.keys)
+    if has_half_holes and not wishes.has_half_holes:
         ways.append("allow half-holes")
-    if not ways:
+    further = f" To look further, {' or '.join(ways)}." if ways else ""
+    return _explain_thumb(layout) + further
+
+
+def _explain_thumb(layout: Layout) -> str:
+    """Say what the right thumb keeps out; nothing where it reaches all that it could."""
+    if not any(is_kept_from_thumb(layout, key) for key in layout.keys):
         return ""
-    return f" To look further, {' or '.join(ways)}."
+    why = layout.right_thumb.reason
+    return f" Your right thumb {why}, so fingerings that need more of it are left out."

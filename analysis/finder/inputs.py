@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.keywork import KeyStates
-from analysis.pitch import WrittenPitch
+from analysis.pitch import Register, WrittenPitch
 
 DEFAULT_TOLERANCE_CENTS = 10.0
 MOST_CHANGES = 4
@@ -56,18 +56,30 @@ class LipReach:
     flat_cents: float
 
 
-# Common practice, from memory: a note is lipped down farther than up, in the altissimo farther both
-# ways.
+# Common practice, from memory: a note is lipped down farther than up, most of all in the clarion,
+# and in the altissimo farther both ways.
 USUAL_REACH = LipReach(sharp_cents=25.0, flat_cents=10.0)
 ALTISSIMO_REACH = LipReach(sharp_cents=40.0, flat_cents=15.0)
+CLARION_UP_SHARE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class PlayersLip:
-    """How far a player bends ordinary notes: up to the clarion, and in the altissimo."""
+    """How far a player bends ordinary notes: in the low registers, and in the altissimo."""
 
     usual: LipReach = USUAL_REACH
     altissimo: LipReach = ALTISSIMO_REACH
+
+    @property
+    def clarion(self) -> LipReach:
+        """How far they bend those of the clarion: down as usual, up hardly."""
+        return LipReach(self.usual.sharp_cents, CLARION_UP_SHARE * self.usual.flat_cents)
+
+    def find_reach(self, register: Register) -> LipReach:
+        """Find how far they bend the ordinary notes of a register."""
+        if register is Register.ALTISSIMO:
+            return self.altissimo
+        return self.clarion if register is Register.CLARION else self.usual
 
 
 USUAL_LIP = PlayersLip()
@@ -77,9 +89,23 @@ USUAL_LIP = PlayersLip()
 class LipTry:
     """Where one fingering sounded from its note without watching the trace, and watching it."""
 
-    is_altissimo: bool
+    register: Register
     without_cents: float
     watching_cents: float
+
+
+@dataclass(frozen=True, slots=True)
+class DynamicSpan:
+    """How far one fingering moves between the softest and the loudest that it was played.
+
+    `span_cents` is the distance of its highest dynamic from its lowest, at least 0, with its
+    standard uncertainty.
+    """
+
+    fingering: KeyStates
+    written: WrittenPitch
+    span_cents: float
+    sigma_cents: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +122,7 @@ class Wishes:
         dismissed: canonical texts of fingerings not to suggest again.
         lip: how far the player says that the lip goes.
         lip_tries: what it has shown; without any `lip` counts.
+        spans: what takes at several dynamics show of how fingerings follow the reed.
     """
 
     tolerance_cents: float = DEFAULT_TOLERANCE_CENTS
@@ -107,6 +134,7 @@ class Wishes:
     dismissed: frozenset[str] = frozenset()
     lip: PlayersLip = USUAL_LIP
     lip_tries: tuple[LipTry, ...] = ()
+    spans: tuple[DynamicSpan, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.tolerance_cents > 0:

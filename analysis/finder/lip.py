@@ -1,8 +1,10 @@
 """Reach of the lip: how far a player bends a note down and up, and how one fingering follows.
 
 The reach of a register is common practice (from memory): a note goes down more easily than up,
-in the altissimo farther both ways. A fingering has more or less of it, as its note follows the reed
-(`analysis.acoustics.lip`) more or less than the ordinary notes of its register do.
+most of all in the clarion, in the altissimo farther both ways. A fingering has more or less of it,
+as its note follows the reed (`analysis.acoustics.lip`) more or less than the ordinary notes of its
+register do. What the player's takes at several dynamics show checks that: a louder note, too, loads
+the reed otherwise, so a fingering that follows the reed more should move more.
 """
 
 from __future__ import annotations
@@ -14,15 +16,27 @@ import numpy as np
 
 from analysis.acoustics import decode_holes
 from analysis.acoustics.lip import find_lip_slopes
-from analysis.finder.inputs import USUAL_LIP, LipReach, LipTry, PlayersLip
+from analysis.finder.inputs import (
+    CLARION_UP_SHARE,
+    USUAL_LIP,
+    DynamicSpan,
+    LipReach,
+    LipTry,
+    PlayersLip,
+)
 from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
 from analysis.finder.tube import Tube
+from analysis.pitch import Register
 
 # A fingering that follows the reed so much more or less than ordinary ones is not believed.
 _BOUNDS = (0.5, 2.0)
 # So many notes bent as far as they went are worth what is usual.
 _PRIOR_TRIES = 3.0
 _CLOSED_CENTS = 5.0
+# How far dynamics bear out the reed: taken to be 1 with this uncertainty, spans to scatter by this
+# share, and what is less than a cent to be one. Judgement.
+_TRUST_SIGMA, _SPAN_SCATTER, _LEAST_SPAN_CENTS = 0.5, 0.4, 1.0
+_MOST_TRUST = 1.5
 
 
 class SpotReach(NamedTuple):
@@ -32,13 +46,45 @@ class SpotReach(NamedTuple):
     up: Real
 
 
-def find_reach(tube: Tube, spots: Spots, lip: PlayersLip) -> SpotReach:
-    """Find how far each spot can be bent by a player; spots must have cents."""
-    share = find_lip_share(tube, spots)
-    is_high = spots.numbers >= ALTISSIMO_NUMBER
+def find_reach(tube: Tube, spots: Spots, lip: PlayersLip, *, trust: float = 1.0) -> SpotReach:
+    """Find how far each spot can be bent by a player; spots must have cents.
+
+    `trust` says how far the reed is borne out by the player's dynamics (`learn_trust`): at 0 all
+    fingerings of a register reach alike.
+    """
+    share = find_lip_share(tube, spots) ** trust
+    is_high, is_low = spots.numbers >= ALTISSIMO_NUMBER, spots.numbers == 1
     down = np.where(is_high, lip.altissimo.sharp_cents, lip.usual.sharp_cents)
-    up = np.where(is_high, lip.altissimo.flat_cents, lip.usual.flat_cents)
+    low_up = np.where(is_low, lip.usual.flat_cents, lip.clarion.flat_cents)
+    up = np.where(is_high, lip.altissimo.flat_cents, low_up)
     return SpotReach(down * share, up * share)
+
+
+def learn_trust(tube: Tube, spans: Sequence[DynamicSpan]) -> float:
+    """Learn how far takes at several dynamics bear out how fingerings follow the reed.
+
+    Method: regression of the logarithm of each span on that of the share (`find_lip_share`), with
+    the player's own typical span left free and a slope that is taken to be 1 beforehand. Returns
+    the slope, 0 where spans do not follow the reed at all, up to 1.5; 1 without spans.
+    """
+    keys = np.array([tube.linkage.encode(one.fingering) for one in spans], dtype=np.uint64)
+    shift = tube.treble_shift_cents
+    wanted = np.array([float(one.written.cents) + shift for one in spans])
+    if len(spans) < 2:
+        return 1.0
+    spots = tube.find_nearest(tube.linkage.find_holes(keys), wanted)
+    there = np.flatnonzero(np.isfinite(spots.cents))
+    if len(there) < 2:
+        return 1.0
+    shares = np.log(find_lip_share(tube, spots.select(there)))
+    cents = np.array([max(spans[place].span_cents, _LEAST_SPAN_CENTS) for place in there.tolist()])
+    sigmas = np.array([spans[place].sigma_cents for place in there.tolist()])
+    weights = 1.0 / (_SPAN_SCATTER**2 + (sigmas / cents) ** 2)
+    apart = shares - np.average(shares, weights=weights)
+    moved = np.log(cents) - np.average(np.log(cents), weights=weights)
+    prior = 1.0 / _TRUST_SIGMA**2
+    slope = (prior + np.sum(weights * apart * moved)) / (prior + np.sum(weights * apart**2))
+    return float(np.clip(slope, 0.0, _MOST_TRUST))
 
 
 def find_lip_share(tube: Tube, spots: Spots) -> Real:
@@ -87,29 +133,44 @@ def learn_lip(tries: Sequence[LipTry], start: PlayersLip = USUAL_LIP) -> Players
     of it, just so far. `start`, what is usual or what the player says, counts like a few of the
     latter.
 
-    >>> bent = LipTry(is_altissimo=False, without_cents=30.0, watching_cents=14.0)
+    >>> bent = LipTry(Register.CLARION, without_cents=30.0, watching_cents=14.0)
     >>> learn_lip([bent] * 3).usual
     LipReach(sharp_cents=20.5, flat_cents=10.0)
     """
     return PlayersLip(
-        _learn(start.usual, [one for one in tries if not one.is_altissimo]),
-        _learn(start.altissimo, [one for one in tries if one.is_altissimo]),
+        _learn(start.usual, [one for one in tries if one.register is not Register.ALTISSIMO]),
+        _learn(start.altissimo, [one for one in tries if one.register is Register.ALTISSIMO]),
     )
 
 
 def _learn(usual: LipReach, tries: Sequence[LipTry]) -> LipReach:
-    sharp = [one for one in tries if one.without_cents > 0]
+    sharp = [
+        _Bend(one.without_cents - one.watching_cents, one.watching_cents > _CLOSED_CENTS)
+        for one in tries
+        if one.without_cents > 0
+    ]
+    # in the clarion a note goes up less, so what was reached there is worth more elsewhere
     flat = [
-        LipTry(one.is_altissimo, -one.without_cents, -one.watching_cents)
+        _Bend(
+            (one.watching_cents - one.without_cents)
+            / (CLARION_UP_SHARE if one.register is Register.CLARION else 1.0),
+            one.watching_cents < -_CLOSED_CENTS,
+        )
         for one in tries
         if one.without_cents < 0
     ]
     return LipReach(_learn_side(usual.sharp_cents, sharp), _learn_side(usual.flat_cents, flat))
 
 
-def _learn_side(usual_cents: float, tries: Sequence[LipTry]) -> float:
-    moved = [(max(one.without_cents - one.watching_cents, 0.0), one) for one in tries]
-    short = [cents for cents, one in moved if one.watching_cents > _CLOSED_CENTS]
-    reached = [cents for cents, one in moved if one.watching_cents <= _CLOSED_CENTS]
+class _Bend(NamedTuple):
+    """How far a note was brought towards its place, and whether it stayed short of it."""
+
+    cents: float
+    is_short: bool
+
+
+def _learn_side(usual_cents: float, bends: Sequence[_Bend]) -> float:
+    short = [max(one.cents, 0.0) for one in bends if one.is_short]
+    reached = [max(one.cents, 0.0) for one in bends if not one.is_short]
     mean = (_PRIOR_TRIES * usual_cents + sum(short)) / (_PRIOR_TRIES + len(short))
     return max([mean, *reached])

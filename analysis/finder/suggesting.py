@@ -9,10 +9,10 @@ from functools import lru_cache
 import numpy as np
 
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
-from analysis.finder.explanations import explain_rank, sum_up
+from analysis.finder.explanations import WhyNone, explain_rank, sum_up
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
 from analysis.finder.likeness import find_like_pairs, group_alike
-from analysis.finder.lip import find_reach, learn_lip
+from analysis.finder.lip import find_reach, learn_lip, learn_trust
 from analysis.finder.maximum_coverage import (
     choose_together,
     draw_hits,
@@ -27,7 +27,7 @@ from analysis.finder.results import (
     RankedFingering,
     Suggestions,
 )
-from analysis.finder.spots import Numbers, Real
+from analysis.finder.spots import Numbers, Real, Spots
 from analysis.finder.strategies import Strategy, recognise_strategy
 from analysis.keywork import (
     Change,
@@ -132,8 +132,26 @@ def suggest(
     shortlist = _shortlist(model, target, fresh, wishes, find_motion)
     items = _choose(shortlist, target, wishes, count)
     proven = _find_proven(model, target, wishes)
-    words = sum_up(items, target, wishes, proven, has_starts=bool(chosen_starts))
-    return Suggestions(items, words)
+    why_none = None if items else _find_why_none(model, target, candidates, len(fresh.spots))
+    return Suggestions(
+        items, sum_up(items, target, wishes, proven, layout=model.tube.layout, why_none=why_none)
+    )
+
+
+def _find_why_none(
+    model: PlayerModel, target: WrittenPitch, candidates: Candidates, fresh_count: int
+) -> WhyNone:
+    """Find why there is nothing to suggest."""
+    wanted = model.find_treble_cents(target)
+    if wanted < float(model.tube.layout.lowest.cents):
+        return WhyNone.BELOW
+    if not candidates.starts:
+        return WhyNone.NO_START
+    if len(candidates.spots) == fresh_count:
+        return WhyNone.NOTHING_NEAR
+    offsets = model.estimate(candidates.spots).mean - wanted
+    is_near = bool(np.any(np.abs(offsets) <= _CLOSEST_CENTS))
+    return WhyNone.ALL_KNOWN if is_near else WhyNone.NOTHING_NEAR
 
 
 def _leave_known(model: PlayerModel, candidates: Candidates, wishes: Wishes) -> Candidates:
@@ -199,11 +217,7 @@ def _shortlist(
     eases = np.array(list(map(_find_ease, fingerings)), dtype=np.float64)
     motions = find_motion(fingerings) if find_motion and fingerings else None
     moving = 1.0 if motions is None else _PER_MOTION ** (motions - np.min(motions))
-    reach = find_reach(model.tube, kept.spots, learn_lip(wishes.lip_tries, wishes.lip))
-    tolerance = wishes.tolerance_cents
-    lipped = find_chances_between(
-        offsets[best], sigmas[best], -tolerance - reach.up, tolerance + reach.down
-    )
+    lipped = find_lipped_chances(model, kept.spots, offsets[best], sigmas[best], wishes)
     return _Shortlist(
         candidates=kept,
         fingerings=fingerings,
@@ -220,6 +234,19 @@ def _shortlist(
             tuple(decode(int(candidates.keys[place])) for place in group[1:]) for group in groups
         ),
     )
+
+
+def find_lipped_chances(
+    model: PlayerModel, spots: Spots, offsets: Real, sigmas: Real, wishes: Wishes
+) -> Real:
+    """Find how likely spots are in tune, or brought there by the player's lip, shape (n,).
+
+    `offsets` and `sigmas` are cents from the note, shape (n,); whether they speak is left out.
+    """
+    lip = learn_lip(wishes.lip_tries, wishes.lip)
+    reach = find_reach(model.tube, spots, lip, trust=learn_trust(model.tube, wishes.spans))
+    tolerance = wishes.tolerance_cents
+    return find_chances_between(offsets, sigmas, -tolerance - reach.up, tolerance + reach.down)
 
 
 def _group(model: PlayerModel, candidates: Candidates, places: Numbers) -> list[list[int]]:

@@ -96,7 +96,8 @@ def suggest(
 ) -> None:
     """Suggest fingerings worth trying for TARGET, a written pitch of the instrument or hertz.
 
-    Predicted, not measured. Without --own nothing of the notebook is used.
+    Predicted, not measured. Worth trying is what should be in tune in one of ten tries or more, or
+    in four with the lip. Without --own nothing of the notebook is used.
     """
     kind = read_kind(instrument)
     written = read_target(target, kind, tuning_hz)

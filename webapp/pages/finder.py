@@ -3,8 +3,10 @@
 from flask import make_response, render_template, request
 from werkzeug.wrappers import Response
 
+from analysis.finder.explanations import WORTH_TRYING_WORDS
 from webapp.forms.entries import add_refusal
 from webapp.forms.finder import WishesForm
+from webapp.notebook.charts.pdf.legend import CAUTION
 from webapp.notebook.finder.suggesting import SuggestionPage, WishList, find_suggestions
 from webapp.notebook.instruments.instruments import open_instrument
 from webapp.notebook.store.errors import FieldRefused
@@ -74,5 +76,11 @@ def _show(form: WishesForm, instrument: Instrument, page: SuggestionPage | None)
             names=current_writing().names,
         )
     return render_template(
-        "finder/suggestions.html", form=form, instrument=instrument, page=page, tones=tones
+        "finder/suggestions.html",
+        form=form,
+        instrument=instrument,
+        page=page,
+        tones=tones,
+        worth_trying_words=WORTH_TRYING_WORDS,
+        caution=CAUTION,
     )

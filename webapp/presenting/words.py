@@ -36,7 +36,7 @@ from webapp.notebook.preferences.preferences import Writing, read_preferences
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Circumstance, DismissReason, Fingering, Settlement, Take
 from webapp.notebook.targets.choices import describe_word
-from webapp.presenting.chances import chance_in_ten, describe_chance
+from webapp.presenting.chances import chances_in_ten, describe_chances
 from webapp.presenting.hands import describe_ease, describe_way
 from webapp.presenting.text_direction import isolate, isolate_plain, isolate_quotes
 
@@ -109,8 +109,8 @@ def register(app: Flask) -> None:
         changes_in_words=changes_in_words,
         short_changes=short_changes,
         describe_ease=describe_ease,
-        chance_in_ten=chance_in_ten,
-        describe_chance=describe_chance,
+        chances_in_ten=chances_in_ten,
+        describe_chances=describe_chances,
         nothing_pressed=nothing_pressed,
         ordinary_fingerings=ordinary_fingerings,
         describe_way=describe_way,

@@ -7,11 +7,20 @@ from analysis.acoustics import TubeModel, encode_states, find_air, find_resonanc
 from analysis.acoustics.lip import find_lip_slopes
 from analysis.acoustics.transfer_matrices import Complex, Real
 from analysis.finder import PlayerModel
-from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH, LipReach, LipTry, PlayersLip
-from analysis.finder.lip import find_lip_share, find_reach, learn_lip
+from analysis.finder.inputs import (
+    ALTISSIMO_REACH,
+    USUAL_REACH,
+    DynamicSpan,
+    LipReach,
+    LipTry,
+    PlayersLip,
+)
+from analysis.finder.lip import find_lip_share, find_reach, learn_lip, learn_trust
 from analysis.keywork import load_layout, parse_fingering
+from analysis.pitch import Register, WrittenPitch
 
 SOPRANO = load_layout("soprano-17-6")
+G5 = WrittenPitch.from_canonical("G5")
 
 
 @pytest.fixture(scope="module")
@@ -47,9 +56,9 @@ def test_a_note_goes_down_farther_than_up(model: PlayerModel) -> None:
 
 
 def test_what_a_player_showed_counts_beside_what_is_usual() -> None:
-    short = [LipTry(False, 30.0, 18.0)] * 9
-    far = [LipTry(False, 41.0, 1.0)]
-    up = [LipTry(True, -24.0, -2.0)]
+    short = [LipTry(Register.THROAT, 30.0, 18.0)] * 9
+    far = [LipTry(Register.THROAT, 41.0, 1.0)]
+    up = [LipTry(Register.ALTISSIMO, -24.0, -2.0)]
     assert learn_lip([]) == PlayersLip(USUAL_REACH, ALTISSIMO_REACH)
     stated = PlayersLip(LipReach(31.0, 4.0), LipReach(12.0, 3.0))
     assert learn_lip([], stated) == stated
@@ -57,3 +66,49 @@ def test_what_a_player_showed_counts_beside_what_is_usual() -> None:
     assert learn_lip([*short, *far]).usual.sharp_cents == 40.0
     assert learn_lip(up).altissimo.flat_cents == 22.0
     assert learn_lip(up).usual == USUAL_REACH
+
+
+def test_in_the_clarion_a_note_goes_up_least_beside_down(model: PlayerModel) -> None:
+    # common practice, from memory: lips go down easily and up hardly, most of all in the clarion
+    lip = PlayersLip()
+    ratios = {
+        register: reach.sharp_cents / reach.flat_cents
+        for register in Register
+        for reach in (lip.find_reach(register),)
+    }
+    assert max(ratios, key=lambda register: ratios[register]) is Register.CLARION
+    assert min(ratios.values()) > 1
+    ordinary = model.tube.ordinary
+    share = find_lip_share(model.tube, ordinary)
+    up = find_reach(model.tube, ordinary, lip).up / share
+    assert set(up[ordinary.numbers == 2].round(6)) == {6.0}
+    assert set(up[ordinary.numbers == 1].round(6)) == {10.0}
+    raised = [LipTry(Register.CLARION, -9.0, 0.0)]
+    assert learn_lip(raised).usual.flat_cents == pytest.approx(15.0)
+
+
+def _spans(model: PlayerModel, power: float) -> list[DynamicSpan]:
+    """Takes at several dynamics by a player whose fingerings follow the reed to some power."""
+    g5 = model.tube.linkage.encode(parse_fingering("T R 123 | ---", SOPRANO))
+    keys = model.tube.linkage.find_within(g5, 1)
+    g5_cents = float(G5.cents)
+    spots = model.tube.find_nearest(
+        model.tube.linkage.find_holes(keys), np.full(len(keys), g5_cents)
+    )
+    return [
+        DynamicSpan(model.tube.linkage.decode(int(some)), G5, 14.0 * share**power, 1.0)
+        for some, share in zip(keys, find_lip_share(model.tube, spots), strict=True)
+    ]
+
+
+def test_takes_at_several_dynamics_check_how_fingerings_follow_the_reed(
+    model: PlayerModel,
+) -> None:
+    assert learn_trust(model.tube, []) == 1.0
+    assert learn_trust(model.tube, _spans(model, 1.0)) == pytest.approx(1.0)
+    none = learn_trust(model.tube, _spans(model, 0.0))
+    assert 0.0 <= none < 0.6, "spans that are all alike take trust away"
+    assert learn_trust(model.tube, _spans(model, 1.5)) > 1.1
+    assert learn_trust(model.tube, _spans(model, 0.0)[:1]) == 1.0
+    alike = find_reach(model.tube, model.tube.ordinary, PlayersLip(), trust=0.0)
+    assert set(alike.down[model.tube.ordinary.numbers < 3]) == {25.0}

@@ -30,6 +30,7 @@ def colour(keys: str) -> ColourAlternative:
         offset_cents=-2.0,
         sigma_cents=6.0,
         chance=0.8,
+        lip_chance=0.9,
         ease=1.0,
         colour_db=3.0,
     )

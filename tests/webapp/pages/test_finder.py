@@ -33,7 +33,7 @@ def test_each_suggestion_says_all_that_is_known_of_it(page: Page) -> None:
         "E5 (T R 123 | 12-)",
         "raised from the lower neighbour",
         "4 in 10",
-        "Worth a try to land within 10 cents",
+        "To land within 10 cents: less likely than not, with the lip",
         "It comes first, says the fake.",
         "Easy.",
     ):

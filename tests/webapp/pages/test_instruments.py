@@ -205,8 +205,12 @@ def test_what_the_right_thumb_does_is_chosen_in_plain_words(
 ) -> None:
     add_clarinet(notebook, "B-flat")
     assert "right thumb" not in client.get("/instruments/1/edit").text, "it presses no key there"
-    bass = {"name": "Low one", "model": "b-flat-bass|bass-low-c"}
-    page = client.submit("/instruments/new", right_thumb="carries", **bass)
+    page = client.submit(
+        "/instruments/new",
+        name="Low one",
+        model="b-flat-bass|bass-low-c",
+        right_thumb="carries",
+    )
     assert page.status == 200
     number = log(notebook, 2, "C3", "T 123 | 123 | thumb low C", layout_id="bass-low-c")
     edit = client.get("/instruments/2/edit")

@@ -11,7 +11,7 @@ from webapp.presenting.chances import describe_chance
         (1.0, "very likely"),
         (0.75, "very likely"),
         (0.74, "more likely than not"),
-        (0.3, "worth a try"),
+        (0.3, "less likely than not"),
         (0.1, "a long shot"),
         (0.0, "unlikely"),
     ],

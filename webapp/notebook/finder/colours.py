@@ -12,6 +12,7 @@ from analysis.pitch import NoteNames, WrittenPitch
 from analysis.recording import PooledColour
 from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, model_of
 from webapp.notebook.finder.known_choices import KnownChoice, list_known, list_ordinary_choices
+from webapp.notebook.finder.lip_tries import learn_from_takes
 from webapp.notebook.finder.suggesting import find_dismissed
 from webapp.notebook.fingerings.evenness import measure_brightness
 from webapp.notebook.preferences.preferences import find_preferences
@@ -91,6 +92,7 @@ def open_colours(
         ids = [each.judged.facts.fingering_id for each in listed]
         brightness = measure_brightness(session, ids)
         dismissed = find_dismissed(session, instrument_id, written)
+        known = learn_from_takes(session, instrument)
     page = _lay_out(instrument, written, evidence, listed, brightness)
     page = replace(page, tolerance_cents=answer.note.tolerance_cents)
     if page.reference is None:
@@ -100,7 +102,8 @@ def open_colours(
         return replace(page, working=outcome)
     if isinstance(outcome, Failed):
         return replace(page, failed=outcome)
-    return _predict(page, outcome.value, page.reference, dismissed)
+    wishes = replace(known, tolerance_cents=page.tolerance_cents, dismissed=dismissed)
+    return _predict(page, outcome.value, page.reference, wishes)
 
 
 def _lay_out(
@@ -135,7 +138,7 @@ def _lay_out(
 
 
 def _predict(
-    page: ColourPage, model: PlayerModel, reference: KeyStates, dismissed: frozenset[str]
+    page: ColourPage, model: PlayerModel, reference: KeyStates, wishes: Wishes
 ) -> ColourPage:
     from analysis.finder import find_colour_distances, find_colours
 
@@ -151,7 +154,7 @@ def _predict(
         model=model,
         reference=reference,
         starts=page.evidence.starts,
-        wishes=Wishes(tolerance_cents=page.tolerance_cents, dismissed=dismissed),
+        wishes=wishes,
         count=MOST_COLOURS,
     )
     return replace(page, known=tuple(known), suggested=suggested, log_count=model.log_count)

@@ -23,7 +23,7 @@ from analysis.pitch import (
     register_of,
 )
 from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, model_of
-from webapp.notebook.preferences.preferences import find_preferences
+from webapp.notebook.finder.lip_tries import learn_from_takes
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
@@ -105,9 +105,9 @@ def open_plan(
         evidence = collect_evidence(session, instrument)
         solved = find_solved(session, instrument, targets)
         dismissed = _find_dismissed(session, instrument_id)
-        lip = find_preferences(session).lip
+        known = learn_from_takes(session, instrument)
     page = PlanPage(instrument, evidence, targets)
-    wishes = Wishes(tolerance_cents=order.tolerance_cents, dismissed=dismissed, lip=lip)
+    wishes = replace(known, tolerance_cents=order.tolerance_cents, dismissed=dismissed)
     outcome = model_of(notebook, result_cache, instrument, evidence, patience_s=patience_s)
     if isinstance(outcome, Ready):
         planning = partial(_plan, outcome.value, targets, evidence.starts, wishes, solved)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.finder.inputs import LipTry, PlayersLip, Wishes
+from analysis.finder.inputs import NO_WISHES, Wishes
 from analysis.finder.results import Suggestions
 from analysis.keywork import KeyStates
 from analysis.pitch import NoteNames, WrittenPitch
@@ -21,7 +21,7 @@ from webapp.notebook.finder.finder_evidence import (
     model_of,
 )
 from webapp.notebook.finder.known_choices import NeighbourNote, find_neighbour
-from webapp.notebook.finder.lip_tries import collect_lip_tries
+from webapp.notebook.finder.lip_tries import learn_from_takes
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused
 from webapp.notebook.store.fetching import fetch
@@ -124,9 +124,7 @@ def ask_within(
     """Gather what the finder needs within a transaction that reads more."""
     page = _open(session, instrument, written)
     dismissed = find_dismissed(session, instrument.id, written)
-    tries = collect_lip_tries(session, instrument)
-    lip = find_preferences(session).lip
-    asked = read_wishes(wishes, page, dismissed, tries, lip)
+    asked = read_wishes(wishes, page, dismissed, learn_from_takes(session, instrument))
     return Question(page, asked, wishes.most_shown)
 
 
@@ -167,8 +165,7 @@ def peek_suggestions(
     outcome = model_of(notebook, result_cache, instrument, page.evidence)
     if not isinstance(outcome, Ready):
         return None
-    tries = collect_lip_tries(session, instrument)
-    asked = read_wishes(wishes, page, dismissed, tries, find_preferences(session).lip)
+    asked = read_wishes(wishes, page, dismissed, learn_from_takes(session, instrument))
     return _ask(page, outcome.value, asked, wishes.most_shown)
 
 
@@ -239,11 +236,11 @@ def read_wishes(
     wishes: WishList,
     page: SuggestionPage,
     dismissed: frozenset[str],
-    lip_tries: tuple[LipTry, ...],
-    lip: PlayersLip,
+    known: Wishes = NO_WISHES,
 ) -> Wishes:
-    """Say to the finder what the player wishes for a target."""
-    return Wishes(
+    """Say to the finder what the player wishes for a target, beside what is known of the lip."""
+    return replace(
+        known,
         tolerance_cents=wishes.tolerance_cents,
         has_half_holes=wishes.has_half_holes,
         most_changes=wishes.most_changes,
@@ -251,8 +248,6 @@ def read_wishes(
         must_be_down=wishes.must_be_down,
         prefers_colour_of=_colour_model(wishes.colour, page),
         dismissed=dismissed,
-        lip=lip,
-        lip_tries=lip_tries,
     )
 
 

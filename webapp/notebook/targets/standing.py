@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.finder.inputs import USUAL_LIP, LipReach, PlayersLip
-from analysis.pitch import Register, SoundingPitch, WrittenPitch, register_of
+from analysis.pitch import SoundingPitch, WrittenPitch, register_of
 from webapp.notebook.store.rows import Circumstance, Instrument, Role
 
 
@@ -56,12 +56,11 @@ def note_of(
     lip: PlayersLip = USUAL_LIP,
 ) -> Note:
     """Return a note of an instrument, the reach of the lip by its register."""
-    is_altissimo = register_of(instrument.kind.in_treble_notation(written)) is Register.ALTISSIMO
     return Note(
         written,
         instrument.transposition.to_sounding(written),
         tolerance_cents,
-        lip.altissimo if is_altissimo else lip.usual,
+        lip.find_reach(register_of(instrument.kind.in_treble_notation(written))),
     )
 
 

@@ -3,13 +3,21 @@
 import pytest
 
 from analysis.finder.inputs import LipTry
+from analysis.keywork import parse_fingering
+from analysis.pitch import Register
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from tests.webapp.notebook.fingerings.test_shifts import F_SHARP, sounding_hz
 from tests.webapp.snapshots import counted_queries
-from webapp.notebook.finder.lip_tries import collect_lip_tries
+from webapp.notebook.finder.lip_tries import (
+    collect_dynamic_spans,
+    collect_lip_tries,
+    learn_from_takes,
+)
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Instrument
+
+G5 = "T R 123 | ---"
 
 
 def find(notebook: Notebook, instrument_id: int) -> tuple[LipTry, ...]:
@@ -29,7 +37,7 @@ def test_a_note_played_watching_and_without_shows_how_far_the_lip_went(
     # closed formula: the cents that were put in
     assert found.without_cents == pytest.approx(21.0, abs=0.01)
     assert found.watching_cents == pytest.approx(4.0, abs=0.01)
-    assert not found.is_altissimo
+    assert found.register is Register.CLARION
 
 
 def test_it_takes_one_query_however_many_there_are(
@@ -45,4 +53,29 @@ def test_it_takes_one_query_however_many_there_are(
         with counted_queries(notebook) as queries:
             found = collect_lip_tries(session, instrument)
     assert len(queries) == 1
-    assert [one.is_altissimo for one in found] == [False, False, True]
+    assert [one.register for one in found] == [
+        Register.CLARION,
+        Register.CLARION,
+        Register.ALTISSIMO,
+    ]
+
+
+def test_takes_at_several_dynamics_show_how_far_a_fingering_moves(
+    notebook: Notebook, take_maker: TakeMaker
+) -> None:
+    soprano = add_clarinet(notebook)
+    moved, still = log(notebook, soprano, "F#5", F_SHARP), log(notebook, soprano, "G5", G5)
+    for dynamic, cents in (("p", 9.0), ("ff", -6.0), ("ff", -8.0)):
+        take_maker(notebook, moved, sounding_hz("F#5", cents), dynamic=dynamic)
+    take_maker(notebook, still, sounding_hz("G5", 3.0), dynamic="mf")
+    with notebook.database.reading() as session:
+        instrument = fetch(session, Instrument, soprano)
+        with counted_queries(notebook) as queries:
+            (found,) = collect_dynamic_spans(session, instrument)
+        told = learn_from_takes(session, instrument)
+    assert len(queries) == 1
+    # closed formula: the cents that were put in, those of one dynamic taken together
+    assert found.span_cents == pytest.approx(16.0, abs=0.01)
+    assert found.fingering == parse_fingering(F_SHARP, instrument.layout)
+    assert found.sigma_cents == pytest.approx(4.0 * 1.5**0.5)
+    assert told.spans == (found,)

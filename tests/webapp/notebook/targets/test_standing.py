@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_REACH
+from analysis.finder.inputs import ALTISSIMO_REACH, USUAL_LIP
 from analysis.pitch import WrittenPitch
 from tests.webapp.notebook.targets.judging import (
     ALTERNATE,
@@ -94,7 +94,7 @@ def test_the_altissimo_begins_at_the_same_note_in_bass_clef() -> None:
     bass = Instrument(
         kind_id="b-flat-bass-bass-clef", layout_id="bass-low-eb", transposition_cents=-200
     )
-    for canonical, reach in (("C6", USUAL_REACH), ("D6", ALTISSIMO_REACH)):
+    for canonical, reach in (("C6", USUAL_LIP.clarion), ("D6", ALTISSIMO_REACH)):
         written = WrittenPitch.from_canonical(canonical)
         assert note_of(INSTRUMENT, written, 10.0).reach == reach
         lower = WrittenPitch.from_cents(written.cents - 1200)

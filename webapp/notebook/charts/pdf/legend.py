@@ -23,7 +23,7 @@ _HALO_GAP, _HALO_LINE = 3.0, 2.4
 CAUTION = (
     "Fingerings of high resistance and loud high notes ask much of lips, jaw and ears. Try them in "
     "short spells, rest in between, and stop when something hurts; what your teacher or your "
-    "doctor says comes before this chart."
+    "doctor says comes first."
 )
 UNMEASURED = (
     "These are the ordinary fingerings that others start from. Nothing here was measured: where "
