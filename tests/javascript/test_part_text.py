@@ -51,3 +51,14 @@ def test_a_slur_over_the_bar_line_is_kept(node: Node) -> None:
     text = node.call(MODULE, "addNote", "D5\n", "E5", {"length": "1/4", "isSlurred": True})
     _, second = parse_typed_part(text)
     assert second.notes[0].is_slurred
+
+
+def test_what_was_put_in_last_is_told(node: Node) -> None:
+    for text, told in (
+        ("", ""),
+        ("D5 (1/8), E5~F5", "D5 (1/8), E5~F5"),
+        ("D5\nE5 -50, F5\n", "E5 -50, F5"),
+        ("12: D5 | 13: E5", "13: E5"),
+        ("D5\n%\n", "The same bar again."),
+    ):
+        assert node.call(MODULE, "tellLast", text) == told

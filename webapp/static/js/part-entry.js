@@ -1,14 +1,15 @@
 // @ts-check
 // Entry of a part by touch: notes from the staff beside it, with a length, a slur and bars.
 
-import { find, findAll, onDetail, press, show } from "./dom.js";
-import { addBar, addNote, dotted, repeatBar, takeBack } from "./note/part-text.js";
+import { find, findAll, onDetail, press, show, write } from "./dom.js";
+import { addBar, addNote, dotted, repeatBar, takeBack, tellLast } from "./note/part-text.js";
 
 /** One entry and its field. */
 class PartEntry {
   #field;
   #slurred;
   #dotted;
+  #last;
   #length = "1/4";
 
   /** @param {HTMLElement} root */
@@ -16,7 +17,10 @@ class PartEntry {
     this.#field = find(document, "[data-part-text]", HTMLTextAreaElement);
     this.#slurred = find(root, "[data-slurred]");
     this.#dotted = find(root, "[data-dotted]");
+    this.#last = find(root, "[data-part-last]");
     show(find(root, "[data-part-keys]"));
+    this.#field.addEventListener("input", () => this.#tell());
+    this.#tell();
     const lengths = findAll(root, "[data-length]");
     for (const button of lengths) {
       button.addEventListener("click", () => {
@@ -50,6 +54,12 @@ class PartEntry {
     this.#field.value = text;
     this.#field.scrollTop = this.#field.scrollHeight;
     this.#field.dispatchEvent(new Event("change", { bubbles: true }));
+    this.#tell();
+  }
+
+  /** The field lies above the screen of a phone while its notes are put in: the last bar is told. */
+  #tell() {
+    write(this.#last, tellLast(this.#field.value));
   }
 }
 

@@ -58,6 +58,12 @@ export function repeatBar(text) {
   return end === "" ? text : `${end}\n%\n`;
 }
 
+/** What was put in last: the last bar in which something stands. @param {string} text */
+export function tellLast(text) {
+  const bar = lastBar(text.trimEnd()).trim();
+  return bar === "%" ? "The same bar again." : bar;
+}
+
 /** Without the last note, or the last bar line. @param {string} text */
 export function takeBack(text) {
   const end = text.trimEnd();
