@@ -1,65 +1,75 @@
 """Compiled templates, addresses and statements: a test process makes hundreds of applications.
 
 Nearly all of the time that an application takes to assemble goes into the compiling of its rules,
-and each notebook is an engine of its own, which would compile every statement for itself.
+the first page of each would load its templates and macros anew, and each notebook is an engine of
+its own, which would compile every statement for itself.
 """
 
-from collections.abc import Callable, MutableMapping
-from types import CodeType
+from collections.abc import MutableMapping
 from typing import Any, ClassVar
 
 import pytest
-from jinja2.bccache import Bucket, BytecodeCache
+from flask import current_app, url_for
+from flask.templating import Environment
 from sqlalchemy import URL, Engine, create_engine
 from sqlalchemy.dialects import registry
 from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
 from sqlalchemy.util import LRUCache
-from werkzeug.routing import Rule
+from werkzeug.local import LocalProxy
+from werkzeug.routing import Map, Rule, RuleFactory
+from werkzeug.routing.matcher import StateMachineMatcher
 
 from webapp.app import NotebookFlask
 from webapp.notebook.store import db
 
 
-class CompiledOnce(BytecodeCache):
-    """Hands out the code of a template that was compiled before from the same text."""
+class MapCompiledOnce(Map):
+    """Addresses that take over what was compiled of equal ones, at the first question."""
 
-    def __init__(self) -> None:
-        self._codes: dict[tuple[str, str], CodeType] = {}
+    _known: ClassVar[dict[str, tuple[StateMachineMatcher, dict[Any, list[Rule]]]]] = {}
 
-    def load_bytecode(self, bucket: Bucket) -> None:
-        """Fill a bucket with what was compiled from the same text, if anything was."""
-        bucket.code = self._codes.get((bucket.key, bucket.checksum))
+    def __init__(self, *rules: Any, **settings: Any) -> None:
+        self._waiting: list[Rule] = []
+        super().__init__(*rules, **settings)
 
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        """Keep what was compiled."""
-        if bucket.code is not None:
-            self._codes[bucket.key, bucket.checksum] = bucket.code
+    def add(self, rulefactory: RuleFactory) -> None:
+        """Keep rules until somebody asks."""
+        self._waiting.extend(rulefactory.get_rules(self))
+        self._remap = True
 
-
-class RuleCompiledOnce(Rule):
-    """A rule that takes over what was compiled for an equal one: text and defaults decide."""
-
-    _builders: ClassVar[dict[str, Callable[..., tuple[str, str]]]] = {}
-    _parsed: ClassVar[dict[str, tuple[list[Any], list[Any], dict[str, Any]]]] = {}
-
-    def compile(self) -> None:
-        """Take over the parts of an equal rule, or parse the text."""
-        key = repr((self.rule, self.subdomain, self.host, self.merge_slashes))
-        if key not in self._parsed:
-            super().compile()
-            self._parsed[key] = (self._parts, self._trace, self._converters)
+    def update(self) -> None:
+        """Take over the compiled rules of an equal map, or compile them."""
+        if not self._remap:
             return
-        parts, trace, converters = self._parsed[key]
-        self._parts, self._trace, self._converters = [*parts], [*trace], {**converters}
-        self.arguments.update(self._converters)
-        self._build = self._compile_builder(False).__get__(self, None)
-        self._build_unknown = self._compile_builder(True).__get__(self, None)
+        key = repr([(*vars(each).items(),) for each in self._waiting])
+        if key not in self._known:
+            self._matcher, self._rules_by_endpoint = StateMachineMatcher(self.merge_slashes), {}
+            for each in self._waiting:
+                each.bind(self, rebind=True)
+                if not each.build_only:
+                    self._matcher.add(each)
+                self._rules_by_endpoint.setdefault(each.endpoint, []).append(each)
+            super().update()
+            self._known[key] = (self._matcher, self._rules_by_endpoint)
+        self._matcher, self._rules_by_endpoint = self._known[key]
+        self._remap = False
 
-    def _compile_builder(self, append_unknown: bool = True) -> Callable[..., tuple[str, str]]:
-        key = repr((self.rule, self._trace, self.defaults, append_unknown))
-        if key not in self._builders:
-            self._builders[key] = super()._compile_builder(append_unknown)
-        return self._builders[key]
+
+def share_templates() -> None:
+    """Let all applications read templates from the environment that the first one made.
+
+    What of it belongs to one application is asked of the one that answers.
+    """
+    make = NotebookFlask.create_jinja_environment
+    made: list[Environment] = []
+
+    def share(app: NotebookFlask) -> Environment:
+        if not made:
+            made.append(make(app))
+            made[0].globals.update(config=LocalProxy(lambda: current_app.config), url_for=url_for)
+        return made[0]
+
+    pytest.MonkeyPatch().setattr(NotebookFlask, "create_jinja_environment", share)
 
 
 class OneDialect(SQLiteDialect_pysqlite):
@@ -89,6 +99,6 @@ def compile_once() -> None:
     """Let all the applications and engines of this process share what was compiled."""
     registry.impls["sqlite"] = registry.impls["sqlite.pysqlite"] = lambda: OneDialect
     pytest.MonkeyPatch().setattr(db, "create_engine", make_engine_that_shares)
-    if not NotebookFlask.jinja_options:
-        NotebookFlask.jinja_options = {"bytecode_cache": CompiledOnce()}
-    NotebookFlask.url_rule_class = RuleCompiledOnce
+    if NotebookFlask.url_map_class is not MapCompiledOnce:
+        NotebookFlask.url_map_class = MapCompiledOnce
+        share_templates()

@@ -21,7 +21,15 @@ ORIGIN = f"http://127.0.0.1:{PORT}"
 SAME_ORIGIN = {"Origin": ORIGIN, "Sec-Fetch-Site": "same-origin"}
 VOID = frozenset({"br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "wbr"})
 
+# What stands between the tags of these is text, so reading one changes how the parser goes on.
+TEXT_ONLY = frozenset(
+    {"iframe", "noembed", "noframes", "noscript", "plaintext", "script", "style", "textarea"}
+    | {"title", "xmp"}
+)
+
 Attributes = dict[str, str]
+_TAGS: dict[str, tuple[str, Attributes, bool]] = {}
+"""Start tags by their words: the pages of all tests hold much the same ones."""
 
 
 @dataclass
@@ -52,14 +60,38 @@ class Page(HTMLParser):
         self.response = response
         self.status = response.status_code
         self.html = response.get_data(as_text=True)
-        self.elements: list[Element] = []
-        self.masthead: list[Element] = []
-        self.forms: list[PageForm] = []
+        self._elements: list[Element] = []
+        self._masthead: list[Element] = []
+        self._forms: list[PageForm] = []
         self._open: list[Element] = []
+        self._open_masthead: Element | None = None
         self._select: tuple[str, list[tuple[str, bool]]] | None = None
-        self._button: tuple[str, str] | None = None
-        self.feed(self.html)
-        self.close()
+        self._is_read = False
+
+    @property
+    def elements(self) -> list[Element]:
+        """Every element but those of the head that is the same on every page."""
+        self._read()
+        return self._elements
+
+    @property
+    def masthead(self) -> list[Element]:
+        """The elements of the head that is the same on every page."""
+        self._read()
+        return self._masthead
+
+    @property
+    def forms(self) -> list[PageForm]:
+        """The forms, as they would be sent now."""
+        self._read()
+        return self._forms
+
+    def _read(self) -> None:
+        """Take the page apart at the first question."""
+        if not self._is_read:
+            self._is_read = True
+            self.feed(self.html)
+            self.close()
 
     @property
     def text(self) -> str:
@@ -91,29 +123,52 @@ class Page(HTMLParser):
         assert len(found) == 1, f"{len(found)} forms to …{action_end}: {self.forms}"
         return found[0]
 
+    def parse_starttag(self, i: int) -> int:
+        """Read a start tag; of one that stood on another page in the same words, recall it."""
+        end = self.rawdata.find(">", i) + 1
+        words = self.rawdata[i:end]
+        if words not in _TAGS:
+            reached = super().parse_starttag(i)
+            tag, attributes = self._tag_read
+            if reached == end and tag not in TEXT_ONLY:
+                _TAGS[words] = (tag, attributes, words.endswith("/>"))
+            return reached
+        tag, attributes, is_closed = _TAGS[words]
+        self._note(tag, attributes, is_closed=is_closed)
+        return end
+
+    def updatepos(self, i: int, j: int) -> int:
+        """Count no lines: nobody asks where an element stands."""
+        del i
+        return j
+
     def handle_starttag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
         """Note an element, and what it means for its form."""
-        attributes = {name: value or "" for name, value in attrs}
-        element = Element(tag, attributes)
-        self._list_here().append(element)
-        if tag not in VOID:
-            self._open.append(element)
-        if tag == "form":
-            method = attributes.get("method", "get").lower()
-            self.forms.append(PageForm(attributes.get("action", ""), method))
-        elif self.forms:
-            self._note_control(tag, attributes)
+        self._tag_read = (tag, {name: value or "" for name, value in attrs})
+        self._note(*self._tag_read, is_closed=False)
 
     def handle_startendtag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
         """Note an element that is closed at once, as in SVG."""
-        self._list_here().append(Element(tag, {name: value or "" for name, value in attrs}))
+        self._tag_read = (tag, {name: value or "" for name, value in attrs})
+        self._note(*self._tag_read, is_closed=True)
 
-    def _list_here(self) -> list[Element]:
-        is_in_head = any(each.attributes.get("class") == "masthead" for each in self._open)
-        return self.masthead if is_in_head else self.elements
+    def _note(self, tag: str, attributes: Attributes, *, is_closed: bool) -> None:
+        element = Element(tag, attributes)
+        (self._masthead if self._open_masthead else self._elements).append(element)
+        if is_closed:
+            return
+        if tag not in VOID:
+            self._open.append(element)
+            if self._open_masthead is None and attributes.get("class") == "masthead":
+                self._open_masthead = element
+        if tag == "form":
+            method = attributes.get("method", "get").lower()
+            self._forms.append(PageForm(attributes.get("action", ""), method))
+        elif self._forms:
+            self._note_control(tag, attributes)
 
     def _note_control(self, tag: str, attributes: Attributes) -> None:
-        form, name = self.forms[-1], attributes.get("name", "")
+        form, name = self._forms[-1], attributes.get("name", "")
         if tag == "select":
             self._select = (name, [])
         elif tag == "option" and self._select is not None:
@@ -127,6 +182,8 @@ class Page(HTMLParser):
         """Close an element; fields with inner text are complete now."""
         while self._open:
             element = self._open.pop()
+            if element is self._open_masthead:
+                self._open_masthead = None
             if self._open and not _is_a_note_as_sign(element, self._open[-1]):
                 self._open[-1].text += element.text
             if element.tag == tag:
@@ -135,9 +192,9 @@ class Page(HTMLParser):
             return
         if tag == "select" and self._select is not None:
             self._choose_option()
-        elif tag == "textarea" and self.forms and element.attributes.get("name"):
+        elif tag == "textarea" and self._forms and element.attributes.get("name"):
             # A newline straight after the tag is dropped (HTML Standard, 13.1.2.5).
-            self.forms[-1].values.add(element.attributes["name"], _unix(element.text))
+            self._forms[-1].values.add(element.attributes["name"], _unix(element.text))
 
     def _choose_option(self) -> None:
         assert self._select is not None
@@ -145,8 +202,8 @@ class Page(HTMLParser):
         chosen = [value for value, is_chosen in options if is_chosen] or [
             value for value, _ in options[:1]
         ]
-        if name and self.forms:
-            self.forms[-1].values.setlist(name, chosen)
+        if name and self._forms:
+            self._forms[-1].values.setlist(name, chosen)
         self._select = None
 
     def handle_data(self, data: str) -> None:
