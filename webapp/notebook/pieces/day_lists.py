@@ -19,6 +19,8 @@ MINUTES, LEAST_MINUTES, MOST_MINUTES = 20, 5, 120
 MINUTES_A_NOTE = 2
 MOST_HIGH = 3
 """Notes of the altissimo in 20 minutes."""
+MOST_DAYS = 16
+"""Days that are shared out at once: a fortnight after today, and one that says it goes on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,8 @@ def list_days(
 ) -> tuple[PracticeDay, ...]:
     """Share the notes of a part out among the days from today to the one before the concert.
 
+    No more than the first `MOST_DAYS` of them: the date of a concert may be a slip of the pen.
+
     Args:
         notes: what needs thought, the most pressing first.
         today: the first day.
@@ -50,7 +54,7 @@ def list_days(
     """
     if not LEAST_MINUTES <= minutes <= MOST_MINUTES:
         raise ValueError(f"{LEAST_MINUTES} to {MOST_MINUTES} minutes, not {minutes}")
-    days = (today + timedelta(days=each) for each in range(days_left))
+    days = (today + timedelta(days=each) for each in range(min(days_left, MOST_DAYS)))
     return tuple(PracticeDay(day, _choose(notes, day, minutes)) for day in days)
 
 

@@ -9,7 +9,7 @@ import pytest
 from analysis.pitch import Register, register_of
 from tests.webapp.logging_rows import log
 from tests.webapp.notebook.pieces.filling import add_typed_piece, written
-from webapp.notebook.pieces.day_lists import list_days
+from webapp.notebook.pieces.day_lists import MOST_DAYS, list_days
 from webapp.notebook.pieces.decisions import settle
 from webapp.notebook.pieces.pieces import open_piece
 from webapp.notebook.pieces.todo import TodoNote
@@ -45,6 +45,12 @@ def test_every_open_note_has_its_turn_and_none_twice_a_day(notes: tuple[TodoNote
 def test_a_day_stays_as_it_was_told_the_days_before(notes: tuple[TodoNote, ...]) -> None:
     told = list_days(notes, TODAY, 8)[3]
     assert list_days(notes, told.on, 5)[0] == told
+
+
+def test_a_concert_in_a_thousand_years_is_shared_out_as_far_as_it_is_shown(
+    notes: tuple[TodoNote, ...],
+) -> None:
+    assert len(list_days(notes, TODAY, 365_000)) == MOST_DAYS
 
 
 def test_more_minutes_hold_more_notes_and_wrong_ones_are_refused(
