@@ -11,6 +11,7 @@ import pytest
 from flask import Flask
 
 from tests.compiled_once import compile_once
+from tests.measured_once import measure_once
 from tests.webapp.both_engines import ENGINES, IN_THE_LONG_RUN, ON_BOTH
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder, put_in_place
@@ -29,8 +30,10 @@ Opener = Callable[[Path], Notebook]
 
 
 @pytest.fixture(scope="session", autouse=True)
-def compiled_once() -> None:
+def done_once() -> None:
+    """Let the tests of this process share what costs time and is the same for all."""
     compile_once()
+    measure_once()
 
 
 @pytest.fixture(scope="session")
