@@ -1,5 +1,6 @@
 """A notebook in the form that an earlier version left it in, and every value in its tables."""
 
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -38,6 +39,21 @@ def go_back(notebook: Notebook, revision: str) -> None:
         connection.commit()
     assert current_revision(engine) == revision
     engine.dispose()
+
+
+def keep_forms(notebook: Notebook, folder: Path) -> dict[str, Path]:
+    """Bring a notebook back form by form; keep its database at each, by revision."""
+    kept = {revision: folder / f"{revision}.sqlite3" for revision in reversed(EARLIER)}
+    for revision, file in kept.items():
+        go_back(notebook, revision)
+        shutil.copy(file_of(notebook), file)
+    return kept
+
+
+def take_form(notebook: Notebook, forms: Path, revision: str) -> None:
+    """Put the database of an earlier form, kept before, in the place of a notebook's own."""
+    notebook.database.close()
+    shutil.copy(forms / f"{revision}.sqlite3", file_of(notebook))
 
 
 def execute(file: Path, sql: str) -> None:

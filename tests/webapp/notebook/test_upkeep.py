@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from analysis.keywork import assess_ease, hole_signature
 from tests.webapp.logging_rows import Filled, TakeMaker, log
-from tests.webapp.older_forms import EARLIER, Rows, execute, file_of, go_back, tables_of
+from tests.webapp.older_forms import EARLIER, Rows, execute, file_of, go_back, tables_of, take_form
 from tests.webapp.playing import sounding_hz
 from webapp.notebook import upkeep
 from webapp.notebook.fingerings.fingerings import open_fingering
@@ -61,11 +61,11 @@ DONE = {name: (version, None, 0) for name, (version, _) in upkeep.STEPS.items()}
 
 @pytest.mark.parametrize("revision", EARLIER)
 def test_a_notebook_of_an_earlier_form_gets_every_derived_column(
-    filled: tuple[Notebook, Filled], revision: str
+    filled: tuple[Notebook, Filled], filled_forms: Path, revision: str
 ) -> None:
     notebook, rows = filled
     right = fingerings(notebook)
-    go_back(notebook, revision)
+    take_form(notebook, filled_forms, revision)
     open_notebook(notebook.folder).close()
     assert fingerings(notebook) == right, "and no row is dated anew or has a new version"
     assert versions(notebook) == DONE

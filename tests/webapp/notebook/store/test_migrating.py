@@ -8,6 +8,7 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -22,13 +23,13 @@ from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled
 from tests.webapp.notebook.pieces.filling import fill_piece
 from tests.webapp.notebook.targets.ranging import predict
-from tests.webapp.older_forms import EARLIER, Rows, execute, file_of, go_back, tables_of
+from tests.webapp.older_forms import EARLIER, Rows, execute, file_of, keep_forms, tables_of
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.practice.practice import PracticeDraft, start_practice
 from webapp.notebook.practice.practice_targets import add_tries
 from webapp.notebook.preferences.preferences import Writing, change_preferences
 from webapp.notebook.store.claims import take_claim
-from webapp.notebook.store.db import make_engine
+from webapp.notebook.store.db import Database, file_address, make_engine
 from webapp.notebook.store.errors import MigrationDamage, NotebookFromLater
 from webapp.notebook.store.migrating import alembic_config, migrate
 from webapp.notebook.store.notebook import Notebook
@@ -112,33 +113,47 @@ def test_down_and_up_again_runs_with_real_rows(filled: tuple[Notebook, Filled]) 
     engine.dispose()
 
 
-@pytest.fixture
-def crowded(filled: tuple[Notebook, Filled]) -> Notebook:
-    """A notebook with a row in every table."""
-    notebook, rows = filled
-    change_preferences(notebook, Writing(theme="dark"))
-    predict(notebook, rows.soprano, "D5-50c", -12.5)
-    add_tries(notebook, start_practice(notebook, rows.soprano, PracticeDraft()))
-    say_word(notebook, rows.base, WordDraft(Role.MINE))
-    set_tolerance(notebook, rows.soprano, "D5 -50", 5.0)
-    take_claim(notebook, "invented job")
-    fill_piece(notebook, rows)
-    origin = f"INSERT INTO received_origin VALUES ({rows.child}, 1, 'Invented Player')"
-    execute(file_of(notebook), origin)
-    assert all(tables_of(file_of(notebook)).values())
-    return notebook
+@dataclass(frozen=True)
+class Crowded:
+    """A notebook with a row in every table, and its database in every earlier form."""
+
+    full: dict[str, Rows]
+    forms: dict[str, Path]
+
+
+@pytest.fixture(scope="module")
+def crowded(
+    filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
+) -> Crowded:
+    folder, (source, rows) = tmp_path_factory.mktemp("crowded"), filled_folder
+    shutil.copytree(source, folder / "notebook")
+    with closing(open_notebook(folder / "notebook")) as notebook:
+        file = file_of(notebook)
+        change_preferences(notebook, Writing(theme="dark"))
+        predict(notebook, rows.soprano, "D5-50c", -12.5)
+        add_tries(notebook, start_practice(notebook, rows.soprano, PracticeDraft()))
+        say_word(notebook, rows.base, WordDraft(Role.MINE))
+        set_tolerance(notebook, rows.soprano, "D5 -50", 5.0)
+        take_claim(notebook, "invented job")
+        fill_piece(notebook, rows)
+        execute(file, f"INSERT INTO received_origin VALUES ({rows.child}, 1, 'Invented Player')")
+        assert all(tables_of(file).values())
+        # earlier forms have no such take
+        execute(file, "DELETE FROM take WHERE fingering_id IS NULL")
+        return Crowded(tables_of(file), keep_forms(notebook, folder))
 
 
 @pytest.mark.parametrize("revision", EARLIER)
-def test_a_notebook_of_any_earlier_form_keeps_every_value(crowded: Notebook, revision: str) -> None:
-    file = file_of(crowded)
-    execute(file, "DELETE FROM take WHERE fingering_id IS NULL")  # earlier forms have no such take
-    full = tables_of(file)
-    go_back(crowded, revision)
+def test_a_notebook_of_any_earlier_form_keeps_every_value(
+    crowded: Crowded, tmp_path: Path, revision: str
+) -> None:
+    full, file = crowded.full, tmp_path / "notebook.sqlite3"
+    shutil.copy(crowded.forms[revision], file)
     before = tables_of(file)
 
-    migrate(crowded.database.engine)
-    bring_up_to_date(crowded.database)
+    with closing(Database(make_engine(file_address(file)))) as database:
+        migrate(database.engine)
+        bring_up_to_date(database)
 
     after = tables_of(file)
     assert after.keys() == full.keys()
