@@ -247,7 +247,7 @@ def test_the_page_takes_as_many_queries_for_many_rows(
     client = Browser(create_app(notebook))
     with counted_queries(notebook) as few:
         client.get(RANGE)
-    for cents in range(0, 2000, 40):
+    for cents in range(0, 2000, 100):
         fingering = log(notebook, number, f"{cents + 200} Hz", KEYS)
         take_maker(notebook, fingering, 200.0 + cents)
     with counted_queries(notebook) as many:

@@ -7,12 +7,13 @@ from pypdf import PdfReader
 
 from analysis.keywork import layout_ids, load_layout, ordinary_fingerings
 from analysis.pitch import KINDS
+from tests.thinning import every_daily
 from webapp.notebook.charts.ordinary_charts import make_ordinary_chart
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.preferences.preferences import Writing
 
 
-@pytest.mark.parametrize("layout_id", layout_ids())
+@pytest.mark.parametrize("layout_id", every_daily(4, layout_ids()))
 def test_every_layout_prints_all_its_ordinary_fingerings_and_where_they_come_from(
     layout_id: str,
 ) -> None:

@@ -20,6 +20,7 @@ from tests.webapp.notebook.exchange.sending import (
 )
 from tests.webapp.notebook.pieces.filling import fill_piece
 from webapp.notebook.entry.opening import open_entry
+from webapp.notebook.exchange import trying
 from webapp.notebook.exchange.comparing import Standpoint, preview_document
 from webapp.notebook.exchange.received import (
     COLUMNS,
@@ -34,7 +35,8 @@ from webapp.notebook.exchange.trying import accept_list, try_theirs
 from webapp.notebook.finder.finder_evidence import collect_evidence
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.instruments.instruments import open_instrument
-from webapp.notebook.practice.practice_targets import TARGETS_AT_MOST, load_targets
+from webapp.notebook.practice import practice_targets
+from webapp.notebook.practice.practice_targets import load_targets
 from webapp.notebook.safekeeping.bin import empty_bin, put_in_bin, restore
 from webapp.notebook.safekeeping.checking import check_clips, check_database
 from webapp.notebook.store.errors import ExchangeRefused, NotInNotebook, Refused
@@ -319,17 +321,23 @@ def test_a_piece_leaves_as_a_list_with_its_bars_and_arrives_to_be_accepted(
 
 
 def test_a_list_longer_than_a_practice_is_accepted_in_parts(
-    notebook: Notebook, other: Notebook, soprano: int, tmp_path: Path
+    notebook: Notebook,
+    other: Notebook,
+    soprano: int,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    count = TARGETS_AT_MOST + 5
-    for number in range(count):
+    most = 6
+    for module in (trying, practice_targets):
+        monkeypatch.setattr(module, "TARGETS_AT_MOST", most)
+    for number in range(most + 5):
         log(notebook, soprano, f"D5 {number - 40:+d}", "T R 123 | 12-")
     archive = export(notebook, soprano, Sending("A. Player", True, "Long"))
     mine = add_clarinet(other, "Mine")
     sender_id, _ = bring_in(other, archive, tmp_path)
     ((row, _),) = open_sender(other, sender_id).lists
     accepted = accept_list(other, row.id, mine)
-    assert (accepted.note_count, accepted.left_out) == (TARGETS_AT_MOST, 5)
+    assert (accepted.note_count, accepted.left_out) == (most, 5)
     with pytest.raises(Refused, match="is the limit"):
         accept_list(other, row.id, mine)
 

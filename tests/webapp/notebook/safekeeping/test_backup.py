@@ -19,7 +19,7 @@ from sqlalchemy import delete
 from tests.thinning import every_daily
 from tests.webapp.logging_rows import Filled, add_clarinet, log
 from tests.webapp.notebook.safekeeping.archives import put_together, unpack
-from tests.webapp.older_forms import EARLIER, file_of, go_back, tables_of
+from tests.webapp.older_forms import EARLIER, file_of, tables_of, take_form
 from tests.webapp.snapshots import snapshot
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.opening import open_notebook
@@ -226,10 +226,14 @@ def check_clips_names(notebook: Notebook) -> set[str]:
 
 @pytest.mark.parametrize("revision", every_daily(4, EARLIER))
 def test_a_backup_of_an_earlier_form_is_brought_up_to_date_and_keeps_every_value(
-    filled: tuple[Notebook, Filled], archive: Path, tmp_path: Path, revision: str
+    filled: tuple[Notebook, Filled],
+    filled_forms: Path,
+    archive: Path,
+    tmp_path: Path,
+    revision: str,
 ) -> None:
     notebook, _ = filled
-    go_back(notebook, revision)
+    take_form(notebook, filled_forms, revision)
     file = file_of(notebook)
     old = {**unpack(archive), file.name: file.read_bytes()}
     path = put_together(tmp_path / "old.zip", old, schema=revision)
@@ -287,51 +291,64 @@ KILLED = """
     from webapp.notebook.safekeeping import restoring
     from webapp.notebook.store import clips
 
-    folder, archive, where = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
-    notebook = open_notebook(folder)
+    archive = Path(sys.argv[1])
 
     def die(*_, **__):
         os._exit(9)
 
-    if where == "unpacking":
-        restoring.restore_backup(notebook, archive, report=die)
-    elif where == "before the clips":
-        clips.ClipStore.put_back = die
-    elif where == "before the change":
-        restoring._load = die
-    else:
-        clips.ClipStore.set_aside = die
-    restoring.restore_backup(notebook, archive)
+    def restore(folder, where):
+        notebook = open_notebook(Path(folder))
+        if where == "unpacking":
+            restoring.restore_backup(notebook, archive, report=die)
+        elif where == "before the clips":
+            clips.ClipStore.put_back = die
+        elif where == "before the change":
+            restoring._load = die
+        else:
+            clips.ClipStore.set_aside = die
+        restoring.restore_backup(notebook, archive)
+
+    for folder, where in zip(sys.argv[2::2], sys.argv[3::2], strict=True):
+        process = os.fork()
+        if process == 0:
+            restore(folder, where)
+            os._exit(0)
+        print(os.waitstatus_to_exitcode(os.waitpid(process, 0)[1]))
 """
+KILLED_AT = ("unpacking", "before the clips", "before the change", "after the change")
 
 
-@pytest.mark.parametrize(
-    "where", ["unpacking", "before the clips", "before the change", "after the change"]
-)
 def test_killed_anywhere_the_old_or_the_new_notebook_is_whole(
-    filled: tuple[Notebook, Filled], archive: Path, other: Notebook, where: str
+    filled: tuple[Notebook, Filled], archive: Path, other: Notebook, tmp_path: Path
 ) -> None:
     lone = other.clips.folder / "0123.wav"
     lone.write_bytes(b"of the other notebook")
     settle(lone)
     old, new = rows(other), rows(filled[0])
     other.close()
+    copies = {where: tmp_path / where for where in KILLED_AT}
+    for copy in copies.values():
+        shutil.copytree(other.folder, copy)
+    words = [str(word) for where, copy in copies.items() for word in (copy, where)]
     ended = subprocess.run(
-        [sys.executable, "-c", textwrap.dedent(KILLED), other.folder, archive, where],
+        [sys.executable, "-c", textwrap.dedent(KILLED), archive, *words],
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
-        check=False,
+        capture_output=True,
+        text=True,
+        check=True,
     )
-    assert ended.returncode == 9
-    with closing(open_notebook(other.folder)) as again:
-        is_changed = where == "after the change"
-        assert rows(again) == (new if is_changed else old)
-        assert lone.read_bytes() == b"of the other notebook"
-        report = check_clips(again)
-        assert (report.missing, report.altered) == ((), ())
-        # and the next time it works
-        restore_backup(again, archive)
-        assert rows(again) == new
-        assert clips(again) == clips(filled[0])
+    assert ended.stdout.split() == ["9"] * len(KILLED_AT), ended.stderr
+    for where, copy in copies.items():
+        with closing(open_notebook(copy)) as again:
+            assert rows(again) == (new if where == "after the change" else old), where
+            kept = again.clips.folder / lone.name
+            assert kept.read_bytes() == b"of the other notebook", where
+            report = check_clips(again)
+            assert (report.missing, report.altered) == ((), ()), where
+            # and the next time it works
+            restore_backup(again, archive)
+            assert rows(again) == new, where
+            assert clips(again) == clips(filled[0]), where
 
 
 def test_the_name_of_a_backup_tells_its_day() -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamObject
 
 from analysis.pitch import SIGN_SYSTEMS, SystemId, WrittenPitch
+from tests.thinning import examples
 from tests.webapp.notebook.charts.pdf.samples import (
     ENTRY,
     SPEC,
@@ -294,7 +295,7 @@ def test_an_empty_title_gives_way_to_the_instrument() -> None:
     assert metadata.title == "Invented B-flat"
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(40))
 @given(text=st.text(max_size=60))
 def test_whatever_is_written_there_is_a_chart(text: str) -> None:
     spec: ChartSpec = chart_of(
