@@ -216,6 +216,7 @@ VIEWS: Views = {
         "show_all": "GET POST /pieces/<int:piece_id>/run-throughs/on/<int:instrument_id>",
         "show": "GET /pieces/<int:piece_id>/run-throughs/<int:run_id>",
         "clip": "GET /pieces/<int:piece_id>/run-throughs/<int:run_id>/clip",
+        "practise": "POST /pieces/<int:piece_id>/run-throughs/<int:run_id>/practise",
         "remove": "POST /pieces/<int:piece_id>/run-throughs/<int:run_id>/remove",
     },
     "concert": {

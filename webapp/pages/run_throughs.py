@@ -7,6 +7,7 @@ from webapp.forms.entries import PressForm, add_refusal
 from webapp.forms.pieces import RunForm
 from webapp.guards.uploads import read_clip
 from webapp.notebook.pieces.passage_notes import Stretch
+from webapp.notebook.pieces.practising import practise_run
 from webapp.notebook.pieces.run_throughs import (
     LONGEST_RUN_S,
     find_run_clip,
@@ -18,7 +19,10 @@ from webapp.notebook.pieces.run_throughs import (
 from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.pages.refusal_links import with_link
 from webapp.pages.takes import MEDIA_TYPES
-from webapp.presenting.words import current_notebook
+from webapp.presenting.notes import show_refusal
+from webapp.presenting.words import current_notebook, current_writing
+
+MOST_ROWS = 40
 
 
 def show_all(piece_id: int, instrument_id: int) -> str | AnyResponse | tuple[str, int]:
@@ -46,9 +50,33 @@ def show_all(piece_id: int, instrument_id: int) -> str | AnyResponse | tuple[str
 
 
 def show(piece_id: int, run_id: int) -> str:
-    """Show a run-through, what changed most first."""
+    """Show a run-through: what was out of tune first, and what it may come from."""
     page = open_run(current_notebook(), piece_id, run_id)
-    return render_template("pieces/run_through.html", page=page, instrument=page.instrument)
+    tolerance_cents = current_writing().tolerance_cents
+    return render_template(
+        "pieces/run_through.html",
+        page=page,
+        instrument=page.instrument,
+        out_of_tune=page.find_out_of_tune(tolerance_cents),
+        in_tune=page.find_in_tune(tolerance_cents),
+        to_practise=page.find_to_practise(tolerance_cents),
+        most=MOST_ROWS,
+    )
+
+
+def practise(piece_id: int, run_id: int) -> AnyResponse:
+    """Go to the stand with what was out of tune, wrong or not heard."""
+    here = redirect(url_for("run_throughs.show", piece_id=piece_id, run_id=run_id))
+    if not PressForm().validate():
+        return here
+    tolerance_cents = current_writing().tolerance_cents
+    try:
+        practice_id, count = practise_run(current_notebook(), piece_id, run_id, tolerance_cents)
+    except Refused as error:
+        flash(show_refusal(error))
+        return here
+    flash("1 note is on the list." if count == 1 else f"{count} notes are on the list.")
+    return redirect(url_for("stand.show", practice_id=practice_id))
 
 
 def clip(piece_id: int, run_id: int) -> Response:

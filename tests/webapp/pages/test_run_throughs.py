@@ -31,7 +31,11 @@ def test_a_passage_is_sent_and_what_changed_is_shown_on_both_pages(
     assert page.status == 200
     assert "<i>Étude" not in page.html
     assert "Played at 90 quarter notes a minute, asked 90." in page.text
-    assert "as held" not in page.text  # of the others nothing is measured held
+    assert "1 note out of tune." in page.text
+    assert "16 cents flatter than held" in page.text
+    assert "Not measured held" not in page.text  # what lay in tune is told without a reason
+    (near,) = page.find("ul", class_="run-notes")
+    assert near.text.replace(" ", "") == "E5bar7F5bar7C5bar7"
     note = client.get(f"/instruments/{clarinet}/notes/D5-50c")
     assert "16 cents flatter" in note.text
     assert "<i>Étude" not in note.html
@@ -41,6 +45,30 @@ def test_a_passage_is_sent_and_what_changed_is_shown_on_both_pages(
     gone = client.submit(run, f"{run}/remove")
     assert "The run-through and its recording are removed." in gone.text
     assert client.get(run).status == 404
+
+
+def test_what_was_out_of_tune_goes_to_the_stand(
+    notebook: Notebook, clarinet: int, client: Browser
+) -> None:
+    piece = add_typed_piece(notebook, clarinet, text=TEXT)
+    wish = Stretch(0, 0, 90.0)
+    data = play_passage(notebook, piece, clarinet, wish, shifts={1: 25.0})
+    clean = play_passage(notebook, piece, clarinet, wish)
+    form: dict[str, Any] = {"first_bar": "0", "last_bar": "0", "tempo": "90"}
+    path = f"/pieces/{piece}/run-throughs/on/{clarinet}"
+    run = client.submit(path, **form, clip=(data, "mine.wav")).response.request.path
+    assert "Not measured held, so it may be the fingering." in client.get(run).text
+    stand = client.submit(run, f"{run}/practise")
+    assert "1 note is on the list." in stand.text
+    headings = [each.text.split() for each in stand.find("h2")]
+    assert ["E5"] in headings
+    assert ["F5"] not in headings
+    again = client.submit(run, f"{run}/practise")
+    assert "on the list already" in again.text
+    run = client.submit(path, **form, clip=(clean, "mine.wav")).response.request.path
+    page = client.get(run)
+    assert "Every note was heard, and none was out of tune." in page.text
+    assert not [each for each in page.forms if each.action.endswith("/practise")]
 
 
 def test_what_cannot_be_matched_is_refused_in_place(

@@ -1,17 +1,17 @@
 """Figures of a run-through: each note in context beside held, and what is said of it.
 
 By how much all notes lay higher than held, as on a warm day, is taken off before a note is said to
-lie otherwise.
+lie otherwise, or out of tune.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
 
 import numpy as np
 
 from analysis.performance import NoteInContext
-from analysis.pitch import format_cents
+from analysis.pitch import SoundingPitch, WrittenPitch, format_cents
 from webapp.notebook.pieces.run_passage import NoteToPlay
 from webapp.notebook.store.rows import Instrument, KeptRun, Piece, RunNote, exact_key
 
@@ -23,9 +23,13 @@ EVEN_S = 0.02
 
 @dataclass(frozen=True, slots=True)
 class RunRow:
-    """A note of a run-through; `change_cents` is how far it lay from held, None if not known."""
+    """A note of a run-through; cents are None where they are not known.
+
+    `off_cents` is how far it lay from the written note, `change_cents` from where it lies held.
+    """
 
     note: RunNote
+    off_cents: float | None
     change_cents: float | None
 
     @property
@@ -49,6 +53,11 @@ class RunRow:
         return self.is_heard and not self.note.right_times
 
     @property
+    def is_uneven(self) -> bool:
+        """Whether what follows came so early or late that one hears it."""
+        return self.note.late_s is not None and abs(self.note.late_s) >= EVEN_S
+
+    @property
     def words(self) -> str:
         """How it lay, in a word or two."""
         if self.change_cents is not None:
@@ -67,9 +76,21 @@ class RunRow:
         late_s = self.note.late_s
         if late_s is None:
             return ""
-        if abs(late_s) < EVEN_S:
+        if not self.is_uneven:
             return "even"
         return f"{abs(late_s) * 1000:.0f} ms {'long' if late_s > 0 else 'short'}"
+
+
+@dataclass(frozen=True, slots=True)
+class SameNote:
+    """What lay in tune, or could not be judged, of one note; the first place first."""
+
+    rows: tuple[RunRow, ...]
+
+    @property
+    def bars(self) -> tuple[str, ...]:
+        """The printed numbers of its bars, each once."""
+        return tuple(dict.fromkeys(each.note.bar_label for each in self.rows))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +101,51 @@ class RunPage:
     piece: Piece
     instrument: Instrument
     rows: tuple[RunRow, ...]
+
+    def find_out_of_tune(self, tolerance_cents: float) -> tuple[RunRow, ...]:
+        """Return what lay further from its note than that, the furthest first."""
+        found = [each for each in self.rows if abs(each.off_cents or 0.0) > tolerance_cents]
+        return tuple(sorted(found, key=lambda each: -abs(each.off_cents or 0.0)))
+
+    def find_in_tune(self, tolerance_cents: float) -> tuple[SameNote, ...]:
+        """Return what lay as near as that, note by note."""
+        return _gather(
+            each
+            for each in self.rows
+            if each.off_cents is not None and abs(each.off_cents) <= tolerance_cents
+        )
+
+    @property
+    def astray(self) -> tuple[RunRow, ...]:
+        """What was another note or not heard, in the order of the passage."""
+        return _in_order(each for each in self.rows if each.is_wrong or not each.is_heard)
+
+    @property
+    def uneven(self) -> tuple[RunRow, ...]:
+        """What was too long or too short, the furthest first."""
+        found = [each for each in self.rows if each.is_uneven]
+        return tuple(sorted(found, key=lambda each: -abs(each.note.late_s or 0.0)))
+
+    @property
+    def unjudged(self) -> tuple[SameNote, ...]:
+        """What was played right and too short for a figure, note by note; trills too."""
+        return _gather(
+            each
+            for each in self.rows
+            if each.off_cents is None and each.is_heard and not each.is_wrong
+        )
+
+    def find_to_practise(self, tolerance_cents: float) -> tuple[str, ...]:
+        """Return the notes out of tune, then those astray, as canonical text, each once."""
+        found = (*self.find_out_of_tune(tolerance_cents), *self.astray)
+        return tuple(dict.fromkeys(each.note.written for each in found))
+
+    def name_played(self, row: RunRow) -> WrittenPitch | None:
+        """Return the quarter tone that was played instead of a note; None where it is not known."""
+        if not row.is_wrong or row.note.wrong_cents is None:
+            return None
+        asked = self.instrument.transposition.to_sounding(row.note.pitch).cents
+        return self.instrument.nearest_written(SoundingPitch(asked + row.note.wrong_cents))
 
     @property
     def missing_count(self) -> int:
@@ -132,10 +198,22 @@ def find_shift(notes: Sequence[RunNote]) -> float:
 
 
 def judge_row(note: RunNote, shift_cents: float) -> RunRow:
-    """Return a note with how far it lay from held, what all have in common taken off."""
-    if note.context_cents is None or note.held_cents is None:
-        return RunRow(note, None)
-    return RunRow(note, note.context_cents - note.held_cents - shift_cents)
+    """Return a note with how far it lay off, what all have in common taken off."""
+    if note.context_cents is None:
+        return RunRow(note, None, None)
+    off_cents = note.context_cents - shift_cents
+    return RunRow(note, off_cents, None if note.held_cents is None else off_cents - note.held_cents)
+
+
+def _in_order(rows: Iterable[RunRow]) -> tuple[RunRow, ...]:
+    return tuple(sorted(rows, key=lambda each: each.note.position))
+
+
+def _gather(rows: Iterable[RunRow]) -> tuple[SameNote, ...]:
+    found: dict[str, list[RunRow]] = {}
+    for each in _in_order(rows):
+        found.setdefault(each.note.written_exact, []).append(each)
+    return tuple(SameNote(tuple(each)) for each in found.values())
 
 
 def sort_rows(run: KeptRun) -> tuple[RunRow, ...]:

@@ -60,6 +60,26 @@ def test_a_note_that_lies_otherwise_comes_first_and_is_told_on_its_page(
     assert find_in_context(notebook, clarinet, exact_key(written("E5").cents)) == ()
 
 
+def test_what_was_out_of_tune_or_another_note_is_told_apart(
+    notebook: Notebook, clarinet: int, piece: int
+) -> None:
+    # Truth: what was put into the recording, by formula.
+    data = play_passage(notebook, piece, clarinet, WISH, shifts={1: -14.0, 4: 100.0, 5: 25.0})
+    page = open_run(notebook, piece, keep_run(notebook, piece, clarinet, WISH, BytesIO(data)))
+    out = page.find_out_of_tune(10.0)
+    assert [each.note.position for each in out] == [5, 1]
+    assert [each.off_cents for each in out] == pytest.approx([25.0, -14.0], abs=1.0)
+    (wrong,) = page.astray
+    assert wrong.note.position == 4
+    assert page.name_played(wrong) == written("C#5")
+    assert page.name_played(out[0]) is None
+    assert page.find_to_practise(10.0) == ("G5", "E5", "C5")
+    assert page.find_to_practise(20.0) == ("G5", "C5")
+    near = {each.rows[0].note.written: each.bars for each in page.find_in_tune(10.0)}
+    assert near == {"D5-50c": ("1",), "F5": ("1",), "E5": ("2",)}
+    assert page.unjudged == page.uneven == ()
+
+
 def test_the_newest_run_through_of_a_piece_has_the_word(
     notebook: Notebook, clarinet: int, piece: int, held: int
 ) -> None:
