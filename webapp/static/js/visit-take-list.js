@@ -6,7 +6,7 @@ import { find, findOptional, make, makeLink, write } from "./dom.js";
 import { writeSaid } from "./notes.js";
 import { inWords, joinSaid } from "./said.js";
 import { isWatched } from "./sound/watched.js";
-import { isSetAside } from "./take-results.js";
+import { findRestood, isSetAside } from "./take-results.js";
 import { takeButtons } from "./take-buttons.js";
 
 const moment = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit", second: "2-digit" });
@@ -20,6 +20,13 @@ const MARKS = [
 ];
 
 /**
+ * @typedef {object} Measured a row whose take has its result
+ * @property {HTMLElement} row
+ * @property {import("./take-results.js").MeasuredTake} result as it stands now
+ * @property {string} marks what was said of the recording itself
+ */
+
+/**
  * One list; the detail of "result" is words for those who do not see it.
  * @extends {TypedEventTarget<{result: string}>}
  */
@@ -29,6 +36,8 @@ export class VisitTakeList extends TypedEventTarget {
   #listPlaces;
   /** @type {Map<number, HTMLElement>} */
   #rows = new Map();
+  /** @type {Map<number, Measured>} by the number of the take in the notebook */
+  #measured = new Map();
   #count = 0;
 
   /**
@@ -97,6 +106,16 @@ export class VisitTakeList extends TypedEventTarget {
     findOptional(row, ".take-buttons")?.remove();
     const name = find(row, ".recorder-name");
     name.replaceChildren(makeLink(result.url, name.textContent ?? ""));
+    const words = this.#tell({ row, result, marks: find(row, ".muted").textContent ?? "" });
+    this.#stand(result.standings ?? []);
+    const spoken = joinSaid(`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words);
+    this.emit("result", inWords(spoken));
+  }
+
+  /** A take as it stands now. @param {Measured} measured @returns {import("./said.js").Said[]} what was told of it */
+  #tell(measured) {
+    const { row, result, marks } = measured;
+    this.#measured.set(result.take, measured);
     find(row, ".recorder-result").textContent = result.figure ?? "No pitch";
     row.classList.toggle("is-measured", result.is_usable);
     const isAside = isSetAside(result);
@@ -107,10 +126,21 @@ export class VisitTakeList extends TypedEventTarget {
     const reasons = isUnsorted ? unsorted : isAside ? [result.standing] : result.warnings;
     const words = result.is_usable ? reasons : [result.words, ...result.warnings];
     const said = find(row, ".muted");
-    writeSaid(said, joinSaid(...words, said.textContent ?? ""));
+    writeSaid(said, joinSaid(...words, marks));
     if (isAside) said.append(" ", makeLink(result.url, "What was it?"));
-    const spoken = joinSaid(`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words);
-    this.emit("result", inWords(spoken));
+    return words;
+  }
+
+  /**
+   * Takes are judged as a set: one more may change what the others count for.
+   * @param {import("./sound/sending.js").Standing[]} standings
+   */
+  #stand(standings) {
+    const results = [...this.#measured.values()].map(({ result }) => result);
+    for (const result of findRestood(results, standings)) {
+      const measured = this.#measured.get(result.take);
+      if (measured) this.#tell({ ...measured, result });
+    }
   }
 
   async #refresh() {
