@@ -14,7 +14,7 @@ import xml.etree.ElementTree as ET
 from analysis.pitch import format_cents
 from webapp.drawing.figures import format_uncertainty
 from webapp.drawing.plot import ACCENT, Axis, small_text
-from webapp.drawing.svg import ViewBox, element, render, svg_root
+from webapp.drawing.svg import ViewBox, element, number, render, svg_root
 
 OFFSET_VIEW_BOX: ViewBox = (0, 0, 200, 38)
 _RULE_Y = 12.0
@@ -111,11 +111,12 @@ def _tolerance_box(axis: Axis, tolerance_cents: float) -> ET.Element:
 
 def _rule(axis: Axis) -> ET.Element:
     rule = element("g", stroke="currentColor", stroke_width=0.9)
-    rule.append(element("line", x1=axis.start, y1=_RULE_Y, x2=axis.end, y2=_RULE_Y))
-    for tenth in range(11):
+    drawn = [f"M{number(axis.start)} {number(_RULE_Y)}H{number(axis.end)}"]
+    for tenth in range(11):  # one path: a list has many rules
         x = axis.start + (axis.end - axis.start) * tenth / 10
         reach = 5 if tenth in {0, 10} else 2.5
-        rule.append(element("line", x1=x, y1=_RULE_Y - reach, x2=x, y2=_RULE_Y + reach))
+        drawn.append(f"M{number(x)} {number(_RULE_Y - reach)}v{number(2 * reach)}")
+    rule.append(element("path", d="".join(drawn)))
     middle = axis.place(0)
     target = element(
         "line", x1=middle, y1=0.5, x2=middle, y2=23.5, stroke="currentColor", stroke_width=1.8

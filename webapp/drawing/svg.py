@@ -12,9 +12,14 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from collections.abc import Collection
 from functools import lru_cache
+from itertools import groupby
 
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
+
+STROKE = ("stroke", "stroke-width")
+FEWEST_TOGETHER = 3
 
 Value = str | int | float
 ViewBox = tuple[float, float, float, float]
@@ -77,6 +82,35 @@ def svg_root(
 def render(root: ET.Element) -> str:
     """Write the drawing as text that can stand inside a page or in a file of its own."""
     return ET.tostring(root, encoding="unicode")
+
+
+def shorten_for_page(drawn: str, *, unused_classes: Collection[str] = ()) -> str:
+    """Write a drawing shorter, where it stands inside a page among many.
+
+    Neighbours with the same stroke get it from a group; the namespace, which a page knows, and
+    classes that no style sheet of a page asks for are left out.
+    """
+    root = ET.fromstring(drawn.replace(f' xmlns="{SVG_NAMESPACE}"', ""))
+    parts = list(root)
+    for part in parts:
+        root.remove(part)
+        if part.get("class") in unused_classes:
+            del part.attrib["class"]
+    for stroke, same in groupby(parts, _stroke_of):
+        together = list(same)
+        if len(together) < FEWEST_TOGETHER or None in stroke:
+            root.extend(together)
+            continue
+        for part in together:
+            for name in STROKE:
+                del part.attrib[name]
+        shared = {name: each or "" for name, each in zip(STROKE, stroke, strict=True)}
+        ET.SubElement(root, "g", shared).extend(together)
+    return ET.tostring(root, encoding="unicode")
+
+
+def _stroke_of(part: ET.Element) -> tuple[str | None, ...]:
+    return tuple(part.get(name) for name in STROKE)
 
 
 @lru_cache(maxsize=512)

@@ -32,6 +32,7 @@ from webapp.drawing.offset import draw_offset
 from webapp.drawing.spectrum import draw_spectrum
 from webapp.drawing.staff import draw_staff, place_on_staff
 from webapp.drawing.strip import Notehead, draw_notehead, draw_strip
+from webapp.drawing.svg import shorten_for_page
 from webapp.drawing.trace import draw_trace
 from webapp.drawing.trust import TrustPoint, draw_trust
 from webapp.notebook.fingerings.evenness import AspectComparison
@@ -107,7 +108,7 @@ def _draw_fingering(
     is_mirrored: bool,
     names: NoteNames,
 ) -> str:
-    return draw_fingering(
+    drawn = draw_fingering(
         keys,
         base=base,
         profile=profile,
@@ -116,6 +117,9 @@ def _draw_fingering(
         names=names,
         id_prefix=_PREFIX,
     )
+    if profile is not Profile.ROW:
+        return drawn
+    return shorten_for_page(drawn, unused_classes=("ink", "paper", "parting"))
 
 
 def staff_picture(written: WrittenPitch, instrument: Instrument) -> Markup:

@@ -1,10 +1,15 @@
 """The building blocks of the drawings: text stays text, numbers stay short."""
 
 import xml.etree.ElementTree as ET
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
 import pytest
 
-from webapp.drawing.svg import element, number, render, svg_root
+from analysis.keywork import load_layout, parse_fingering
+from webapp.drawing.fingering import draw_fingering
+from webapp.drawing.fingering_profiles import Profile
+from webapp.drawing.svg import STROKE, element, number, render, shorten_for_page, svg_root
 
 
 @pytest.mark.parametrize(
@@ -59,3 +64,29 @@ def test_a_drawing_without_a_description_is_named_by_its_title_alone() -> None:
 
 def test_attributes_that_are_none_are_left_out() -> None:
     assert element("g", fill=None).attrib == {}
+
+
+def test_a_drawing_in_a_page_is_shorter_and_paints_the_same_in_the_same_order() -> None:
+    layout = load_layout("soprano-17-6")
+    keys = parse_fingering("T R 1(2)- | 1-- | right F#", layout)
+    base = parse_fingering("T R 123 | 1--", layout)
+    drawn = draw_fingering(keys, base=base, profile=Profile.ROW, is_reduced=True)
+    shortened = shorten_for_page(drawn, unused_classes=("ink", "paper", "parting"))
+    assert len(shortened) < 0.85 * len(drawn)
+    assert list(painted(ET.fromstring(shortened))) == list(painted(ET.fromstring(drawn)))
+    again = shorten_for_page(shortened)
+    assert list(painted(ET.fromstring(again))) == list(painted(ET.fromstring(drawn)))
+
+
+def painted(
+    part: ET.Element, stroke: Mapping[str, str] = MappingProxyType({})
+) -> Iterator[tuple[str, dict[str, str], str]]:
+    """What is painted, in its order, with the stroke that it has or inherits (SVG 2, painting)."""
+    for child in part:
+        name = child.tag.rpartition("}")[2]
+        inherited = {**stroke, **{key: child.attrib[key] for key in STROKE if key in child.attrib}}
+        if name == "g":
+            yield from painted(child, inherited)
+            continue
+        own = {key: value for key, value in child.attrib.items() if key != "class"}
+        yield name, {**inherited, **own}, "".join(child.itertext())
