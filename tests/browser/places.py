@@ -301,4 +301,7 @@ PLACES: dict[str, Opener] = {
     "help": _at("/help"),
     "nothing there": _at("/nothing-there"),
 }
-EMPTY_PLACES = {name: PLACES[name] for name in ("start", "search", "charts", "bin")}
+EMPTY_PLACES = {
+    name: PLACES[name]
+    for name in ("start", "search", "charts", "bin", "pieces", "new piece", "from others")
+}

@@ -48,7 +48,7 @@ class AgeForm(AddressForm):
     """From which age on unsorted takes are named as old."""
 
     days = ChoiceField(
-        "Name those older than",
+        "Mark as old after",
         choices=[
             SelectChoice("7", "a week"),
             SelectChoice("30", "a month"),

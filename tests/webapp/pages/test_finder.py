@@ -115,7 +115,7 @@ def test_while_it_is_computed_the_page_says_so_and_comes_back_by_itself(
         for path in (ASKED, "/instruments/1/plan?grid=24&low=C5&high=E5"):
             page = client.get(path)
             assert page.status == 200
-            assert "Being computed" in page.text
+            assert "Being worked out" in page.text
             assert page.response.headers["Refresh"] == "3"
             assert page.find("a", href=path)
 
