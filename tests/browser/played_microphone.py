@@ -40,6 +40,14 @@ MICROPHONE = f"""(() => {{
         audioWorklet = {{ addModule: async () => {{}} }};
         createMediaStreamSource = () => ({{ connect: (node) => node, disconnect: () => {{}} }});
         async close() {{ this.state = "closed"; }}
+        // a passage is counted in with clicks on the same context: they are not heard
+        currentTime = 0;
+        createOscillator = () =>
+            ({{ frequency: {{}}, connect: (node) => node, start() {{}}, stop() {{}} }});
+        createGain = () => ({{
+            gain: {{ setValueAtTime() {{}}, exponentialRampToValueAtTime() {{}} }},
+            connect: (node) => node,
+        }});
     }}
     class Node {{
         frame = 0;

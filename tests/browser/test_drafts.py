@@ -9,6 +9,7 @@ from playwright.sync_api import Dialog, Page, expect
 
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site
+from tests.browser.test_access import VIEWS, check_everywhere
 from tests.browser.visiting import Visitor
 from tests.webapp.logging_rows import Filled
 from webapp.guards.uploads import CLIP_LIMIT_BYTES
@@ -67,6 +68,7 @@ def test_what_was_entered_is_offered_again_after_closing(
 
     later = _open_log(visitor, rows)
     assert later.input_value("#target") == ""
+    assert check_everywhere(later, VIEWS[1:]) == {}
     later.get_by_role("button", name="Bring it back").tap()
 
     _assert_entered(later)

@@ -34,7 +34,7 @@ from tests.browser.recording_takes import (
     wait_until_sent,
 )
 from tests.browser.serving import Site
-from tests.browser.test_access import SMALL_TARGETS, check_everywhere
+from tests.browser.test_access import SMALL_TARGETS, VIEWS, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.opening import open_notebook
@@ -158,6 +158,7 @@ def test_a_microphone_that_is_refused_or_missing_is_said_and_a_file_still_goes(
         expect(page.locator("[data-recorder-trouble]")).to_be_visible()
         troubles[name] = page.locator("[data-recorder-trouble]").inner_text()
         expect(page.locator("[data-recorder-state]")).to_have_text("Not listening.")
+        assert name == "missing" or check_everywhere(page, VIEWS[1:]) == {}
         wav = folder / f"{name}.wav"
         write_notes(wav, PLAYED_HZ[:1], seed=seed)
         page.get_by_text("Attach a recording").click()

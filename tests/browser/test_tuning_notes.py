@@ -15,6 +15,7 @@ from tests.browser.conftest import Visit
 from tests.browser.played_microphone import play, take, tone
 from tests.browser.serving import Site
 from tests.browser.standing import begin
+from tests.browser.test_access import VIEWS, check_everywhere
 from tests.browser.visiting import PHONE
 from tests.webapp.logging_rows import Filled
 from tests.webapp.playing import sounding_hz
@@ -38,6 +39,8 @@ def test_one_touch_records_a_tuning_note_and_lets_go_of_the_microphone(
     state = page.locator("[data-tuning-state]")
     expect(state).to_have_text("tuning note G4: +5.0 ± 0.1 cents", timeout=PATIENCE_MS)
     expect(page.get_by_role("button", name="Record G4")).to_have_attribute("aria-pressed", "false")
+
+    assert check_everywhere(page, VIEWS[1:]) == {}
 
     page.get_by_role("link", name="Show the new numbers").click()
     expect(page.locator(".tuning-number")).to_have_text("+5.0")

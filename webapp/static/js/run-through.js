@@ -64,6 +64,7 @@ function enhance(form) {
     microphone = null;
     tape = null;
     button.textContent = "Record";
+    part("recorder").classList.remove("is-listening");
     show(part("count"), false);
   }
 
@@ -136,6 +137,7 @@ function enhance(form) {
     });
     awake.hold();
     button.textContent = "Stop";
+    part("recorder").classList.add("is-listening");
     show(part("count"));
     write(part("state"), "Counting in.");
     const plan = planCountIn(Number(first.selectedOptions[0]?.dataset.quarters), tempo);

@@ -77,7 +77,8 @@ def test_what_was_out_of_tune_or_another_note_is_told_apart(
     assert page.find_to_practise(20.0) == ("G5", "C5")
     near = {each.rows[0].note.written: each.bars for each in page.find_in_tune(10.0)}
     assert near == {"D5-50c": ("1",), "F5": ("1",), "E5": ("2",)}
-    assert page.unjudged == page.uneven == ()
+    assert page.unjudged == ()
+    assert page.uneven == ()
 
 
 def test_the_newest_run_through_of_a_piece_has_the_word(
