@@ -25,6 +25,7 @@ from webapp.drawing import (
 )
 from webapp.drawing.figures import format_uncertainty
 from webapp.drawing.fingering_file import draw_name
+from webapp.drawing.staff import STAFF_VIEW_BOX, find_view_box
 from webapp.notebook.charts.pdf.legend import (
     CAUTION,
     Swatch,
@@ -238,9 +239,11 @@ def find_figure(spec: ChartSpec, entry: ChartEntry) -> tuple[str, str]:
     return format_cents(entry.offset_cents), spread
 
 
-def feed_staff(spec: ChartSpec, written: WrittenPitch) -> Fed:
-    """Draw a note on its staff, with its words."""
-    return _draw_note(written, written.sign_cents, spec.accidental_style, spec.clef, spec.names)
+def feed_staff(spec: ChartSpec, written: WrittenPitch, *, is_close: bool = False) -> Fed:
+    """Draw a note on its staff, with its words; if `is_close` no taller than it needs."""
+    return _draw_note(
+        written, written.sign_cents, spec.accidental_style, spec.clef, spec.names, is_close=is_close
+    )
 
 
 @lru_cache(maxsize=256)
@@ -250,11 +253,14 @@ def _draw_note(
     style: SignSystem,
     clef: str,
     names: NoteNames,
+    *,
+    is_close: bool,
 ) -> Fed:
     # once, since many fingerings may stand for one note; the spelling is no part of its equality
     del sign_cents
     words = describe_staff(written, style=style, names=names)
-    svg = draw_staff(written, style=style, clef=clef, names=names)
+    box = find_view_box([(written, clef)]) if is_close else STAFF_VIEW_BOX
+    svg = draw_staff(written, style=style, clef=clef, names=names, view_box=box)
     return {"svg": svg, "alt": f"Staff: {words}"}
 
 

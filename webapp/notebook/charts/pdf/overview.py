@@ -93,7 +93,7 @@ def _feed_cell(spec: OverviewSpec, cell: OverviewCell, *, has_staff: bool) -> Fe
     is_figure = entry is not None and entry.offset_cents is not None
     return {
         "name": feed_name(chart, cell.written),
-        "staff": feed_staff(chart, cell.written) if has_staff else None,
+        "staff": feed_staff(chart, cell.written, is_close=True) if has_staff else None,
         "fingering": entry and feed_fingering(chart, entry, profile=Profile.SMALL),
         "figure": f"{figure} {spread}" if is_figure else "",
         "words": cell.words,
