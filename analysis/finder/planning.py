@@ -8,7 +8,7 @@ from typing import NamedTuple
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
 from analysis.finder.player_model import PlayerModel
 from analysis.finder.results import Plan, PlannedTry, RankedFingering
-from analysis.finder.suggesting import suggest
+from analysis.finder.suggesting import suggest, weigh_chances
 from analysis.pitch import WrittenPitch
 
 # A try that adds less to the expected number of closed gaps is not worth listing.
@@ -17,8 +17,12 @@ _TRIES_A_NOTE = 3
 
 
 class _Gain(NamedTuple):
-    """What a try is expected to add, for the note at `place`, as its try number `number`."""
+    """What a try is expected to add, for the note at `place`, as its try number `number`.
 
+    `worth` counts some of what the lip adds, `notes` only what closes a gap without it.
+    """
+
+    worth: float
     notes: float
     place: int
     number: int
@@ -36,9 +40,10 @@ def plan_range(
 ) -> Plan:
     """Plan how to fill a range of notes.
 
-    Each open note's suggestions are tried in their order; a try adds its chance times the chance
-    that those before it failed. Since these only fall from try to try, taking the largest first
-    gives the shortest list for what it is expected to close.
+    Each open note's suggestions are tried in their order; a try adds its worth (its chance, and
+    some of what the lip adds) times the chance that those before it failed. Since these only fall
+    from try to try, taking the largest first gives the shortest list for what it is expected to
+    close.
 
     Args:
         targets: written pitches in the notation of the model's kind.
@@ -66,7 +71,7 @@ def plan_range(
         if is_likely[place]
         for gain in _find_gains(place, items)
     ]
-    gains.sort(key=lambda gain: (-gain.notes, gain.place, gain.number))
+    gains.sort(key=lambda gain: (-gain.worth, gain.place, gain.number))
     return Plan(
         solved=tuple(target for target in targets if target.cents in done),
         predicted=tuple(t for t, likely in zip(gaps, is_likely, strict=True) if likely),
@@ -80,9 +85,10 @@ def _find_gains(place: int, items: Sequence[RankedFingering]) -> list[_Gain]:
     gains: list[_Gain] = []
     missed = 1.0
     for number, suggestion in enumerate(items):
-        gain = missed * suggestion.chance
-        if gain < _LEAST_GAIN or (gains and gain > gains[-1].notes):
+        chance = suggestion.chance
+        worth = missed * weigh_chances(chance, suggestion.lip_chance)
+        if worth < _LEAST_GAIN or (gains and worth > gains[-1].worth):
             break
-        gains.append(_Gain(gain, place, number, suggestion))
+        gains.append(_Gain(worth, missed * chance, place, number, suggestion))
         missed *= 1.0 - suggestion.chance
     return gains

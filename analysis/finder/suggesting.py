@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 
@@ -39,6 +40,8 @@ from analysis.keywork import (
     format_fingering,
 )
 from analysis.pitch import Sentence, WrittenPitch
+
+Chance = TypeVar("Chance", float, Real)
 
 MotionCosts = Callable[[Sequence[KeyStates]], Real]
 """Costs of moving to and from some fingerings, shape (n,), at least 0; a plain finger is 1."""
@@ -82,8 +85,7 @@ class _Shortlist:
     @property
     def worth(self) -> Real:
         """Worth of each by itself: its chance, and some of what the lip adds."""
-        lip = _LIP_WORTH * (self.lip_chances - self.chances)
-        return np.asarray((self.chances + lip) * self.weights)
+        return np.asarray(weigh_chances(self.chances, self.lip_chances) * self.weights)
 
 
 def suggest(
@@ -234,6 +236,11 @@ def _shortlist(
             tuple(decode(int(candidates.keys[place])) for place in group[1:]) for group in groups
         ),
     )
+
+
+def weigh_chances(chance: Chance, lip_chance: Chance) -> Chance:
+    """Weigh chances without the lip and with it, 0 to 1, as one: some of what the lip adds."""
+    return chance + _LIP_WORTH * (lip_chance - chance)
 
 
 def find_lipped_chances(

@@ -222,6 +222,9 @@ def test_what_the_right_thumb_does_is_chosen_in_plain_words(
     ):
         assert words in edit.text
     assert "your right thumb carries the instrument" in client.get(f"/fingerings/{number}").text
+    shown = client.get("/instruments/2").text
+    assert "The right thumb carries the instrument and presses no key." in shown
+    assert "right thumb" not in client.get("/instruments/1").text
     client.submit("/instruments/2/edit", right_thumb="own-keys")
     assert open_instrument(notebook, 2).right_thumb == "own-keys"
     assert "your right thumb" not in client.get(f"/fingerings/{number}").text

@@ -5,7 +5,7 @@ from datetime import datetime
 from sqlalchemy import CheckConstraint, ForeignKey, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from analysis.keywork import Layout, load_layout
+from analysis.keywork import Layout, load_layout, right_thumb_choices
 from analysis.pitch import (
     KINDS,
     QUARTER_TONES,
@@ -110,6 +110,11 @@ class Instrument(Base):
         """Make a layout that of this instrument: without the keys it lacks, named and held so."""
         kept = (self.without_keys, self.key_names, self.right_thumb)
         return layout if kept == (None, None, None) else customise_as_kept(layout, *kept)
+
+    @property
+    def has_thumb_choice(self) -> bool:
+        """Whether it makes a difference to this keywork what the right thumb does."""
+        return bool(right_thumb_choices(self.plain_layout))
 
     @property
     def tuning(self) -> Tuning:
