@@ -65,8 +65,19 @@ def learn_trust(tube: Tube, spans: Sequence[DynamicSpan]) -> float:
 
     Method: regression of the logarithm of each span on that of the share (`find_lip_share`), with
     the player's own typical span left free and a slope that is taken to be 1 beforehand. Returns
-    the slope, 0 where spans do not follow the reed at all, up to 1.5; 1 without spans.
+    the slope, 0 where spans do not follow the reed at all, up to 1.5; 1 without spans. The same
+    spans are worked out once.
     """
+    said = [
+        (tube.linkage.encode(one.fingering), one.written, one.span_cents, one.sigma_cents)
+        for one in spans
+    ]
+    made = tube.cache.recall(f"trust-{tube.serial}-{said}", lambda: _find_trust(tube, spans))
+    assert isinstance(made, float)
+    return made
+
+
+def _find_trust(tube: Tube, spans: Sequence[DynamicSpan]) -> float:
     keys = np.array([tube.linkage.encode(one.fingering) for one in spans], dtype=np.uint64)
     shift = tube.treble_shift_cents
     wanted = np.array([float(one.written.cents) + shift for one in spans])

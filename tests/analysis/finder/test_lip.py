@@ -110,5 +110,7 @@ def test_takes_at_several_dynamics_check_how_fingerings_follow_the_reed(
     assert 0.0 <= none < 0.6, "spans that are all alike take trust away"
     assert learn_trust(model.tube, _spans(model, 1.5)) > 1.1
     assert learn_trust(model.tube, _spans(model, 0.0)[:1]) == 1.0
+    again = learn_trust(model.tube, _spans(model, 0.0))
+    assert again == none, "worked out once, and asked by what was played"
     alike = find_reach(model.tube, model.tube.ordinary, PlayersLip(), trust=0.0)
     assert set(alike.down[model.tube.ordinary.numbers < 3]) == {25.0}
