@@ -17,10 +17,10 @@ from analysis.acoustics.spectrum_envelope import find_envelope, find_envelope_di
 from analysis.finder.candidates import Candidates, choose_starts, find_candidates
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
 from analysis.finder.likeness import group_alike
+from analysis.finder.lip import find_lipped_chances
 from analysis.finder.maximum_coverage import find_chances
 from analysis.finder.player_model import PlayerModel
 from analysis.finder.spots import Real
-from analysis.finder.suggesting import find_lipped_chances
 from analysis.keywork import (
     AWKWARD_FIGURE,
     KeyStates,
@@ -142,7 +142,7 @@ def _find_in_tune(
     groups = group_alike(spots, model.tube.find_rows(spots))
     firsts = np.array([places[group[0]] for group in groups], dtype=np.int64)
     lipped = speaks[firsts] * find_lipped_chances(
-        model, candidates.spots.select(firsts), offsets[firsts], sigmas[firsts], wishes
+        model.tube, candidates.spots.select(firsts), offsets[firsts], sigmas[firsts], wishes
     )
     figures = zip(offsets[firsts], sigmas[firsts], chances[firsts], lipped, strict=True)
     found = [

@@ -10,7 +10,7 @@ the reed otherwise, so a fingering that follows the reed more should move more.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -23,7 +23,9 @@ from analysis.finder.inputs import (
     LipReach,
     LipTry,
     PlayersLip,
+    Wishes,
 )
+from analysis.finder.maximum_coverage import find_chances_between
 from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
 from analysis.finder.tube import Tube
 from analysis.pitch import Register
@@ -37,6 +39,10 @@ _CLOSED_CENTS = 5.0
 # share, and what is less than a cent to be one. Judgement.
 _TRUST_SIGMA, _SPAN_SCATTER, _LEAST_SPAN_CENTS = 0.5, 0.4, 1.0
 _MOST_TRUST = 1.5
+# What a further chance by the lip alone is worth beside one without it: judgement.
+_LIP_WORTH = 0.3
+
+Chance = TypeVar("Chance", float, Real)
 
 
 class SpotReach(NamedTuple):
@@ -96,6 +102,24 @@ def _find_trust(tube: Tube, spans: Sequence[DynamicSpan]) -> float:
     prior = 1.0 / _TRUST_SIGMA**2
     slope = (prior + np.sum(weights * apart * moved)) / (prior + np.sum(weights * apart**2))
     return float(np.clip(slope, 0.0, _MOST_TRUST))
+
+
+def weigh_chances(chance: Chance, lip_chance: Chance) -> Chance:
+    """Weigh chances without the lip and with it, 0 to 1, as one: some of what the lip adds."""
+    return chance + _LIP_WORTH * (lip_chance - chance)
+
+
+def find_lipped_chances(
+    tube: Tube, spots: Spots, offsets: Real, sigmas: Real, wishes: Wishes
+) -> Real:
+    """Find how likely spots are in tune, or brought there by the player's lip, shape (n,).
+
+    `offsets` and `sigmas` are cents from the note, shape (n,); whether they speak is left out.
+    """
+    lip = learn_lip(wishes.lip_tries, wishes.lip)
+    reach = find_reach(tube, spots, lip, trust=learn_trust(tube, wishes.spans))
+    tolerance = wishes.tolerance_cents
+    return find_chances_between(offsets, sigmas, -tolerance - reach.up, tolerance + reach.down)
 
 
 def find_lip_share(tube: Tube, spots: Spots) -> Real:

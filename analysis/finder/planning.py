@@ -6,9 +6,10 @@ from collections.abc import Callable, Collection, Sequence
 from typing import NamedTuple
 
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
+from analysis.finder.lip import weigh_chances
 from analysis.finder.player_model import PlayerModel
 from analysis.finder.results import Plan, PlannedTry, RankedFingering
-from analysis.finder.suggesting import suggest, weigh_chances
+from analysis.finder.suggesting import suggest
 from analysis.pitch import WrittenPitch
 
 # A try that adds less to the expected number of closed gaps is not worth listing.

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TypeVar
 
 import numpy as np
 
@@ -13,12 +12,11 @@ from analysis.finder.candidates import Candidates, choose_starts, find_candidate
 from analysis.finder.explanations import WhyNone, explain_rank, sum_up
 from analysis.finder.inputs import NO_WISHES, Start, Wishes
 from analysis.finder.likeness import find_like_pairs, group_alike
-from analysis.finder.lip import find_reach, learn_lip, learn_trust
+from analysis.finder.lip import find_lipped_chances, weigh_chances
 from analysis.finder.maximum_coverage import (
     choose_together,
     draw_hits,
     find_chances,
-    find_chances_between,
     place_early,
 )
 from analysis.finder.player_model import PlayerModel
@@ -28,7 +26,7 @@ from analysis.finder.results import (
     RankedFingering,
     Suggestions,
 )
-from analysis.finder.spots import Numbers, Real, Spots
+from analysis.finder.spots import Numbers, Real
 from analysis.finder.strategies import Strategy, recognise_strategy
 from analysis.keywork import (
     Change,
@@ -41,8 +39,6 @@ from analysis.keywork import (
 )
 from analysis.pitch import Sentence, WrittenPitch
 
-Chance = TypeVar("Chance", float, Real)
-
 MotionCosts = Callable[[Sequence[KeyStates]], Real]
 """Costs of moving to and from some fingerings, shape (n,), at least 0; a plain finger is 1."""
 
@@ -53,8 +49,6 @@ _EASE_POWER = 0.4
 _PER_OTHER_COLOUR = 0.85
 # For each plain finger more that has to move from the note before and to the note after.
 _PER_MOTION = 0.92
-# What a further chance by the lip alone is worth beside one without it.
-_LIP_WORTH = 0.3
 # What is out of reach is named up to here; a fingering that sounds as its base does is that.
 _CLOSEST_CENTS = 50.0
 _INERT_CENTS = 5.0
@@ -219,7 +213,7 @@ def _shortlist(
     eases = np.array(list(map(_find_ease, fingerings)), dtype=np.float64)
     motions = find_motion(fingerings) if find_motion and fingerings else None
     moving = 1.0 if motions is None else _PER_MOTION ** (motions - np.min(motions))
-    lipped = find_lipped_chances(model, kept.spots, offsets[best], sigmas[best], wishes)
+    lipped = find_lipped_chances(model.tube, kept.spots, offsets[best], sigmas[best], wishes)
     return _Shortlist(
         candidates=kept,
         fingerings=fingerings,
@@ -236,24 +230,6 @@ def _shortlist(
             tuple(decode(int(candidates.keys[place])) for place in group[1:]) for group in groups
         ),
     )
-
-
-def weigh_chances(chance: Chance, lip_chance: Chance) -> Chance:
-    """Weigh chances without the lip and with it, 0 to 1, as one: some of what the lip adds."""
-    return chance + _LIP_WORTH * (lip_chance - chance)
-
-
-def find_lipped_chances(
-    model: PlayerModel, spots: Spots, offsets: Real, sigmas: Real, wishes: Wishes
-) -> Real:
-    """Find how likely spots are in tune, or brought there by the player's lip, shape (n,).
-
-    `offsets` and `sigmas` are cents from the note, shape (n,); whether they speak is left out.
-    """
-    lip = learn_lip(wishes.lip_tries, wishes.lip)
-    reach = find_reach(model.tube, spots, lip, trust=learn_trust(model.tube, wishes.spans))
-    tolerance = wishes.tolerance_cents
-    return find_chances_between(offsets, sigmas, -tolerance - reach.up, tolerance + reach.down)
 
 
 def _group(model: PlayerModel, candidates: Candidates, places: Numbers) -> list[list[int]]:
