@@ -11,9 +11,11 @@ from webapp.notebook.charts.repertory import Repertory, open_repertory
 from webapp.notebook.charts.repertory_chart import print_repertory
 from webapp.notebook.charts.repertory_table import write_dynamics, write_repertory_table
 from webapp.notebook.charts.repertory_words import (
+    ABOUT_OPEN,
+    ABOUT_STEPS,
     HOW_TO_READ,
-    SEMITONES,
     is_bold,
+    name_interval,
     say_transposition,
     say_trill,
     write_cell,
@@ -72,10 +74,12 @@ def _show(page: Repertory, form: RepertoryForm) -> str:
         page=page,
         form=form,
         instrument=page.instrument,
-        about_steps=SEMITONES,
+        about_steps=ABOUT_STEPS,
+        about_open=ABOUT_OPEN,
         how_to_read=HOW_TO_READ,
         transposition=say_transposition(page.instrument),
         is_bold=is_bold,
+        name_interval=name_interval,
         say_trill=say_trill,
         write_cell=write_cell,
         write_dynamics=write_dynamics,

@@ -13,9 +13,11 @@ from webapp.notebook.charts.pdf.repertory import (
 from webapp.notebook.charts.repertory import Repertory, RepertoryStep
 from webapp.notebook.charts.repertory_table import write_dynamics
 from webapp.notebook.charts.repertory_words import (
+    ABOUT_OPEN,
+    ABOUT_STEPS,
     HOW_TO_READ,
-    SEMITONES,
     is_bold,
+    name_interval,
     say_transposition,
     write_cell,
 )
@@ -35,12 +37,17 @@ def print_repertory(page: Repertory, *, writing: Writing, paper: Paper = Paper.A
             for register, steps in page.by_register()
         ),
         open_steps=tuple(step.written for step in page.open_steps),
-        intervals_cents=tuple(step.interval_cents for step in notes[0][1]) if notes else (),
+        intervals=tuple(
+            (step.interval_cents, name_interval(step.interval_cents)) for step in notes[0][1]
+        )
+        if notes
+        else (),
         trills=tuple(
             TrillLine(lower, tuple((write_cell(step), is_bold(step)) for step in steps))
             for lower, steps in notes
         ),
-        about_steps=SEMITONES,
+        about_steps=ABOUT_STEPS,
+        about_open=ABOUT_OPEN,
         how_to_read=HOW_TO_READ,
         as_of=page.as_of,
         paper=paper,

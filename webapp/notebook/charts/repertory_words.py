@@ -10,17 +10,33 @@ from webapp.notebook.store.rows import Instrument
 if TYPE_CHECKING:
     from analysis.planning import TrillStep
 
-SEMITONES = (
-    "Semitones count as ordinary and are listed only where something is measured for them. Cents "
-    "are from the written note."
+ABOUT_STEPS = (
+    "Semitones count as ordinary and are listed only where something is measured for them. Cents, "
+    "100 to a semitone, say how far from the written note it sounded. A dynamic that is not named "
+    "was not recorded; the note may speak there all the same. Resistance: how much breath it asks "
+    "for, from 1 free to 5. Half-hole: a finger covers half of its hole, so not fast."
 )
+ABOUT_OPEN = "No fingering is known for these yet: ask before you write them."
 HOW_TO_READ = (
-    "1: one finger does it. 2, 3, ...: so many fingers together. slide: a finger slides from key "
-    "to key. hard: awkward, so only slowly. –: nothing known. Intervals in cents, upwards. Bold: "
-    "both notes are measured or ordinary; else one has not been tried. How the hands move is "
-    "judgement, not measured."
+    "Upwards from the note at the left. 1: one finger does it. 2, 3, ...: so many at once. "
+    "slide: a finger slides from key to key. hard: awkward, so only slowly. –: nothing known, so "
+    "ask. Bold: both notes are measured or ordinary; else one has not been tried. How the hands "
+    "move is judgement, not measured."
 )
+_INTERVALS = {
+    50: "quarter tone",
+    100: "semitone",
+    150: "three quarter tones",
+    200: "whole tone",
+    250: "five quarter tones",
+    300: "minor third",
+}
 _SLIDE, _HARD, _NONE = "slide", "hard", "–"
+
+
+def name_interval(cents: int) -> str:
+    """Name an interval in words, '' where it has no usual name."""
+    return _INTERVALS.get(cents, "")
 
 
 def write_cell(step: TrillStep) -> str:

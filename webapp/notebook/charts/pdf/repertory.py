@@ -46,7 +46,10 @@ class TrillLine:
 
 @dataclass(frozen=True, slots=True)
 class RepertorySpec:
-    """Printed repertory: head, writing, steps by register, trills by their lower note."""
+    """Printed repertory: head, writing, steps by register, trills by their lower note.
+
+    `intervals` are those of the trills, in cents and in words ('' for none).
+    """
 
     title: str
     instrument_name: str
@@ -54,9 +57,10 @@ class RepertorySpec:
     transposition: Sentence
     registers: tuple[tuple[str, tuple[StepLine, ...]], ...]
     open_steps: tuple[WrittenPitch, ...]
-    intervals_cents: tuple[int, ...]
+    intervals: tuple[tuple[int, str], ...]
     trills: tuple[TrillLine, ...]
     about_steps: str
+    about_open: str
     how_to_read: str
     as_of: date
     paper: Paper = Paper.A4
@@ -83,7 +87,7 @@ def render_repertory(spec: RepertorySpec) -> bytes:
             for register, lines in spec.registers
         ],
         "open": [_feed_name(spec, written) for written in spec.open_steps],
-        "intervals": [str(cents) for cents in spec.intervals_cents],
+        "intervals": [{"cents": str(cents), "words": words} for cents, words in spec.intervals],
         "trills": [
             {
                 "name": _feed_name(spec, line.written),
@@ -92,6 +96,7 @@ def render_repertory(spec: RepertorySpec) -> bytes:
             for line in spec.trills
         ],
         "about_steps": spec.about_steps,
+        "about_open": spec.about_open,
         "how_to_read": spec.how_to_read,
     }
     return typeset(_TEMPLATE, fed, spec.as_of)
