@@ -1,7 +1,7 @@
 """Served notebooks; visitors whose faults fail the test."""
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
@@ -15,8 +15,8 @@ from analysis.recording.spectrogram import View, find_levels
 from tests.browser.live_readings import PLACE, TARGET_HZ
 from tests.browser.microphones import playing, write_notes
 from tests.browser.recording_takes import PLAYED_HZ
-from tests.browser.serving import Site, serve_folder
-from tests.browser.visiting import PHONE, Visitor, make_visitor
+from tests.browser.serving import Address, Site, serve_folder
+from tests.browser.visiting import PHONE, Profiles, Visitor, make_visitor
 from tests.compiled_once import compile_once
 from tests.webapp.logging_rows import Filled
 
@@ -63,11 +63,24 @@ def empty_looked_at(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
         yield site
 
 
+@pytest.fixture(scope="session")
+def profiles(launch: Launch) -> Profiles:
+    """The browser profiles of this process; they end with their browsers."""
+    del launch
+    return Profiles()
+
+
 @pytest.fixture
 def closed_last() -> Iterator[ExitStack]:
     """What outlives the visits of a test: a notebook is served until its pages are closed."""
     with ExitStack() as stack:
         yield stack
+
+
+@pytest.fixture(scope="session")
+def address() -> Address:
+    """One address for all notebooks of this process that are written in, one after the other."""
+    return Address()
 
 
 @pytest.fixture
@@ -76,37 +89,42 @@ def written_in(
     pictures_compiled: None,
     tmp_path: Path,
     closed_last: ExitStack,
+    address: Address,
 ) -> Site:
     """A fresh copy of the filled notebook, for tests that keep something."""
     del pictures_compiled
     shutil.copytree(filled_folder[0], tmp_path / "notebook")
-    return closed_last.enter_context(serve_folder(tmp_path / "notebook"))
+    return closed_last.enter_context(address.serve(tmp_path / "notebook"))
 
 
 @pytest.fixture
-def started_empty(tmp_path: Path, closed_last: ExitStack) -> Site:
+def started_empty(tmp_path: Path, closed_last: ExitStack, address: Address) -> Site:
     """A fresh empty notebook, for tests that keep something."""
-    return closed_last.enter_context(serve_folder(tmp_path / "notebook"))
+    return closed_last.enter_context(address.serve(tmp_path / "notebook"))
 
 
 @pytest.fixture
-def visit(browser: Browser, closed_last: ExitStack) -> Iterator[Visit]:
-    """Visit a site with a fresh browser profile; at the end no page may have done wrong.
+def visit(browser: Browser, profiles: Profiles, closed_last: ExitStack) -> Iterator[Visit]:
+    """Visit a site with a browser profile as if fresh; at the end no page may have done wrong.
 
-    `browser=launch(...)` visits with another chromium.
+    `browser=launch(...)` visits with another chromium. What a test puts into a profile is taken out
+    again after it; where that cannot be (a listener of a tab), it asks for `is_alone=True`.
     """
     del closed_last
-    visitors: list[Visitor] = []
+    faults: list[str] = []
     with ExitStack() as open_contexts:
 
+        def hand_back(kind: Hashable, visitor: Visitor) -> None:
+            faults.extend(visitor.faults)
+            profiles.hand_back(kind, visitor)
+
         def start(site: Site, *, browser: Browser = browser, **options: Any) -> Visitor:
-            visitor = make_visitor(browser, site, **options)
-            open_contexts.callback(visitor.context.close)
-            visitors.append(visitor)
+            kind, visitor = profiles.take(browser, site, **options)
+            open_contexts.callback(hand_back, kind, visitor)
             return visitor
 
         yield start
-    assert [fault for each in visitors for fault in each.faults] == []
+    assert faults == []
 
 
 @pytest.fixture(scope="module")
@@ -120,17 +138,19 @@ def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
 
 @pytest.fixture(scope="module")
 def live_visitor(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
-    """One profile and tab for a whole file: the display keeps nothing when its page is left."""
-    visitor = make_visitor(browser, looked_at, has_one_tab=True)
+    """One page for a whole file: a new display keeps nothing of the one before."""
+    visitor = make_visitor(browser, looked_at)
+    visitor.open("/about")
     yield visitor
     visitor.context.close()
 
 
 @pytest.fixture
 def live_page(live_visitor: Visitor) -> Iterator[Page]:
-    """The live display on a page by itself, watching."""
-    page = live_visitor.open("/about")
-    page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
+    """A new live display, alone on its page, watching."""
+    (page,) = live_visitor.context.pages
+    if page.viewport_size != PHONE:
+        page.set_viewport_size({"width": PHONE["width"], "height": PHONE["height"]})
     page.emulate_media(color_scheme="light", reduced_motion="reduce")
     page.evaluate(PLACE, [TARGET_HZ, 50])
     yield page

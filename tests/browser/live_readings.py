@@ -10,12 +10,15 @@ TARGET_HZ = 440.0
 
 
 PLACE = """async ([hz, range]) => {
-    const sheet = document.createElement("link");
-    sheet.rel = "stylesheet";
-    sheet.href = "/static/css/live.css";
-    const loaded = new Promise((resolve) => sheet.addEventListener("load", resolve));
-    document.head.append(sheet);
-    await loaded;
+    delete document.documentElement.dataset.theme;
+    if (!window.view) {
+        const sheet = document.createElement("link");
+        sheet.rel = "stylesheet";
+        sheet.href = "/static/css/live.css";
+        const loaded = new Promise((resolve) => sheet.addEventListener("load", resolve));
+        document.head.append(sheet);
+        await loaded;
+    }
     const place = document.createElement("section");
     place.setAttribute("aria-label", "Live pitch");
     document.querySelector("main").replaceChildren(

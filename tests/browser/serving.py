@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +18,8 @@ from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.clock import now_utc
 from webapp.sharing.access import SharedAccess
 from webapp.sharing.listener import ANY_ADDRESS, SharedListener, make_tls_context
+
+FILES_STAY_S = 3600
 
 
 @dataclass(frozen=True)
@@ -49,16 +51,42 @@ def share_folder(folder: Path) -> Iterator[Site]:
             listener.stop()
 
 
+class Address:
+    """An address of one notebook after the other, so that browsers keep the files of its pages."""
+
+    def __init__(self) -> None:
+        self._port = 0
+
+    @contextmanager
+    def serve(self, folder: Path) -> Iterator[Site]:
+        """Serve the notebook in a folder until the block ends."""
+        with ExitStack() as serving:
+            try:
+                site = serving.enter_context(serve_folder(folder, port=self._port))
+            except OSError:  # somebody else has taken the port meanwhile
+                site = serving.enter_context(serve_folder(folder))
+            self._port = site.port
+            yield site
+
+
 @contextmanager
 def serve_folder(
-    folder: Path, *, port: int = 0, is_demo: bool = False, static: Path | None = None
+    folder: Path,
+    *,
+    port: int = 0,
+    is_demo: bool = False,
+    static: Path | None = None,
+    keeps_files: bool = True,
 ) -> Iterator[Site]:
     """Serve the notebook in a folder until the block ends; port 0 takes any free one.
 
-    `static` stands for a later version.
+    `static` stands for a later version. With `keeps_files` a browser need not ask for the some
+    fifty files of a page again, as it otherwise does: that is half of what opening a page takes.
     """
     with closing(open_notebook(folder, is_demo=is_demo)) as notebook:
         app = create_app(notebook)
+        if keeps_files:
+            app.config["SEND_FILE_MAX_AGE_DEFAULT"] = FILES_STAY_S
         app.static_folder = str(static or app.static_folder)
         server = create_server(
             app,

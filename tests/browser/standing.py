@@ -39,12 +39,6 @@ TWO_NOTES = (held(D5_QUARTER_FLAT + FIRST), held(D5_QUARTER_FLAT + SECOND, 2))
 """For the first target of `LIST`."""
 THIRD_NOTE = (held(C_SHARP_5_RAISED + THIRD, 3),)
 """For the second."""
-NO_SUGGESTIONS = """(() => {
-    const ask = window.fetch;
-    const isOfThem = (url) => String(url).includes("/stand/suggestions");
-    window.fetch = (url, ...more) =>
-        isOfThem(url) ? Promise.resolve(new Response("")) : ask(url, ...more);
-})()"""
 
 
 def begin(folder: Path, rows: Filled, targets: str = LIST) -> int:
@@ -56,8 +50,7 @@ def begin(folder: Path, rows: Filled, targets: str = LIST) -> int:
 
 
 def to_the_stand(visitor: Visitor, practice: int) -> Page:
-    """Open the stand of a session. Nothing is suggested there: that makes a model first."""
-    visitor.context.add_init_script(NO_SUGGESTIONS)
+    """Open the stand of a session, for a visitor without `is_suggested_to`."""
     page = visitor.open(f"/practice/{practice}/stand")
     expect(page.locator(".stand.is-live")).to_be_visible()
     page.wait_for_load_state("networkidle")

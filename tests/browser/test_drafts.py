@@ -78,7 +78,7 @@ def test_what_was_entered_is_offered_again_after_closing(
 def test_what_was_entered_is_offered_again_after_a_reload(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
-    page = _open_log(visit(looked_at), rows)
+    page = _open_log(visit(looked_at, is_alone=True), rows)
     asked = _answer_dialogs(page, is_leaving=True)
     _enter(page)
 
@@ -105,7 +105,7 @@ def test_a_draft_can_be_forgotten(visit: Visit, looked_at: Site, rows: Filled) -
 def test_leaving_with_something_entered_is_asked_about_first(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
-    page = _open_log(visit(looked_at), rows)
+    page = _open_log(visit(looked_at, is_alone=True), rows)
     asked = _answer_dialogs(page, is_leaving=False)
     page.get_by_role("link", name="Quartervent").tap()
     page.wait_for_url("**:*/")
@@ -122,7 +122,7 @@ def test_leaving_with_something_entered_is_asked_about_first(
 def test_setting_the_keys_keeps_nothing_so_the_draft_and_the_question_stay(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
-    visitor = visit(looked_at)
+    visitor = visit(looked_at, is_alone=True)
     page = _open_log(visitor, rows)
     asked = _answer_dialogs(page, is_leaving=True)
     _enter(page)
@@ -144,7 +144,7 @@ def test_setting_the_keys_keeps_nothing_so_the_draft_and_the_question_stay(
 def test_once_kept_there_is_no_draft_and_no_question(
     visit: Visit, written_in: Site, rows: Filled
 ) -> None:
-    visitor = visit(written_in)
+    visitor = visit(written_in, is_alone=True)
     page = _open_log(visitor, rows)
     asked = _answer_dialogs(page, is_leaving=True)
     _enter(page)
@@ -177,7 +177,7 @@ def test_a_page_that_failed_leaves_the_draft(visit: Visit, looked_at: Site, rows
 def test_a_refused_entry_shows_what_was_typed_and_still_asks_before_leaving(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
-    page = _open_log(visit(looked_at), rows)
+    page = _open_log(visit(looked_at, is_alone=True), rows)
     asked = _answer_dialogs(page, is_leaving=True)
     _enter(page)
     page.fill("#target", "A")

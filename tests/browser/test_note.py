@@ -39,7 +39,7 @@ def test_four_touches_lead_from_home_to_a_measured_fingering(visit: Visit, tmp_p
         add_clarinet(notebook)
     with serve_folder(folder) as site:
         visitor = visit(site, is_played_to=True, size=PHONE)
-        visitor.context.add_init_script(f"({COUNT_TOUCHES})()")
+        visitor.add_script(f"({COUNT_TOUCHES})()")
         page = visitor.open("/")
         page.get_by_label("Which note?").tap()
         page.get_by_label("Which note?").fill("C sharp 5 + 25")

@@ -42,7 +42,9 @@ class Machine:
     def start(self, folder: Path, *, is_demo: bool = False, static: Path | None = None) -> Site:
         """Serve a notebook at the address of the one before."""
         self.stop()
-        serving = serve_folder(folder, port=self.port, is_demo=is_demo, static=static)
+        serving = serve_folder(
+            folder, port=self.port, is_demo=is_demo, static=static, keeps_files=False
+        )
         site = self._running.enter_context(serving)
         self.port = int(site.origin.rpartition(":")[2])
         return site
@@ -365,7 +367,7 @@ def test_where_workers_are_refused_everything_else_works(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
     visitor = visit(looked_at, has_workers=True)
-    visitor.context.add_init_script(
+    visitor.add_script(
         "navigator.serviceWorker.register = () => Promise.reject(new Error('refused'));"
     )
     page = visitor.open(f"/fingerings/{rows.base}")
@@ -375,7 +377,7 @@ def test_where_workers_are_refused_everything_else_works(
 
 def test_where_there_are_no_workers_at_all_nothing_is_missed(visit: Visit, looked_at: Site) -> None:
     visitor = visit(looked_at)
-    visitor.context.add_init_script("delete Navigator.prototype.serviceWorker;")
+    visitor.add_script("delete Navigator.prototype.serviceWorker;")
     page = visitor.open("/")
     page.wait_for_load_state()
     assert page.evaluate("'serviceWorker' in navigator") is False

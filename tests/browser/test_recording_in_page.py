@@ -104,7 +104,7 @@ def test_what_the_device_gives_is_kept_sample_by_sample(
     played: tuple[Path, NDArray[np.float32]],
 ) -> None:
     visitor = visit(written_in, browser=hearing, size=DESKTOP)
-    visitor.context.add_init_script(SHOW_CONTEXT)
+    visitor.add_script(SHOW_CONTEXT)
     page = visitor.open(f"/fingerings/{rows.base}")
     source = played[1]
     whole: set[int] = set()
@@ -199,7 +199,7 @@ def test_it_counts_in_when_asked(written_in: Site, visit: Visit, rows: Filled) -
 
 def test_stopping_lets_go_of_the_microphone(written_in: Site, visit: Visit, rows: Filled) -> None:
     visitor = visit(written_in, is_played_to=True)
-    visitor.context.add_init_script(
+    visitor.add_script(
         """const open = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
         navigator.mediaDevices.getUserMedia = async (wanted) => {
             window.wanted = wanted;

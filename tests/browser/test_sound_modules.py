@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, Route
+from playwright.sync_api import Page, Route
 
-from tests.browser.conftest import Launch
+from tests.browser.conftest import Launch, Visit
+from tests.browser.live_sound import pack
 from tests.browser.microphones import playing, write_notes
+from tests.browser.played_microphone import take, tone
 from tests.browser.serving import Site
 from tests.browser.visiting import make_visitor
 
@@ -19,12 +22,13 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
+def page(visit: Visit, empty_looked_at: Site) -> Iterator[Page]:
     """A page in which modules can be imported; failed requests are part of these tests."""
-    visitor = make_visitor(browser, empty_looked_at)
+    visitor = visit(empty_looked_at)
     yield visitor.open("/about")
-    assert [each for each in visitor.faults if each.startswith(("script", "console: policy"))] == []
-    visitor.context.close()
+    visitor.faults[:] = [
+        each for each in visitor.faults if each.startswith(("script", "console: policy"))
+    ]
 
 
 OPEN = """async ([breaking, error]) => {
@@ -224,15 +228,12 @@ def test_a_take_whose_token_is_refused_goes_with_a_new_one(page: Page) -> None:
 
 
 def test_a_note_stays_with_what_was_asked_for_when_it_began(
-    launch: Launch, empty_looked_at: Site, tmp_path_factory: pytest.TempPathFactory
+    visit: Visit, empty_looked_at: Site
 ) -> None:
-    path = tmp_path_factory.mktemp("microphone") / "two.wav"
-    write_notes(path, [440.0, 460.0])
-    visitor = make_visitor(launch(*playing(path)), empty_looked_at)
-    page = visitor.open("/about")
+    page = visit(empty_looked_at, is_played_to=True).open("/about")
 
     kept, states = page.evaluate(
-        """async () => {
+        """async (sound) => {
             const { Recorder } = await import("/static/js/sound/recorder.js");
             const { TypedEventTarget } = await import("/static/js/typed-event-target.js");
             const outbox = new TypedEventTarget();
@@ -252,10 +253,12 @@ def test_a_note_stays_with_what_was_asked_for_when_it_began(
             }));
             await recorder.open();
             recorder.arm({ url: "/first", label: "one", fields: { dynamic: "p" } });
+            hear(sound, 4);
             await two;
             recorder.close();
             return [kept, states];
-        }"""
+        }""",
+        pack(np.concatenate([take(tone(440.0)), take(tone(460.0))])),
     )
 
     assert kept == [["/first", "one", "p"], ["/second", "two", "f"]]
@@ -263,5 +266,3 @@ def test_a_note_stays_with_what_was_asked_for_when_it_began(
         *("opening", "idle", "waiting", "sounding", "waiting", "sounding", "waiting"),
         *("idle", "closed"),
     ]
-    assert visitor.faults == []
-    visitor.context.close()

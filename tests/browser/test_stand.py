@@ -15,8 +15,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from analysis.recording import measure_clip
-from tests.browser.conftest import Launch, Visit
-from tests.browser.microphones import MISSING, REFUSED
+from tests.browser.conftest import Visit
 from tests.browser.played_microphone import play, rest
 from tests.browser.serving import Site
 from tests.browser.standing import (
@@ -64,7 +63,7 @@ def tab_to(page: Page, selector: str) -> None:
 
 
 def test_the_whole_loop_by_keys_alone(written_in: Site, visit: Visit, rows: Filled) -> None:
-    visitor = visit(written_in, is_played_to=True, size=LAPTOP)
+    visitor = visit(written_in, is_suggested_to=False, is_played_to=True, size=LAPTOP)
     page = visitor.open(f"/instruments/{rows.soprano}/practice")
     with page.expect_navigation():
         tab_to(page, "form button.primary")
@@ -123,7 +122,7 @@ def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    visitor = visit(written_in, is_played_to=True, size=DESKTOP)
+    visitor = visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     watch = page.get_by_role("button", name="Watch")
     watch.click()
@@ -169,7 +168,8 @@ def test_another_note_is_set_aside_and_one_without_a_fingering_is_kept_unsorted(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     page = to_the_stand(
-        visit(written_in, is_played_to=True, size=DESKTOP), begin(folder, rows, "A5 +50, G6")
+        visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP),
+        begin(folder, rows, "A5 +50, G6"),
     )
     number = page.locator(".live-number")
     page.evaluate(NOTE_WHAT_IS_SHOWN)
@@ -253,7 +253,7 @@ def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
 ) -> None:
     suggestion = suggest(folder, rows)
     practice = begin(folder, rows)
-    visitor = visit(written_in, is_played_to=True, size=DESKTOP)
+    visitor = visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     for _ in range(3):  # three logged ones come before it
         page.keyboard.press("ArrowDown")
@@ -282,7 +282,9 @@ def test_a_take_goes_in_the_bin_and_comes_back_without_leaving_the_stand(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, is_played_to=True, size=DESKTOP), practice)
+    page = to_the_stand(
+        visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP), practice
+    )
     # The second fingering was logged for C#5 +40; here its takes are told from D5 -50.
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Space")
@@ -311,7 +313,9 @@ def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, is_played_to=True, size=DESKTOP), practice)
+    page = to_the_stand(
+        visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP), practice
+    )
     with closing(open_notebook(folder)) as notebook:
         put_in_bin(notebook, "fingering", rows.grandchild)
     page.keyboard.press("Space")
@@ -342,20 +346,28 @@ def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
         assert len(open_fingering(notebook, rows.grandchild).takes) == 2
 
 
+# As a browser that refuses, or finds none: `test_recording_in_page` asks a real one.
+FAIL = """(name) => {
+    const fail = async () => { throw new DOMException("no", name); };
+    Object.defineProperty(navigator.mediaDevices, "getUserMedia", { value: fail });
+}"""
+
+
 @pytest.mark.parametrize(
-    ("flags", "words"), [(REFUSED, "may not use the microphone"), (MISSING, "No microphone")]
+    ("error", "words"),
+    [("NotAllowedError", "may not use the microphone"), ("NotFoundError", "No microphone")],
 )
 def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
     written_in: Site,
     visit: Visit,
     rows: Filled,
     folder: Path,
-    launch: Launch,
-    flags: tuple[str, ...],
+    error: str,
     words: str,
 ) -> None:
     practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, browser=launch(*flags), size=DESKTOP), practice)
+    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), practice)
+    page.evaluate(FAIL, error)
     page.keyboard.press("Space")
     trouble = page.get_by_role("alert")
     expect(trouble).to_contain_text(words)
@@ -372,7 +384,7 @@ def test_it_counts_in_in_sight_and_keeps_what_was_chosen(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    visitor = visit(written_in, is_played_to=True, size=DESKTOP)
+    visitor = visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     page.get_by_text("Count in, microphone").click()
     page.get_by_label("Count in").select_option("3")

@@ -120,7 +120,10 @@ def test_drawing_note_trace_and_figure_lie_in_one_screen_before_while_and_after_
     written_in: Site, visit: Visit, rows: Filled, folder: Path,
     sizes: Sequence[dict[str, int]],
 ) -> None:  # fmt: skip
-    page = to_the_stand(visit(written_in, is_played_to=True, size=sizes[0]), begin(folder, rows))
+    page = to_the_stand(
+        visit(written_in, is_suggested_to=False, is_played_to=True, size=sizes[0]),
+        begin(folder, rows),
+    )
     check_sizes(page, sizes)
     watched = box(page, "[data-watch-hint]")
     assert watched["y"] + watched["height"] <= box(page, ".stand-bar")["y"]
@@ -149,7 +152,8 @@ def test_on_a_small_phone_a_warning_leaves_the_trace_above_the_buttons(
     loud = tmp_path / "loud.wav"
     write_notes(loud, [sounding_hz(D5_QUARTER_FLAT)] * 4, note_s=2.0, gain=40.0)
     page = to_the_stand(
-        visit(written_in, browser=launch(*playing(loud)), size=SMALL_PHONE), begin(folder, rows)
+        visit(written_in, is_suggested_to=False, browser=launch(*playing(loud)), size=SMALL_PHONE),
+        begin(folder, rows),
     )
     page.locator(".stand-listen").click()
     expect(page.locator("[data-microphone-words]")).to_contain_text("Too loud", timeout=HEARD_MS)
@@ -170,7 +174,7 @@ def test_one_note_with_one_fingering_has_no_buttons_that_lead_nowhere(
 def test_big_buttons_are_big(
     written_in: Site, visit: Visit, rows: Filled, folder: Path, size: dict[str, int]
 ) -> None:
-    page = to_the_stand(visit(written_in, size=size), begin(folder, rows))
+    page = to_the_stand(visit(written_in, is_suggested_to=False, size=size), begin(folder, rows))
     sizes = page.locator(".stand-screen :is(button, a):visible").evaluate_all(
         "all => all.map((one) => one.getBoundingClientRect()).map((one) => [one.width, one.height])"
     )

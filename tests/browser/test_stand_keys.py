@@ -6,7 +6,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site
@@ -41,7 +41,7 @@ def test_watch_and_its_hint_are_remembered_and_work_where_storage_is_refused(
     page.reload()
     expect(watch).to_have_attribute("aria-pressed", "true")
 
-    visitor.context.add_init_script(
+    visitor.add_script(
         """Object.defineProperty(window, "localStorage", {
             get() { throw new DOMException("no", "SecurityError"); },
         });"""
@@ -56,7 +56,7 @@ def test_done_goes_on_to_the_next_and_says_when_the_server_is_away(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    visitor = visit(written_in, size=DESKTOP)
+    visitor = visit(written_in, is_suggested_to=False, size=DESKTOP)
     page = to_the_stand(visitor, practice)
     done = page.locator(".stand-item:not([hidden]) [data-settle-to=done] button")
     visitor.context.set_offline(True)
@@ -95,7 +95,7 @@ def test_keys_do_nothing_while_somebody_types(written_in: Site, visit: Visit, ro
 def test_the_ends_of_the_list_are_said_and_the_buttons_do_what_the_keys_do(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
-    page = to_the_stand(visit(written_in, size=DESKTOP), begin(folder, rows))
+    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), begin(folder, rows))
     page.keyboard.press("PageUp")
     expect(page.locator("[data-said]")).to_have_text("There is no other note that way.")
     back = page.locator("[data-do=previous-target]")
@@ -114,6 +114,7 @@ READ = """async ([key, more, html]) => {
     let read;
     place.addEventListener("keydown", (event) => { read = readKey(event); });
     place.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true, ...more }));
+    place.remove();
     return read;
 }"""
 
@@ -140,7 +141,6 @@ READ = """async ([key, more, html]) => {
     ],
 )
 def test_a_key_is_read_for_what_it_asks(
-    visit: Visit, looked_at: Site, key: str, more: dict[str, bool], html: str, does: str | None
+    page: Page, key: str, more: dict[str, bool], html: str, does: str | None
 ) -> None:
-    page = visit(looked_at).open("/about")
     assert page.evaluate(READ, [key, more, html]) == does

@@ -51,7 +51,7 @@ def test_a_held_pedal_marks_the_note_that_is_shown_and_goes_on_by_one(
     written_in: Site, visit: Visit, rows: Filled, folder: Path, key: str, state: str
 ) -> None:
     practice = begin(folder, rows, "D5 -50, C#5 +25, A5 +50")
-    page = to_the_stand(visit(written_in, size=DESKTOP), practice)
+    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), practice)
     button = page.locator(f".stand-item:not([hidden]) [data-settle-to={state}]")
     hold(page, key)
     expect(button).to_have_attribute("data-held", "")
@@ -70,7 +70,7 @@ def test_a_pressed_pedal_marks_nothing_and_what_is_marked_already_only_goes_on(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, size=DESKTOP), practice)
+    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), practice)
     page.keyboard.press("PageDown")
     expect(heading(page)).to_have_accessible_name(SECOND_NAME)
     page.keyboard.press("PageUp")
@@ -90,7 +90,7 @@ def test_a_key_that_is_held_while_the_window_loses_the_focus_does_nothing(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, size=DESKTOP), practice)
+    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), practice)
     page.keyboard.down("PageDown")
     page.evaluate("window.dispatchEvent(new Event('blur'))")
     page.keyboard.up("PageDown")
@@ -103,7 +103,7 @@ def test_a_key_that_is_held_while_the_window_loses_the_focus_does_nothing(
 def test_the_page_says_what_holding_does_where_it_does_something(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
-    visitor = visit(written_in, size=DESKTOP)
+    visitor = visit(written_in, is_suggested_to=False, size=DESKTOP)
     page = to_the_stand(visitor, begin(folder, rows))
     hint = page.locator(".stand-hold")
     expect(hint).to_be_hidden()  # a phone has no keys

@@ -265,9 +265,7 @@ def test_without_a_place_in_the_browser_takes_wait_in_the_page_and_it_says_so(
     written_in: Site, visit: Visit, rows: Filled
 ) -> None:
     visitor = visit(written_in, is_played_to=True)
-    visitor.context.add_init_script(
-        "indexedDB.open = () => { throw new DOMException('no', 'SecurityError'); }"
-    )
+    visitor.add_script("indexedDB.open = () => { throw new DOMException('no', 'SecurityError'); }")
     page = record_while_away(visitor, rows)
 
     trouble = page.locator("[data-recorder-trouble]")

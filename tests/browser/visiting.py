@@ -1,9 +1,20 @@
 """A visitor with a browser window, who notes everything that a page does wrong."""
 
+from collections.abc import Hashable
+from contextlib import suppress
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    CDPSession,
+    ConsoleMessage,
+    Error,
+    Page,
+    Request,
+    ViewportSize,
+)
 
 from tests.browser.played_microphone import MICROPHONE
 from tests.browser.serving import Site
@@ -23,27 +34,81 @@ REPORT_VIOLATIONS = """document.addEventListener("securitypolicyviolation", (eve
 });"""
 
 
+NEARLY_EMPTY = "/static/css/live.css"
+IS_SEEN_AS = """(scheme) => ["screen", scheme, "(prefers-reduced-motion: reduce)"]
+    .every((wanted) => matchMedia(wanted).matches)"""
+NO_SUGGESTIONS = """(() => {
+    const ask = window.fetch;
+    const isOfThem = (url) => String(url).includes("/stand/suggestions");
+    window.fetch = (url, ...more) =>
+        isOfThem(url) ? Promise.resolve(new Response("")) : ask(url, ...more);
+})()"""
+
+
 @dataclass
 class Visitor:
     """One browser profile on one site; `faults` must be empty at the end.
 
-    With `has_one_tab` every page opens in the same tab, which is faster.
+    With `has_one_tab` every page opens in the same tab, which is faster. `is_alone`: there is
+    something in this profile that cannot be taken out again.
     """
 
     site: Site
     context: BrowserContext
+    size: dict[str, int]
+    scheme: Literal["light", "dark"]
     has_one_tab: bool = False
+    is_alone: bool = False
     faults: list[str] = field(default_factory=list)
     requests: list[Request] = field(default_factory=list)
+    empty_tab: Page | None = None
+    _storage: tuple[Page, CDPSession] | None = None
 
     def open(self, path: str) -> Page:
         """Open a page of the notebook in a new tab."""
         if self.has_one_tab and self.context.pages:
             page = self.context.pages[0]
         else:
-            page = self._open_tab()
+            page = self.empty_tab or self._open_tab()
+        self.empty_tab = None
         page.goto(self.site.origin + path)
         return page
+
+    def add_script(self, script: str) -> None:
+        """Run a script before those of every page from now on."""
+        self.is_alone = True
+        self.context.add_init_script(script)
+
+    def empty(self) -> None:
+        """Make the profile as it was when it was fresh, but for one tab and the files of the site.
+
+        Raises:
+            playwright.sync_api.Error: it is closed.
+        """
+        self.context.unroute_all()
+        self.context.set_offline(False)
+        first, *others = self.context.pages or [self._open_tab()]
+        for page in others:
+            page.close()
+        first.unroute_all()
+        if first.url.startswith(self.site.origin):
+            first.evaluate("sessionStorage.clear()")
+        # not the empty page: for that, and after it, chromium would start a process anew
+        first.goto(self.site.origin + NEARLY_EMPTY)
+        if self._storage is None or self._storage[0] is not first:
+            self._storage = first, self.context.new_cdp_session(first)
+        wish = {"origin": self.site.origin, "storageTypes": "all"}
+        self._storage[1].send("Storage.clearDataForOrigin", wish)
+        self.context.clear_cookies()
+        if first.viewport_size != self.size:
+            width, height = self.size["width"], self.size["height"]
+            first.set_viewport_size(ViewportSize(width=width, height=height))
+        if not first.evaluate(IS_SEEN_AS, f"(prefers-color-scheme: {self.scheme})"):
+            first.emulate_media(media="screen", color_scheme=self.scheme, reduced_motion="reduce")
+        first.mouse.move(0, 0)
+        self.faults.clear()
+        self.requests.clear()
+        self.empty_tab = first
 
     def _open_tab(self) -> Page:
         page = self.context.new_page()
@@ -81,11 +146,14 @@ def make_visitor(
     has_one_tab: bool = False,
     has_workers: bool = False,
     is_played_to: bool = False,
+    is_suggested_to: bool = True,
+    is_alone: bool = False,
 ) -> Visitor:
     """Start a fresh browser profile: a phone with touch, or a desktop.
 
     Service workers stay out unless they are what a test is about: they ask for pages once more.
-    `is_played_to`: its microphone is the one of `played_microphone`.
+    `is_played_to`: its microphone is the one of `played_microphone`. Without `is_suggested_to` the
+    stand asks for no suggestions: that makes a model first.
     """
     is_phone = size in (PHONE, SMALL_PHONE)
     context = browser.new_context(
@@ -104,4 +172,36 @@ def make_visitor(
     context.add_init_script(REPORT_VIOLATIONS)
     if is_played_to:
         context.add_init_script(MICROPHONE)
-    return Visitor(site, context, has_one_tab)
+    if not is_suggested_to:
+        context.add_init_script(NO_SUGGESTIONS)
+    is_alone = is_alone or has_workers or site.origin.startswith("https:")
+    return Visitor(site, context, size, scheme, has_one_tab, is_alone)
+
+
+class Profiles:
+    """Browser profiles that are handed on from one visit to the next of the same kind.
+
+    To start one, and to fetch the files of the site, takes most of the time of a short visit.
+    """
+
+    def __init__(self) -> None:
+        self._free: dict[Hashable, Visitor] = {}
+
+    def take(self, browser: Browser, site: Site, **options: Any) -> tuple[Hashable, Visitor]:
+        """A profile as if fresh, and its kind."""
+        kind = (id(browser), repr(sorted(options.items(), key=lambda each: each[0])))
+        visitor = self._free.pop(kind, None)
+        if visitor is None:
+            visitor = make_visitor(browser, site, **options)
+        visitor.site = site
+        return kind, visitor
+
+    def hand_back(self, kind: Hashable, visitor: Visitor) -> None:
+        """Take a profile back after a visit, while the site is there; a second of a kind goes."""
+        if not (visitor.is_alone or visitor.faults or kind in self._free):
+            with suppress(Error):  # the test has closed it, or a page is beyond help
+                visitor.empty()
+                self._free[kind] = visitor
+                return
+        with suppress(Error):
+            visitor.context.close()
