@@ -56,7 +56,7 @@ def test_takes_wait_while_the_notebook_is_away_and_are_sent_when_it_is_back(
 
     with serve_folder(folder, port=site.port):
         expect(page.locator("[data-take].is-measured")).to_have_count(3, timeout=PATIENCE_MS)
-        assert not page.locator(".waiting-takes").is_visible()
+        expect(page.locator(".waiting-takes")).to_be_hidden()
         visitor.context.close()
     forgive_absence(visitor)
     with closing(open_notebook(folder)) as notebook:
@@ -81,7 +81,7 @@ def test_a_take_outlives_its_tab_and_is_sent_from_any_page(
 
     forgive_absence(visitor)
     assert count_takes(folder, rows.base) == before + 1
-    assert not other.locator(".waiting-takes").is_visible()
+    expect(other.locator(".waiting-takes")).to_be_hidden()
 
 
 @pytest.mark.parametrize("stand", ["", "/stand"])
