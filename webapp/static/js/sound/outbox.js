@@ -164,7 +164,10 @@ export class Outbox extends TypedEventTarget {
       } catch (error) {
         if (!(error instanceof Late)) throw error;
         isLeft = true;
-        await this.#shelf.change(id, { message: error.message });
+        // where nobody answers, the others wait for the same, though they were not tried
+        for (const late of error.isSilent ? items : [{ id }]) {
+          await this.#shelf.change(late.id, { message: error.message });
+        }
         await this.#noteChange();
         if (error.isSilent) break;
       }
