@@ -189,7 +189,8 @@ class Profiles:
 
     def take(self, browser: Browser, site: Site, **options: Any) -> tuple[Hashable, Visitor]:
         """A profile as if fresh, and its kind."""
-        kind = (id(browser), repr(sorted(options.items(), key=lambda each: each[0])))
+        scheme = site.origin.partition(":")[0]
+        kind = (id(browser), scheme, repr(sorted(options.items(), key=lambda each: each[0])))
         visitor = self._free.pop(kind, None)
         if visitor is None:
             visitor = make_visitor(browser, site, **options)
