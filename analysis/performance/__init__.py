@@ -18,6 +18,7 @@ from analysis.performance.expected_passage import ExpectedNote, ExpectedPassage
 from analysis.performance.matching import Match, match_events
 from analysis.performance.note_events import NoteEvent, find_note_events
 from analysis.performance.two_note_loops import (
+    LEAST_INTERVAL_CENTS,
     LOOP_METHOD_VERSION,
     MeasuredLoop,
     TransitionTime,
@@ -26,6 +27,7 @@ from analysis.performance.two_note_loops import (
 )
 
 __all__ = [
+    "LEAST_INTERVAL_CENTS",
     "LOOP_METHOD_VERSION",
     "ExpectedNote",
     "ExpectedPassage",

@@ -4,6 +4,7 @@ Ground: `analysis.pitch`, `analysis.keywork`, `analysis.acoustics`, `analysis.fi
 """
 
 from analysis.planning.errors import NoTrill, PlanningError
+from analysis.planning.measured_motion import find_measured_costs
 from analysis.planning.motion_cost import (
     MotionTable,
     Played,
@@ -66,6 +67,7 @@ __all__ = [
     "TrillGrade",
     "TrillStep",
     "check_interval",
+    "find_measured_costs",
     "find_neighbour_costs",
     "find_pair_cost",
     "find_trills",

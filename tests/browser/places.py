@@ -228,6 +228,7 @@ PLACES: dict[str, Opener] = {
     "stand of one fingering": _at("/fingerings/{base}/stand"),
     "stand with nothing on it": _open_stand_of(""),
     "stand not understood": _at("/instruments/{soprano}/stand?q=spoon"),
+    "changes": _at("/instruments/{soprano}/loops"),
     "long recordings": _at("/instruments/{bass}/recordings"),
     "long recording": _at("/recordings/{recording}"),
     "long recording in order": _at("/recordings/{recording}?order=rising"),

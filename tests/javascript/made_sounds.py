@@ -32,6 +32,7 @@ def cut(
     lose: tuple[float, float] | None = None,
     disarm_s: float = 0.0,
     off_s: float = 0.0,
+    end_after_s: float | None = None,
     **options: float,
 ) -> dict[str, Any]:
     """Let the cutter hear some parts, one after the other; say what it found."""
@@ -46,6 +47,7 @@ def cut(
             "options": options,
             "chunk": chunk,
             "arm": arm_s,
+            "endAfter": end_after_s,
             "lose": lose,
             "disarmAt": disarm_s,
             "off": off_s,

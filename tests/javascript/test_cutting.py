@@ -304,3 +304,26 @@ def test_sound_that_drops_out_within_a_note_is_said(node: Node) -> None:
     broken = cut(node, [rest(1), tone(-20, 2, dips=[[1, 1.006]]), rest(0.5)], noise_db=-400)
     assert [each["hasGap"] for each in whole["notes"]] == [False]
     assert [each["hasGap"] for each in broken["notes"]] == [True]
+
+
+def slur(hz: float, other_hz: float, *, note_s: float, count: int) -> list[dict[str, object]]:
+    """A slur back and forth, of which the level stays."""
+    return [tone(-20, note_s, hz=each) for _ in range(count) for each in (hz, other_hz)]
+
+
+@pytest.mark.parametrize(("note_s", "other_hz"), [(0.4, 466.2), (0.125, 466.2), (0.1, 880.0)])
+def test_a_slur_back_and_forth_is_one_note(node: Node, note_s: float, other_hz: float) -> None:
+    played = slur(440.0, other_hz, note_s=note_s, count=round(2 / note_s))
+    found = cut(node, [rest(1), *played, rest(1.5)], end_after_s=0.8)
+
+    (note,) = found["notes"]
+    assert bounds_s(note) == pytest.approx((1.0, 1.0 + len(played) * note_s), abs=0.02)
+    assert found["noises"] == []
+
+
+def test_a_register_break_ends_a_held_note_and_no_slur(node: Node) -> None:
+    half = slur(440.0, 659.3, note_s=0.25, count=4)
+    parts = [rest(1), *half, rest(0.5), *half, rest(1.5)]
+
+    assert len(cut(node, parts, end_after_s=0.8)["notes"]) == 1
+    assert len(cut(node, parts)["notes"]) == 2

@@ -71,6 +71,7 @@ def openable_paths(app: Flask, rows: Filled) -> list[str]:
         "file_id": (1,),
         "page": (0,),
         "run_id": (1, 99),
+        "loop_id": (1, 99),
         "passage_id": (1, 99),
         "paper": ("a4", "letter"),
     }  # fmt: skip

@@ -65,6 +65,9 @@ def plan(
                                passage costs more (one plain finger at four notes a second is 1)
     of a transition, the worst first:
       bar_labels, count, written, fingerings, cost, words, is_trill
+      measured_s               seconds, of a trill there and back, where you recorded a loop of it:
+                               then this decides and not judgement; such ones come last where they
+                               are not awkward
     """
     settings = settings_of(voice=voice, sounding=sounding, arrow_cents=arrow_cents)
     emphasis = Emphasis.IN_TUNE if in_tune else Emphasis.SAFEST
@@ -86,7 +89,7 @@ def _print(found: FileAnswer, *, is_json: bool) -> None:
     if is_json:
         for step in passage.steps:
             click.echo(json.dumps(_list_step_facts(step), ensure_ascii=False))
-        for way in passage.awkward:
+        for way in passage.told_ways:
             click.echo(json.dumps(_list_way_facts(way, names), ensure_ascii=False))
     else:
         for line in _tabulate(passage, names):
@@ -131,6 +134,7 @@ def _list_way_facts(way: AwkwardWay, names: NoteNames) -> dict[str, object]:
         "cost": round(way.cost, 2),
         "words": way.words.in_words(names),
         "is_trill": way.is_trill,
+        "measured_s": way.time_s,
     }
 
 
@@ -144,10 +148,19 @@ def _tabulate(passage: FingeredPassage, names: NoteNames) -> Iterator[str]:
     for number, way in enumerate(passage.awkward):
         if number == 0:
             yield "Awkward, the worst first:"
-        notes = " - ".join(_name(each, names) for each, _ in (way.first, way.second))
-        times = "" if way.count == 1 else f", {way.count} times"
-        bars = f"{'bar' if len(way.bars) == 1 else 'bars'} {', '.join(way.bars)}"
-        yield f"  {notes} ({bars}{times}): {way.words.in_words(names)}"
+        yield _tell_way(way, names)
+    for number, way in enumerate(passage.told_ways[len(passage.awkward) :]):
+        if number == 0:
+            yield "Measured, and not awkward:"
+        yield _tell_way(way, names)
+
+
+def _tell_way(way: AwkwardWay, names: NoteNames) -> str:
+    notes = " - ".join(_name(each, names) for each, _ in (way.first, way.second))
+    times = "" if way.count == 1 else f", {way.count} times"
+    bars = f"{'bar' if len(way.bars) == 1 else 'bars'} {', '.join(way.bars)}"
+    measured = f" Measured: {way.time_words}." if way.time_words else ""
+    return f"  {notes} ({bars}{times}): {way.words.in_words(names)}{measured}"
 
 
 def _list_cells(step: FingeredStep, names: NoteNames) -> Iterator[str]:

@@ -118,6 +118,23 @@ class UploadedTakeForm(TakeForm):
     meant = StringField("The note that was to sound", [AtMost(120)])
 
 
+class LoopEndsForm(FlaskForm):
+    """The two fingerings of a loop: notes in canonical text, each with its keys."""
+
+    note = StringField("One note", [InputRequired(), AtMost(40)])
+    keys = StringField("Its keys", [InputRequired(), AtMost(400)])
+    second = StringField("The other note", [InputRequired(), AtMost(40)])
+    second_keys = StringField("Its keys", [InputRequired(), AtMost(400)])
+
+
+class UploadedLoopForm(LoopEndsForm):
+    """A loop that the stand recorded; its moment comes with it, the file last."""
+
+    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    recorded_at = MomentField("Recorded at")
+    clip = FileField("Recording")
+
+
 class SuggestedTakeForm(UploadedTakeForm):
     """A take played with the keys of a suggestion, which come with it."""
 

@@ -233,6 +233,12 @@ VIEWS: Views = {
     "finder": {
         "suggest": "GET /instruments/<int:instrument_id>/next",
     },
+    "loops": {
+        "show_all": "GET /instruments/<int:instrument_id>/loops",
+        "keep": "POST /instruments/<int:instrument_id>/loops.json",
+        "practise": "POST /instruments/<int:instrument_id>/loops/practise",
+        "clip": "GET /loops/<int:loop_id>/clip",
+    },
     "trills": {
         "show": "GET /instruments/<int:instrument_id>/trill",
     },

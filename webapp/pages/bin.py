@@ -6,8 +6,10 @@ from flask import flash, jsonify, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from webapp.forms.entries import PressForm
+from webapp.notebook.loops.loops import find_pair_figure, open_loop
 from webapp.notebook.safekeeping.bin import empty_bin, list_bin, put_in_bin, restore
 from webapp.pages.take_standings import describe_beside
+from webapp.presenting.loops import describe_figure
 from webapp.presenting.words import current_notebook
 
 
@@ -48,6 +50,9 @@ def put_back_for_script(kind: str, row_id: int) -> Response:
 
 def _answer(kind: str, row_id: int, *, is_binned: bool) -> Response:
     beside = describe_beside(row_id) if kind == "take" else {}
+    if kind == "loop":
+        figure = find_pair_figure(current_notebook(), row_id)
+        beside = {"pooled_loop": describe_figure(figure)}
     return jsonify(kind=kind, id=row_id, is_binned=is_binned, **beside)
 
 
@@ -65,6 +70,10 @@ _PAGES: dict[str, Callable[[int], str]] = {
         "sorting.unsorted", instrument_id=row_id
     ),
     "recordings of instrument": lambda row_id: url_for("recordings.show_all", instrument_id=row_id),
+    "loops of instrument": lambda row_id: url_for("loops.show_all", instrument_id=row_id),
+    "loop": lambda row_id: url_for(
+        "loops.show_all", instrument_id=open_loop(current_notebook(), row_id)[0].instrument_id
+    ),
     "recording": lambda row_id: url_for("recordings.show", recording_id=row_id),
     "fingering": lambda row_id: url_for("fingerings.show", fingering_id=row_id),
     "piece": lambda row_id: url_for("pieces.show", piece_id=row_id),

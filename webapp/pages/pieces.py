@@ -263,5 +263,5 @@ def practise(piece_id: int, instrument_id: int) -> Response:
     except Refused as error:
         flash(show_refusal(error))
         return redirect(url_for("pieces.show", piece_id=piece_id, instrument=instrument_id))
-    flash("1 note is on the list." if count == 1 else f"{count} notes are on the list.")
+    flash(f"Put on the list: {count}.")
     return redirect(url_for("stand.show", practice_id=practice_id))

@@ -22,6 +22,7 @@ from webapp.notebook.practice.practice_targets import (
     add_tries,
     add_typed,
     add_unmeasured,
+    find_last_target,
     move_target,
     remove_target,
     settle_target,
@@ -101,16 +102,22 @@ def add_from_unmeasured(practice_id: int) -> Answer:
 
 def practise_tries(instrument_id: int) -> Response:
     """Go to the stand with the try list: in the open practice, or in one that begins now."""
-    return _to_the_stand(instrument_id, add_tries)
+    return to_the_stand(instrument_id, add_tries)
 
 
 def practise_notes(instrument_id: int) -> Response:
     """Go to the stand with some open notes: in the open practice, or in one that begins now."""
     notes = request.form.getlist("note")
-    return _to_the_stand(instrument_id, partial(add_notes, notes=notes))
+    return to_the_stand(instrument_id, partial(add_notes, notes=notes))
 
 
-def _to_the_stand(instrument_id: int, add: Callable[[Notebook, int], int]) -> Response:
+def to_the_stand(
+    instrument_id: int, add: Callable[[Notebook, int], int], *, shows_last: bool = False
+) -> Response:
+    """Go to the stand with what is added to the open practice, or to one that begins now.
+
+    `shows_last`: with what was added last in sight, not the first that is open.
+    """
     PressForm().validate()
     notebook = current_notebook()
     current = find_current_practice(notebook, instrument_id)
@@ -121,7 +128,9 @@ def _to_the_stand(instrument_id: int, add: Callable[[Notebook, int], int]) -> Re
         add(notebook, practice_id)
     except Refused as error:
         flash(show_refusal(error))
-    return redirect(url_for("stand.show", practice_id=practice_id))
+        return redirect(url_for("stand.show", practice_id=practice_id))
+    anchor = f"target-{find_last_target(notebook, practice_id)}" if shows_last else None
+    return redirect(url_for("stand.show", practice_id=practice_id, _anchor=anchor))
 
 
 def move(target_id: int) -> Response:

@@ -117,7 +117,7 @@ def _answer(
 ) -> Response:
     form = form or _read_take_form(UploadedTakeForm)
     if not form.validate():
-        raise _first_problem(form)
+        raise first_problem(form)
     upload = read_clip(form.clip.data)
     recorded_at = form.recorded_at.moment or moment_of_day(form.recorded_at.day)
     is_watched = bool(form.is_watched.data)
@@ -137,7 +137,7 @@ def tuning_note(practice_id: int) -> Response:
     """Keep and measure a tuning note of a practice session."""
     form = UploadedTuningNoteForm()
     if not form.validate():
-        raise _first_problem(form)
+        raise first_problem(form)
     upload = read_clip(form.clip.data)
     kept = attach_tuning_note(
         current_notebook(),
@@ -169,7 +169,8 @@ def _read_take_form(kind: type[TakeFormKind]) -> TakeFormKind:
     return kind(CombinedMultiDict((request.files, fields)))
 
 
-def _first_problem(form: FlaskForm) -> FieldRefused:
+def first_problem(form: FlaskForm) -> FieldRefused:
+    """Return the first refusal of a form, for a script."""
     name, problems = next(iter(form.errors.items()))
     assert isinstance(problems, Sequence)  # only fields within fields have more
     return FieldRefused(name or "", str(problems[0]))

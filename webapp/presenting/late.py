@@ -13,9 +13,11 @@ from flask import Flask
 
 _IMPORTING = RLock()
 TEMPLATE_FUNCTIONS = {
+    "webapp.notebook.loops.figures": ("find_figure",),
     "webapp.notebook.own_pages.opening": ("place_reference",),
     "webapp.notebook.pieces.needs": ("name_bars",),
     "webapp.notebook.pieces.words": ("list_ways", "tell_bars", "tell_length"),
+    "webapp.presenting.loops": ("tell_oddities", "tell_rate", "tell_ways"),
     "webapp.presenting.own_pages": ("page_picture",),
     "webapp.presenting.pieces": ("small_fingering", "tell_bar"),
     "webapp.presenting.trills": ("describe_colour", "describe_pair"),

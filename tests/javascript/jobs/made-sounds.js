@@ -35,6 +35,7 @@ import { ToneDetector } from "../../../webapp/static/js/sound/tone-detector.js";
  * @property {number} arm when the cutter is armed, in seconds
  * @property {[number, number] | null} lose from when to when frames are lost, in seconds
  * @property {number} disarmAt in seconds; 0: never
+ * @property {number | null} endAfter what a silence must last to end a note, in seconds
  * @property {number} off for how long there is exact silence at first, in seconds
  */
 
@@ -116,7 +117,7 @@ function makeSamples({ parts, noiseDb, rate, seed, off }) {
 
 /** Let the cutter hear the parts, and say what it found. @param {Case} made */
 export function cut(made) {
-  const { rate, options, chunk, arm, lose, disarmAt } = made;
+  const { rate, options, chunk, arm, lose, disarmAt, endAfter } = made;
   const samples = makeSamples(made);
   const found = {
     notes: /** @type {object[]} */ ([]),
@@ -128,7 +129,10 @@ export function cut(made) {
   let heard = 0;
   const detector = new ToneDetector(rate);
   const cutter = new NoteCutter(rate, {
-    onBegin: (frame) => found.begun.push([frame, heard]),
+    onBegin: (frame) => {
+      found.begun.push([frame, heard]);
+      cutter.endAfter(endAfter ?? undefined);
+    },
     containsTone: (stretch) => detector.containsTone(stretch),
     onNoise: () => found.noises.push(heard),
     onDrop: () => {

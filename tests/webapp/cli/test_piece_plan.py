@@ -19,7 +19,8 @@ NOTE_FIELDS = {
     "is_predicted", "stands", "id", "alternatives",
 }  # fmt: skip
 WAY_FIELDS = {
-    "kind", "bar_labels", "count", "written", "fingerings", "cost", "words", "is_trill"
+    "kind", "bar_labels", "count", "written", "fingerings", "cost", "words", "is_trill",
+    "measured_s",
 }  # fmt: skip
 
 

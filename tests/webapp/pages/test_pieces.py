@@ -43,7 +43,7 @@ def test_a_typed_part_leads_to_what_is_still_to_do_and_to_the_stand(
     assert "Multiphonic: C5 & A5, once, bar 13" in page.text
     path = page.response.request.path
     stand = client.submit(path, "/practise/1")
-    assert "2 notes are on the list." in stand.text
+    assert "Put on the list: 2." in stand.text
     again = client.submit(path, "/practise/1")
     assert "All of this is on the list already." in again.text
     assert "Étude" in client.get("/pieces/").text

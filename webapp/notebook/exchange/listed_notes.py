@@ -29,7 +29,7 @@ class ListedNote:
 def list_practice(
     session: Session, instrument: Instrument, practice_id: int
 ) -> tuple[ListedNote, ...]:
-    """Return the list of a practice in its order.
+    """Return the list of a practice in its order, without its loops: these go by my own hands.
 
     Raises:
         NotInNotebook: there is no such practice.
@@ -41,6 +41,7 @@ def list_practice(
     return tuple(
         ListedNote(row.written, row.fingering_id, row.note)
         for row in load_targets(session, practice_id)
+        if row.loop is None
     )
 
 

@@ -32,7 +32,6 @@ from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
     Practice,
-    PracticeTarget,
     ReceivedFingering,
     ReceivedInstrument,
     ReceivedList,
@@ -95,16 +94,12 @@ def accept_list(notebook: Notebook, list_id: int, instrument_id: int) -> Accepte
             session.add(practice)
             session.flush()
         there = load_targets(session, practice.id)
-        known = {_known_by(each) for each in there if each.state == TargetState.OPEN}
+        known = {Wanted.of_row(each).known_by for each in there if each.state == TargetState.OPEN}
         new = [each for each in wanted if each.known_by not in known] or wanted
         room = max(1, TARGETS_AT_MOST - len(there))
         count = append_wanted(session, practice.id, new[:room])
         row.accepted_at = now_utc()
         return Accepted(practice.id, count, missing, len(new[room:]))
-
-
-def _known_by(row: PracticeTarget) -> tuple[str, int | None, int | None]:
-    return Wanted(row.target_text, row.fingering_id, row.suggestion_id).known_by
 
 
 def fetch_list(session: Session, list_id: int) -> tuple[ReceivedList, TheirList]:

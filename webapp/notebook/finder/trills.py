@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
 from analysis.finder.inputs import DEFAULT_TOLERANCE_CENTS
+from analysis.keywork import format_fingering
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.finder_evidence import Evidence, collect_evidence, model_of
 from webapp.notebook.finder.known_choices import (
@@ -17,12 +18,13 @@ from webapp.notebook.finder.known_choices import (
     to_playable,
     to_unpredicted,
 )
+from webapp.notebook.loops.figures import LoopFigure, load_figures
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.note_refusals import refuse_text
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import PATIENCE_S, Failed, ResultCache, Working
-from webapp.notebook.store.rows import Instrument
+from webapp.notebook.store.rows import Instrument, LoopPair
 from webapp.notebook.targets.answers import read_judge_of
 from webapp.notebook.targets.reading import read_target
 from webapp.notebook.targets.standing import Judged
@@ -50,6 +52,12 @@ class TrillPage:
     log_count: int = 0
     working: Working | None = None
     failed: Failed | None = None
+    figures: Mapping[LoopPair, LoopFigure] = field(default_factory=dict)
+
+    def find_figure(self, pair: RankedPair) -> LoopFigure | None:
+        """Return what recorded loops of a pair say; None where there is none."""
+        low, high = (format_fingering(each.fingering) for each in (pair.lower, pair.upper))
+        return self.figures.get(LoopPair.of((self.lower, low), (self.upper, high)))
 
     @property
     def interval_cents(self) -> float:
@@ -91,8 +99,9 @@ def open_trill(
         below = list_known(judge.answer(lower), instrument)
         above = list_known(judge.answer(upper, usual_cents=wider), instrument)
         evidence = collect_evidence(session, instrument)
+        figures = load_figures(session, instrument_id)
     judged = {each.judged.facts.fingering_id: each.judged for each in (*below, *above)}
-    page = TrillPage(instrument, lower, upper, evidence, judged)
+    page = TrillPage(instrument, lower, upper, evidence, judged, figures=figures)
     outcome = model_of(notebook, result_cache, instrument, evidence, patience_s=patience_s)
     if isinstance(outcome, Working):
         return replace(page, working=outcome)

@@ -31,7 +31,14 @@ from webapp.notebook.store.derived import keep_keys
 from webapp.notebook.store.errors import FieldRefused, StaleEdit
 from webapp.notebook.store.note_refusals import NoteRefused
 from webapp.notebook.store.notebook import Notebook
-from webapp.notebook.store.rows import Fingering, Instrument, OwnLayout
+from webapp.notebook.store.rows import (
+    Fingering,
+    Instrument,
+    KeptLoop,
+    OwnLayout,
+    Practice,
+    PracticeTarget,
+)
 from webapp.notebook.takes.evidence import refresh_evidence
 
 NAMED_AT_MOST = 4
@@ -82,6 +89,7 @@ def _rewrite(session: Session, row: OwnLayout, layout: Layout) -> None:
             .order_by(Fingering.written_cents, Fingering.id)
         ).all()
         _carry_over(fingerings, was, will_be, find_preferences(session).names)
+        _carry_loops(session, instrument.id, was, will_be)
         instrument.layout_version = layout.version
         for fingering in fingerings:
             if fingering.shares_evidence:  # which others have the same holes may have changed
@@ -123,6 +131,28 @@ def _carry_over(
         fingering.base_keys_text = format_fingering(base) if base else None
     if lost:
         raise NoteRefused("toml", _say_lost(lost), names)
+
+
+def _carry_loops(session: Session, instrument_id: int, was: Layout, will_be: Layout) -> None:
+    """Set loops, recorded and on lists, on the changed layout; what it lacks stays as it was."""
+    for loop in session.scalars(select(KeptLoop).where(KeptLoop.instrument_id == instrument_id)):
+        loop.lower_keys_text = _carry_text(loop.lower_keys_text, was, will_be)
+        loop.upper_keys_text = _carry_text(loop.upper_keys_text, was, will_be)
+    listed = (
+        select(PracticeTarget)
+        .join(PracticeTarget.practice)
+        .where(Practice.instrument_id == instrument_id, PracticeTarget.second_text.is_not(None))
+    )
+    for target in session.scalars(listed):
+        target.keys_text = _carry_text(target.keys_text or "", was, will_be)
+        target.second_keys_text = _carry_text(target.second_keys_text or "", was, will_be)
+
+
+def _carry_text(keys_text: str, was: Layout, will_be: Layout) -> str:
+    try:
+        return format_fingering(carry(parse_fingering(keys_text, was), will_be))
+    except AnalysisError:
+        return keys_text
 
 
 def carry(keys: KeyStates, layout: Layout) -> KeyStates:

@@ -1,6 +1,6 @@
 """Awkward transitions of a passage, the worst first, and in words what makes them so."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -20,31 +20,50 @@ _QUARTER_TONE_CENTS = 50
 
 def find_awkward(steps: Sequence[FingeredStep], move: MoveCosts) -> tuple[AwkwardWay, ...]:
     """Return the awkward transitions, the worst first; the same one of several places once."""
+    ways = _put_together(each for each in _list_ways(steps, move) if each.cost >= AWKWARD_COST)
+    return ways[:AWKWARD_AT_MOST]
+
+
+def find_measured(steps: Sequence[FingeredStep], move: MoveCosts) -> tuple[AwkwardWay, ...]:
+    """Return the transitions that a recorded loop decides about, awkward or not, worst first."""
+    return _put_together(each for each in _list_ways(steps, move) if each.time_s is not None)
+
+
+def _put_together(ways: Iterable[AwkwardWay]) -> tuple[AwkwardWay, ...]:
     found: dict[tuple[str, str, str, str], AwkwardWay] = {}
-    for way in _list_ways(steps, move):
-        (one, first), (two, second) = way.first, way.second
-        mark = one.canonical, first.keys_text, two.canonical, second.keys_text
-        known = found.get(mark, way)
+    for way in ways:
+        known = found.get(way.mark, way)
         worse = max(known, way, key=lambda each: each.cost)
         count = 1 if known is way else known.count + 1
         bars = tuple(dict.fromkeys((*known.bars, *way.bars)))
-        found[mark] = replace(worse, bars=bars, count=count)
+        found[way.mark] = replace(worse, bars=bars, count=count)
     ranked = sorted(found.values(), key=lambda each: (-each.cost, -each.count))
-    return tuple(ranked[:AWKWARD_AT_MOST])
+    return tuple(ranked)
 
 
 def _list_ways(steps: Sequence[FingeredStep], move: MoveCosts) -> Iterator[AwkwardWay]:
+    """List what is awkward or measured; of the rest no words are made."""
     for step in steps:
         if step.option and step.partner and step.timed.second:
             one, two = step.option.option, step.partner.option
             cost = move.cost(one, two) + move.cost(two, one)
-            if cost >= AWKWARD_COST:
-                yield _make(step, (step.timed.second, step.partner), cost, move, is_trill=True)
+            time_s = _add(move.find_time_s(one, two), move.find_time_s(two, one))
+            if cost >= AWKWARD_COST or time_s is not None:
+                way = _make(step, (step.timed.second, step.partner), cost, move, is_slurred=True)
+                yield replace(way, is_trill=True, time_s=time_s)
     for first, second in pairwise(steps):
-        if first.option and second.option and first.way_cost >= AWKWARD_COST:
+        if not first.option or not second.option:
+            continue
+        time_s = move.find_time_s(first.option.option, second.option.option)
+        if first.way_cost >= AWKWARD_COST or time_s is not None:
             is_slurred = second.timed.note.is_slurred
             beside = second.written, second.option
-            yield _make(first, beside, first.way_cost, move, is_slurred=is_slurred)
+            way = _make(first, beside, first.way_cost, move, is_slurred=is_slurred)
+            yield replace(way, time_s=time_s)
+
+
+def _add(there: float | None, back: float | None) -> float | None:
+    return None if there is None or back is None else there + back
 
 
 def _make(
@@ -53,14 +72,11 @@ def _make(
     cost: float,
     move: MoveCosts,
     *,
-    is_slurred: bool = True,
-    is_trill: bool = False,
+    is_slurred: bool,
 ) -> AwkwardWay:
     assert step.option is not None, "an open note leads nowhere"
     words = _tell_way(step.option, second[1], move.table, is_slurred=is_slurred)
-    return AwkwardWay(
-        (step.written, step.option), second, cost, words, (step.bar_label,), 1, is_trill
-    )
+    return AwkwardWay((step.written, step.option), second, cost, words, (step.bar_label,), 1)
 
 
 def _tell_way(

@@ -19,7 +19,8 @@ from analysis.planning import (
     finger_passage,
 )
 from analysis.score import ScorePart
-from webapp.notebook.pieces.awkward import find_awkward
+from webapp.notebook.loops.figures import find_way_times, load_figures
+from webapp.notebook.pieces.awkward import find_awkward, find_measured
 from webapp.notebook.pieces.decisions import Decisions, find_fixed
 from webapp.notebook.pieces.moving import MoveCosts
 from webapp.notebook.pieces.needs import collect_needs
@@ -60,12 +61,14 @@ def finger_bars(
         session, instrument, needs, list(pitches.values()), wishes.decisions, wishes.predict
     )
     places = [_place(each, part, finder, wishes.decisions) for each in timed]
+    times_s = find_way_times(instrument, load_figures(session, instrument.id))
     with _AT_THE_TABLE:
-        move = MoveCosts(instrument.kind_id, instrument.layout)
+        move = MoveCosts(instrument.kind_id, instrument.layout, times_s)
         fingered, cost = _search(places, part, move, wishes.emphasis)
-        awkward = find_awkward(fingered, move)
+        awkward, measured = find_awkward(fingered, move), find_measured(fingered, move)
     return FingeredPassage(
-        instrument, part, stretch, wishes.emphasis, tuple(fingered), awkward, cost,
+        instrument, part, stretch, wishes.emphasis, tuple(fingered), awkward, measured,
+        cost,
         finder.is_asking,
     )  # fmt: skip
 

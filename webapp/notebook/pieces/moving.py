@@ -1,13 +1,23 @@
-"""Motion between fingerings of a passage, by the table of their instrument; kept in memory."""
+"""Motion between fingerings of a passage, by the table of their instrument; kept in memory.
 
-from collections.abc import Sequence
+Where the player has recorded a loop of two fingerings what was measured takes the place of what the
+table judges.
+"""
+
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.keywork import Layout
-from analysis.planning import FingeringOption, PassageNote, Played, load_motion_table
+from analysis.planning import (
+    FingeringOption,
+    PassageNote,
+    Played,
+    find_measured_costs,
+    load_motion_table,
+)
 
 Options = tuple[FingeringOption, ...]
 Real = NDArray[np.float64]
@@ -20,12 +30,17 @@ class MoveCosts:
     """Says what moving from options to others costs, whatever the tempo.
 
     What the table says of some options and others is kept in memory for the next time; only one
-    thread may ask at a time.
+    thread may ask at a time. `times_s` is how long each measured way takes, in seconds.
     """
 
-    def __init__(self, kind_id: str, layout: Layout) -> None:
+    def __init__(
+        self, kind_id: str, layout: Layout, times_s: Mapping[tuple[Played, Played], float]
+    ) -> None:
         self._kind_id, self._layout = kind_id, layout
         self.table = load_motion_table(kind_id, layout)
+        self._times_s = times_s
+        self._measured = find_measured_costs(self.table, times_s)
+        self._measured_from = {first for first, _ in times_s}
 
     def prepare(self, notes: Sequence[PassageNote]) -> None:
         """Work out at once what the search will ask for."""
@@ -47,11 +62,30 @@ class MoveCosts:
         if mark not in _GRIDS:
             costs = [[self.table.find(one, two).cost for two in mark[3]] for one in mark[2]]
             _GRIDS[mark] = np.array(costs)
-        return _GRIDS[mark]
+        return self._put_measured(_GRIDS[mark], mark[2], mark[3])
+
+    def _put_measured(
+        self, judged: Real, first: tuple[Played, ...], second: tuple[Played, ...]
+    ) -> Real:
+        costs = judged
+        for row, one in enumerate(first):
+            if one not in self._measured_from:
+                continue
+            for column, two in enumerate(second):
+                measured = self._measured.get((one, two))
+                if measured is not None:
+                    costs = judged.copy() if costs is judged else costs
+                    costs[row, column] = measured
+        return costs
 
     def cost(self, first: FingeringOption, second: FingeringOption) -> float:
         """Return what moving from one option to another costs."""
-        return self.table.find(first.played, second.played).cost
+        measured = self._measured.get((first.played, second.played))
+        return self.table.find(first.played, second.played).cost if measured is None else measured
+
+    def find_time_s(self, first: FingeringOption, second: FingeringOption) -> float | None:
+        """Return how long moving from one option to another takes; None where it is judged."""
+        return self._times_s.get((first.played, second.played))
 
     def _mark(
         self, first: Options, second: Options

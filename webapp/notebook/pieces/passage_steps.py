@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 
+from analysis.performance import LEAST_INTERVAL_CENTS
 from analysis.pitch import Sentence, WrittenPitch
 from analysis.planning import Emphasis
 from analysis.score import ScorePart
+from webapp.notebook.loops.figures import tell_time
 from webapp.notebook.pieces.passage_notes import Stretch, TimedNote, mark_of
 from webapp.notebook.pieces.passage_options import NoteOption
 from webapp.notebook.store.rows import FixedFingering, Instrument
@@ -66,7 +68,8 @@ class AwkwardWay:
     """A transition that is awkward: from a note with its fingering to the next.
 
     `cost` is of one time at the tempo of the passage; `bars` are labels, each once. `is_trill`:
-    there and back within one note.
+    there and back within one note. `time_s` is how long it takes, of a trill both ways, where a
+    loop was recorded of it: then that decides about the cost, and not judgement.
     """
 
     first: tuple[WrittenPitch, NoteOption]
@@ -76,12 +79,37 @@ class AwkwardWay:
     bars: tuple[str, ...]
     count: int
     is_trill: bool = False
+    time_s: float | None = None
+
+    @property
+    def mark(self) -> tuple[str, str, str, str]:
+        """What makes it the same transition wherever it comes: its notes with their keys."""
+        (one, first), (two, second) = self.first, self.second
+        return one.canonical, first.keys_text, two.canonical, second.keys_text
+
+    @property
+    def is_up(self) -> bool:
+        """Whether it leads to the higher note."""
+        return self.second[0].cents > self.first[0].cents
+
+    @property
+    def is_loop(self) -> bool:
+        """Whether a loop of it can be measured: its notes lie far enough apart."""
+        return abs(self.second[0].cents - self.first[0].cents) >= LEAST_INTERVAL_CENTS
+
+    @property
+    def time_words(self) -> str:
+        """How long it takes, as it was measured; empty where it is judged."""
+        if self.time_s is None:
+            return ""
+        return f"{tell_time(self.time_s)}{' there and back' if self.is_trill else ''}"
 
 
 @dataclass(frozen=True, slots=True)
 class FingeredPassage:
     """A passage as it is best fingered now.
 
+    `measured` are the transitions that a recorded loop decides about, the worst first.
     `is_waiting`: predictions are missing, since the player's model is not there yet.
     """
 
@@ -91,8 +119,15 @@ class FingeredPassage:
     emphasis: Emphasis
     steps: tuple[FingeredStep, ...]
     awkward: tuple[AwkwardWay, ...]
+    measured: tuple[AwkwardWay, ...]
     cost: float
     is_waiting: bool = False
+
+    @property
+    def told_ways(self) -> tuple[AwkwardWay, ...]:
+        """The awkward transitions, the worst first, then those that are measured and are not."""
+        known = {each.mark for each in self.awkward}
+        return (*self.awkward, *(each for each in self.measured if each.mark not in known))
 
     @property
     def open_steps(self) -> tuple[FingeredStep, ...]:

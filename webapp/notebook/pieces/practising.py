@@ -1,16 +1,22 @@
-"""Practice list from a piece: its open notes, the most pressing first or in the order of bars, or
-what is for today on the way to the concert; or what went wrong in a run-through.
+"""Practice list from a piece: its open notes, the most pressing first, then its worst changes as
+loops; or both in the order of bars; or what is for today on the way to the concert; or what went
+wrong in a run-through.
 
-What a note is played with is its composer's fingering if that waits to be tried, else the best one
-that waits for a recording.
+Changes that no loop was recorded of come before those that are measured already. What a note is
+played with is its composer's fingering if that waits to be tried, else the best one that waits for
+a recording.
 """
 
 from enum import StrEnum
 
 from sqlalchemy.orm import Session
 
+from analysis.pitch import WrittenPitch
 from webapp.notebook.pieces.day_lists import MINUTES, list_days
-from webapp.notebook.pieces.pieces import load_piece
+from webapp.notebook.pieces.fingered import FingeringWishes, finger_bars
+from webapp.notebook.pieces.passage_notes import Stretch
+from webapp.notebook.pieces.passage_steps import AwkwardWay
+from webapp.notebook.pieces.pieces import PiecePage, load_piece
 from webapp.notebook.pieces.run_throughs import open_run
 from webapp.notebook.pieces.todo import TodoNote
 from webapp.notebook.practice.practice import PracticeDraft, find_current_practice, start_practice
@@ -25,7 +31,7 @@ from webapp.notebook.store.errors import Refused
 from webapp.notebook.store.fetching import fetch
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import fetch_open_practice
-from webapp.notebook.store.rows import Piece
+from webapp.notebook.store.rows import LoopPair, Piece
 from webapp.notebook.targets.standing import Standing
 
 
@@ -47,11 +53,12 @@ def practise_piece(
 ) -> tuple[int, int]:
     """Put notes of a piece on the list of the open practice, or of one that begins now.
 
-    The open ones, as many as the list has room for, the most pressing first or in the order of
-    bars; or what is for today, by `day_lists`, in so many minutes.
+    The open ones, as many as the list has room for, the most pressing first, and behind them the
+    worst changes as loops; or both in the order of bars; or the notes for today, by `day_lists`, in
+    so many minutes.
 
     Returns:
-        The number of the practice, and how many notes are new on its list.
+        The number of the practice, and how many notes and loops are new on its list.
 
     Raises:
         NotInNotebook: there is no such piece or instrument.
@@ -60,17 +67,22 @@ def practise_piece(
     with notebook.database.reading() as session:
         piece = fetch(session, Piece, piece_id)
         page = load_piece(session, notebook, piece, instrument_id)
+        loops: list[tuple[int, Wanted]] = []
+        if order is not ListOrder.TODAY:
+            loops = _list_loops(session, page)
     notes = page.todo.open_notes
     if order is ListOrder.TODAY and page.days_left:
         notes = list_days(page.todo.notes, today(), page.days_left, minutes=minutes)[0].notes
-    if not notes:
+    if not notes and not loops:
         raise Refused("Nothing of this piece is open on this instrument.")
     practice_id = _find_or_start(notebook, instrument_id)
     with notebook.database.writing() as session:
         room = _find_room(session, practice_id)
-        chosen = sorted(notes[:room], key=_first_place) if order is ListOrder.BARS else notes[:room]
-        wanted = [Wanted(each.need.written.canonical, find_to_play(each)) for each in chosen]
-        return practice_id, append_wanted(session, practice_id, wanted)
+        placed = [(each.need.bars[0], _want(each)) for each in notes]
+        chosen = [*placed, *loops][:room]
+        if order is ListOrder.BARS:
+            chosen.sort(key=_find_place)
+        return practice_id, append_wanted(session, practice_id, [each for _, each in chosen])
 
 
 def practise_run(
@@ -105,8 +117,31 @@ def _find_room(session: Session, practice_id: int) -> int:
     return max(1, TARGETS_AT_MOST - len(load_targets(session, practice_id)))
 
 
-def _first_place(note: TodoNote) -> tuple[int, float]:
-    return note.need.bars[0], float(note.need.written.cents)
+def _want(note: TodoNote) -> Wanted:
+    return Wanted(note.need.written.canonical, find_to_play(note))
+
+
+def _find_place(placed: tuple[int, Wanted]) -> tuple[int, bool, float]:
+    bar, wanted = placed
+    cents = WrittenPitch.from_canonical(wanted.target_text).cents
+    return bar, wanted.loop is not None, float(cents)
+
+
+def _list_loops(session: Session, page: PiecePage) -> list[tuple[int, Wanted]]:
+    """List the worst changes of the part as loops, each with the index of its first bar."""
+    part, instrument = page.todo.part, page.instrument
+    whole = Stretch(0, len(part.bars) - 1)
+    wishes = FingeringWishes(decisions=page.decisions)
+    passage = finger_bars(session, instrument, part, whole, wishes)
+    first_bars = {step.bar_label: step.timed.note.bar for step in reversed(passage.steps)}
+    ways = sorted(passage.awkward, key=lambda way: way.time_s is not None)
+    return [(first_bars[way.bars[0]], _want_loop(way)) for way in ways if way.is_loop]
+
+
+def _want_loop(way: AwkwardWay) -> Wanted:
+    (one, first), (two, second) = way.first, way.second
+    bars = f"{'bar' if len(way.bars) == 1 else 'bars'} {', '.join(way.bars)}"
+    return Wanted.of_loop(LoopPair.of((one, first.keys_text), (two, second.keys_text)), bars)
 
 
 def find_to_play(note: TodoNote) -> int | None:

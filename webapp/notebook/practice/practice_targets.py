@@ -8,6 +8,7 @@ is measured.
 import re
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Self
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
@@ -15,6 +16,7 @@ from sqlalchemy.orm import Session, joinedload
 from analysis.errors import AnalysisError
 from analysis.pitch import NoteNames, WrittenPitch
 from webapp.notebook.finder.plans import PlanOrder, choose_targets, find_solved
+from webapp.notebook.loops.loops import read_pair
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.errors import FieldRefused, NotInNotebook, Refused
 from webapp.notebook.store.fetching import is_row_number
@@ -23,6 +25,7 @@ from webapp.notebook.store.practices import fetch_open_practice
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
+    LoopPair,
     PracticeTarget,
     Suggestion,
     TargetState,
@@ -36,6 +39,9 @@ NOTE_CHARACTERS = 2000
 _BETWEEN_PITCHES = re.compile(r"[\n;]|,(?!\d)|(?<!\d),")
 
 
+KnownBy = tuple[str, int | None, int | None, LoopPair | None]
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """Something to be put on a list."""
@@ -44,12 +50,25 @@ class Wanted:
     fingering_id: int | None = None
     suggestion_id: int | None = None
     note: str = ""
+    loop: LoopPair | None = None
+
+    @classmethod
+    def of_loop(cls, pair: LoopPair, note: str = "") -> Self:
+        """Want a loop of two fingerings."""
+        return cls(pair.lower_text, note=note, loop=pair)
+
+    @classmethod
+    def of_row(cls, row: PracticeTarget) -> Self:
+        """Say what stands on a list."""
+        if row.loop is not None:
+            return cls.of_loop(row.loop)
+        return cls(row.target_text, row.fingering_id, row.suggestion_id)
 
     @property
-    def known_by(self) -> tuple[str, int | None, int | None]:
+    def known_by(self) -> KnownBy:
         """What makes it the same thing on a list, however its note was spelled."""
         note = WrittenPitch.from_canonical(self.target_text).canonical
-        return note, self.fingering_id, self.suggestion_id
+        return note, self.fingering_id, self.suggestion_id, self.loop
 
 
 def load_targets(session: Session, practice_id: int) -> tuple[PracticeTarget, ...]:
@@ -61,6 +80,13 @@ def load_targets(session: Session, practice_id: int) -> tuple[PracticeTarget, ..
         .order_by(PracticeTarget.position, PracticeTarget.id)
     )
     return tuple(session.scalars(query))
+
+
+def find_last_target(notebook: Notebook, practice_id: int) -> int | None:
+    """Return the number of what stands last on the list of a practice; None where it is empty."""
+    with notebook.database.reading() as session:
+        rows = load_targets(session, practice_id)
+    return rows[-1].id if rows else None
 
 
 def add_typed(notebook: Notebook, practice_id: int, text: str, *, names: NoteNames) -> int:
@@ -120,7 +146,7 @@ def add_gaps(
         listed = {
             WrittenPitch.from_canonical(row.target_text).cents
             for row in load_targets(session, practice_id)
-            if row.state == TargetState.OPEN
+            if row.state == TargetState.OPEN and row.loop is None
         }
         gaps = [each for each in steps if each not in solved and each.cents not in listed]
         if not gaps:
@@ -174,6 +200,24 @@ def add_unmeasured(notebook: Notebook, practice_id: int) -> int:
         wanted = [Wanted(row.target_text, fingering_id=row.id) for row in rows]
         if not wanted:
             raise Refused("Every fingering of this instrument has been recorded.")
+        return append_wanted(session, practice_id, wanted)
+
+
+def add_loop(
+    notebook: Notebook, practice_id: int, ends: tuple[tuple[str, str], tuple[str, str]]
+) -> int:
+    """Put a loop on the list and return how many are new.
+
+    `ends` are the two notes in canonical text, each with its keys.
+
+    Raises:
+        NotInNotebook: there is no such practice.
+        Refused: it is over, or the list is full.
+        FieldRefused: the pair cannot be read, or is on the list.
+    """
+    with notebook.database.writing() as session:
+        practice = fetch_open_practice(session, practice_id)
+        wanted = [Wanted.of_loop(read_pair(practice.instrument, *ends))]
         return append_wanted(session, practice_id, wanted)
 
 
@@ -276,6 +320,9 @@ def append_wanted(
                 target_text=each.target_text,
                 fingering_id=each.fingering_id,
                 suggestion_id=each.suggestion_id,
+                keys_text=each.loop.lower_keys_text if each.loop else None,
+                second_text=each.loop.upper_text if each.loop else None,
+                second_keys_text=each.loop.upper_keys_text if each.loop else None,
                 note=each.note[:NOTE_CHARACTERS],
             )
         )
@@ -283,12 +330,8 @@ def append_wanted(
 
 
 def _find_new(rows: Collection[PracticeTarget], wanted: Sequence[Wanted]) -> list[Wanted]:
-    listed = {
-        Wanted(row.target_text, row.fingering_id, row.suggestion_id).known_by
-        for row in rows
-        if row.state == TargetState.OPEN
-    }
-    new: dict[tuple[str, int | None, int | None], Wanted] = {}
+    listed = {Wanted.of_row(row).known_by for row in rows if row.state == TargetState.OPEN}
+    new: dict[KnownBy, Wanted] = {}
     for each in wanted:
         new.setdefault(each.known_by, each)
     return [each for key, each in new.items() if key not in listed]

@@ -9,11 +9,14 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from sqlalchemy import select
 from sqlalchemy.orm import Session, contains_eager
 
+from analysis.errors import AnalysisError
+from analysis.keywork import parse_fingering
 from analysis.pitch import SoundingPitch, Tuning
 from webapp.notebook.finder.calibrating import AskedNote, find_asked_notes
 from webapp.notebook.finder.tries import is_readable
+from webapp.notebook.loops.figures import LoopFigure, load_figures
 from webapp.notebook.practice.practice_targets import load_targets
-from webapp.notebook.practice.stand_items import Candidate, StandItem, StandPage
+from webapp.notebook.practice.stand_items import Candidate, StandItem, StandLoop, StandPage
 from webapp.notebook.preferences.preferences import find_preferences
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.fetching import fetch, fetch_fingering
@@ -22,6 +25,7 @@ from webapp.notebook.store.practices import fetch_practice, find_open_practice
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
+    LoopPair,
     Practice,
     PracticeTarget,
     Suggestion,
@@ -136,8 +140,12 @@ def _lay_out(
     logged = _load_rows(session, shown.keys() | pinned)
     tries = _load_tries(session, instrument) if rows else []
     own = own_ordinary(session, instrument)
+    figures = {}
+    if any(row.loop is not None for row in rows):
+        figures = load_figures(session, instrument.id)
     items = [
-        _item(instrument, tuning, row, answer, logged, tries, own, asks_suggestions)
+        _loop_item(instrument, tuning, row, figures)
+        or _item(instrument, tuning, row, answer, logged, tries, own, asks_suggestions)
         for row, answer in zip(rows, answers, strict=True)
         if answer is not None
     ]
@@ -224,6 +232,33 @@ def _item(
         reason=answer.reason if is_best_first and answer.best else "",
         remarks=answer.remarks,
         asks_suggestions=asks_suggestions or not candidates,
+    )
+
+
+def _loop_item(
+    instrument: Instrument,
+    tuning: Tuning,
+    row: PracticeTarget,
+    figures: Mapping[LoopPair, LoopFigure],
+) -> StandItem | None:
+    """Lay out a loop; None where it is none, or its keys are of an earlier keywork."""
+    pair = row.loop
+    if pair is None:
+        return None
+    try:
+        lower_keys, upper_keys = (
+            parse_fingering(keys, instrument.layout)
+            for keys in (pair.lower_keys_text, pair.upper_keys_text)
+        )
+    except AnalysisError:
+        return None
+    return StandItem(
+        row=row,
+        written=pair.lower,
+        target_hz=instrument.transposition.to_sounding(pair.lower).hz(tuning),
+        candidates=(),
+        neighbours=(),
+        loop=StandLoop(pair, lower_keys, upper_keys, figures.get(pair)),
     )
 
 

@@ -7,10 +7,12 @@ from functools import cached_property
 from analysis.keywork import KeyStates, format_fingering
 from analysis.pitch import Sentence, SoundingPitch, WrittenPitch
 from webapp.notebook.finder.calibrating import AskedNote
+from webapp.notebook.loops.figures import LoopFigure
 from webapp.notebook.preferences.preferences import Writing
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
+    LoopPair,
     Practice,
     PracticeTarget,
     Suggestion,
@@ -80,8 +82,20 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class StandLoop:
+    """A loop to play: both fingerings, and what loops of it say; None where none was recorded."""
+
+    pair: LoopPair
+    lower_keys: KeyStates
+    upper_keys: KeyStates
+    figure: LoopFigure | None
+
+
+@dataclass(frozen=True, slots=True)
 class StandItem:
     """A target on the stand; `row` is its place on the list of a session.
+
+    With `loop` it is a slur back and forth, and has no candidates.
 
     `reason` says why the first is first, where that is the judge's first. With `asks_suggestions`
     the page asks the finder for more candidates once it is open.
@@ -96,6 +110,7 @@ class StandItem:
     remarks: tuple[Sentence, ...] = ()
     asks_suggestions: bool = False
     is_measured: bool = False
+    loop: StandLoop | None = None
 
 
 @dataclass(frozen=True, slots=True)

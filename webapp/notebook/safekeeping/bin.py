@@ -4,6 +4,7 @@ Deleting marks a row; its clips stay until the bin is emptied. A row inside some
 the bin needs no mark of its own.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -11,6 +12,7 @@ from sqlalchemy import delete, or_, select
 from sqlalchemy.orm import Session, joinedload
 from sqlalchemy.orm.interfaces import ORMOption
 
+from webapp.notebook.loops.loops import refuse_same_loop
 from webapp.notebook.recordings.recordings import refuse_same_recording
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.errors import NotInNotebook
@@ -19,6 +21,7 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import (
     Fingering,
     Instrument,
+    KeptLoop,
     KeptRun,
     LongRecording,
     OwnLayout,
@@ -36,8 +39,10 @@ from webapp.notebook.store.rows import (
 from webapp.notebook.takes.evidence import refresh_evidence
 from webapp.notebook.takes.takes import refuse_twin
 
-BinRow = Instrument | Fingering | Take | LongRecording | Piece | Sender
-Binned = TypeVar("Binned", Instrument, Fingering, Take, LongRecording, OwnLayout, Piece, Sender)
+BinRow = Instrument | Fingering | Take | LongRecording | KeptLoop | Piece | Sender
+Binned = TypeVar(
+    "Binned", Instrument, Fingering, Take, LongRecording, KeptLoop, OwnLayout, Piece, Sender
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +56,13 @@ class BinContents:
     layouts: tuple[OwnLayout, ...] = ()
     pieces: tuple[Piece, ...] = ()
     senders: tuple[Sender, ...] = ()
+    loops: tuple[KeptLoop, ...] = ()
 
     @property
     def is_empty(self) -> bool:
         """Whether nothing lies in it."""
         rows = (self.instruments, self.fingerings, self.takes, self.recordings, self.layouts)
-        return not any((*rows, self.pieces, self.senders))
+        return not any((*rows, self.pieces, self.senders, self.loops))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +123,7 @@ def list_bin(notebook: Notebook) -> BinContents:
             _find_binned(session, OwnLayout),
             _find_binned(session, Piece),
             _find_binned(session, Sender),
+            _find_binned(session, KeptLoop, joinedload(KeptLoop.instrument)),
         )
 
 
@@ -144,14 +151,16 @@ def empty_bin(notebook: Notebook) -> int:
         clip_names = [*session.scalars(doomed), *_doomed_long_clips(session)]
         clip_names += _doomed_received_clips(session)
         # No instrument has a layout that lies in the bin (`webapp.notebook.instruments.layouts`).
-        for kind in (Take, Fingering, LongRecording, Instrument, OwnLayout, Piece, Sender):
+        for kind in (
+            Take, Fingering, LongRecording, KeptLoop, Instrument, OwnLayout, Piece, Sender,
+        ):  # fmt: skip
             session.execute(delete(kind).where(kind.deleted_at.is_not(None)))
     notebook.clips.remove(clip_names)
     return len(clip_names)
 
 
 def _doomed_long_clips(session: Session) -> list[str]:
-    """Return the files of long recordings, tuning notes and pieces that go with the bin."""
+    """Return the files of long recordings, loops, tuning notes and pieces that go with the bin."""
     recordings = (
         select(LongRecording.clip_name)
         .join(LongRecording.instrument)
@@ -175,7 +184,12 @@ def _doomed_long_clips(session: Session) -> list[str]:
         .join(KeptRun.instrument)
         .where(or_(Piece.deleted_at.is_not(None), Instrument.deleted_at.is_not(None)))
     )
-    every = (recordings, notes, originals, pages, runs)
+    loops = (
+        select(KeptLoop.clip_name)
+        .join(KeptLoop.instrument)
+        .where(or_(KeptLoop.deleted_at.is_not(None), Instrument.deleted_at.is_not(None)))
+    )
+    every = (recordings, notes, originals, pages, runs, loops)
     names = {name for query in every for name in session.scalars(query)}
     return [name for name in names if name is not None]
 
@@ -192,23 +206,30 @@ def _doomed_received_clips(session: Session) -> list[str]:
     return list(session.scalars(query))
 
 
+_FETCHING: dict[str, Callable[[Session, int, bool], BinRow]] = {
+    "instrument": lambda session, row_id, binned: fetch(
+        session, Instrument, row_id, with_binned=binned
+    ),
+    "fingering": lambda session, row_id, binned: fetch(
+        session, Fingering, row_id, with_binned=binned
+    ),
+    "take": lambda session, row_id, binned: fetch(session, Take, row_id, with_binned=binned),
+    "recording": lambda session, row_id, binned: fetch(
+        session, LongRecording, row_id, with_binned=binned
+    ),
+    "loop": lambda session, row_id, binned: fetch(session, KeptLoop, row_id, with_binned=binned),
+    "piece": lambda session, row_id, binned: fetch(session, Piece, row_id, with_binned=binned),
+    "sender": lambda session, row_id, binned: fetch(session, Sender, row_id, with_binned=binned),
+}
+
+
 def _fetch(session: Session, kind: str, row_id: int, *, with_binned: bool = False) -> BinRow:
-    if kind == "instrument":
-        return fetch(session, Instrument, row_id, with_binned=with_binned)
-    if kind == "fingering":
-        return fetch(session, Fingering, row_id, with_binned=with_binned)
-    if kind == "take":
-        return fetch(session, Take, row_id, with_binned=with_binned)
-    if kind == "recording":
-        return fetch(session, LongRecording, row_id, with_binned=with_binned)
-    if kind == "piece":
-        return fetch(session, Piece, row_id, with_binned=with_binned)
-    if kind == "sender":
-        return fetch(session, Sender, row_id, with_binned=with_binned)
-    raise NotInNotebook(
-        "Only instruments, fingerings, takes, recordings, pieces and what came from others go "
-        "through the bin."
-    )
+    if kind not in _FETCHING:
+        raise NotInNotebook(
+            "Only instruments, fingerings, takes, recordings, loops, pieces and what came from "
+            "others go through the bin."
+        )
+    return _FETCHING[kind](session, row_id, with_binned)
 
 
 def _refuse_twin(session: Session, row: BinRow) -> None:
@@ -216,6 +237,8 @@ def _refuse_twin(session: Session, row: BinRow) -> None:
         refuse_twin(session, row)
     elif isinstance(row, LongRecording):
         refuse_same_recording(session, row)
+    elif isinstance(row, KeptLoop):
+        refuse_same_loop(session, row)
 
 
 def _place_of(row: BinRow) -> Place | None:
@@ -225,6 +248,8 @@ def _place_of(row: BinRow) -> Place | None:
         return Place("fingering", row.fingering_id)
     if isinstance(row, LongRecording):
         return Place("recordings of instrument", row.instrument_id)
+    if isinstance(row, KeptLoop):
+        return Place("loops of instrument", row.instrument_id)
     if isinstance(row, Sender):
         return Place("senders", row.id)
     return Place("instrument", row.instrument_id) if isinstance(row, Fingering) else None
@@ -236,7 +261,7 @@ def _can_be_opened(session: Session, row: BinRow) -> bool:
     if isinstance(row, Take) and row.fingering_id is not None:
         fingering = fetch(session, Fingering, row.fingering_id, with_binned=True)
         return _can_be_opened(session, fingering)
-    if isinstance(row, Take | Fingering | LongRecording):
+    if isinstance(row, Take | Fingering | LongRecording | KeptLoop):
         return _can_be_opened(
             session, fetch(session, Instrument, row.instrument_id, with_binned=True)
         )

@@ -16,6 +16,7 @@ from webapp.notebook.safekeeping.integrity import find_damage, find_unreadable
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.notebook import Notebook, database_path, refuse_later
 from webapp.notebook.store.rows import (
+    KeptLoop,
     KeptRun,
     LongRecording,
     PageFile,
@@ -142,6 +143,7 @@ def read_hashes(session: Session) -> dict[str, str]:
     hashes |= dict(session.execute(select(PieceOriginal.clip_name, PieceOriginal.sha256)).all())
     hashes |= dict(session.execute(select(PageFile.clip_name, PageFile.sha256)).all())
     hashes |= dict(session.execute(select(KeptRun.clip_name, KeptRun.sha256)).all())
+    hashes |= dict(session.execute(select(KeptLoop.clip_name, KeptLoop.sha256)).all())
     hashes |= dict(session.execute(select(ReceivedClip.clip_name, ReceivedClip.sha256)).all())
     notes = select(TuningNote.clip_name, TuningNote.sha256).where(TuningNote.clip_name.is_not(None))
     return hashes | {name: sha256 for name, sha256 in session.execute(notes) if name and sha256}

@@ -7,7 +7,15 @@ from sqlalchemy.orm.interfaces import ORMOption
 
 from webapp.notebook.store.errors import NotInNotebook, StaleEdit
 from webapp.notebook.store.postgresql import LARGEST_INTEGER
-from webapp.notebook.store.rows import Fingering, Instrument, LongRecording, Piece, Sender, Take
+from webapp.notebook.store.rows import (
+    Fingering,
+    Instrument,
+    KeptLoop,
+    LongRecording,
+    Piece,
+    Sender,
+    Take,
+)
 
 LARGEST_ID = LARGEST_INTEGER  # of a row, on every engine; no notebook comes near it
 _NAMES = {
@@ -15,12 +23,13 @@ _NAMES = {
     Fingering: "fingering",
     Take: "take",
     LongRecording: "long recording",
+    KeptLoop: "loop",
     Piece: "piece",
     Sender: "sender",
 }
 
 
-Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording, Piece, Sender)
+Row = TypeVar("Row", Instrument, Fingering, Take, LongRecording, KeptLoop, Piece, Sender)
 
 
 def is_row_number(number: int) -> bool:

@@ -65,6 +65,19 @@ export function tellTake(result, place) {
   return { figure, words, spoken, link, isAside, isUnsorted: false, markCents: isAside ? null : cents };
 }
 
+/**
+ * @param {MeasuredTake} result
+ * @param {import("./sound/sending.js").Loop} loop
+ * @param {string} name of the target
+ * @returns {Told}
+ */
+export function tellLoop({ url }, { figure, ways, words }, name) {
+  return {
+    figure, words: `${ways}. ${words}`, spoken: `${name}: ${ways}, ${figure}.`, link: { url, words: "Open" },
+    isAside: false, isUnsorted: false, markCents: null,
+  };
+}
+
 /** @param {MeasuredTake} result @param {Place} place @returns {Told} */
 function tellUnsorted(result, { note, isAsked, unsortedUrl }) {
   const cents = result.offset_cents;

@@ -8,6 +8,7 @@ from analysis.pitch import WrittenPitch
 from tests.analysis.notation.scores import B_FLAT, bar, note, score
 from tests.analysis.paper.papers import pdf
 from tests.webapp.logging_rows import Filled
+from tests.webapp.looping import record_loop
 from tests.webapp.notebook.pieces.playing import add_run_through
 from webapp.notebook.own_pages.files import PageUpload, add_pages, load_files
 from webapp.notebook.own_pages.marks import MarkDraft, Spot, add_mark
@@ -68,7 +69,7 @@ def score_source(
 
 
 def fill_piece(notebook: Notebook, rows: Filled) -> int:
-    """Put a row into every table of pieces; return the number of the piece."""
+    """Put a row into every table of pieces, and a loop; return the number of the piece."""
     piece = add_typed_piece(notebook, rows.soprano)
     settle(notebook, piece, rows.soprano, written("F5+25c"), Settlement.LIP, "high enough")
     fix(notebook, piece, rows.base, FixPlace(written("D5-50c"), bar=0))
@@ -80,6 +81,7 @@ def fill_piece(notebook: Notebook, rows: Filled) -> int:
         )
     mark_a_page(notebook, piece, "D5 -50", bar="1")
     add_run_through(notebook, piece, rows.soprano)
+    record_loop(notebook, rows.soprano)
     keep_letter(notebook, piece, rows.soprano, "Dear composer,", seen_version=0)
     return piece
 

@@ -11,6 +11,7 @@ from analysis.score import ReadingSettings, ScorePart, parse_typed_part, to_tran
 from tests.webapp.awkward_cases import sounding_hz
 from tests.webapp.finder_fakes import RAISED_E5, FakeFinder
 from tests.webapp.logging_rows import TakeMaker, log
+from tests.webapp.looping import record_loop
 from tests.webapp.notebook.pieces.filling import add_typed_piece, written
 from webapp.notebook.pieces.decisions import FixPlace, fix, load_decisions
 from webapp.notebook.pieces.fingered import FingeringWishes, finger_bars
@@ -220,3 +221,37 @@ def test_an_own_tempo_keeps_changes_in_proportion(notebook: Notebook, soprano: i
 def test_how_much_harder_is_told_in_words() -> None:
     told = [tell_harder(each) for each in (-1.0, 0.0, 0.5, 2.0, 9.0)]
     assert told == ["easier", "as easy", "a little harder", "harder", "much harder"]
+
+
+def test_a_recorded_loop_takes_the_place_of_judgement_each_way(
+    notebook: Notebook, soprano: int
+) -> None:
+    line = "1: E5~F5 (1/8), E5 (1/8)"
+    before = finger(notebook, soprano, line, tempo=120)
+    assert before.measured == ()
+    record_loop(
+        notebook, soprano, (("E5", before.steps[0].keys_text), ("F5", before.steps[1].keys_text))
+    )
+    after = finger(notebook, soprano, line, tempo=120)
+    assert [each.keys_text for each in after.steps] == [each.keys_text for each in before.steps]
+    times = {each.is_up: each.time_s for each in after.measured}
+    assert times == {True: pytest.approx(0.02, abs=0.012), False: pytest.approx(0.06, abs=0.012)}
+    assert after.steps[1].way_cost > before.steps[1].way_cost
+    assert after.steps[1].way_cost > after.steps[0].way_cost
+
+
+def test_a_slow_change_that_was_measured_is_gone_round_but_what_is_fixed_stays(
+    notebook: Notebook, soprano: int
+) -> None:
+    line = "1: F5~F#5 (1/8), F5~F#5 (1/8)"
+    before = finger(notebook, soprano, line, tempo=120)
+    slow = before.steps[1]
+    ends = (("F5", before.steps[0].keys_text), ("F#5", slow.keys_text))
+    record_loop(notebook, soprano, ends, up_s=0.14, down_s=0.14)
+    after = finger(notebook, soprano, line, tempo=120)
+    assert after.steps[1].keys_text != slow.keys_text
+    kept = log(notebook, soprano, "F#5", slow.keys_text)
+    piece = add_typed_piece(notebook, soprano, text=line)
+    fix(notebook, piece, kept, FixPlace(written("F#5")))
+    fixed = finger(notebook, soprano, line, tempo=120, piece=piece)
+    assert fixed.steps[1].keys_text == slow.keys_text

@@ -1,7 +1,7 @@
 """Migration 0023 (letters): new tables, and nothing that was there changes."""
 
 from tests.webapp.logging_rows import Filled
-from tests.webapp.older_forms import file_of, go_back, tables_of
+from tests.webapp.older_forms import all_as_then, file_of, go_back, tables_of
 from webapp.notebook.store.migrating import migrate
 from webapp.notebook.store.notebook import Notebook
 
@@ -13,6 +13,11 @@ def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled
     file = file_of(notebook)
     full = tables_of(file)
     go_back(notebook, "0022")
-    assert tables_of(file) == {name: rows for name, rows in full.items() if name not in NEW}
+    earlier = tables_of(file)
+    assert earlier == all_as_then(full, earlier)
+    assert not NEW & set(earlier)
     migrate(notebook.database.engine)
-    assert tables_of(file) == {name: [] if name in NEW else full[name] for name in full}
+    again = tables_of(file)
+    assert set(again) == set(full)
+    assert earlier == all_as_then(again, earlier)
+    assert [again[name] for name in NEW] == [[]]

@@ -16,6 +16,7 @@ from webapp.notebook.store.rows.claims import Claim
 from webapp.notebook.store.rows.fingerings import Fingering, FingeringTag
 from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.layouts import OwnLayout
+from webapp.notebook.store.rows.loops import KeptLoop, LoopPair
 from webapp.notebook.store.rows.own_pages import MarkForm, PageFile, PageMark
 from webapp.notebook.store.rows.passages import ChosenPassage
 from webapp.notebook.store.rows.pieces import (
@@ -63,8 +64,10 @@ __all__ = [
     "FixKind",
     "FixedFingering",
     "Instrument",
+    "KeptLoop",
     "KeptRun",
     "LongRecording",
+    "LoopPair",
     "MarkForm",
     "Measurement",
     "NoteTolerance",

@@ -10,6 +10,7 @@ from analysis.pitch import WrittenPitch
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.rows.base import Base, UtcDateTime
 from webapp.notebook.store.rows.fingerings import Fingering
+from webapp.notebook.store.rows.loops import LoopPair
 from webapp.notebook.store.rows.practice import Practice
 from webapp.notebook.store.rows.suggestions import Suggestion
 from webapp.notebook.store.rows.takes import Take
@@ -79,6 +80,7 @@ class TargetState(StrEnum):
 class PracticeTarget(Base):
     """One target on the list of a practice, perhaps with the fingering or the try it is for.
 
+    With `second_text` it is a loop: a slur back and forth to that note, both with their keys.
     Places in the list may be shared for a moment and have gaps; the number decides then.
     """
 
@@ -98,6 +100,10 @@ class PracticeTarget(Base):
     suggestion_id: Mapped[int | None] = mapped_column(
         ForeignKey("suggestion.id", ondelete="SET NULL"), index=True
     )
+    # of a loop: the keys of its note, the other note, and its keys
+    keys_text: Mapped[str | None] = mapped_column(Text)
+    second_text: Mapped[str | None] = mapped_column(String(40))
+    second_keys_text: Mapped[str | None] = mapped_column(Text)
     state: Mapped[str] = mapped_column(String(10), default=TargetState.OPEN.value)
     note: Mapped[str] = mapped_column(Text, default="")
     created_at: Mapped[datetime] = mapped_column(UtcDateTime, default=now_utc)
@@ -111,3 +117,11 @@ class PracticeTarget(Base):
     def written(self) -> WrittenPitch:
         """The written target."""
         return WrittenPitch.from_canonical(self.target_text)
+
+    @property
+    def loop(self) -> LoopPair | None:
+        """The two fingerings of a loop; None where it is one note."""
+        if self.second_text is None or self.keys_text is None or self.second_keys_text is None:
+            return None
+        second = WrittenPitch.from_canonical(self.second_text)
+        return LoopPair.of((self.written, self.keys_text), (second, self.second_keys_text))

@@ -4,7 +4,8 @@
 //
 // A note begins when it stands 9 dB out of the room's noise, and keeps 150 ms from before that. It
 // is over when nothing was heard of it for 80 ms: 6 dB above the noise, or 30 dB below the note
-// itself, which a room's echo falls through sooner. So a shorter gap, such as a tongued repeat,
+// itself, which a room's echo falls through sooner. Where a slur is asked for, which may break for a
+// moment between registers, it is over after a longer silence (`endAfter`). So a shorter gap, such as a tongued repeat,
 // stays within one take. What is shorter than 300 ms is a key or a foot, and is let go. A note of
 // 30 s is cut, and the next begins after a silence. What holds no tone is noise and no note: after 3 s
 // of it the room is taken to be as loud as that. These figures are ours, set on made sounds.
@@ -70,6 +71,7 @@ export class NoteCutter {
   #hopFrame = 0; // where the hop ended that was measured last
   #hops = 0; // since the sound began
   #quietHops = 0;
+  #endHops = 0; // quiet ones that end the note that sounds
   /** @type {HeardNote | null} */
   #note = null;
   #isTone = false; // known of the note that sounds
@@ -91,6 +93,7 @@ export class NoteCutter {
     this.#tape = new Tape(frames(set.dropoutS));
     this.#set = {
       ...set,
+      sampleRate,
       hopFrames: this.#meter.hopFrames,
       before: frames(set.beforeS),
       after: frames(set.afterS),
@@ -105,6 +108,7 @@ export class NoteCutter {
       levelHops: hops(set.levelS),
       noteLevelHops: hops(set.noteLevelS),
     };
+    this.endAfter();
   }
 
   /** Cut notes from now on; one that sounds already is not taken. */
@@ -112,6 +116,15 @@ export class NoteCutter {
     if (this.#state === "idle") {
       this.#state = this.#quietHops >= this.#set.quietHops ? "waiting" : "over";
     }
+  }
+
+  /**
+   * Say how long a silence ends the note that sounds; the usual time where nothing is said.
+   * @param {number} [quietS] longer where a slur breaks for a moment and goes on
+   */
+  endAfter(quietS) {
+    const { sampleRate, hopFrames, quietHops } = this.#set;
+    this.#endHops = quietS === undefined ? quietHops : Math.round((quietS * sampleRate) / hopFrames);
   }
 
   /** Cut no more notes; one that sounds is handed over as it is. */
@@ -201,7 +214,7 @@ export class NoteCutter {
   /** @param {HeardNote} note that sounds */
   #follow(note) {
     if (this.#state === "tentative") this.#confirm(note);
-    else if (note.quietHops >= this.#set.quietHops) this.#finish(note, false);
+    else if (note.quietHops >= this.#endHops) this.#finish(note, false);
     else if (this.#hopFrame - note.onset >= this.#set.toneWithin && !this.#holdsTone(note)) this.#letNoiseBe(note);
     else if (this.#hopFrame - note.onset >= this.#set.most) this.#finish(note, true);
   }

@@ -14,6 +14,7 @@ import { encodeWav } from "./wav.js";
  * @property {string} url
  * @property {Record<string, string>} [fields] what is said of each
  * @property {string} [label] a name for the player
+ * @property {number} [quietS] how long a silence ends it, where that is longer than for a held note
  * @property {import("../said.js").Said} [said] the same with its notes by their signs
  */
 
@@ -151,6 +152,7 @@ export class Recorder extends TypedEventTarget {
       containsTone: (samples) => detector.containsTone(samples),
       onBegin: () => {
         this.#noteDestination = this.#destination;
+        cutter.endAfter(this.#destination?.quietS);
         this.#setState("sounding");
       },
       onDrop: () => drop("short"),

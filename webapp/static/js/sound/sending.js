@@ -24,10 +24,14 @@
  * @property {number | null} offset_cents
  * @property {number | null} uncertainty_cents
  * @property {Pooled | null} pooled
+ * @property {Loop} [loop] of a slur back and forth: what was measured; the rest is then left out
+ * @property {LoopPooled | null} [pooled_loop] what the loops of its pair say together
  * @property {Standing[]} [standings] what the takes of its fingering count for now
  */
 
 /** @typedef {{offset_cents: number, uncertainty_cents: number, take_count: number}} Pooled */
+/** @typedef {{figure: string, ways: string, words: string}} Loop */
+/** @typedef {{ways: string, rate: string}} LoopPooled */
 /** @typedef {{take: number, counts: boolean, standing: import("../said.js").Said}} Standing */
 
 /** @typedef {{csrf_token?: string, notebook?: string, now?: string}} TokenBody */

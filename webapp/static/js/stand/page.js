@@ -9,6 +9,7 @@ import { findAll, show } from "../dom.js";
  * @property {string} url where its takes go
  * @property {boolean} isShared others send their takes to the same place: the label tells them apart
  * @property {boolean} isSuggested predicted for this note, and not logged yet
+ * @property {boolean} isLoop two fingerings to slur back and forth between
  * @property {Record<string, string>} fields what is sent with its takes
  * @property {string} keys
  * @property {number} shiftCents
@@ -25,9 +26,10 @@ import { findAll, show } from "../dom.js";
 
 /** @param {HTMLElement} element @returns {Candidate} */
 function readCandidate(element) {
-  const { takeUrl: url = "", isShared, suggested, fields = "{}", keys = "", shiftCents, bestTake } = element.dataset;
+  const { takeUrl: url = "", isShared, isLoop, suggested, fields = "{}", keys = "", shiftCents, bestTake } = element.dataset;
   return {
     element, url, isShared: isShared !== undefined, isSuggested: suggested !== undefined,
+    isLoop: isLoop !== undefined,
     fields: JSON.parse(fields), keys, shiftCents: Number(shiftCents), bestTake,
   };
 }
@@ -107,7 +109,8 @@ export function showPlace(targets, { target, candidate }) {
 export function describePlace(targets, { target, candidate }) {
   const { name, candidates } = targets[target];
   const place = targets.length > 1 ? `Note ${target + 1} of ${targets.length}: ${name}.` : `${name}.`;
-  const { keys, isSuggested } = candidates[candidate];
+  const { keys, isSuggested, isLoop } = candidates[candidate];
+  if (isLoop) return `${place} Slur back and forth.`;
   if (!keys) return `${place} ${candidates.length > 1 ? "Any fingering" : "No fingering yet"}.`;
   const kind = isSuggested ? "Suggestion" : "Fingering";
   const which = candidates.length > 1 ? `${kind} ${candidate + 1} of ${candidates.length}: ` : "";

@@ -10,6 +10,8 @@ import { takeButtons } from "../take-buttons.js";
 const NEAR_CENTS = 25;
 /** @typedef {"waits" | "counts" | "aside" | "problem"} Mark */
 
+/** @typedef {"take" | "loop"} Kind of what was kept, as the bin names it */
+
 /** @type {Record<Mark, string>} told apart by their shapes, in a box of 12 */
 const MARKS = {
   waits: "M6 2.5a3.5 3.5 0 1 0 .01 0z",
@@ -41,7 +43,8 @@ export class StandTakeList {
 
   /**
    * @param {HTMLElement} list
-   * @param {{bin: (take: number) => Promise<boolean>, restore: (take: number) => Promise<boolean>,
+   * @param {{bin: (take: number, kind: Kind) => Promise<boolean>,
+   *   restore: (take: number, kind: Kind) => Promise<boolean>,
    *   outbox: import("../sound/outbox.js").Outbox, say: (words: string) => void,
    *   toleranceCents: number}} doing
    */
@@ -97,8 +100,9 @@ export class StandTakeList {
    * @param {number} id
    * @param {number} take its number there
    * @param {import("../take-results.js").Told} told
+   * @param {Kind} kind
    */
-  settle(id, take, told) {
+  settle(id, take, told, kind) {
     const kept = this.#rows.get(id);
     if (!kept) return;
     kept.isSettled = true;
@@ -110,7 +114,7 @@ export class StandTakeList {
     kept.word.textContent = this.#nameStanding(told);
     draw(kept.mark, told.isAside ? "aside" : "counts");
     kept.row.classList.toggle("is-aside", told.isAside);
-    this.#offer(kept, take, told.link);
+    this.#offer(kept, take, kind, told.link);
   }
 
   /** @param {import("../take-results.js").Told} told */
@@ -148,17 +152,17 @@ export class StandTakeList {
     }
   }
 
-  /** @param {Row} kept @param {number} take @param {{url: string, words: string}} link */
-  #offer(kept, take, link) {
-    const button = makeButton("Move to bin", () => this.#turn(kept, take, button), "quiet");
-    button.setAttribute("aria-label", `Move to bin: this take of ${kept.name}`);
+  /** @param {Row} kept @param {number} take @param {Kind} kind @param {{url: string, words: string}} link */
+  #offer(kept, take, kind, link) {
+    const button = makeButton("Move to bin", () => this.#turn(kept, take, kind, button), "quiet");
+    button.setAttribute("aria-label", `Move to bin: this ${kind} of ${kept.name}`);
     kept.doing.replaceChildren(makeLink(link.url, link.words), button);
   }
 
-  /** @param {Row} kept @param {number} take @param {HTMLButtonElement} button */
-  async #turn(kept, take, button) {
+  /** @param {Row} kept @param {number} take @param {Kind} kind @param {HTMLButtonElement} button */
+  async #turn(kept, take, kind, button) {
     const isBinned = kept.row.classList.contains("is-binned");
-    const isDone = await (isBinned ? this.#doing.restore(take) : this.#doing.bin(take));
+    const isDone = await (isBinned ? this.#doing.restore(take, kind) : this.#doing.bin(take, kind));
     if (!isDone) {
       kept.said.textContent = "The notebook did not answer, so nothing was changed. Try again.";
       this.#doing.say(kept.said.textContent);
@@ -166,9 +170,9 @@ export class StandTakeList {
     }
     kept.row.classList.toggle("is-binned", !isBinned);
     button.textContent = isBinned ? "Move to bin" : "Put it back";
-    button.setAttribute("aria-label", `${button.textContent}: this take of ${kept.name}`);
+    button.setAttribute("aria-label", `${button.textContent}: this ${kind} of ${kept.name}`);
     writeSaid(kept.said, isBinned ? kept.words : "In the bin.");
-    this.#doing.say(isBinned ? "The take is back." : "The take is in the bin.");
+    this.#doing.say(isBinned ? `The ${kind} is back.` : `The ${kind} is in the bin.`);
   }
 }
 

@@ -26,6 +26,7 @@ import { offerWatching } from "./watching.js";
 /** @typedef {import("./pedal.js").Wish} Wish */
 
 const stand = findIn(document, "[data-stand]");
+const LOOP_QUIET_S = 0.8; // a register break within a loop does not end it
 const DEVICE = "microphone"; // the choice is kept in this browser, for every page that records
 const find = (/** @type {string} */ name) => findIn(stand, `[data-${name}]`);
 const findSelect = (/** @type {string} */ name) => findIn(stand, `[data-${name}]`, HTMLSelectElement);
@@ -70,7 +71,7 @@ function showTrouble(words) {
 
 /** Where a take of what lies on the stand goes: to a fingering, to a try, or to what is unsorted. */
 function aim() {
-  const { url, fields } = candidate();
+  const { url, fields, isLoop } = candidate();
   // The tuning A goes with the take: it may be sent when the session has another one.
   const { note } = here();
   const { keys } = candidate();
@@ -78,6 +79,7 @@ function aim() {
     url,
     fields: { ...fields, take_tuning_a_hz: tuningAHz },
     label: labelOf(here(), candidate()),
+    quietS: isLoop ? LOOP_QUIET_S : undefined,
     said: keys ? [...partsOf(note), `, ${keys}`] : note,
   };
 }
@@ -85,6 +87,7 @@ function aim() {
 function show() {
   const { hz, note, root, element } = here();
   showPlace(targets, walk.place);
+  stand.classList.toggle("is-loop", candidate().isLoop);
   view.setTarget({ hz, label: hz === null ? "" : note });
   marks.show(walk.place.target);
   listening?.aim(aim());

@@ -5,7 +5,7 @@ import { find, make, show } from "../dom.js";
 import { send } from "./asking.js";
 import { findPlace } from "./page.js";
 import { StandTakeList } from "./stand-take-list.js";
-import { findRestood, formatGive, tellTake } from "../take-results.js";
+import { findRestood, formatGive, tellLoop, tellTake } from "../take-results.js";
 import { formatCents } from "../sound/pitch-words.js";
 import { isWatched } from "../sound/watched.js";
 
@@ -28,6 +28,8 @@ export class Takes {
   #unsortedUrl;
   /** @type {Map<number, Played>} by the number of the take in the notebook */
   #played = new Map();
+  /** @type {Map<number, Candidate>} by the number of the loop in the notebook */
+  #looped = new Map();
 
   /**
    * @param {{stand: HTMLElement, targets: Target[], outbox: import("../sound/outbox.js").Outbox,
@@ -42,8 +44,8 @@ export class Takes {
     this.#unsortedUrl = stand.dataset.unsortedUrl ?? "";
     this.#list = new StandTakeList(find(stand, "[data-takes]"), {
       toleranceCents: Number(stand.dataset.toleranceCents),
-      bin: (take) => this.#turn(take, `/bin/take/${take}.json`),
-      restore: (take) => this.#turn(take, `/bin/take/${take}/restore.json`),
+      bin: (take, kind) => this.#turn(take, kind, `/bin/${kind}/${take}.json`),
+      restore: (take, kind) => this.#turn(take, kind, `/bin/${kind}/${take}/restore.json`),
       outbox,
       say,
     });
@@ -94,6 +96,14 @@ export class Takes {
     const { shiftCents } = candidate;
     const place = { name, note, isAsked, shiftCents, unsortedUrl: this.#unsortedUrl };
     this.#add({ ...item, id }, WAITS);
+    if (result.loop) {
+      this.#looped.set(result.take, candidate);
+      const told = tellLoop(result, result.loop, name);
+      this.#list.settle(id, result.take, told, "loop");
+      showPooledLoop(candidate, result.pooled_loop ?? null);
+      this.#say(told.spoken);
+      return;
+    }
     const told = this.#show({ id, target, candidate, place, result });
     this.#stand(result.standings ?? []);
     showPooled(candidate, result.pooled);
@@ -105,7 +115,7 @@ export class Takes {
     const { id, target, place, result } = played;
     const told = tellTake(result, place);
     this.#played.set(result.take, played);
-    this.#list.settle(id, result.take, told);
+    this.#list.settle(id, result.take, told, "take");
     if (told.markCents === null) this.#marks.remove(target, id);
     else this.#marks.add(target, id, { offsetCents: told.markCents, uncertaintyCents: result.uncertainty_cents });
     return told;
@@ -123,10 +133,16 @@ export class Takes {
     }
   }
 
-  /** Put a take in the bin, or take it out again. @param {number} take @param {string} url */
-  async #turn(take, url) {
+  /**
+   * Put a take or a loop in the bin, or take it out again.
+   * @param {number} take @param {"take" | "loop"} kind @param {string} url
+   */
+  async #turn(take, kind, url) {
     const { isDone, body } = await send(url);
-    if (isDone && body) {
+    if (isDone && body && kind === "loop") {
+      const candidate = this.#looped.get(take);
+      if (candidate) showPooledLoop(candidate, body.pooled_loop ?? null);
+    } else if (isDone && body) {
       this.#stand(body.standings ?? []);
       const played = this.#played.get(take);
       if (played) showPooled(played.candidate, body.pooled ?? null);
@@ -150,6 +166,17 @@ export class Takes {
       if (state !== "refused" && message) this.#list.say(id, WAITS);
     }
   }
+}
+
+/**
+ * What the loops of a pair say together, in the place of what was there.
+ * @param {Candidate} candidate
+ * @param {import("../sound/sending.js").LoopPooled | null} pooled
+ */
+function showPooledLoop({ element }, pooled) {
+  const ways = pooled ? pooled.ways : "not measured";
+  find(element, "[data-loop-ways]").textContent = `${ways.charAt(0).toUpperCase()}${ways.slice(1)}`;
+  find(element, "[data-loop-rate]").textContent = pooled ? `${pooled.rate}.` : "";
 }
 
 /**

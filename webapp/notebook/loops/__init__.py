@@ -1,0 +1,1 @@
+"""Two-note loops: recordings of a slur back and forth, and the figure of each pair."""
