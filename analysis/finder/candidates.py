@@ -24,7 +24,7 @@ from analysis.pitch import KINDS, WrittenPitch
 # More starting points are cut, the furthest first.
 _MOST_STARTS = 32
 # Where fewer lie within three quarter tones, the nearest count, up to an octave away.
-_FEWEST_STARTS = 4
+_FEWEST_STARTS = 8
 _FARTHEST_CENTS = 1200.0
 # From a start of the player's own so many keys may change: it is a few keys from an ordinary one
 # already.
