@@ -208,6 +208,7 @@ WRITERS = {
     "webapp.cli.handout": "the page that was asked for",
     "webapp.cli.piece_sheet": "the PDF that was asked for",
     "webapp.cli.split": "the takes that were asked for",
+    "webapp.presenting.kept_templates": "compiled templates, where Python keeps its modules",
     "webapp.cli.shortcut": "a launcher in the place where the system keeps them",
     "webapp.cli.opening": "the folder of a throw-away demo",
 }

@@ -5,6 +5,7 @@ import logging
 import time
 from datetime import UTC, datetime
 from http import HTTPStatus
+from pathlib import Path
 
 from flask import Flask, render_template, request
 from flask.sessions import SecureCookieSessionInterface, SessionMixin
@@ -13,6 +14,7 @@ from flask_wtf.csrf import CSRFError, CSRFProtect
 from markupsafe import Markup
 from sqlalchemy.exc import DBAPIError
 from werkzeug.exceptions import HTTPException, SecurityError
+from werkzeug.routing import Rule
 from werkzeug.wrappers import Response
 
 from analysis.errors import AnalysisError
@@ -24,6 +26,7 @@ from webapp.notebook.store.notebook import Notebook, mark_of, read_cookie_key
 from webapp.notebook.store.postgresql import is_out_of_reach
 from webapp.notebook.store.result_cache import ResultCache
 from webapp.pages.addresses import ASKED_BY_SCRIPTS, SHARED_VIEWS, VIEWS, Views, list_addresses
+from webapp.pages.late_rules import LateRule
 from webapp.presenting import (
     json_answers,
     late,
@@ -35,6 +38,7 @@ from webapp.presenting import (
 )
 from webapp.presenting import pictures as page_pictures
 from webapp.presenting import words as presenting
+from webapp.presenting.kept_templates import KeptTemplates
 from webapp.presenting.notes import show_refusal
 from webapp.presenting.words import current_notebook
 from webapp.sharing.access import SharedAccess
@@ -42,6 +46,7 @@ from webapp.sharing.access import SharedAccess
 _LOG = logging.getLogger("quartervent")
 _COOKIE_DAYS = 365
 _READING = ("GET", "HEAD")
+_TEMPLATES = Path(__file__).parent / "templates"
 _RESTART_S = 0.5  # what a database server needs to start again
 
 
@@ -59,6 +64,7 @@ class NotebookFlask(Flask):
 
     request_class = uploads.NotebookRequest
     session_interface = LastingCookie()
+    url_rule_class: type[Rule] = LateRule
 
     def dispatch_request(self) -> ResponseReturnValue:
         """Answer; where only the database was away for a moment, ask it once more.
@@ -102,6 +108,7 @@ def create_shared_app(local: Flask, access: SharedAccess) -> Flask:
 
 def _complete(app: Flask, views: Views) -> Flask:
     app.debug = False  # whatever the environment says
+    app.jinja_options = {"bytecode_cache": KeptTemplates(_TEMPLATES), **app.jinja_options}
     _count_pages(app)
     _set_up_limits(app)
     CSRFProtect(app)

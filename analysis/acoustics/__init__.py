@@ -3,35 +3,40 @@
 Everything here follows from the measures of the tube alone, not from a player's takes.
 """
 
-from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, Air, find_air
-from analysis.acoustics.catalogue import list_geometries, load_geometry
-from analysis.acoustics.errors import (
-    AcousticsError,
-    GeometryError,
-    OutdatedScreening,
-    TemperatureOutOfRange,
-    UnknownGeometry,
-)
-from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole
-from analysis.acoustics.linkage import HoleSets, Linkage, decode_holes, encode_holes
-from analysis.acoustics.parameters import (
-    Measure,
-    Parameter,
-    Spreads,
-    change_geometry,
-    list_parameters,
-)
-from analysis.acoustics.resonances import (
-    RESONANCE_COUNT,
-    Resonance,
-    encode_states,
-    find_register,
-    find_resonances,
-    predict,
-)
-from analysis.acoustics.screening import Screening, find_fingerprint, screen
-from analysis.acoustics.sensitivities import find_sensitivities
-from analysis.acoustics.tube_model import HOLE_STATES, TubeModel
+from typing import TYPE_CHECKING
+
+from analysis.late_names import late_names
+
+if TYPE_CHECKING:
+    from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, Air, find_air
+    from analysis.acoustics.catalogue import list_geometries, load_geometry
+    from analysis.acoustics.errors import (
+        AcousticsError,
+        GeometryError,
+        OutdatedScreening,
+        TemperatureOutOfRange,
+        UnknownGeometry,
+    )
+    from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole
+    from analysis.acoustics.linkage import HoleSets, Linkage, decode_holes, encode_holes
+    from analysis.acoustics.parameters import (
+        Measure,
+        Parameter,
+        Spreads,
+        change_geometry,
+        list_parameters,
+    )
+    from analysis.acoustics.resonances import (
+        RESONANCE_COUNT,
+        Resonance,
+        encode_states,
+        find_register,
+        find_resonances,
+        predict,
+    )
+    from analysis.acoustics.screening import Screening, find_fingerprint, screen
+    from analysis.acoustics.sensitivities import find_sensitivities
+    from analysis.acoustics.tube_model import HOLE_STATES, TubeModel
 
 __all__ = [
     "CALIBRATION_TEMPERATURE_C",
@@ -69,3 +74,4 @@ __all__ = [
     "predict",
     "screen",
 ]
+__getattr__ = late_names(__name__, __file__)

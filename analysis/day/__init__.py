@@ -4,16 +4,21 @@
 a note, and `fit_warming` how far a warmer room raises the instrument.
 """
 
-from analysis.day.barrel_pull import find_pull_effect
-from analysis.day.day_state import (
-    OCCASION_MIN,
-    DayCorrection,
-    DayState,
-    PlayedNote,
-    find_day_state,
-)
-from analysis.day.errors import DayError, NoTuningNotes
-from analysis.day.warming import WARMING_CENTS_PER_C, RoomWarming, WarmDay, fit_warming
+from typing import TYPE_CHECKING
+
+from analysis.late_names import late_names
+
+if TYPE_CHECKING:
+    from analysis.day.barrel_pull import find_pull_effect
+    from analysis.day.day_state import (
+        OCCASION_MIN,
+        DayCorrection,
+        DayState,
+        PlayedNote,
+        find_day_state,
+    )
+    from analysis.day.errors import DayError, NoTuningNotes
+    from analysis.day.warming import WARMING_CENTS_PER_C, RoomWarming, WarmDay, fit_warming
 
 __all__ = [
     "OCCASION_MIN",
@@ -29,3 +34,4 @@ __all__ = [
     "find_pull_effect",
     "fit_warming",
 ]
+__getattr__ = late_names(__name__, __file__)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from analysis.recording.measurement import TakeMeasurement, TakeWarning, Verdict
-from analysis.recording.verdicts import MIN_TONE_S
+from analysis.recording.measurement import MIN_TONE_S, TakeMeasurement, TakeWarning, Verdict
 
 _VERDICTS = {
     Verdict.OK: "The pitch is steady.",

@@ -13,6 +13,8 @@ from enum import StrEnum
 
 METHOD_VERSION = "6"
 """Changes whenever the same clip could give another number."""
+MIN_TONE_S = 0.18
+"""The shortest tone that has a pitch."""
 
 
 class Verdict(StrEnum):

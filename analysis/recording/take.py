@@ -37,6 +37,7 @@ from analysis.recording.harmonicity import (
 )
 from analysis.recording.held_notes import HeldNote, find_held_notes
 from analysis.recording.measurement import (
+    MIN_TONE_S,
     Component,
     PitchTrace,
     TakeMeasurement,
@@ -68,7 +69,6 @@ from analysis.recording.techniques import (
 )
 from analysis.recording.time_to_speak import find_time_to_speak_s
 from analysis.recording.verdicts import (
-    MIN_TONE_S,
     SHORT_TONE_S,
     find_pitch_curve_warnings,
     find_warnings,

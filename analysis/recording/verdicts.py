@@ -33,7 +33,6 @@ from analysis.recording.samples import (
 
 Floats = NDArray[np.floating[Any]]
 
-MIN_TONE_S = 0.18
 SHORT_TONE_S = 0.3
 MAX_MOVE_CENTS = 100.0
 MAX_UNCERTAINTY_CENTS = 1.5

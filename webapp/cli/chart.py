@@ -5,7 +5,8 @@ from pathlib import Path
 import click
 
 from analysis.pitch import SystemId
-from webapp.cli.opening import choose_by_name, open_demo_notebook, open_own_notebook
+from webapp.cli.choosing import choose_by_name
+from webapp.cli.opening import open_demo_notebook, open_own_notebook
 from webapp.cli.refusing import writing_to
 from webapp.notebook.charts.chart_predictions import predict_open_steps
 from webapp.notebook.charts.charts import ChartChoice, ChartKind

@@ -47,7 +47,8 @@ def open_own_finder(
     What the notebook refuses is told as wrong use.
     """
     # late: without the player's own notebook no database has to be loaded
-    from webapp.cli.opening import find_own_instrument, open_own_notebook
+    from webapp.cli.choosing import find_own_instrument
+    from webapp.cli.opening import open_own_notebook
     from webapp.notebook.store.errors import NotebookError
     from webapp.notebook.store.result_cache import ResultCache
 

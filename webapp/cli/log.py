@@ -7,7 +7,8 @@ import click
 
 from analysis.keywork import KeyStates, Layout, check_playable, parse_fingering
 from analysis.pitch import format_cents
-from webapp.cli.opening import choose_by_name, open_own_notebook
+from webapp.cli.choosing import choose_by_name
+from webapp.cli.opening import open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import Refusal, refusing
 from webapp.drawing.figures import format_uncertainty, state_uncertainty

@@ -6,7 +6,8 @@ from pathlib import Path
 import click
 
 from analysis.pitch import format_pitch
-from webapp.cli.opening import choose_by_name, choose_piece, open_own_notebook
+from webapp.cli.choosing import choose_by_name, choose_piece
+from webapp.cli.opening import open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import Refusal, refusing
 from webapp.notebook.pieces.passage_notes import Stretch, find_tempo, read_bars

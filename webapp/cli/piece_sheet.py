@@ -5,7 +5,8 @@ from pathlib import Path
 import click
 
 from analysis.pitch import SystemId
-from webapp.cli.opening import choose_by_name, open_own_notebook
+from webapp.cli.choosing import choose_by_name
+from webapp.cli.opening import open_own_notebook
 from webapp.cli.refusing import refusing, writing_to
 from webapp.cli.score_files import open_transcript, part_options, settings_of
 from webapp.notebook.charts.pdf import Paper

@@ -9,7 +9,8 @@ import click
 
 from analysis.pitch import NoteNames, WrittenPitch, format_cents, format_pitch
 from analysis.score import ScorePart
-from webapp.cli.opening import choose_by_name, open_own_notebook
+from webapp.cli.choosing import choose_by_name
+from webapp.cli.opening import open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import refusing
 from webapp.cli.score_files import open_transcript, part_options, settings_of

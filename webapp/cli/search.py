@@ -5,7 +5,8 @@ import json
 import click
 
 from analysis.pitch import NoteNames, format_cents, format_pitch
-from webapp.cli.opening import choose_by_name, open_own_notebook
+from webapp.cli.choosing import choose_by_name
+from webapp.cli.opening import open_own_notebook
 from webapp.cli.options import json_option
 from webapp.cli.refusing import refusing
 from webapp.drawing.figures import state_uncertainty

@@ -6,7 +6,7 @@ from functools import wraps
 import click
 
 from analysis.finder.strategies import Strategy
-from webapp.cli.opening import choose_by_name, choose_piece
+from webapp.cli.choosing import choose_by_name, choose_piece
 from webapp.notebook.exchange.selecting import Selection
 from webapp.notebook.store.notebook import Notebook
 

@@ -34,6 +34,8 @@ DEFAULT_PORT = 8765
 DEFAULT_SHARE_PORT = 8766
 THREADS = 6
 LONGEST_GOODBYE_S = 5.0
+FIRST_ANSWER_WITHIN_S = 10.0  # what comes after it begins then, asked or not
+GIVES_WAY_S = 5.0
 LOG_NAME = "quartervent.log"
 LOG_BYTES, LOGS_KEPT = 1 << 20, 3
 
@@ -186,7 +188,11 @@ def _answer(
     if demo is not None:
         app.extensions["demo"] = demo
         app.before_request(demo.wait)
-    preparing = threading.Thread(target=_prepare, args=(demo, work, stop), daemon=True)
+    has_answered = threading.Event()
+    app.teardown_request(lambda _: has_answered.set())
+    preparing = threading.Thread(
+        target=_prepare, args=(demo, work, results, has_answered, stop), daemon=True
+    )
     preparing.start()
     try:
         server.run()
@@ -194,21 +200,30 @@ def _answer(
         server.close()
         # The demo's folder goes next: nobody may be writing into it then.
         stop.set()
+        has_answered.set()
         preparing.join(timeout=LONGEST_GOODBYE_S)
         results.stop(timeout_s=LONGEST_GOODBYE_S)
         work.stop(timeout_s=LONGEST_GOODBYE_S)
 
 
-def _prepare(demo: "DemoFilling | None", work: "Background", stop: threading.Event) -> None:
+def _prepare(
+    demo: "DemoFilling | None",
+    work: "Background",
+    results: "ResultCache",
+    has_answered: threading.Event,
+    stop: threading.Event,
+) -> None:
     """Do in the background what the first answer must not wait for."""
+    if demo is not None:
+        demo.log_fingerings()  # the first page shows them
+    has_answered.wait(FIRST_ANSWER_WITHIN_S)
     from webapp.cli.background_imports import import_packages
 
     filling = None
     if demo is not None:
         filling = threading.Thread(target=demo.fill, kwargs={"stop": stop}, daemon=True)
         filling.start()
-        demo.wait()  # the first page comes before what only takes need
-    import_packages()
+    import_packages(give_way=lambda: results.traffic.let_pass(GIVES_WAY_S), stop=stop)
     work.wake()  # what a restart interrupted goes on
     if filling is not None:
         filling.join(timeout=LONGEST_GOODBYE_S if stop.is_set() else None)

@@ -8,7 +8,8 @@ from werkzeug.wrappers import Response
 
 from analysis.finder import Strategy
 from analysis.pitch import SystemId
-from webapp.forms.entries import ChartForm, add_refusal, read_count
+from webapp.forms.charts import ChartForm
+from webapp.forms.entries import add_refusal, read_count
 from webapp.notebook.charts.chart_predictions import predict_open_steps
 from webapp.notebook.charts.charts import ChartChoice, ChartKind, ChartOrder
 from webapp.notebook.charts.pdf import ChartEntry, Paper

@@ -5,7 +5,7 @@ from io import BytesIO
 from flask import make_response, render_template, request, send_file
 from werkzeug.wrappers import Response
 
-from webapp.forms.entries import RepertoryForm
+from webapp.forms.charts import RepertoryForm
 from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.charts.repertory import Repertory, open_repertory
 from webapp.notebook.charts.repertory_chart import print_repertory

@@ -11,8 +11,8 @@ from webapp.notebook.takes.plots import (
     tabulate_trace,
 )
 from webapp.notebook.takes.takes import open_take
-from webapp.presenting.pictures import spectrum_picture, trace_picture
 from webapp.presenting.plot_view import read_view, whole_view
+from webapp.presenting.take_pictures import spectrum_picture, trace_picture
 from webapp.presenting.words import current_notebook
 
 TRACE_COLUMNS = ("time_s", "f0_hz", "offset_cents", "steady", "target", "recording")

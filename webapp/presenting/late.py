@@ -20,6 +20,16 @@ TEMPLATE_FUNCTIONS = {
     "webapp.presenting.loops": ("tell_oddities", "tell_rate", "tell_ways"),
     "webapp.presenting.own_pages": ("page_picture",),
     "webapp.presenting.pieces": ("small_fingering", "tell_bar"),
+    "webapp.presenting.take_pictures": (
+        "dynamics_picture",
+        "evenness_picture",
+        "history_picture",
+        "history_points",
+        "levels_picture",
+        "spectrum_picture",
+        "trace_picture",
+        "trust_picture",
+    ),
     "webapp.presenting.trills": ("describe_colour", "describe_pair"),
 }
 """What templates ask for by its own name, by the module in which it stands."""

@@ -54,6 +54,7 @@ class DemoFilling:
             raise ValueError("the demo only fills a demo notebook, never a player's own")
         self._notebook = notebook
         self._is_logged = threading.Event()
+        self._logged: tuple[_Logged, ...] = ()
         self.left_count = 0
         """How many takes are still to be recorded and measured."""
 
@@ -61,16 +62,29 @@ class DemoFilling:
         """Wait until the fingerings are there: a page without them would show an empty notebook."""
         self._is_logged.wait(LOGGING_PATIENCE_S)
 
+    def log_fingerings(self) -> None:
+        """Log the fingerings, once; ends quietly once the notebook is gone."""
+        if self._logged:
+            return
+        try:
+            self._logged = _log_all(self._notebook)
+            self.left_count = sum(len(each.fingering.takes) for each in self._logged)
+        except Exception:
+            if not _is_gone(self._notebook):
+                raise
+            _log.debug("the demo notebook was closed before its fingerings were logged")
+        finally:
+            self._is_logged.set()
+
     def fill(self, *, stop: threading.Event | None = None) -> None:
         """Fill it; ends early and quietly once `stop` is set or the notebook is gone."""
         stop = stop or threading.Event()
+        self.log_fingerings()
         try:
-            logged = _log_all(self._notebook)
-            takes = list(_takes_newest_first(logged))
-            self.left_count = len(takes)
-            self._is_logged.set()
-            _bring_in_piece(self._notebook, logged)
-            for each, take in takes:
+            if stop.is_set() or not self._logged:
+                return
+            _bring_in_piece(self._notebook, self._logged)
+            for each, take in _takes_newest_first(self._logged):
                 if stop.is_set():
                     return
                 _attach(self._notebook, each, take)
@@ -79,8 +93,6 @@ class DemoFilling:
             if not (stop.is_set() or _is_gone(self._notebook)):
                 raise
             _log.debug("the demo notebook was closed before it was full")
-        finally:
-            self._is_logged.set()
 
 
 def fill_demo(notebook: Notebook, *, stop: threading.Event | None = None) -> None:

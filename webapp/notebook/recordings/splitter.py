@@ -9,7 +9,6 @@ reach, it looks again from time to time.
 import logging
 import threading
 
-from webapp.notebook.recordings.splitting import find_unfinished, work_on
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.postgresql import is_out_of_reach
 
@@ -69,6 +68,9 @@ class Background:
             return has_work
 
     def _do_all(self) -> None:
+        # With all that measures takes: what a server can do without until it has answered.
+        from webapp.notebook.recordings.splitting import find_unfinished, work_on
+
         while not self._stop.is_set():
             self._is_called.clear()
             unfinished = find_unfinished(self._notebook)

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import IO, cast
 
-from webapp.notebook.safekeeping.backup import WORK_PREFIX, BackupReport, dated_name, make_backup
+from webapp.notebook.safekeeping.backup import BackupReport, dated_name, make_backup
+from webapp.notebook.safekeeping.leftovers import WORK_PREFIX
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.result_cache import PATIENCE_S, Name, Outcome, Report, ResultCache
 

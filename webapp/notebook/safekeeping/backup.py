@@ -32,15 +32,13 @@ from webapp.notebook.safekeeping.backup_format import (
 )
 from webapp.notebook.safekeeping.checking import Report, keep_silent, read_hashes
 from webapp.notebook.safekeeping.integrity import find_damage
+from webapp.notebook.safekeeping.leftovers import WORK_LOCK, WORK_PREFIX
 from webapp.notebook.safekeeping.salvage import Salvage, salvage_database
 from webapp.notebook.store.clock import now_utc
 from webapp.notebook.store.db import file_address, make_engine
 from webapp.notebook.store.errors import BackupRefused
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.schema import current_revision
-
-WORK_PREFIX = "backup-"
-WORK_LOCK = "at-work.lock"
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,6 @@ from sqlalchemy.orm import Session, joinedload
 from analysis.errors import AnalysisError
 from analysis.keywork import parse_fingering
 from analysis.pitch import KINDS, WrittenPitch
-from analysis.score import settings_from_plain
 from webapp.notebook.store.rows import (
     ComposerFingering,
     Fingering,
@@ -78,6 +77,8 @@ def _read_all(session: Session) -> Iterator[str]:
 
 
 def _read_pieces(session: Session) -> Iterator[str]:
+    from analysis.score import settings_from_plain  # which a start looks for damage without
+
     for piece in session.scalars(select(Piece).order_by(Piece.id)):
         try:
             settings_from_plain(json.loads(piece.answers))

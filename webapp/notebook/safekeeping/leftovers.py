@@ -11,9 +11,9 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from webapp.notebook.safekeeping.backup import WORK_LOCK, WORK_PREFIX
-from webapp.notebook.safekeeping.restoring import UNPACKING_FOLDER
-
+WORK_PREFIX = "backup-"
+WORK_LOCK = "at-work.lock"
+UNPACKING_FOLDER = "restoring"
 ARRIVING_FOLDER = "arriving"
 """Where an archive of another player waits until the player says that it is kept."""
 

@@ -34,6 +34,7 @@ from webapp.notebook.safekeeping.backup_format import (
 )
 from webapp.notebook.safekeeping.checking import Report, keep_silent, read_hashes
 from webapp.notebook.safekeeping.keeping_aside import KeptAside, keep_present, take_place
+from webapp.notebook.safekeeping.leftovers import UNPACKING_FOLDER
 from webapp.notebook.store.db import Database, file_address, make_engine
 from webapp.notebook.store.errors import BackupRefused, NotebookUnreadable
 from webapp.notebook.store.notebook import Notebook
@@ -41,7 +42,6 @@ from webapp.notebook.store.rows import Base
 from webapp.notebook.store.schema import current_revision
 from webapp.notebook.upkeep import bring_up_to_date
 
-UNPACKING_FOLDER = "restoring"
 PATIENCE_S = 20.0
 _ROOM_TO_SPARE_BYTES = 64 << 20
 _UNREADABLE = (

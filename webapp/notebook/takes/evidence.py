@@ -15,7 +15,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, defer, selectinload, undefer
 
 from analysis.errors import AnalysisError
-from analysis.finder import predict_untaught
 from analysis.keywork import parse_fingering
 from analysis.pitch import SoundingPitch
 from analysis.recording import (
@@ -172,6 +171,8 @@ def _read(take: Take, offset: TakeOffset | None) -> TakeReading:
 
 def _expect(session: Session, fingering: Fingering) -> Expectation | None:
     """Ask the untaught tube, never the player's model: what was learned cannot judge itself."""
+    from analysis.finder import predict_untaught  # a tube that few starts need
+
     instrument = session.get_one(Instrument, fingering.instrument_id)
     try:
         keys = parse_fingering(fingering.keys_text, instrument.layout)

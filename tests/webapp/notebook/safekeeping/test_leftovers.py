@@ -4,8 +4,7 @@ from pathlib import Path
 
 from filelock import FileLock
 
-from webapp.notebook.safekeeping.backup import WORK_LOCK
-from webapp.notebook.safekeeping.leftovers import clear_leftovers
+from webapp.notebook.safekeeping.leftovers import WORK_LOCK, clear_leftovers
 
 
 def test_folders_of_killed_work_go_and_others_stay(tmp_path: Path) -> None:
