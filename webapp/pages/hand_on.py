@@ -38,7 +38,7 @@ class HandOnPage:
     @property
     def is_by_hand(self) -> bool:
         """Whether there are so few that each can be ticked."""
-        return self.selected is not None and len(self.selected.fingerings) <= SHOWN_AT_MOST
+        return self.selected is not None and self.selected.count <= SHOWN_AT_MOST
 
     def is_chosen(self, number: int) -> bool:
         """Whether a fingering is ticked: all are, until the player says otherwise."""

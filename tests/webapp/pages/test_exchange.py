@@ -6,12 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from analysis.pitch import NoteNames
 from tests.webapp.browsing import Browser
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled, add_clarinet
 from tests.webapp.notebook.pieces.filling import fill_piece
 from webapp.app import create_app
+from webapp.notebook.exchange import selecting
 from webapp.notebook.store.notebook import Notebook
+from webapp.pages import hand_on as pages_hand_on
 
 
 @pytest.fixture
@@ -62,6 +65,23 @@ def test_only_what_is_ticked_goes_along(
     archive = filled_client.send(page, form).data
     names = zipfile.ZipFile(io.BytesIO(archive)).namelist()
     assert len([name for name in names if name.startswith("drawings/")]) == 1
+
+
+def test_more_than_can_be_ticked_are_counted_and_not_loaded(
+    filled: tuple[Notebook, Filled], filled_client: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    notebook, rows = filled
+    address = f"/instruments/{rows.soprano}/hand-on"
+    assert len(filled_client.get(address).find("input", name="fingering")) == 5
+    for module in (selecting, pages_hand_on):
+        monkeypatch.setattr(module, "SHOWN_AT_MOST", 4)
+    page = filled_client.get(address)
+    assert "All 5 go along." in page.text
+    assert not page.find("input", name="fingering")
+    selected = selecting.open_selection(
+        notebook, selecting.Selection(rows.soprano), NoteNames.ENGLISH
+    )
+    assert (selected.count, selected.fingerings) == (5, ())
 
 
 def test_what_is_wrong_is_said_beside_its_field(

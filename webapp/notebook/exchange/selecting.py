@@ -9,7 +9,7 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, selectinload
 
 from analysis.finder.strategies import Strategy
@@ -74,9 +74,13 @@ class Sending:
 
 @dataclass(frozen=True, slots=True)
 class Selected:
-    """Fingerings of a selection, in order of pitch, and the name that the player signed with."""
+    """Fingerings of a selection, and the name that the player signed with.
+
+    They are there in order of pitch as long as each can be ticked, else only counted.
+    """
 
     instrument: Instrument
+    count: int
     fingerings: tuple[Fingering, ...]
     player_name: str
     piece_title: str = ""
@@ -84,7 +88,7 @@ class Selected:
     @property
     def is_too_long(self) -> bool:
         """Whether it is more than one archive takes."""
-        return len(self.fingerings) > FINGERINGS_AT_MOST
+        return self.count > FINGERINGS_AT_MOST
 
 
 def open_selection(notebook: Notebook, selection: Selection, names: NoteNames) -> Selected:
@@ -97,10 +101,12 @@ def open_selection(notebook: Notebook, selection: Selection, names: NoteNames) -
     with notebook.database.reading() as session:
         instrument = fetch(session, Instrument, selection.instrument_id)
         listed = load_listed(session, notebook, instrument, selection)
-        rows = load_selection(session, instrument, selection, names, listed)
+        narrowed = _narrow(instrument, selection, names, listed)
+        count = session.scalar(select(func.count(Fingering.id)).where(*narrowed)) or 0
+        rows = _load(session, instrument, narrowed) if count <= SHOWN_AT_MOST else ()
         own = session.get(OwnIdentity, _OWN)
         title = find_title(session, selection.piece_id)
-        return Selected(instrument, rows, own.player_name if own else "", title)
+        return Selected(instrument, count, rows, own.player_name if own else "", title)
 
 
 def load_selection(
@@ -117,11 +123,37 @@ def load_selection(
     Raises:
         FieldRefused: a range end cannot be read, or the range is upside down.
     """
+    return _load(session, instrument, _narrow(instrument, selection, names, listed))
+
+
+def _load(
+    session: Session, instrument: Instrument, narrowed: Sequence[ColumnElement[bool]]
+) -> tuple[Fingering, ...]:
+    query = (
+        select(Fingering)
+        .where(*narrowed)
+        .options(selectinload(Fingering.tag_rows))
+        .order_by(Fingering.written_cents, Fingering.id)
+        .limit(FINGERINGS_AT_MOST + 1)
+    )
+    rows = tuple(session.scalars(query))
+    for row in rows:
+        row.instrument = instrument
+    return rows
+
+
+def _narrow(
+    instrument: Instrument,
+    selection: Selection,
+    names: NoteNames,
+    listed: Sequence[ListedNote] | None,
+) -> list[ColumnElement[bool]]:
+    """Return the conditions on the fingerings of a selection."""
     low = read_range_end(selection.low, instrument, names, field="low")
     high = read_range_end(selection.high, instrument, names, field="high")
     if low is not None and high is not None and low.cents > high.cents:
         raise FieldRefused("high", "The upper end of the range lies below the lower end.")
-    query = select(Fingering).where(
+    narrowed = [
         Fingering.instrument_id == instrument.id,
         Fingering.deleted_at.is_(None),
         *narrow_down(
@@ -132,26 +164,20 @@ def load_selection(
                 is_choice_only=selection.is_choice_only,
             )
         ),
-    )
+    ]
     if low is not None:
-        query = query.where(Fingering.written_cents >= float(low.cents))
+        narrowed.append(Fingering.written_cents >= float(low.cents))
     if high is not None:
-        query = query.where(Fingering.written_cents <= float(high.cents))
+        narrowed.append(Fingering.written_cents <= float(high.cents))
     if selection.tag.strip():
         tagged = select(FingeringTag.fingering_id).where(FingeringTag.tag == selection.tag.strip())
-        query = query.where(Fingering.id.in_(tagged))
+        narrowed.append(Fingering.id.in_(tagged))
     if listed is not None:
         named = {each.fingering_id for each in listed if each.fingering_id is not None}
-        query = query.where(Fingering.id.in_(named))
+        narrowed.append(Fingering.id.in_(named))
     if selection.fingering_ids is not None:
-        query = query.where(Fingering.id.in_(selection.fingering_ids))
-    query = query.options(selectinload(Fingering.tag_rows)).order_by(
-        Fingering.written_cents, Fingering.id
-    )
-    rows = tuple(session.scalars(query.limit(FINGERINGS_AT_MOST + 1)))
-    for row in rows:
-        row.instrument = instrument
-    return rows
+        narrowed.append(Fingering.id.in_(selection.fingering_ids))
+    return narrowed
 
 
 def load_listed(
