@@ -249,3 +249,8 @@ def test_a_layout_in_use_does_not_go(notebook: Notebook, client: Browser) -> Non
 )  # fmt: skip
 def test_other_ways_are_refused(client: Browser, path: str, method: str) -> None:
     assert client.open(path, SAME_ORIGIN, method=method).status_code in (400, 405)
+
+
+def test_what_the_right_thumb_usually_does_is_said_where_it_matters(client: Browser) -> None:
+    assert "The right thumb usually is free" in client.get("/layouts/bass-low-c").text
+    assert "right thumb usually" not in client.get("/layouts/soprano-17-6").text

@@ -19,6 +19,7 @@ from analysis.keywork import (
     load_layout,
     ordinary_fingerings,
     read_layout,
+    right_thumb_choices,
     write_layout,
 )
 from webapp.notebook.store.clock import now_utc
@@ -44,6 +45,11 @@ class LayoutEntry:
     def ordinary_count(self) -> int:
         """How many ordinary fingerings it lists."""
         return len(ordinary_fingerings(self.layout))
+
+    @property
+    def has_thumb_choice(self) -> bool:
+        """Whether it makes a difference to this keywork what the right thumb does."""
+        return bool(right_thumb_choices(self.layout))
 
 
 def list_layouts(notebook: Notebook) -> tuple[LayoutEntry, ...]:
