@@ -98,7 +98,13 @@ def _wall_share(w: Complex) -> Complex:
 
 
 def find_cone_matrix(
-    upper_radius_m: float, lower_radius_m: float, length_m: float, *, omega: Real, air: Air
+    upper_radius_m: float,
+    lower_radius_m: float,
+    length_m: float,
+    *,
+    omega: Real,
+    air: Air,
+    waves: dict[float, Wave] | None = None,
 ) -> Matrix:
     """Find the transfer matrix of a cone, or of a cylinder if both radii are equal.
 
@@ -108,9 +114,13 @@ def find_cone_matrix(
         length_m: length along the axis, at least 0.
         omega: angular frequencies, rad/s, above 0, any shape; the entries have the same.
         air: constants of the air.
+        waves: by their radius in metres those found before at these frequencies; filled further.
     """
     mean_m = _log_mean(upper_radius_m, lower_radius_m)
-    wave = find_wave(mean_m, omega, air)
+    waves = {} if waves is None else waves
+    if mean_m not in waves:
+        waves[mean_m] = find_wave(mean_m, omega, air)
+    wave = waves[mean_m]
     # A cone's impedance goes with the product of its end radii, not with a mean area.
     impedance = wave.impedance * mean_m**2 / (upper_radius_m * lower_radius_m)
     k, phase = wave.number, wave.number * length_m

@@ -19,7 +19,14 @@ from analysis.acoustics.air import Air
 from analysis.acoustics.geometry import SHADED_AREA_SHARE, Geometry, Reed, ToneHole
 from analysis.acoustics.radiation import find_unflanged_phase
 from analysis.acoustics.toneholes import ToneHoleSection, find_hole_matrix, pad_length_m
-from analysis.acoustics.transfer_matrices import Complex, Matrix, Real, find_cone_matrix, find_wave
+from analysis.acoustics.transfer_matrices import (
+    Complex,
+    Matrix,
+    Real,
+    Wave,
+    find_cone_matrix,
+    find_wave,
+)
 from analysis.keywork import HoleState
 
 HOLE_STATES = (HoleState.CLOSED, HoleState.OPEN, HoleState.SHADED)
@@ -125,17 +132,24 @@ class TubeModel:
         share = omega / (2.0 * np.pi * reed.resonance_hz)
         return np.asarray(1.0 / (1.0 - share**2 + 1j * _REED_DAMPING * share))
 
-    def climb(self, cones: tuple[Cone, ...], below: Complex, omega: Real) -> Complex:
-        """Carry an admittance up through pieces of bore."""
+    def climb(
+        self,
+        cones: tuple[Cone, ...],
+        below: Complex,
+        omega: Real,
+        waves: dict[float, Wave] | None = None,
+    ) -> Complex:
+        """Carry an admittance up through pieces of bore; `waves` as in `find_cone_matrix`."""
         for cone in reversed(cones):
-            below = self.cone_matrix(cone, omega).admittance(below)
+            below = self.cone_matrix(cone, omega, waves).admittance(below)
         return below
 
-    def cone_matrix(self, cone: Cone, omega: Real) -> Matrix:
-        """Find the matrix of one piece of bore."""
-        return find_cone_matrix(
-            cone.upper_radius_m, cone.lower_radius_m, cone.length_m, omega=omega, air=self.air
-        )
+    def cone_matrix(
+        self, cone: Cone, omega: Real, waves: dict[float, Wave] | None = None
+    ) -> Matrix:
+        """Find the matrix of one piece of bore; `waves` as in `find_cone_matrix`."""
+        radii_m = cone.upper_radius_m, cone.lower_radius_m
+        return find_cone_matrix(*radii_m, cone.length_m, omega=omega, air=self.air, waves=waves)
 
     def hole_matrix(self, hole: ToneHoleSection, states: States, omega: Real) -> Matrix:
         """Find the matrix of a hole; states and frequencies are broadcast against each other."""
@@ -171,9 +185,10 @@ class TubeModel:
             Admittances in m^3/(Pa s), of the broadcast shape.
         """
         below = self.find_foot_admittance(omega)
+        waves: dict[float, Wave] = {}  # most of the bore is a cylinder
         for placed in reversed(self.holes):
             matrix = self.hole_matrix(placed.hole, states[..., placed.index], omega)
-            below = self.climb(placed.above, matrix.admittance(below), omega)
+            below = self.climb(placed.above, matrix.admittance(below), omega, waves)
         below = below + self.find_reed_admittance(omega)
         return np.broadcast_to(below, np.broadcast_shapes(states.shape[:-1], omega.shape))
 
