@@ -35,6 +35,10 @@ def count_loaded(names: str) -> int:
     return int(done.stdout)
 
 
-@pytest.mark.parametrize(("names", "is_loading"), [("", False), ("()", True)])
+@pytest.mark.parametrize(
+    ("names", "is_loading"),
+    [("", False), pytest.param("()", True, marks=pytest.mark.long_run)],
+    ids=["all is warm", "nothing is"],
+)
 def test_the_first_learning_loads_nothing_once_all_is_warm(names: str, is_loading: bool) -> None:
     assert (count_loaded(names) > 0) is is_loading

@@ -3,6 +3,7 @@
 import shutil
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,16 @@ def _empty(tmp_path: Path) -> Iterator[Notebook]:
     notebook = open_notebook(tmp_path / "demo", is_demo=True)
     yield notebook
     notebook.close()
+
+
+@pytest.fixture
+def short_story(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first fingerings of the story, without its piece: enough for what ends the filling."""
+    first = read_story()[0]
+    few = sorted(first.fingerings, key=lambda each: each.logged_at)[:5]
+    assert any(each.takes for each in few)
+    monkeypatch.setattr(filling, "read_story", lambda: (replace(first, fingerings=tuple(few)),))
+    monkeypatch.setattr(filling, "_bring_in_piece", lambda *_: None)
 
 
 @pytest.fixture(name="rows", scope="module")
@@ -205,6 +216,7 @@ def test_the_newest_fingerings_get_their_takes_first(
     assert times == sorted(times, reverse=True)
 
 
+@pytest.mark.usefixtures("short_story")
 def test_a_notebook_removed_meanwhile_ends_the_filling_quietly(
     empty: Notebook, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
@@ -218,6 +230,7 @@ def test_a_notebook_removed_meanwhile_ends_the_filling_quietly(
     assert not [record for record in caplog.records if record.levelname == "ERROR"]
 
 
+@pytest.mark.usefixtures("short_story")
 def test_a_failure_in_an_open_notebook_is_not_hidden(
     empty: Notebook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -229,6 +242,7 @@ def test_a_failure_in_an_open_notebook_is_not_hidden(
         fill_demo(empty)
 
 
+@pytest.mark.usefixtures("short_story")
 def test_a_fingering_binned_meanwhile_is_passed_over(
     empty: Notebook, monkeypatch: pytest.MonkeyPatch
 ) -> None:

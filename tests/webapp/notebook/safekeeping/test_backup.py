@@ -63,12 +63,14 @@ def other(tmp_path: Path) -> Notebook:
     return made
 
 
-@pytest.fixture
-def archive(filled: tuple[Notebook, Filled], tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def archive(filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A backup of the filled notebook."""
-    path = tmp_path / "backup.zip"
-    write_backup(filled[0], path)
-    return path
+    folder = tmp_path_factory.mktemp("archive")
+    shutil.copytree(filled_folder[0], folder / "notebook")
+    with closing(open_notebook(folder / "notebook")) as notebook:
+        write_backup(notebook, folder / "backup.zip")
+    return folder / "backup.zip"
 
 
 def test_the_archive_holds_everything_and_says_what(
