@@ -70,11 +70,11 @@ def test_how_far_the_lip_goes_is_the_players_and_left_open_it_is_as_usual(
     assert lip.altissimo == LipReach(USUAL_LIP.altissimo.sharp_cents, 0.0)
     values = page.form().values
     assert [values[name] for name in LIP_FIELDS] == ["30", "", "", "0"]
-    g5 = WrittenPitch.from_canonical("G5")
+    e4, g5 = map(WrittenPitch.from_canonical, ("E4", "G5"))
     with notebook.database.reading() as session:
         judge = read_judge(session, fetch(session, Instrument, instrument))
-    assert usual.note(g5).reach == USUAL_LIP.usual
-    assert judge.note(g5).reach == lip.usual
+    assert (usual.note(e4).reach, usual.note(g5).reach) == (USUAL_LIP.usual, USUAL_LIP.clarion)
+    assert (judge.note(e4).reach, judge.note(g5).reach) == (lip.usual, lip.clarion)
     client.submit("/preferences", lip_down_cents="", lip_up_high_cents="")
     assert read_preferences(notebook).lip == USUAL_LIP
 
