@@ -82,7 +82,7 @@ def pages(walk: Walk) -> dict[str, Page]:
 
 
 def test_opening_everything_changes_no_byte(walk: Walk) -> None:
-    assert sum(name.startswith("clips") for name in walk.before) == 13
+    assert sum(name.startswith("clips") for name in walk.before) == 14
     assert [path for path, answer in walk.answers.items() if answer.status_code >= 500] == []
     assert find_writes(walk.statements) == []
     assert snapshot(walk.notebook) == walk.before
