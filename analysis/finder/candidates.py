@@ -1,9 +1,9 @@
 """Neighbourhood search: fingerings within a few keys of the starting points, for one target.
 
 Starting points are the ordinary fingerings and what the player brings, up to three quarter tones
-away, and at least the nearest few, as above the highest ordinary note. Keys of a register vent stay
-as they are at the start: with them the register changes. Each hole state is reached once, from the
-start that needs the fewest changes.
+away; where hardly any lies there, as above the highest ordinary note, the nearest from farther
+away. Keys of a register vent stay as they are at the start: with them the register changes. Each
+hole state is reached once, from the start that needs the fewest changes.
 """
 
 from __future__ import annotations
@@ -23,8 +23,9 @@ from analysis.pitch import KINDS, WrittenPitch
 
 # More starting points are cut, the furthest first.
 _MOST_STARTS = 32
-# Where fewer lie within three quarter tones, the nearest count, up to an octave away.
-_FEWEST_STARTS = 8
+# Where fewer lie within three quarter tones, so many of the nearest count, up to an octave away.
+_FEWEST_NEAR = 3
+_FAR_STARTS = 8
 _FARTHEST_CENTS = 1200.0
 # From a start of the player's own so many keys may change: it is a few keys from an ordinary one
 # already.
@@ -76,8 +77,8 @@ def list_ordinary_starts(kind_id: str, layout: Layout) -> tuple[Start, ...]:
 def choose_starts(tube: Tube, starts: Sequence[Start], target: WrittenPitch) -> tuple[Start, ...]:
     """Choose the starting points within three quarter tones, the nearest first.
 
-    Where there are few, as above the highest note that has a fingering, the nearest count. The
-    ordinary fingerings are always among those to choose from, but for the notes that the
+    Where there are hardly any, as above the highest note that has a fingering, the nearest
+    count. The ordinary fingerings are always among those to choose from, but for the notes that the
     player plays otherwise; of starts with the same keys for the same note the first is kept.
     """
     own = {start.written.cents for start in starts if start.is_own_ordinary}
@@ -90,8 +91,10 @@ def choose_starts(tube: Tube, starts: Sequence[Start], target: WrittenPitch) -> 
     )
     reach = THREE_QUARTER_TONES_REACH_CENTS
     near = sum(abs(_distance(start, target)) < reach for start in nearest)
+    if near >= _FEWEST_NEAR:
+        return tuple(nearest[: min(near, _MOST_STARTS)])
     wide = sum(abs(_distance(start, target)) <= _FARTHEST_CENTS for start in nearest)
-    return tuple(nearest[: max(min(near, _MOST_STARTS), min(wide, _FEWEST_STARTS))])
+    return tuple(nearest[: min(wide, _FAR_STARTS)])
 
 
 def prepare(tube: Tube, starts: Sequence[Start] = ()) -> None:

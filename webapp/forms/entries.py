@@ -119,10 +119,10 @@ class UploadedTakeForm(TakeForm):
 class LoopEndsForm(FlaskForm):
     """The two fingerings of a loop: notes in canonical text, each with its keys."""
 
-    note = StringField("One note", [InputRequired(), AtMost(40)])
-    keys = StringField("Its keys", [InputRequired(), AtMost(400)])
-    second = StringField("The other note", [InputRequired(), AtMost(40)])
-    second_keys = StringField("Its keys", [InputRequired(), AtMost(400)])
+    note = StringField("One note", [InputRequired("Say which note it is."), AtMost(40)])
+    keys = StringField("Its keys", [InputRequired("Say which keys are down."), AtMost(400)])
+    second = StringField("The other note", [InputRequired("Say which note it is."), AtMost(40)])
+    second_keys = StringField("Its keys", [InputRequired("Say which keys are down."), AtMost(400)])
 
 
 class UploadedLoopForm(LoopEndsForm):

@@ -3,7 +3,7 @@
 from functools import partial
 from http import HTTPStatus
 
-from flask import flash, jsonify, redirect, render_template, request, send_file, url_for
+from flask import jsonify, render_template, send_file, url_for
 from werkzeug.wrappers import Response
 
 from webapp.forms.entries import LoopEndsForm, PressForm, UploadedLoopForm
@@ -73,8 +73,7 @@ def practise(instrument_id: int) -> Response:
     """Go to the stand with one loop: in the open practice, or in one that begins now."""
     form = LoopEndsForm()
     if not form.validate():
-        flash("This change could not be read. Open its page again.")
-        return redirect(request.referrer or url_for("loops.show_all", instrument_id=instrument_id))
+        raise first_problem(form)
     return to_the_stand(instrument_id, partial(add_loop, ends=_read_ends(form)), shows_last=True)
 
 

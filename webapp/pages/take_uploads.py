@@ -170,7 +170,7 @@ def _read_take_form(kind: type[TakeFormKind]) -> TakeFormKind:
 
 
 def first_problem(form: FlaskForm) -> FieldRefused:
-    """Return the first refusal of a form, for a script."""
+    """Return the first refusal of a form that is not shown again."""
     name, problems = next(iter(form.errors.items()))
     assert isinstance(problems, Sequence)  # only fields within fields have more
     return FieldRefused(name or "", str(problems[0]))

@@ -258,6 +258,15 @@ def test_above_the_highest_note_that_has_a_fingering_the_nearest_are_starts(
     assert all(start.written.cents >= pitch(lowest).cents for start in starts)
 
 
+def test_no_start_lies_farther_than_three_quarter_tones_where_some_lie_within(
+    model: PlayerModel,
+) -> None:
+    # common practice: one starts from a neighbour, or two or three quarter tones away
+    for text in ("F#3+50c", "C#5+25c", "G5-50c", "B5+50c"):
+        starts = choose_starts(model.tube, (), pitch(text))
+        assert max(abs(one.written.cents - pitch(text).cents) for one in starts) <= 150
+
+
 def test_what_was_measured_is_not_suggested_but_named(model: PlayerModel) -> None:
     target = pitch("G5-50c")
     known = LoggedPitch(keys("T R 123 | -2- | right cross"), target, 4.0, 2.0)

@@ -40,7 +40,8 @@ def test_the_list_shows_every_layout_with_its_facts_and_picture(client: Browser)
     for layout in map(load_layout, layout_ids()):
         assert page.find("a", href=f"/layouts/{layout.id}")
         assert page.find("a", href=f"/layouts/{layout.id}/chart.pdf")
-        assert " ".join(layout.provenance.split()) in page.text
+        provenance = " ".join(layout.provenance.split())
+        assert provenance[0].upper() + provenance[1:] in page.text
     assert len(page.find("svg")) == len(layout_ids())
     assert "66 ordinary fingerings" in page.text
 
