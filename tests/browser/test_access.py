@@ -43,12 +43,16 @@ WIDTH = "document.documentElement.scrollWidth"
 
 # All rules; only what is wrong comes back, since the long lists of what is right take most time.
 RUN_AXE = "() => axe.run({ resultTypes: ['violations'] }).then((found) => found.violations)"
+# All but the contrast of colours, which takes more time than all the others together.
+RUN_AXE_COLOUR_BLIND = """() => axe.run({
+    resultTypes: ["violations"], rules: { "color-contrast": { enabled: false } },
+}).then((found) => found.violations)"""
 
 
-def _violations(page: Page) -> list[str]:
+def _violations(page: Page, rules: str) -> list[str]:
     return [
         f"{each['id']}: {node['html'][:120]}"
-        for each in page.evaluate(RUN_AXE)
+        for each in page.evaluate(rules)
         for node in each["nodes"]
     ]
 
@@ -77,20 +81,27 @@ AT_THE_STAND = {
 LONG_PLACES = {"range in eighth tones"}
 
 
+COLOURS_DAILY = 3  # of so many places one has its contrast looked at every day
+
+
 def alternate(places: Iterable[str]) -> list[ParameterSet]:
-    """Pair places and views: one view of each place is for every day, by turns the first."""
-    return [
-        pytest.param(
-            place,
-            view,
-            marks=()
-            if number % len(VIEWS) == turn and place not in LONG_PLACES
-            else pytest.mark.long_run,
-            id=f"{place}, {view[0]['width']} px, {view[1]}",
-        )
-        for number, place in enumerate(places)
-        for turn, view in enumerate(VIEWS)
-    ]
+    """Give places, views and axe's rules: one view of each place is for every day, by turns.
+
+    Every third of those is looked at by all rules, so light and dark take turns there as well; the
+    others by all but contrast. The long run looks at every place in every view by all rules.
+    """
+    cases = []
+    for number, place in enumerate(places):
+        for turn, view in enumerate(VIEWS):
+            name = f"{place}, {view[0]['width']} px, {view[1]}"
+            is_daily = number % len(VIEWS) == turn and place not in LONG_PLACES
+            has_colours = is_daily and number % COLOURS_DAILY == 0
+            marks = () if has_colours else pytest.mark.long_run
+            cases.append(pytest.param(place, view, RUN_AXE, marks=marks, id=name))
+            if is_daily and not has_colours:
+                name += ", all but contrast"
+                cases.append(pytest.param(place, view, RUN_AXE_COLOUR_BLIND, id=name))
+    return cases
 
 
 def resize(page: Page, size: dict[str, int]) -> None:
@@ -98,14 +109,16 @@ def resize(page: Page, size: dict[str, int]) -> None:
     page.set_viewport_size({"width": size["width"], "height": size["height"]})
 
 
-def check_everywhere(page: Page, views: Sequence[View] = VIEWS) -> dict[str, list[str]]:
+def check_everywhere(
+    page: Page, views: Sequence[View] = VIEWS, rules: str = RUN_AXE
+) -> dict[str, list[str]]:
     """Run axe on a page in one view after the other; what is wrong, by the set of colours."""
     page.evaluate(Axe().axe_script)
     found = {}
     for size, scheme in views:
         resize(page, size)
         page.emulate_media(color_scheme=scheme)
-        found[scheme] = _violations(page)
+        found[scheme] = _violations(page, rules)
     return {scheme: violations for scheme, violations in found.items() if violations}
 
 
@@ -117,9 +130,9 @@ def reader(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
     visitor.context.close()
 
 
-@pytest.mark.parametrize(("place", "view"), alternate(PLACES))
+@pytest.mark.parametrize(("place", "view", "rules"), alternate(PLACES))
 def test_it_is_no_wider_than_a_phone_and_axe_finds_nothing_to_mend(
-    reader: Visitor, rows: Filled, place: str, view: View
+    reader: Visitor, rows: Filled, place: str, view: View, rules: str
 ) -> None:
     if reader.context.pages:  # as the last place left it
         resize(reader.context.pages[0], PHONE)
@@ -128,7 +141,7 @@ def test_it_is_no_wider_than_a_phone_and_axe_finds_nothing_to_mend(
     resize(page, NARROW)
 
     assert page.evaluate(WIDTH) <= NARROW["width"]
-    assert check_everywhere(page, [view]) == {}
+    assert check_everywhere(page, [view], rules) == {}
     if place in AT_THE_STAND:
         # a finger hits everything: WCAG 2.2, success criterion 2.5.5 (target size, enhanced)
         resize(page, PHONE)
@@ -137,20 +150,25 @@ def test_it_is_no_wider_than_a_phone_and_axe_finds_nothing_to_mend(
     assert reader.faults == []  # nothing left the origin, and no policy was broken
 
 
-@pytest.mark.parametrize(("place", "view"), alternate(EMPTY_PLACES))
+@pytest.mark.parametrize(("place", "view", "rules"), alternate(EMPTY_PLACES))
 def test_axe_finds_nothing_to_mend_in_an_empty_notebook(
-    visit: Visit, empty_looked_at: Site, rows: Filled, place: str, view: View
+    visit: Visit, empty_looked_at: Site, rows: Filled, place: str, view: View, rules: str
 ) -> None:
     page = EMPTY_PLACES[place](visit(empty_looked_at), rows)
 
-    assert check_everywhere(page, [view]) == {}
+    assert check_everywhere(page, [view], rules) == {}
 
 
-def test_axe_would_find_something(visit: Visit, looked_at: Site) -> None:
+@pytest.mark.parametrize(
+    "rules",
+    [RUN_AXE_COLOUR_BLIND, pytest.param(RUN_AXE, marks=pytest.mark.long_run)],
+    ids=["all but contrast", "all"],
+)
+def test_axe_would_find_something(visit: Visit, looked_at: Site, rules: str) -> None:
     page = visit(looked_at).open("/search")
     page.locator("label[for=q]").evaluate("label => label.remove()")
 
-    found = check_everywhere(page)
+    found = check_everywhere(page, rules=rules)
 
     assert len(found) == 2
     assert all(any("label" in each for each in violations) for violations in found.values())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -99,8 +100,8 @@ def _read_offset(page: Page) -> float:
     return float(page.locator(".answer-number").inner_text().replace("−", "-"))
 
 
-def _find_in_every_spelling(page: Page, *, fingering_path: str) -> None:
-    for spelling in SPELLINGS:
+def _find_in_every_spelling(page: Page, spellings: Sequence[str], *, fingering_path: str) -> None:
+    for spelling in spellings:
         _press(page, _link(page, "Quartervent"))
         page.get_by_label("Which note?").fill(spelling)
         _press(page, _button(page, "Find"))
@@ -123,7 +124,9 @@ def _download_chart(page: Page, folder: Path) -> str:
         return "\n".join(each.extract_text() for each in reader.pages)
 
 
-def _follow_evidence(page: Page, folder: Path, *, fingering_path: str) -> None:
+def _follow_evidence(
+    page: Page, folder: Path, spellings: Sequence[str], *, fingering_path: str
+) -> None:
     """What holds in both ways of going: the number, finding it again, the chart."""
     expect(page.get_by_role("heading", level=1)).to_have_accessible_name("D quarter-flat 5")
     assert abs(_read_offset(page) - OFFSET_CENTS) <= 0.5
@@ -131,15 +134,21 @@ def _follow_evidence(page: Page, folder: Path, *, fingering_path: str) -> None:
     assert "adds right E key (closes)" in facts
     assert "several changes" in facts
     assert "high, 4 of 5" in facts
-    _find_in_every_spelling(page, fingering_path=fingering_path)
+    _find_in_every_spelling(page, spellings, fingering_path=fingering_path)
     printed = _download_chart(page, folder)
     assert "Slow quarter tones" in printed
     assert "D quarter-flat 5" in printed
     assert "+7.3" in printed
 
 
+ALL_SPELLINGS = pytest.param(SPELLINGS, id="all spellings", marks=pytest.mark.long_run)
+
+
+@pytest.mark.parametrize(
+    "spellings", [pytest.param(SPELLINGS[::2], id="every second spelling"), ALL_SPELLINGS]
+)
 def test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_printed(
-    visit: Visit, started_empty: Site, tmp_path: Path
+    visit: Visit, started_empty: Site, tmp_path: Path, spellings: Sequence[str]
 ) -> None:
     page = visit(started_empty).open("/")
 
@@ -149,11 +158,14 @@ def test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_print
     assert page.locator("[data-keys-changes]").inner_text() == "+ right E"
     _keep_with_recording(page)
 
-    _follow_evidence(page, tmp_path, fingering_path=_place_of(page, started_empty))
+    _follow_evidence(page, tmp_path, spellings, fingering_path=_place_of(page, started_empty))
 
 
+@pytest.mark.parametrize(
+    "spellings", [pytest.param(SPELLINGS[-1:], id="one spelling"), ALL_SPELLINGS]
+)
 def test_without_scripts_the_same_path_goes_by_the_list_of_keys(
-    visit: Visit, started_empty: Site, tmp_path: Path
+    visit: Visit, started_empty: Site, tmp_path: Path, spellings: Sequence[str]
 ) -> None:
     page = visit(started_empty, size=DESKTOP, has_scripts=False).open("/")
 
@@ -162,4 +174,4 @@ def test_without_scripts_the_same_path_goes_by_the_list_of_keys(
     page.locator("#keys-right-e").check()
     _keep_with_recording(page)
 
-    _follow_evidence(page, tmp_path, fingering_path=_place_of(page, started_empty))
+    _follow_evidence(page, tmp_path, spellings, fingering_path=_place_of(page, started_empty))

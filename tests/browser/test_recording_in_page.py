@@ -7,6 +7,7 @@ file: a difference of 3e-5 of each sample, or 0.0003 dB.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -34,7 +35,7 @@ from tests.browser.recording_takes import (
     wait_until_sent,
 )
 from tests.browser.serving import Site
-from tests.browser.test_access import SMALL_TARGETS, VIEWS, check_everywhere
+from tests.browser.test_access import SMALL_TARGETS, VIEWS, View, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.opening import open_notebook
@@ -148,27 +149,31 @@ def offset_of(sound: NDArray[np.float32]) -> float:
     return float(1200 * np.log2(heard_hz / TARGET_HZ))
 
 
+@pytest.mark.parametrize(  # each starts a browser of its own
+    ("flags", "words"),
+    [
+        pytest.param(REFUSED, "The browser may not use the microphone.", id="refused"),
+        pytest.param(MISSING, "No microphone was found.", id="missing", marks=pytest.mark.long_run),
+    ],
+)
 def test_a_microphone_that_is_refused_or_missing_is_said_and_a_file_still_goes(
-    written_in: Site, visit: Visit, launch: Launch, folder: Path, rows: Filled
-) -> None:
-    troubles = {}
-    for seed, (name, flags) in enumerate((("refused", REFUSED), ("missing", MISSING))):
-        page = visit(written_in, browser=launch(*flags)).open(f"/fingerings/{rows.base}")
-        start_recording(page)
-        expect(page.locator("[data-recorder-trouble]")).to_be_visible()
-        troubles[name] = page.locator("[data-recorder-trouble]").inner_text()
-        expect(page.locator("[data-recorder-state]")).to_have_text("Not listening.")
-        assert name == "missing" or check_everywhere(page, VIEWS[1:]) == {}
-        wav = folder / f"{name}.wav"
-        write_notes(wav, PLAYED_HZ[:1], seed=seed)
-        page.get_by_text("Attach a recording").click()
-        page.set_input_files("#clip", wav)
-        page.get_by_role("button", name="Measure and keep").click()
-        expect(page.locator(".notice").first).to_contain_text("measured and kept")
-
-    assert troubles["refused"].startswith("The browser may not use the microphone.")
-    assert troubles["missing"].startswith("No microphone was found.")
-    assert all(each.endswith("or upload a recording instead.") for each in troubles.values())
+    written_in: Site, visit: Visit, launch: Launch, folder: Path, rows: Filled,
+    flags: Sequence[str], words: str,
+) -> None:  # fmt: skip
+    page = visit(written_in, browser=launch(*flags)).open(f"/fingerings/{rows.base}")
+    start_recording(page)
+    trouble = page.locator("[data-recorder-trouble]")
+    expect(trouble).to_be_visible()
+    assert trouble.inner_text().startswith(words)
+    assert trouble.inner_text().endswith("or upload a recording instead.")
+    expect(page.locator("[data-recorder-state]")).to_have_text("Not listening.")
+    assert check_everywhere(page, VIEWS[1:]) == {}
+    wav = folder / "attached.wav"
+    write_notes(wav, PLAYED_HZ[:1])
+    page.get_by_text("Attach a recording").click()
+    page.set_input_files("#clip", wav)
+    page.get_by_role("button", name="Measure and keep").click()
+    expect(page.locator(".notice").first).to_contain_text("measured and kept")
 
 
 def test_a_note_that_is_too_loud_is_warned_of(written_in: Site, visit: Visit, rows: Filled) -> None:
@@ -226,8 +231,9 @@ def test_stopping_lets_go_of_the_microphone(written_in: Site, visit: Visit, rows
     expect(page.get_by_role("button", name="Record", exact=True)).to_be_visible()
 
 
+@pytest.mark.parametrize("views", [VIEWS[1:], pytest.param(VIEWS, marks=pytest.mark.long_run)])
 def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
-    written_in: Site, visit: Visit, rows: Filled
+    written_in: Site, visit: Visit, rows: Filled, views: Sequence[View]
 ) -> None:
     visitor = visit(written_in, is_played_to=True)
     # A fingering for another note: what is played is kept and does not count.
@@ -245,7 +251,7 @@ def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
     play(page, NOTES[1:2])
     page.locator("[data-take] .take-buttons").first.wait_for(timeout=PATIENCE_MS)
     page.locator(".waiting-takes summary").click()
-    found = {"listening, one take waits": check_everywhere(page)}
+    found = {"listening, one take waits": check_everywhere(page, views)}
     small = page.evaluate(SMALL_TARGETS, 44)
     page.route(
         "**/takes.json",
@@ -257,7 +263,7 @@ def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
     )
     page.evaluate("window.dispatchEvent(new Event('online'))")
     expect(page.locator(".recorder-takes")).to_contain_text("Not kept")
-    found["refused"] = check_everywhere(page)
+    found["refused"] = check_everywhere(page, views)
 
     assert found == {"listening, one take waits": {}, "refused": {}}
     assert small == []

@@ -355,7 +355,10 @@ FAIL = """(name) => {
 
 @pytest.mark.parametrize(
     ("error", "words"),
-    [("NotAllowedError", "may not use the microphone"), ("NotFoundError", "No microphone")],
+    [
+        ("NotFoundError", "No microphone"),
+        pytest.param("NotAllowedError", "may not use the microphone", marks=pytest.mark.long_run),
+    ],
 )
 def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
     written_in: Site,

@@ -18,13 +18,18 @@ def _press(page: Page, name: str) -> None:
         page.get_by_role("button", name=name, exact=True).click()
 
 
-@pytest.mark.parametrize("has_scripts", [True, False])
-@pytest.mark.parametrize(
-    ("kind", "path", "button"),
+LONG = pytest.mark.long_run
+
+
+@pytest.mark.parametrize(  # every day each kind once, with and without scripts by turns
+    ("kind", "path", "has_scripts"),
     [
-        ("fingering", "/fingerings/{base}", "Move to bin"),
-        ("take", "/takes/{take}", "Move to bin"),
-        ("instrument", "/instruments/{soprano}/edit", "Move to bin"),
+        ("fingering", "/fingerings/{base}", True),
+        ("take", "/takes/{take}", False),
+        ("instrument", "/instruments/{soprano}/edit", True),
+        pytest.param("fingering", "/fingerings/{base}", False, marks=LONG),
+        pytest.param("take", "/takes/{take}", True, marks=LONG),
+        pytest.param("instrument", "/instruments/{soprano}/edit", False, marks=LONG),
     ],
 )
 def test_what_was_deleted_comes_back_by_undo_on_the_next_page(
@@ -33,7 +38,6 @@ def test_what_was_deleted_comes_back_by_undo_on_the_next_page(
     rows: Filled,
     kind: str,
     path: str,
-    button: str,
     has_scripts: bool,
 ) -> None:
     visitor = visit(written_in, size=DESKTOP, has_scripts=has_scripts)
@@ -41,7 +45,7 @@ def test_what_was_deleted_comes_back_by_undo_on_the_next_page(
 
     if kind == "fingering" and has_scripts:  # without scripts the tabs stand one below the other
         page.get_by_role("tab", name="Notes").click()
-    _press(page, button)
+    _press(page, "Move to bin")
     assert f"The {kind} was moved to the bin." in page.locator(".notice").inner_text()
     gone = visitor.open(path.format_map(vars(rows)))
     assert gone.locator("h1").inner_text() == "Not in this notebook"
