@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -43,11 +44,12 @@ def _offers(page: Page) -> int:
     return page.locator(".notice", has_text=OFFER).count()
 
 
-def _answer_dialogs(page: Page, *, is_leaving: bool) -> list[str]:
-    """Answer what the browser asks; return the list of what it asked."""
+def _answer_dialogs(page: Page, answers: Sequence[bool] = (True,)) -> list[str]:
+    """Answer what the browser asks, the last way from then on; return the list of what it asked."""
     asked: list[str] = []
 
     def answer(dialog: Dialog) -> None:
+        is_leaving = answers[min(len(asked), len(answers) - 1)]
         asked.append(dialog.type)
         if is_leaving:
             dialog.accept()
@@ -58,7 +60,7 @@ def _answer_dialogs(page: Page, *, is_leaving: bool) -> list[str]:
     return asked
 
 
-def test_what_was_entered_is_offered_again_after_closing(
+def test_what_was_entered_is_offered_again_after_closing_or_a_failure_and_can_be_forgotten(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
     visitor = visit(looked_at)
@@ -73,40 +75,28 @@ def test_what_was_entered_is_offered_again_after_closing(
 
     _assert_entered(later)
     assert _offers(later) == 0
+    later.locator("[name=csrf_token]").first.evaluate("field => { field.value = 'old'; }")
+    with later.expect_navigation():
+        later.get_by_role("button", name="Save").tap()
+    assert later.locator("h1").inner_text() == "Not understood"
+    later.close()
 
+    failed = _open_log(visitor, rows)
+    failed.get_by_role("button", name="Bring it back").tap()
+    _assert_entered(failed)
+    failed.close()
 
-def test_what_was_entered_is_offered_again_after_a_reload(
-    visit: Visit, looked_at: Site, rows: Filled
-) -> None:
-    page = _open_log(visit(looked_at, is_alone=True), rows)
-    asked = _answer_dialogs(page, is_leaving=True)
-    _enter(page)
-
-    page.reload()
-    page.get_by_role("button", name="Bring it back").tap()
-
-    _assert_entered(page)
-    assert asked == ["beforeunload"]
-
-
-def test_a_draft_can_be_forgotten(visit: Visit, looked_at: Site, rows: Filled) -> None:
-    visitor = visit(looked_at)
-    page = _open_log(visitor, rows)
-    _enter(page)
-    page.close()
-
-    later = _open_log(visitor, rows)
-    later.get_by_role("button", name="Forget it").tap()
-
-    assert later.evaluate(DRAFTS) == []
+    last = _open_log(visitor, rows)
+    last.get_by_role("button", name="Forget it").tap()
+    assert last.evaluate(DRAFTS) == []
     assert _offers(_open_log(visitor, rows)) == 0
 
 
-def test_leaving_with_something_entered_is_asked_about_first(
+def test_leaving_or_reloading_with_something_entered_is_asked_about_first(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
     page = _open_log(visit(looked_at, is_alone=True), rows)
-    asked = _answer_dialogs(page, is_leaving=False)
+    asked = _answer_dialogs(page, answers=[False, True])
     page.get_by_role("link", name="Quartervent").tap()
     page.wait_for_url("**:*/")
     page.go_back()
@@ -117,6 +107,10 @@ def test_leaving_with_something_entered_is_asked_about_first(
 
     assert asked == ["beforeunload"]
     _assert_entered(page)
+    page.reload()
+    assert asked == ["beforeunload"] * 2
+    page.get_by_role("button", name="Bring it back").tap()
+    _assert_entered(page)
 
 
 def test_setting_the_keys_keeps_nothing_so_the_draft_and_the_question_stay(
@@ -124,7 +118,7 @@ def test_setting_the_keys_keeps_nothing_so_the_draft_and_the_question_stay(
 ) -> None:
     visitor = visit(looked_at, is_alone=True)
     page = _open_log(visitor, rows)
-    asked = _answer_dialogs(page, is_leaving=True)
+    asked = _answer_dialogs(page)
     _enter(page)
     page.select_option("#base", "ordinary:C#5:1")
     page.get_by_role("button", name="Set the keys to it").tap()
@@ -146,7 +140,7 @@ def test_once_kept_there_is_no_draft_and_no_question(
 ) -> None:
     visitor = visit(written_in, is_alone=True)
     page = _open_log(visitor, rows)
-    asked = _answer_dialogs(page, is_leaving=True)
+    asked = _answer_dialogs(page)
     _enter(page)
     assert page.evaluate(DRAFTS) != []
 
@@ -159,26 +153,11 @@ def test_once_kept_there_is_no_draft_and_no_question(
     assert asked == []
 
 
-def test_a_page_that_failed_leaves_the_draft(visit: Visit, looked_at: Site, rows: Filled) -> None:
-    visitor = visit(looked_at)
-    page = _open_log(visitor, rows)
-    _enter(page)
-    page.locator("[name=csrf_token]").first.evaluate("field => { field.value = 'old'; }")
-    with page.expect_navigation():
-        page.get_by_role("button", name="Save").tap()
-    assert page.locator("h1").inner_text() == "Not understood"
-
-    later = _open_log(visitor, rows)
-    later.get_by_role("button", name="Bring it back").tap()
-
-    _assert_entered(later)
-
-
 def test_a_refused_entry_shows_what_was_typed_and_still_asks_before_leaving(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
     page = _open_log(visit(looked_at, is_alone=True), rows)
-    asked = _answer_dialogs(page, is_leaving=True)
+    asked = _answer_dialogs(page)
     _enter(page)
     page.fill("#target", "A")
     with page.expect_navigation():

@@ -42,17 +42,16 @@ def lasting_page(browser: Browser, looked_at: Site, tmp_path: Path) -> Iterator[
     context.close()
 
 
-def test_chromium_finds_nothing_that_hinders_installing(lasting_page: Page) -> None:
+def test_chromium_finds_nothing_that_hinders_installing_and_would_say_so(
+    lasting_page: Page,
+) -> None:
     session = lasting_page.context.new_cdp_session(lasting_page)
     manifest = session.send("Page.getAppManifest")
     assert manifest["url"].endswith("/app.webmanifest")
     assert manifest["errors"] == []
     assert session.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
 
-
-def test_chromium_would_say_what_hinders(lasting_page: Page) -> None:
     lasting_page.locator("link[rel=manifest]").evaluate("link => link.remove()")
-    session = lasting_page.context.new_cdp_session(lasting_page)
     found: list[str] = []
     for _ in range(300):  # frames in which chromium may notice
         errors = session.send("Page.getInstallabilityErrors")["installabilityErrors"]
@@ -63,15 +62,17 @@ def test_chromium_would_say_what_hinders(lasting_page: Page) -> None:
     assert "no-manifest" in found
 
 
-@pytest.mark.parametrize(
-    ("name", "corner"),
-    [("icon-192.png", NOTHING), ("icon-512.png", NOTHING), ("maskable-512.png", INK),
-     ("touch-180.png", INK)],
-)  # fmt: skip
-def test_the_icons_show_the_half_inked_ring(
-    visit: Visit, looked_at: Site, name: str, corner: list[int]
-) -> None:
+CORNERS = {
+    "icon-192.png": NOTHING,
+    "icon-512.png": NOTHING,
+    "maskable-512.png": INK,
+    "touch-180.png": INK,
+}
+
+
+def test_the_icons_show_the_half_inked_ring(visit: Visit, looked_at: Site) -> None:
     page = visit(looked_at).open("/about")
     places = [[0.01, 0.01], [0.5, 0.4], [0.5, 0.6], [0.5, 0.22], [0.5, 0.9]]
-    dots = page.evaluate(READ_DOTS, [f"/static/icons/{name}", places])
-    assert dots == [corner, INK, PAPER, PAPER, INK]
+    for name, corner in CORNERS.items():
+        dots = page.evaluate(READ_DOTS, [f"/static/icons/{name}", places])
+        assert dots == [corner, INK, PAPER, PAPER, INK], name

@@ -1,11 +1,13 @@
 """The head of every page in a browser: entries at the foot of a phone, what unfolds, keys."""
 
+from collections.abc import Sequence
+
 import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site
-from tests.browser.test_access import check_everywhere
+from tests.browser.test_access import VIEWS, View, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE, SMALL_PHONE
 from tests.webapp.logging_rows import Filled
 
@@ -47,11 +49,17 @@ def test_while_a_fingering_is_drawn_or_played_the_foot_is_free(
         expect(visitor.open(path).locator(".entries")).to_be_hidden()
 
 
-@pytest.mark.parametrize(
-    ("button", "unfolded"), [("button.menu", "#menu"), ("button.in-use", "#instruments")]
+@pytest.mark.parametrize(  # every day one view of each, by turns
+    ("button", "unfolded", "views"),
+    [
+        ("button.menu", "#menu", VIEWS[:1]),
+        ("button.in-use", "#instruments", VIEWS[1:]),
+        pytest.param("button.menu", "#menu", VIEWS, marks=pytest.mark.long_run),
+        pytest.param("button.in-use", "#instruments", VIEWS, marks=pytest.mark.long_run),
+    ],
 )
 def test_what_unfolds_goes_by_keys_and_is_read_by_everyone(
-    visit: Visit, looked_at: Site, button: str, unfolded: str
+    visit: Visit, looked_at: Site, button: str, unfolded: str, views: Sequence[View]
 ) -> None:
     page = visit(looked_at).open("/")
     expect(page.locator(unfolded)).to_be_hidden()
@@ -62,7 +70,7 @@ def test_what_unfolds_goes_by_keys_and_is_read_by_everyone(
     assert page.evaluate(f"document.activeElement.closest('{unfolded}') !== null")
     place = place_of(page, unfolded)
     assert place["left"] >= 0 and place["right"] <= PHONE["width"]
-    assert check_everywhere(page) == {}
+    assert check_everywhere(page, views) == {}
     page.keyboard.press("Escape")
     expect(page.locator(unfolded)).to_be_hidden()
     assert page.evaluate(f"document.activeElement.matches('{button}')")

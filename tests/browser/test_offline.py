@@ -108,10 +108,11 @@ def without_the_server(visitor: Visitor) -> None:
     ]
 
 
-def test_a_page_that_was_open_is_read_as_a_copy_that_says_so(
+def test_a_page_that_was_open_is_read_as_a_copy_that_says_so_until_the_server_is_back(
     visit: Visit, machine: Machine, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(machine.start(folder), has_workers=True)
+    # the first page is kept as well, though it came before the worker
     page = open_kept(visitor, f"/fingerings/{rows.base}")
     heading = page.locator("h1").inner_text()
     assert page.locator(".copy-note").count() == 0
@@ -127,18 +128,8 @@ def test_a_page_that_was_open_is_read_as_a_copy_that_says_so(
     expect(note).to_contain_text("the notebook is not answering")
     assert str(page.evaluate("new Date().getFullYear()")) in note.inner_text()
     assert page.locator("body").evaluate("b => getComputedStyle(b).fontFamily").startswith("Note")
-    without_the_server(visitor)
 
-
-def test_the_page_itself_comes_back_with_the_server(
-    visit: Visit, machine: Machine, folder: Path
-) -> None:
-    visitor = visit(machine.start(folder), has_workers=True)
-    page = open_kept(visitor, "/preferences")
-    machine.stop()
-    page.reload()
     machine.start(folder)
-
     with page.expect_navigation():
         page.get_by_role("button", name="Try again").tap()
 
@@ -146,13 +137,14 @@ def test_the_page_itself_comes_back_with_the_server(
     without_the_server(visitor)
 
 
-def test_drawings_and_clips_of_a_copy_are_there_as_well(
+def test_what_was_never_open_leads_to_what_can_be_read_drawings_and_clips_included(
     visit: Visit, machine: Machine, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(machine.start(folder), has_workers=True)
     open_kept(visitor, "/")
     path = f"/takes/{rows.take}"
     page = open_kept(visitor, path)
+    title = page.title().removesuffix(" · Quartervent")
     play = """() => { const player = document.querySelector("audio"); player.load();
         return new Promise((done) => {
             player.oncanplaythrough = () => done(player.duration);
@@ -163,31 +155,16 @@ def test_drawings_and_clips_of_a_copy_are_there_as_well(
     page.wait_for_function("[...document.images].every((each) => each.complete)")
     machine.stop()
 
-    page.reload()
-
-    assert page.evaluate(play) == length_s > 0
-    widths = "[...document.images].map((each) => each.naturalWidth)"
-    page.wait_for_function("[...document.images].every((each) => each.complete)")
-    assert all(page.evaluate(widths))
-    without_the_server(visitor)
-
-
-def test_what_was_never_open_leads_to_a_page_of_our_own_with_what_can_be_read(
-    visit: Visit, machine: Machine, folder: Path, rows: Filled
-) -> None:
-    visitor = visit(machine.start(folder), has_workers=True)
-    open_kept(visitor, "/")
-    page = open_kept(visitor, f"/fingerings/{rows.base}")
-    title = page.title().removesuffix(" · Quartervent")
-    machine.stop()
-
     page.goto(visitor.site.origin + "/search?q=never+asked")
 
     assert page.locator("h1").inner_text() == "The notebook is not answering"
     expect(page.locator("[data-kept-pages] li")).to_have_count(2)
     page.locator("[data-kept-pages]").get_by_role("link", name=title).tap()
-    page.wait_for_url(f"**/fingerings/{rows.base}")
+    page.wait_for_url(f"**{path}")
     expect(page.locator(".copy-note")).to_be_visible()
+    assert page.evaluate(play) == length_s > 0
+    page.wait_for_function("[...document.images].every((each) => each.complete)")
+    assert all(page.evaluate("[...document.images].map((each) => each.naturalWidth)"))
     page.go_back()
     machine.start(folder)
     with page.expect_navigation():
@@ -196,20 +173,14 @@ def test_what_was_never_open_leads_to_a_page_of_our_own_with_what_can_be_read(
     without_the_server(visitor)
 
 
-def test_the_first_page_is_kept_though_it_came_before_the_worker(
-    visit: Visit, machine: Machine, folder: Path
+def test_only_pages_drawings_and_clips_are_kept_and_none_that_is_still_computed(
+    visit: Visit, machine: Machine, folder: Path, rows: Filled, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    visitor = visit(machine.start(folder), has_workers=True)
-    page = open_kept(visitor, "/about")
-    machine.stop()
-    page.reload()
-    assert page.locator("h1").inner_text() == "About this notebook"
-    without_the_server(visitor)
+    # An HTTP Refresh header means: come back for the rest.
+    def wait_for_more(*_: object, **__: object) -> Response:
+        page = "<!doctype html><html lang=en><title>Wait</title><h1>Being computed</h1></html>"
+        return Response(page, headers={"Refresh": "60"}, mimetype="text/html")
 
-
-def test_only_pages_drawings_and_clips_are_kept(
-    visit: Visit, machine: Machine, folder: Path, rows: Filled
-) -> None:
     visitor = visit(machine.start(folder), has_workers=True)
     page = open_kept(visitor, "/preferences")
     with page.expect_navigation():  # an answer to a form, then the page again
@@ -223,30 +194,16 @@ def test_only_pages_drawings_and_clips_are_kept(
     ):
         page.evaluate("path => fetch(path).then((answer) => answer.text())", path)
     page.goto(visitor.site.origin + "/nothing-there")
+    with monkeypatch.context() as patch:
+        patch.setattr("webapp.pages.start.render_template", wait_for_more)
+        page.goto(visitor.site.origin + "/about?still=computed")
+        assert page.locator("h1").inner_text() == "Being computed"
     open_kept(visitor, "/about")
     found: dict[str, list[str]] = page.evaluate(KEPT)
     copies = {name: paths for name, paths in found.items() if "-files-" not in name}
     assert sorted(path for paths in copies.values() for path in paths) == [
         "/about", "/last-notebook", "/preferences",
     ]  # fmt: skip
-
-
-def test_a_page_that_is_still_being_computed_is_not_kept(
-    visit: Visit, machine: Machine, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    # An HTTP Refresh header means: come back for the rest.
-    def wait_for_more(*_: object, **__: object) -> Response:
-        page = "<!doctype html><html lang=en><title>Wait</title><h1>Being computed</h1></html>"
-        return Response(page, headers={"Refresh": "60"}, mimetype="text/html")
-
-    visitor = visit(machine.start(folder), has_workers=True)
-    page = open_kept(visitor, "/")
-    with monkeypatch.context() as patch:
-        patch.setattr("webapp.pages.start.render_template", wait_for_more)
-        page.goto(visitor.site.origin + "/about")
-        assert page.locator("h1").inner_text() == "Being computed"
-    open_kept(visitor, "/preferences")
-    assert "/about" not in kept(page, "pages")
 
 
 def test_the_newest_sixty_pages_are_kept(visit: Visit, machine: Machine, folder: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -15,14 +15,15 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site, share_folder
-from tests.browser.test_access import SMALL_TARGETS, check_everywhere
+from tests.browser.test_access import SMALL_TARGETS, VIEWS, View, check_everywhere, resize
 from tests.browser.test_offline import KEPT, wait_for, wait_until_kept
-from tests.browser.visiting import Visitor, make_visitor
+from tests.browser.visiting import PHONE, Visitor, make_visitor
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 from tests.webapp.logging_rows import Filled
 from tests.webapp.shared_access import PASSPHRASE
 
 pytestmark = pytest.mark.browser
+LONG = pytest.mark.long_run
 
 STORE = """async () => { const opened = indexedDB.open("waiting", 1);
     opened.onupgradeneeded = () => opened.result.createObjectStore("takes");
@@ -75,16 +76,14 @@ def test_what_is_kept_on_a_tablet_is_in_the_notebook(visit: Visit, shared: Site)
     assert page.locator("h1").inner_text().startswith("Named on the stand")
 
 
-def test_the_microphone_may_be_used_on_a_tablet(visit: Visit, shared: Site) -> None:
-    # getUserMedia needs a secure context (Media Capture and Streams, W3C).
-    page = visit(shared).open("/sign-in")
-    assert page.evaluate("isSecureContext")
-    assert page.evaluate("'mediaDevices' in navigator")
-
-
-def test_the_cookie_is_out_of_reach_of_scripts(visit: Visit, shared: Site) -> None:
+def test_the_microphone_may_be_used_and_the_cookie_is_out_of_reach_of_scripts(
+    visit: Visit, shared: Site
+) -> None:
     visitor = visit(shared)
     page = visitor.open("/")
+    # getUserMedia needs a secure context (Media Capture and Streams, W3C).
+    assert page.evaluate("isSecureContext")
+    assert page.evaluate("'mediaDevices' in navigator")
     sign_in(page)
     (cookie,) = visitor.context.cookies()
     assert (cookie["secure"], cookie["httpOnly"], cookie["sameSite"]) == (True, True, "Lax")
@@ -133,29 +132,31 @@ def test_signing_out_drops_copies_and_leaves_what_waits_to_be_sent(
 
 def test_the_sign_in_page_can_be_read_and_used_by_everyone(visit: Visit, shared: Site) -> None:
     page = visit(shared).open("/sign-in")
-    sign_in(page, "not the passphrase")
+    for _ in range(3):
+        page.keyboard.press("Tab")
+    expect(page.get_by_label("Passphrase")).to_be_focused()
+    page.keyboard.type("not the passphrase")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert check_everywhere(page) == {}
     assert page.evaluate(SMALL_TARGETS, 44) == []
-
-
-def test_the_sign_in_page_works_by_keyboard(visit: Visit, shared: Site) -> None:
-    page = visit(shared).open("/sign-in")
-    page.keyboard.press("Tab")
-    page.keyboard.press("Tab")
-    page.keyboard.press("Tab")
-    expect(page.get_by_label("Passphrase")).to_be_focused()
+    page.get_by_label("Passphrase").focus()
     page.keyboard.type(PASSPHRASE)
     with page.expect_navigation():
         page.keyboard.press("Enter")
     assert page.url == f"{shared.origin}/"
 
 
+@pytest.mark.parametrize(
+    "views", [pytest.param(VIEWS[:1], id="one"), pytest.param(VIEWS, id="all", marks=LONG)]
+)
 def test_the_pages_about_a_tablet_and_about_copies_have_targets_for_a_finger(
-    visit: Visit, shared: Site
+    visit: Visit, shared: Site, views: Sequence[View]
 ) -> None:
     visitor = visit(shared, has_one_tab=True)
     sign_in(visitor.open("/sharing"))
     for path in ("/sharing", "/offline"):
         page = visitor.open(path)
+        resize(page, PHONE)
         assert page.evaluate(SMALL_TARGETS, 44) == [], path
-        assert check_everywhere(page) == {}, path
+        assert check_everywhere(page, views) == {}, path

@@ -40,10 +40,10 @@ def hold(page: Page, key: str) -> None:
     ("key", "state"),
     [
         ("PageDown", "done"),
-        ("ArrowRight", "done"),
-        ("ArrowDown", "done"),
-        ("PageUp", "skipped"),
-        ("ArrowLeft", "skipped"),
+        pytest.param("ArrowRight", "done", marks=pytest.mark.long_run),
+        pytest.param("ArrowDown", "done", marks=pytest.mark.long_run),
+        pytest.param("PageUp", "skipped", marks=pytest.mark.long_run),
+        pytest.param("ArrowLeft", "skipped", marks=pytest.mark.long_run),
         ("ArrowUp", "skipped"),
     ],
 )
