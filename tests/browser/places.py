@@ -187,7 +187,7 @@ def _open_refused_passage(visitor: Visitor, rows: Filled) -> Page:
     page = visitor.open(f"{PIECE}/on/{rows.soprano}/passages/")
     page.fill("#bars", "99")
     page.fill("#tempo", "60")
-    _send(page, "Finger it")
+    _send(page, "Find the fingerings")
     return page
 
 
