@@ -44,7 +44,9 @@ def share_folder(folder: Path) -> Iterator[Site]:
         patch.setattr(conftest, "LOOPBACK", {*conftest.LOOPBACK, ANY_ADDRESS})
         listener.prepare()
         access = SharedAccess(keys, LOOPBACK, listener.port, now_utc)
-        listener.answer_with(create_shared_app(create_app(notebook, access=access), access))
+        app = create_app(notebook, access=access)
+        app.config["SEND_FILE_MAX_AGE_DEFAULT"] = FILES_STAY_S  # as in `serve_folder`
+        listener.answer_with(create_shared_app(app, access))
         try:
             yield Site(f"https://localhost:{listener.port}")
         finally:

@@ -81,6 +81,14 @@ AT_THE_STAND = {
 LONG_PLACES = {"range in eighth tones"}
 
 
+VIEWS_THINNED = pytest.mark.parametrize(
+    "views",
+    [
+        pytest.param(VIEWS[1:], id="phone, dark"),
+        pytest.param(VIEWS, id="every view", marks=pytest.mark.long_run),
+    ],
+)
+"""For a page in a state of its own: every day on a phone in the dark."""
 COLOURS_DAILY = 3  # of so many places one has its contrast looked at every day
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Visit
-from tests.browser.test_access import check_everywhere
+from tests.browser.test_access import VIEWS_THINNED, View, check_everywhere
 from tests.browser.test_offline import Machine, machine, without_the_server
 from tests.browser.visiting import TABLET
 from tests.webapp.logging_rows import Filled
@@ -27,9 +28,11 @@ DECODED = """async () => { const [one] = document.querySelectorAll('.own-page im
 AT_TOP = "() => Math.abs(document.querySelector('.concert-page').getBoundingClientRect().top) < 2"
 
 
+@VIEWS_THINNED
 def test_it_opens_without_network_and_a_pedal_goes_through_it(
-    visit: Visit, machine: Machine, filled_folder: tuple[Path, Filled], tmp_path: Path
-) -> None:
+    visit: Visit, machine: Machine, filled_folder: tuple[Path, Filled], tmp_path: Path,
+    views: Sequence[View],
+) -> None:  # fmt: skip
     source, rows = filled_folder
     folder = tmp_path / "notebook"
     shutil.copytree(source, folder)
@@ -39,7 +42,7 @@ def test_it_opens_without_network_and_a_pedal_goes_through_it(
     visitor = visit(machine.start(folder), size=TABLET, has_workers=True)
     page = visitor.open(f"/pieces/{piece}/concert/")
     expect(page.get_by_text("lies on this device now")).to_be_visible()
-    assert check_everywhere(page) == {}
+    assert check_everywhere(page, views) == {}
     page.set_viewport_size({"width": TABLET["width"], "height": TABLET["height"]})
     page.emulate_media(color_scheme="light")
     machine.stop()

@@ -59,7 +59,7 @@ def _hear(page: Page, samples: Samples, chunk_size: int) -> dict[str, Any]:
     return found
 
 
-@pytest.mark.parametrize("chunk_size", [128, 1024, 4096])
+@pytest.mark.parametrize("chunk_size", [128, pytest.param(1024, marks=pytest.mark.long_run), 4096])
 def test_a_note_is_read_while_it_sounds_whatever_the_size_of_chunks(
     visit: Visit, looked_at: Site, chunk_size: int
 ) -> None:

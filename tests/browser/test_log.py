@@ -12,7 +12,7 @@ from tests.browser.played_microphone import play
 from tests.browser.recording_takes import NOTES, PATIENCE_MS
 from tests.browser.serving import Site
 from tests.browser.test_access import SMALL_TARGETS, check_everywhere
-from tests.browser.visiting import DESKTOP, PHONE, SMALL_PHONE
+from tests.browser.visiting import DESKTOP, PHONE, SMALL_PHONE, TABLET
 from tests.webapp.logging_rows import Filled
 
 pytestmark = pytest.mark.browser
@@ -29,7 +29,7 @@ def _open(visit: Visit, site: Site, rows: Filled, **options: object) -> Page:
     return visit(site, **options).open(address)
 
 
-@pytest.mark.parametrize("size", [PHONE, {"width": 820, "height": 1180}, DESKTOP])
+@pytest.mark.parametrize("size", [PHONE, pytest.param(TABLET, marks=pytest.mark.long_run), DESKTOP])
 def test_keys_and_buttons_lie_in_one_screen(
     visit: Visit, looked_at: Site, rows: Filled, size: dict[str, int]
 ) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from playwright.sync_api import FilePayload, Page, expect
 from tests.analysis.paper.papers import A4_POINTS, pdf
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site
-from tests.browser.test_access import check_everywhere
+from tests.browser.test_access import VIEWS_THINNED, View, check_everywhere
 from tests.browser.visiting import TABLET
 
 pytestmark = pytest.mark.browser
@@ -35,8 +36,9 @@ def place_of_mark(page: Page) -> list[float]:
     return [float(mark.get_attribute(name) or "nan") for name in ("data-x", "data-y")]
 
 
+@VIEWS_THINNED
 def test_a_touch_marks_a_note_that_can_be_dragged_and_a_pedal_turns_the_page(
-    visit: Visit, written_in: Site, folder: Path
+    visit: Visit, written_in: Site, folder: Path, views: Sequence[View]
 ) -> None:
     assert folder
     page = visit(written_in, size=TABLET).open("/pieces/new")
@@ -62,7 +64,7 @@ def test_a_touch_marks_a_note_that_can_be_dragged_and_a_pedal_turns_the_page(
     expect(page.locator("[name$=x_mm]").nth(1)).to_have_value(re.compile("^(79|80)"))
     page.reload()
     assert place_of_mark(page) == [pytest.approx(80, abs=0.9), pytest.approx(57, abs=0.9)]
-    assert check_everywhere(page) == {}
+    assert check_everywhere(page, views) == {}
 
     expect(page.get_by_text("Touch the page where the note is.")).to_be_visible()
     page.keyboard.press("PageDown")

@@ -35,7 +35,7 @@ from tests.browser.recording_takes import (
     wait_until_sent,
 )
 from tests.browser.serving import Site
-from tests.browser.test_access import SMALL_TARGETS, VIEWS, View, check_everywhere
+from tests.browser.test_access import SMALL_TARGETS, VIEWS, VIEWS_THINNED, View, check_everywhere
 from tests.browser.visiting import DESKTOP, PHONE
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.opening import open_notebook
@@ -231,7 +231,7 @@ def test_stopping_lets_go_of_the_microphone(written_in: Site, visit: Visit, rows
     expect(page.get_by_role("button", name="Record", exact=True)).to_be_visible()
 
 
-@pytest.mark.parametrize("views", [VIEWS[1:], pytest.param(VIEWS, marks=pytest.mark.long_run)])
+@VIEWS_THINNED
 def test_axe_finds_nothing_to_mend_while_takes_are_recorded_and_wait(
     written_in: Site, visit: Visit, rows: Filled, views: Sequence[View]
 ) -> None:

@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site, share_folder
-from tests.browser.test_access import SMALL_TARGETS, VIEWS, View, check_everywhere, resize
+from tests.browser.test_access import SMALL_TARGETS, VIEWS_THINNED, View, check_everywhere, resize
 from tests.browser.test_offline import KEPT, wait_for, wait_until_kept
 from tests.browser.visiting import PHONE, Visitor, make_visitor
 from tests.tools import CHROMIUM_FLAGS, find_chromium
@@ -23,7 +23,6 @@ from tests.webapp.logging_rows import Filled
 from tests.webapp.shared_access import PASSPHRASE
 
 pytestmark = pytest.mark.browser
-LONG = pytest.mark.long_run
 
 STORE = """async () => { const opened = indexedDB.open("waiting", 1);
     opened.onupgradeneeded = () => opened.result.createObjectStore("takes");
@@ -39,10 +38,18 @@ READ = """async () => { const opened = indexedDB.open("waiting", 1);
     opened.result.close(); return [asked.result, localStorage.getItem("draft:kept")]; }"""
 
 
-@pytest.fixture
-def shared(filled_folder: tuple[Path, Filled], tmp_path: Path) -> Iterator[Site]:
-    shutil.copytree(filled_folder[0], tmp_path / "notebook")
-    with share_folder(tmp_path / "notebook") as site:
+@pytest.fixture(scope="module")
+def shared_folder(
+    filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
+) -> Path:
+    folder = tmp_path_factory.mktemp("shared") / "notebook"
+    return Path(shutil.copytree(filled_folder[0], folder))
+
+
+@pytest.fixture(scope="module")
+def shared(shared_folder: Path) -> Iterator[Site]:
+    """One notebook for the whole file: every visitor is a device of its own."""
+    with share_folder(shared_folder) as site:
         yield site
 
 
@@ -92,9 +99,9 @@ def test_the_microphone_may_be_used_and_the_cookie_is_out_of_reach_of_scripts(
 
 
 @pytest.fixture
-def trusting(browser: Browser, shared: Site, tmp_path: Path) -> Iterator[Visitor]:
+def trusting(browser: Browser, shared: Site, shared_folder: Path) -> Iterator[Visitor]:
     """A visitor who trusts the server's key: workers are only taken over TLS that holds."""
-    server = x509.load_pem_x509_certificate((tmp_path / "notebook/sharing/server.pem").read_bytes())
+    server = x509.load_pem_x509_certificate((shared_folder / "sharing/server.pem").read_bytes())
     key = server.public_key().public_bytes(
         serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo
     )
@@ -130,7 +137,10 @@ def test_signing_out_drops_copies_and_leaves_what_waits_to_be_sent(
     assert trusting.faults == []
 
 
-def test_the_sign_in_page_can_be_read_and_used_by_everyone(visit: Visit, shared: Site) -> None:
+@VIEWS_THINNED
+def test_the_sign_in_page_can_be_read_and_used_by_everyone(
+    visit: Visit, shared: Site, views: Sequence[View]
+) -> None:
     page = visit(shared).open("/sign-in")
     for _ in range(3):
         page.keyboard.press("Tab")
@@ -138,7 +148,7 @@ def test_the_sign_in_page_can_be_read_and_used_by_everyone(visit: Visit, shared:
     page.keyboard.type("not the passphrase")
     with page.expect_navigation():
         page.keyboard.press("Enter")
-    assert check_everywhere(page) == {}
+    assert check_everywhere(page, views) == {}
     assert page.evaluate(SMALL_TARGETS, 44) == []
     page.get_by_label("Passphrase").focus()
     page.keyboard.type(PASSPHRASE)
@@ -147,9 +157,7 @@ def test_the_sign_in_page_can_be_read_and_used_by_everyone(visit: Visit, shared:
     assert page.url == f"{shared.origin}/"
 
 
-@pytest.mark.parametrize(
-    "views", [pytest.param(VIEWS[:1], id="one"), pytest.param(VIEWS, id="all", marks=LONG)]
-)
+@VIEWS_THINNED
 def test_the_pages_about_a_tablet_and_about_copies_have_targets_for_a_finger(
     visit: Visit, shared: Site, views: Sequence[View]
 ) -> None:
