@@ -1,11 +1,11 @@
-"""Thinned grids: the daily run takes a covering array of each, and `--all` takes every case.
+"""Thinned grids: covering arrays of strength two or one every day, and every case with `--all`.
 
 What the daily run leaves out carries the mark `long_run` (see `tests/conftest.py`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import combinations, product
 from typing import Any
 
@@ -31,14 +31,21 @@ def pairwise_daily(*axes: Sequence[Any]) -> list[ParameterSet]:
     ['ace', 'adf', 'bcf', 'bde']
     """
     places = list(product(*(range(len(axis)) for axis in axes)))
-    daily = _cover(places)
-    return [
-        pytest.param(
-            *(axis[at] for axis, at in zip(axes, place, strict=True)),
-            marks=() if place in daily else pytest.mark.long_run,
-        )
-        for place in places
-    ]
+    return _mark(axes, places, _cover(places))
+
+
+def each_daily(*axes: Sequence[Any]) -> list[ParameterSet]:
+    """Return the product of the axes; as many cases as the longest has values are for every day.
+
+    Each value of each axis stands in one of those.
+
+    >>> cases = each_daily("abc", "de")
+    >>> ["".join(case.values) for case in cases if not case.marks]
+    ['ad', 'be', 'cd']
+    """
+    count = max(map(len, axes))
+    daily = {tuple(at % len(axis) for axis in axes) for at in range(count)}
+    return _mark(axes, list(product(*(range(len(axis)) for axis in axes))), daily)
 
 
 def every_daily(step: int, values: Sequence[Any]) -> list[ParameterSet]:
@@ -57,6 +64,21 @@ def every_daily(step: int, values: Sequence[Any]) -> list[ParameterSet]:
 def examples(count: int) -> int:
     """Return how many examples a property test of its own size takes: a quarter every day."""
     return count * settings().max_examples // ALL_EXAMPLES
+
+
+def _mark(
+    axes: Sequence[Sequence[Any]],
+    places: Sequence[tuple[int, ...]],
+    daily: Collection[tuple[int, ...]],
+) -> list[ParameterSet]:
+    """Make a case of each place, for the long run unless it is a daily one."""
+    return [
+        pytest.param(
+            *(axis[at] for axis, at in zip(axes, place, strict=True)),
+            marks=() if place in daily else pytest.mark.long_run,
+        )
+        for place in places
+    ]
 
 
 def _cover(places: Sequence[tuple[int, ...]]) -> set[tuple[int, ...]]:

@@ -14,6 +14,7 @@ from parselmouth import praat
 from analysis.recording import TakeMeasurement, measure_take
 from analysis.recording.colour import find_brightness, find_odd_even_db
 from tests.analysis.recording.tones import Tone, make_noise
+from tests.thinning import each_daily
 
 AMPLITUDES = st.lists(st.floats(1e-6, 1e3), min_size=1, max_size=40).map(np.array)
 
@@ -110,8 +111,10 @@ def _noise_heard_db(tone: Tone) -> float:
     return float(-tone.snr_db + 10 * np.log10(share))
 
 
-@pytest.mark.parametrize("f0_hz", [58.3, 97.0, 233.1, 440.0, 1244.5, 1864.7])
-@pytest.mark.parametrize("snr_db", [50.0, 30.0, 15.0])
+@pytest.mark.parametrize(
+    ("f0_hz", "snr_db"),
+    each_daily([58.3, 97.0, 233.1, 440.0, 1244.5, 1864.7], [50.0, 30.0, 15.0]),
+)
 def test_the_noise_put_in_is_found_under_a_still_tone(f0_hz: float, snr_db: float) -> None:
     tone = Tone(f0_hz, 2.0, snr_db=snr_db)
     take = measure_take(_breathe(tone), tone.sample_rate_hz)

@@ -13,7 +13,7 @@ from analysis.recording import TakeMeasurement, TakeWarning, Verdict, measure_ta
 from analysis.recording.coarse_pitch import find_pitches, make_coarse_frames
 from tests.analysis.recording.sounds import RATE, hum
 from tests.analysis.recording.tones import Samples, Tone
-from tests.thinning import pairwise_daily
+from tests.thinning import each_daily
 
 MAINS_HZ = (49.98, 60.02, 100.0, 119.9)
 # some lie within 2 Hz of the mains or twice that: 61.7, 98, 118.5; and 99 Hz nearly at twice 50
@@ -34,7 +34,7 @@ def _find_error_cents(tone: Tone, take: TakeMeasurement) -> float:
 
 
 @pytest.mark.parametrize(
-    ("kind", "mains_hz", "f0_hz"), pairwise_daily(["pure", "odd", "buzz"], MAINS_HZ, NOTES_HZ)
+    ("kind", "mains_hz", "f0_hz"), each_daily(["pure", "odd", "buzz"], MAINS_HZ, NOTES_HZ)
 )
 def test_a_note_over_hum_of_a_tenth_of_it_is_measured(
     f0_hz: float, mains_hz: float, kind: str
@@ -46,7 +46,7 @@ def test_a_note_over_hum_of_a_tenth_of_it_is_measured(
 
 
 @pytest.mark.parametrize(
-    ("kind", "mains_hz", "f0_hz"), pairwise_daily(["pure", "odd", "buzz"], MAINS_HZ, NOTES_HZ)
+    ("kind", "mains_hz", "f0_hz"), each_daily(["pure", "odd", "buzz"], MAINS_HZ, NOTES_HZ)
 )
 def test_over_louder_hum_it_is_measured_or_refused(
     f0_hz: float, mains_hz: float, kind: str
@@ -57,8 +57,7 @@ def test_over_louder_hum_it_is_measured_or_refused(
     assert take.verdict is not Verdict.MULTIPHONIC
 
 
-@pytest.mark.parametrize("f0_hz", NOTES_HZ[1:])
-@pytest.mark.parametrize("mains_hz", MAINS_HZ)
+@pytest.mark.parametrize(("f0_hz", "mains_hz"), each_daily(NOTES_HZ[1:], MAINS_HZ))
 def test_over_hum_of_half_of_it_no_gross_error_goes_unnamed(f0_hz: float, mains_hz: float) -> None:
     tone, samples = _play(f0_hz, mains_hz, -6.0, "odd")
     take = measure_take(samples, RATE)
@@ -66,8 +65,9 @@ def test_over_hum_of_half_of_it_no_gross_error_goes_unnamed(f0_hz: float, mains_
     assert not take.is_usable or is_named or abs(_find_error_cents(tone, take)) < 5.0
 
 
-@pytest.mark.parametrize("f0_hz", [99.0, 99.6, 100.4, 119.4])
-@pytest.mark.parametrize("kind", ["pure", "odd", "buzz"])
+@pytest.mark.parametrize(
+    ("f0_hz", "kind"), each_daily([99.0, 99.6, 100.4, 119.4], ["pure", "odd", "buzz"])
+)
 def test_hum_at_half_of_a_pitch_makes_no_octave(f0_hz: float, kind: str) -> None:
     for db in (-20.0, -12.0, -6.0):
         _, samples = _play(f0_hz, 50.0 if f0_hz < 110 else 60.0, db, kind)

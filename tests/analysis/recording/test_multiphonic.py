@@ -20,7 +20,7 @@ from analysis.recording import (
 )
 from tests.analysis.recording.sounds import RATE, Played, play, sound_together
 from tests.analysis.recording.tones import Tone
-from tests.thinning import pairwise_daily
+from tests.thinning import each_daily
 
 Samples = NDArray[np.float64]
 
@@ -80,7 +80,7 @@ PLAYED: tuple[Mapping[str, Any], ...] = (
 
 @pytest.mark.parametrize(
     ("partial_db", "f0_hz", "played"),
-    pairwise_daily(TRAPS, [58.3, 147.0, 233.0, 466.0, 831.0, 1397.0], PLAYED),
+    each_daily(TRAPS, [58.3, 147.0, 233.0, 466.0, 831.0, 1397.0], PLAYED),
 )
 def test_one_note_of_any_colour_is_one(
     partial_db: Mapping[int, float], f0_hz: float, played: Mapping[str, Any]

@@ -13,6 +13,7 @@ import pytest
 
 from analysis.recording import TakeMeasurement, measure_take, read_measurement, write_measurement
 from tests.analysis.recording.tones import Tone
+from tests.thinning import each_daily
 
 PLAYED = Tone(440.0, drift_cents=5.0, wander_cents=0.8, amplitude_jitter=0.015, scoop_cents=30.0)
 F0S_HZ = (58.3, 97.0, 146.8, 233.1, 349.2, 554.4, 830.6, 1244.5, 1864.7)
@@ -38,33 +39,32 @@ def _find_error_cents(tone: Tone, take: TakeMeasurement) -> float:
     return float(1200 * np.log2(take.f0_hz / truth_hz))
 
 
-@pytest.mark.parametrize("rate_hz", [8_000, 11_025, 44_100, 48_000, 96_000, 192_000])
-@pytest.mark.parametrize("f0_hz", [50.0, 440.0, 2500.0])
+@pytest.mark.parametrize(
+    ("f0_hz", "rate_hz"),
+    each_daily([50.0, 440.0, 2500.0], [8_000, 11_025, 44_100, 48_000, 96_000, 192_000]),
+)
 def test_a_still_tone_is_found_to_a_hundredth_of_a_cent(f0_hz: float, rate_hz: float) -> None:
     tone = Tone(f0_hz, 1.0, rate_hz)
     assert abs(_find_error_cents(tone, _measure(tone))) < 0.01
 
 
-@pytest.mark.parametrize("f0_hz", F0S_HZ)
 @pytest.mark.parametrize(
-    ("snr_db", "within_cents"), [(60.0, 0.1), (40.0, 0.15), (20.0, 0.4), (10.0, 0.8)]
+    ("f0_hz", "noise"),
+    each_daily(F0S_HZ, [(60.0, 0.1), (40.0, 0.15), (20.0, 0.4), (10.0, 0.8)]),
 )
-def test_a_played_tone_is_found_in_noise(f0_hz: float, snr_db: float, within_cents: float) -> None:
+def test_a_played_tone_is_found_in_noise(f0_hz: float, noise: tuple[float, float]) -> None:
+    snr_db, within_cents = noise
     tone = replace(PLAYED, f0_hz=f0_hz, snr_db=snr_db, seed=int(f0_hz))
     assert abs(_find_error_cents(tone, _measure(tone))) < within_cents
 
 
-@pytest.mark.parametrize("partial_db", TRAPS.values(), ids=TRAPS)
-@pytest.mark.parametrize("f0_hz", F0S_HZ)
-def test_no_trap_leads_to_another_octave_or_twelfth(
-    f0_hz: float, partial_db: Mapping[int, float]
-) -> None:
-    tone = replace(PLAYED, f0_hz=f0_hz, partial_db=partial_db, snr_db=30.0, is_noise_pink=True)
+@pytest.mark.parametrize(("f0_hz", "trap"), each_daily(F0S_HZ, list(TRAPS)))
+def test_no_trap_leads_to_another_octave_or_twelfth(f0_hz: float, trap: str) -> None:
+    tone = replace(PLAYED, f0_hz=f0_hz, partial_db=TRAPS[trap], snr_db=30.0, is_noise_pink=True)
     assert abs(_find_error_cents(tone, _measure(tone))) < 1.0
 
 
-@pytest.mark.parametrize("mains_hz", [50.0, 60.0])
-@pytest.mark.parametrize("f0_hz", F0S_HZ)
+@pytest.mark.parametrize(("f0_hz", "mains_hz"), each_daily(F0S_HZ, [50.0, 60.0]))
 def test_mains_hum_under_a_note_does_not_move_it(f0_hz: float, mains_hz: float) -> None:
     tone = replace(PLAYED, f0_hz=f0_hz)
     samples = tone.render()

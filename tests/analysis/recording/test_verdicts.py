@@ -18,6 +18,7 @@ from analysis.recording import (
 )
 from tests.analysis.recording.sounds import reverberate, speak
 from tests.analysis.recording.tones import Tone, make_noise
+from tests.thinning import each_daily
 
 RATE = 44_100
 Samples = NDArray[np.float64]
@@ -73,8 +74,7 @@ def test_takes_get_the_verdict_they_deserve(samples: Samples, expected: Verdict)
     assert measure_take(samples, RATE).verdict is expected
 
 
-@pytest.mark.parametrize("make", [_white, _pink, _band])
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize(("make", "seed"), each_daily([_white, _pink, _band], range(4)))
 def test_noise_of_any_colour_is_noise(make: Callable[[int], Samples], seed: int) -> None:
     assert measure_take(make(seed), RATE).verdict is Verdict.NOISE
 
@@ -84,8 +84,7 @@ def test_a_tone_in_strong_noise_is_no_noise(seed: int) -> None:
     assert measure_take(Tone(440.0, snr_db=3.0, seed=seed).render(), RATE).verdict is Verdict.OK
 
 
-@pytest.mark.parametrize("voice_hz", [100.0, 200.0])
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize(("voice_hz", "seed"), each_daily([100.0, 200.0], range(10)))
 def test_talk_is_named(seed: int, voice_hz: float) -> None:
     assert measure_take(speak(seed, voice_hz=voice_hz), RATE).verdict is Verdict.SPEECH
 

@@ -9,7 +9,7 @@ from analysis.recording import TakeWarning, measure_take, split_takes
 from analysis.recording.coarse_pitch import find_pitches, make_coarse_frames
 from tests.analysis.recording.sounds import RATE, Played, play
 from tests.analysis.recording.tones import Tone, make_noise
-from tests.thinning import pairwise_daily
+from tests.thinning import each_daily
 
 LOW_HZ = (58.3, 73.4, 110.0, 146.8, 233.1, 415.3, 622.3)
 HIGH_HZ = (783.0, 932.3, 1108.7, 1318.5, 1568.0, 1760.0, 1900.0)
@@ -31,7 +31,7 @@ def _check(tone: Tone, *, within_cents: float) -> None:
 
 @pytest.mark.parametrize(
     ("partial_db", "vibrato_cents", "f0_hz"),
-    pairwise_daily([{1: -90.0}, {1: -30.0, 2: -10.0}, {}], [0.0, 20.0, 40.0], HIGH_HZ),
+    each_daily([{1: -90.0}, {1: -30.0, 2: -10.0}, {}], [0.0, 20.0, 40.0], HIGH_HZ),
 )
 def test_high_notes_with_vibrato_are_measured(
     f0_hz: float, vibrato_cents: float, partial_db: dict[int, float]
@@ -42,23 +42,25 @@ def test_high_notes_with_vibrato_are_measured(
     )
 
 
-@pytest.mark.parametrize("vibrato_hz", [4.2, 5.37, 6.0])
-@pytest.mark.parametrize("f0_hz", [830.6, 1479.9, 1864.7])
+@pytest.mark.parametrize(
+    ("f0_hz", "vibrato_hz"), each_daily([830.6, 1479.9, 1864.7], [4.2, 5.37, 6.0])
+)
 def test_so_they_are_at_any_rate_of_vibrato(f0_hz: float, vibrato_hz: float) -> None:
     # 5.37 Hz is half a turn from frame to frame
     tone = Tone(f0_hz, vibrato_cents=30.0, vibrato_hz=vibrato_hz, partial_db={1: -90.0}, seed=3)
     _check(tone, within_cents=1.6)
 
 
-@pytest.mark.parametrize("f0_hz", LOW_HZ)
-@pytest.mark.parametrize("vibrato_cents", [0.0, 20.0])
+@pytest.mark.parametrize(("f0_hz", "vibrato_cents"), each_daily(LOW_HZ, [0.0, 20.0]))
 def test_low_notes_without_a_fundamental_are_measured(f0_hz: float, vibrato_cents: float) -> None:
     tone = Tone(f0_hz, vibrato_cents=vibrato_cents, partial_db={1: -90.0}, snr_db=40.0)
     _check(tone, within_cents=1.6)
 
 
-@pytest.mark.parametrize("f0_hz", [58.3, 233.1, 880.0, 1244.5, 1760.0])
-@pytest.mark.parametrize("partials", [(1, 3, 5, 7), (2, 3, 4, 5)], ids=str)
+@pytest.mark.parametrize(
+    ("f0_hz", "partials"),
+    each_daily([58.3, 233.1, 880.0, 1244.5, 1760.0], [(1, 3, 5, 7), (2, 3, 4, 5)]),
+)
 def test_two_slurred_notes_a_quarter_tone_apart_stay_two(
     f0_hz: float, partials: tuple[int, ...]
 ) -> None:
