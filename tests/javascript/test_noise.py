@@ -6,13 +6,13 @@ import pytest
 
 from tests.javascript.made_sounds import cut, noise, rest, tone
 from tests.javascript.node import Node
+from tests.thinning import each_daily
 
 RATE = 48_000
 COLOURS = ("white", "brown")
 
 
-@pytest.mark.parametrize("colour", COLOURS)
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize(("colour", "seed"), each_daily(COLOURS, [1, 2, 3]))
 def test_a_fan_that_starts_is_no_take_and_the_room_from_then_on(
     node: Node, colour: str, seed: int
 ) -> None:

@@ -18,6 +18,7 @@ from analysis.pitch import (
     format_pitch,
 )
 from tests.javascript.node import Node
+from tests.thinning import each_daily
 from webapp.notebook.preferences.preferences import Writing
 from webapp.presenting.notes import describe_heard_names
 from webapp.presenting.words import write_as
@@ -48,9 +49,9 @@ def _expect_name(written_cents: float, names: NoteNames) -> str:
     return f"{pitch}{joint}{rest} {unit}"
 
 
-@pytest.mark.parametrize("names", NoteNames)
-@pytest.mark.parametrize("kind_id", KINDS)
-@pytest.mark.parametrize("tuning_hz", [440.0, 442.5])
+@pytest.mark.parametrize(
+    ("names", "kind_id", "tuning_hz"), each_daily(list(NoteNames), list(KINDS), [440.0, 442.5])
+)
 def test_every_pitch_of_every_kind_is_named_as_on_the_server(
     node: Node, names: NoteNames, kind_id: str, tuning_hz: float
 ) -> None:
