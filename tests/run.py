@@ -36,7 +36,6 @@ ON_OTHER_PYTHON = (
     "tests/analysis/recording/test_decode.py",
     "tests/analysis/recording/test_decode_phones.py",
     "tests/analysis/recording/test_formats.py",
-    "tests/analysis/pitch/test_written.py",
     "tests/browser/test_main_path.py::"
     "test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_printed",
     "tests/webapp/cli/test_commands.py",
