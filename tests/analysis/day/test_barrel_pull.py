@@ -16,6 +16,7 @@ from analysis.pitch import Register, register_of
 
 # the bore is pulled apart between mouthpiece and barrel, above all holes
 JOINT_MM = 85.0
+NAMED = ("G4", "B4", "C6", "F#6", "G6")
 RESONANCES = {Register.CLARION: 2, Register.ALTISSIMO: 3}
 
 
@@ -76,16 +77,18 @@ def find_reed_effect(geometry: Geometry, hz: float, register: Register) -> float
     return 1200.0 * math.log2(1.0 + 0.001 / (length_m + growth_m))
 
 
-def test_the_calibrated_tube_falls_as_the_formula_with_its_reed_says() -> None:
+@pytest.mark.parametrize("step", [4, pytest.param(1, marks=pytest.mark.long_run)])
+def test_the_calibrated_tube_falls_as_the_formula_with_its_reed_says(step: int) -> None:
     tube = load_geometry("b-flat-soprano", "soprano-17-6")
     longer = pull(tube, 1.0)
     apart: dict[str, float] = {}
     falls: dict[str, float] = {}
     by_reed: dict[str, float] = {}
-    for one in ordinary_fingerings(load_layout("soprano-17-6")):
-        if one.choice != 1:
-            continue
+    usual = [one for one in ordinary_fingerings(load_layout("soprano-17-6")) if one.choice == 1]
+    for at, one in enumerate(usual):
         register, name = register_of(one.written), one.written.canonical
+        if at % step and name not in NAMED:
+            continue
         place = RESONANCES.get(register, 1) - 1
         before, after = (predict(one.fingering, each)[place] for each in (tube, longer))
         hz = 440 * 2 ** ((before.sounding_cents - 6900) / 1200)

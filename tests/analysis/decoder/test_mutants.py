@@ -15,6 +15,7 @@ import pytest
 
 from analysis.recording import RecordingError, decode_clip
 from tests.analysis.decoder import mutants
+from tests.thinning import every_daily
 
 # two thousand and more for each accepted format (opus is an ogg, alac an m4a)
 COUNTS = {
@@ -35,7 +36,7 @@ DAILY_COUNT = 30
 CHILD_MUTANTS = 4
 
 
-@pytest.mark.parametrize("kind", COUNTS)
+@pytest.mark.parametrize("kind", every_daily(2, list(COUNTS)))
 def test_dozens_of_mutants_are_accepted_or_refused_by_name(kind: str, tmp_path: Path) -> None:
     outcomes = _run_all(kind, DAILY_COUNT, tmp_path)
     assert outcomes["accepted"] and outcomes["unreadable"]
@@ -81,7 +82,7 @@ def _run_mutants(kind: str, first: int, last: int, folder: Path) -> tuple[Counte
 
 
 @pytest.mark.parametrize("kind", COUNTS)
-@pytest.mark.parametrize("count", [2, pytest.param(CHILD_MUTANTS, marks=pytest.mark.long_run)])
+@pytest.mark.parametrize("count", [1, pytest.param(CHILD_MUTANTS, marks=pytest.mark.long_run)])
 def test_the_real_child_names_its_refusals(kind: str, count: int, tmp_path: Path) -> None:
     for number in range(count):
         _check_real_child(kind, number, tmp_path)

@@ -33,6 +33,28 @@ def fit(folder: Path, seen: list[float]) -> PlayerModel:
     return PlayerModel.fit(KIND, soprano(), [], cache=cache)
 
 
+def test_a_damaged_screening_is_made_again_with_progress_and_only_once(
+    kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    compute_anew(monkeypatch)
+    (stored,) = kept.glob("screening-*")
+    stored.unlink()  # mapped files are replaced, never written over
+    stored.write_bytes(b"no longer what it was")
+    seen: list[float] = []
+    model = fit(kept, seen)
+    assert seen[0] == 0.0
+    assert seen == sorted(seen)
+    assert seen[-1] == 1.0
+    assert not list(kept.glob(".making-*"))
+    seen.clear()
+    again = fit(kept, seen)
+    assert seen == []
+    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
+    target = WrittenPitch.from_canonical("G5-50c")
+    assert again.predict(fingering, target) == model.predict(fingering, target)
+
+
+@pytest.mark.long_run
 def test_a_screening_is_made_once_with_progress_and_made_again_if_damaged(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

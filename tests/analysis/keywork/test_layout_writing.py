@@ -15,9 +15,10 @@ from analysis.keywork import (
 )
 from tests.analysis.keywork.strategies import EVERY, LAYOUTS, name_layout
 from tests.analysis.keywork.test_customising import any_customised
+from tests.thinning import every_daily, examples
 
 
-@pytest.mark.parametrize("layout", EVERY, ids=name_layout)
+@pytest.mark.parametrize("layout", every_daily(2, EVERY), ids=name_layout)
 def test_every_layout_reads_back_as_itself(layout: Layout) -> None:
     again = read_layout(write_layout(layout))
 
@@ -28,7 +29,7 @@ def test_every_layout_reads_back_as_itself(layout: Layout) -> None:
 
 
 @given(any_customised)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 def test_every_customised_layout_reads_back_as_itself(layout: Layout) -> None:
     assert read_layout(write_layout(layout)) == layout
 
@@ -47,7 +48,7 @@ def test_names_of_the_players_own_are_kept() -> None:
     assert again.customisation == mine.customisation
 
 
-@pytest.mark.parametrize("layout", LAYOUTS, ids=name_layout)
+@pytest.mark.parametrize("layout", every_daily(3, LAYOUTS), ids=name_layout)
 def test_the_text_is_written_in_full_and_in_one_way(layout: Layout) -> None:
     text = write_layout(layout)
 

@@ -26,6 +26,7 @@ from analysis.keywork import (
     write_layout,
 )
 from tests.analysis.keywork.strategies import fingerings_of
+from tests.thinning import each_daily, every_daily, examples
 
 BASS = load_layout("bass-low-c")
 LOW_C, SIDE_KEYS = "T 123 | 123 | thumb low C", "T R 123 | 1-- | side 3, side 4"
@@ -120,7 +121,7 @@ def test_what_is_usual() -> None:
     assert usual["bass-low-eb"] is usual["contra-low-c"] is RightThumb.FREE
 
 
-@pytest.mark.parametrize("layout_id", layout_ids())
+@pytest.mark.parametrize("layout_id", every_daily(3, layout_ids()))
 def test_hands_hold_every_ordinary_fingering_whatever_the_thumb_does(layout_id: str) -> None:
     for thumb in RightThumb:
         layout = customise(load_layout(layout_id), right_thumb=thumb)
@@ -128,7 +129,7 @@ def test_hands_hold_every_ordinary_fingering_whatever_the_thumb_does(layout_id: 
             assert not find_conflicts(one.fingering), one
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(st.sampled_from(RightThumb), fingerings_of(BASS))
 def test_a_freer_thumb_holds_whatever_a_bound_one_holds(
     thumb: RightThumb, fingering: KeyStates
@@ -143,8 +144,10 @@ def test_a_freer_thumb_holds_whatever_a_bound_one_holds(
     ]
 
 
-@pytest.mark.parametrize("layout", [BASS, load_layout("basset-clarinet-low-c")], ids=repr)
-@pytest.mark.parametrize("thumb", RightThumb)
+@pytest.mark.parametrize(
+    ("layout", "thumb"),
+    each_daily([BASS, load_layout("basset-clarinet-low-c")], list(RightThumb)),
+)
 def test_it_is_written_and_read_again(thumb: RightThumb, layout: Layout) -> None:
     made = customise(layout, without=layout.without, right_thumb=thumb)
     text = write_layout(made)

@@ -19,6 +19,7 @@ from analysis.keywork import (
 from analysis.planning import MotionTable, Played
 from analysis.planning.motion_cost import Real
 from tests.analysis.planning.scalar_transitions import find_scalar
+from tests.thinning import every_daily
 
 
 def invent_cents(holes: Bits) -> Real:
@@ -63,7 +64,7 @@ def check(layout_id: str, seed: int, count: int) -> None:
         assert table.find(first, second) == find_scalar(layout, first, second, invent_cents)
 
 
-@pytest.mark.parametrize("layout_id", layout_ids())
+@pytest.mark.parametrize("layout_id", every_daily(3, layout_ids()))
 def test_many_pairs_at_once_have_the_figures_of_the_rule_for_one(layout_id: str) -> None:
     check(layout_id, 5, 24)
 

@@ -28,7 +28,7 @@ from analysis.planning.passage_costs import (
 )
 from tests.analysis.planning.exact_tube import SOPRANO
 
-CASES = 200
+CASES = 200  # a quarter of them every day
 ORDINARY = [one for one in ordinary_fingerings(SOPRANO) if one.choice == 1]
 TABLE = MotionTable(SOPRANO)
 EQUAL = PassageWeights()
@@ -110,8 +110,9 @@ def cost_of(passage: Passage, states: tuple[int, ...]) -> float:
     return cost
 
 
-def test_it_equals_all_ways() -> None:
-    for seed in range(CASES):
+@pytest.mark.parametrize("count", [CASES // 4, pytest.param(CASES, marks=pytest.mark.long_run)])
+def test_it_equals_all_ways(count: int) -> None:
+    for seed in range(count):
         passage = draw_passage(seed)
         ways = [
             states

@@ -158,7 +158,7 @@ print(1024 * resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="memory is told in other units elsewhere")
-@pytest.mark.parametrize("name", daily(HARMFUL, 4))
+@pytest.mark.parametrize("name", daily(HARMFUL, 2))
 def test_harmful_files_are_refused_in_little_memory(tmp_path: Path, name: str) -> None:
     make, kind = HARMFUL[name]
     path = write(tmp_path, make())
@@ -190,7 +190,7 @@ CROWDED = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", daily(CROWDED, 3))
+@pytest.mark.parametrize("name", daily(CROWDED, 1))
 def test_a_crowded_part_is_read_in_one_pass(tmp_path: Path, name: str) -> None:
     """What takes time by the square of the notes would not end here."""
     path = write(tmp_path, score(bar(*CROWDED[name]), transposition=None))
