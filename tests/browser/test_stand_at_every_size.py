@@ -10,9 +10,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import FloatRect, Page, expect
 
-from tests.browser.conftest import Launch, Visit
-from tests.browser.microphones import playing, write_notes
-from tests.browser.played_microphone import play, rest
+from tests.browser.conftest import Visit
+from tests.browser.played_microphone import play, rest, tone
 from tests.browser.serving import Site
 from tests.browser.standing import (
     D5_QUARTER_FLAT,
@@ -159,15 +158,15 @@ def test_drawing_note_trace_and_figure_lie_in_one_screen_before_while_and_after_
 
 
 def test_on_a_small_phone_a_warning_leaves_the_trace_above_the_buttons(
-    written_in: Site, visit: Visit, rows: Filled, folder: Path, launch: Launch, tmp_path: Path
+    written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
-    loud = tmp_path / "loud.wav"
-    write_notes(loud, [sounding_hz(D5_QUARTER_FLAT)] * 4, note_s=2.0, gain=40.0)
     page = to_the_stand(
-        visit(written_in, is_suggested_to=False, browser=launch(*playing(loud)), size=SMALL_PHONE),
+        visit(written_in, is_suggested_to=False, is_played_to=True, size=SMALL_PHONE),
         begin(folder, rows),
     )
     page.locator(".stand-listen").click()
+    expect(page.locator("[data-bar-word]")).to_have_text("Listening")
+    play(page, [tone(sounding_hz(D5_QUARTER_FLAT), peak=4.0)])
     expect(page.locator("[data-microphone-words]")).to_contain_text("Too loud", timeout=HEARD_MS)
     check_one_screen(page)
 
