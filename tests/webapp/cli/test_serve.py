@@ -1,5 +1,6 @@
 """`quartervent serve`, as a real process on a free port."""
 
+import gc
 import logging
 import os
 import re
@@ -8,7 +9,8 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+import warnings
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from urllib.request import Request, urlopen
 
@@ -66,6 +68,30 @@ def own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Server, Path
         server.close()
 
 
+def serve_and_fail(*options: str) -> str:
+    """Run `serve` where it cannot serve, in this process, and return what it said."""
+    root, mask = logging.getLogger(), os.umask(0o077)
+    before = list(root.handlers)
+    try:
+        with warnings.catch_warnings():
+            # What is half open when it fails would end with its process: here it is collected.
+            warnings.simplefilter("ignore", ResourceWarning)
+            output, problem = _invoke(options)
+            gc.collect()
+    finally:
+        os.umask(mask)
+        for handler in set(root.handlers) - set(before):
+            root.removeHandler(handler)
+            handler.close()
+    assert problem == "SystemExit(1)"
+    return output
+
+
+def _invoke(options: Sequence[str]) -> tuple[str, str]:
+    result = CliRunner().invoke(serve, ("--no-browser", *options))
+    return result.output, repr(result.exception)
+
+
 def fetch(port: int, host: str = "127.0.0.1") -> tuple[int, str]:
     """Fetch the start page."""
     address = Request(f"http://127.0.0.1:{port}/", headers={"Host": f"{host}:{port}"})
@@ -110,17 +136,12 @@ def test_its_folder_is_for_its_owner_only(own: tuple[Server, Path, str, int]) ->
 
 
 def test_a_taken_port_is_said_in_one_sentence(
-    own: tuple[Server, Path, str, int], tmp_path: Path
+    own: tuple[Server, Path, str, int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    second = Server(tmp_path / "second", "--port", str(own[3]))
-    try:
-        said, _ = second.process.communicate(timeout=BOUND_S)
-        assert second.process.returncode == 1
-        assert f"Port {own[3]} on 127.0.0.1 is taken" in said
-        assert "--port" in said
-        assert "Traceback" not in said
-    finally:
-        second.close()
+    monkeypatch.setenv("QUARTERVENT_INSTANCE", str(tmp_path / "second"))
+    said = serve_and_fail("--port", str(own[3]))
+    assert f"Port {own[3]} on 127.0.0.1 is taken" in said
+    assert "--port" in said
 
 
 def test_an_unforeseen_error_is_found_again_in_the_log(tmp_path: Path) -> None:
@@ -136,21 +157,17 @@ def test_an_unforeseen_error_is_found_again_in_the_log(tmp_path: Path) -> None:
     assert "this went wrong" in (tmp_path / LOG_NAME).read_text()
 
 
-def test_it_ends_cleanly_when_the_system_asks(tmp_path: Path) -> None:
-    server = Server(tmp_path / "ended", "--port", "0")
-    try:
-        found = ADDRESS.search(server.first_line)
-        assert found
-        assert fetch(int(found[2]))[0] == 200
-        assert server.stop() == 0
-        said = server.process.stdout.read() if server.process.stdout else ""
-        assert "Traceback" not in said
-    finally:
-        server.close()
-
-
 @pytest.mark.parametrize("port", ["-1", "70000", "http"])
 def test_a_port_that_is_none_is_refused(port: str) -> None:
     result = CliRunner().invoke(serve, ["--port", port])
     assert result.exit_code == 2
     assert "--port" in result.output
+
+
+def test_it_ends_cleanly_when_the_system_asks(own: tuple[Server, Path, str, int]) -> None:
+    # The last of the file: the server that the others ask is no more.
+    server, _, _, port = own
+    assert fetch(port)[0] == 200
+    assert server.stop() == 0
+    said = server.process.stdout.read() if server.process.stdout else ""
+    assert "Traceback" not in said

@@ -4,13 +4,10 @@ Truth: Python's `ssl` and `http` as the client; RFC 6265 (cookies).
 """
 
 import http.client
-import logging
-import os
 import re
 import socket
 import ssl
 import stat
-import subprocess
 import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -23,7 +20,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tests import conftest
-from tests.webapp.cli.test_serve import ADDRESS, BOUND_S, Server
+from tests.webapp.cli.test_serve import ADDRESS, BOUND_S, Server, serve_and_fail
 from tests.webapp.shared_access import HOSTS, PASSPHRASE, hash_cheaply, prepare
 from webapp.cli import certificate as certificate_module
 from webapp.cli.certificate import certificate
@@ -174,21 +171,9 @@ def test_check_takes_nothing_there_for_a_clip(folder: SharingFolder) -> None:
         notebook.close()
 
 
-def share_and_fail() -> str:
+def share_and_fail(share_port: int = 0) -> str:
     """Run `serve --share` where it cannot share, in this process, and return what it said."""
-    root, mask = logging.getLogger(), os.umask(0o077)
-    before = list(root.handlers)
-    try:
-        options = ("--no-browser", "--port", "0", "--share", "--share-port", "0")
-        result = CliRunner().invoke(serve, options)
-    finally:
-        os.umask(mask)
-        for handler in set(root.handlers) - set(before):
-            root.removeHandler(handler)
-            handler.close()
-    assert result.exit_code == 1
-    assert isinstance(result.exception, SystemExit), result.exception
-    return result.output
+    return serve_and_fail("--port", "0", "--share", "--share-port", str(share_port))
 
 
 @pytest.mark.usefixtures("folder")
@@ -327,48 +312,27 @@ def test_guessing_is_slowed_down_in_the_running_server(sharing: Sharing) -> None
     assert answers == [(422, ""), (422, ""), (429, "2")]
 
 
-def test_it_ends_cleanly_while_devices_are_connected(tmp_path: Path) -> None:
-    running = Sharing(tmp_path / "ended")
-    context = ssl.create_default_context(cafile=str(running.folder.authority))
-    device = http.client.HTTPSConnection("localhost", running.port, context=context)
+def test_a_taken_shared_port_is_said_in_one_sentence(
+    sharing: Sharing, folder: SharingFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    prepare(folder.path.parent)
+    # All addresses of this machine, which is what the shared port is bound to.
+    monkeypatch.setattr(conftest, "LOOPBACK", {*conftest.LOOPBACK, "0.0.0.0"})
+    said = share_and_fail(sharing.port)
+    assert f"Port {sharing.port}" in said
+    assert "--share-port" in said
+
+
+def test_it_ends_cleanly_while_devices_are_connected(sharing: Sharing) -> None:
+    # The last of the file: the server that the others ask is no more.
+    context = ssl.create_default_context(cafile=str(sharing.folder.authority))
+    device = http.client.HTTPSConnection("localhost", sharing.port, context=context)
     try:
         device.request("GET", "/sign-in")
         device.getresponse().read()
-        assert running.server.stop() == 0
-        rest = running.server.process.stdout
+        assert sharing.server.stop() == 0
+        rest = sharing.server.process.stdout
         assert rest is not None
         assert "Traceback" not in rest.read()
     finally:
         device.close()
-        running.server.close()
-
-
-def test_a_taken_shared_port_is_said_in_one_sentence(sharing: Sharing, tmp_path: Path) -> None:
-    prepare(tmp_path / "second")
-    second = Server(
-        tmp_path / "second", "--port", "0", "--share", "--share-port", str(sharing.port)
-    )
-    try:
-        said, _ = second.process.communicate(timeout=BOUND_S)
-        assert second.process.returncode == 1
-        assert f"Port {sharing.port}" in said
-        assert "--share-port" in said
-        assert "Traceback" not in said
-    finally:
-        second.close()
-
-
-def test_plain_serving_loads_nothing_of_what_sharing_needs(tmp_path: Path) -> None:
-    code = (
-        "import sys\n"
-        "from pathlib import Path\n"
-        "from webapp.app import create_app\n"
-        "from webapp.cli import serve\n"
-        "from webapp.notebook.opening import open_notebook\n"
-        f"create_app(open_notebook(Path({str(tmp_path / 'plain')!r})))\n"
-        "print([name for name in ('cheroot', 'cryptography') if name in sys.modules])\n"
-    )
-    ran = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
-    )
-    assert ran.stdout.strip() == "[]"

@@ -24,14 +24,15 @@ with open_own_notebook() as notebook:
     assert client.get("/", base_url="http://127.0.0.1").status_code == 200
 print(*sorted(sys.modules))
 """
-COMMAND = """
+COMMANDS = """
 import sys
 from webapp.cli import main
 
-try:
-    main({arguments})
-except SystemExit as end:
-    assert end.code == 0, end
+for arguments in (["instrument", "list"], ["layouts"]):
+    try:
+        main(arguments)
+    except SystemExit as end:
+        assert end.code == 0, end
 print(*sorted(sys.modules))
 """
 # Each with what it is for, and none of it on the start page.
@@ -89,9 +90,8 @@ def test_the_first_answer_loads_nothing_that_only_other_pages_need(empty_noteboo
     assert {name: why for name, why in LATER.items() if name in loaded} == {}
 
 
-@pytest.mark.parametrize("arguments", [["instrument", "list"], ["layouts"]])
-def test_a_command_loads_no_pages(arguments: list[str], empty_notebook: Path) -> None:
-    loaded = modules_after(COMMAND.format(arguments=arguments), empty_notebook)
+def test_a_command_loads_no_pages(empty_notebook: Path) -> None:
+    loaded = modules_after(COMMANDS, empty_notebook)
     wanted = {"flask", "webapp.app", "webapp.pages", "analysis.score", "scipy"}
     assert not wanted & loaded
 
