@@ -6,6 +6,7 @@ import pytest
 
 import analysis.finder
 from analysis.finder import PlayerModel
+from tests.webapp.finder_fakes import FakeFinder
 
 
 def put_in_place(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -17,3 +18,11 @@ def put_in_place(monkeypatch: pytest.MonkeyPatch) -> None:
     model: Any = type("UnscreenedModel", (), {"fit": staticmethod(fit)})
     monkeypatch.setattr(analysis.finder, "PlayerModel", model)
     monkeypatch.setattr(analysis.finder, "prepare", lambda *_: None)
+
+
+def put_in_place_stated(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let such models predict, but state what is searched for: suggestions, plans and effects."""
+    put_in_place(monkeypatch)
+    fake = FakeFinder()
+    for name in ("suggest", "key_effects", "plan_range"):
+        monkeypatch.setattr(analysis.finder, name, getattr(fake, name))
