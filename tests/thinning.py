@@ -13,7 +13,7 @@ import pytest
 from _pytest.mark import ParameterSet
 from hypothesis import settings
 
-from tests.conftest import ALL_EXAMPLES
+from tests.conftest import ALL_EXAMPLES, DAILY_EXAMPLES
 
 _Pair = tuple[int, int, int, int]
 """Two axes, and the place of a value on each."""
@@ -61,9 +61,9 @@ def every_daily(step: int, values: Sequence[Any]) -> list[ParameterSet]:
     ]
 
 
-def examples(count: int) -> int:
-    """Return how many examples a property test of its own size takes: a quarter every day."""
-    return count * settings().max_examples // ALL_EXAMPLES
+def examples(count: int, *, share: int = ALL_EXAMPLES // DAILY_EXAMPLES) -> int:
+    """Return how many examples a property test of its own size takes: a share of them every day."""
+    return count if settings().max_examples == ALL_EXAMPLES else count // share
 
 
 def _mark(

@@ -6,9 +6,6 @@ of them, and in more files, in the long run. What is about SQLite itself stands 
 
 ENGINES = ("sqlite", "postgresql")
 ON_BOTH = (
-    "webapp/notebook/exchange/test_exchange.py",
-    "webapp/notebook/fingerings/test_sorting.py",
-    "webapp/notebook/pieces/test_importing.py",
     "webapp/notebook/preferences/test_preferences.py",
     "webapp/notebook/store/test_at_once.py",
     "webapp/notebook/store/test_changes.py",
@@ -19,6 +16,7 @@ ON_BOTH = (
 )
 IN_THE_LONG_RUN = (
     "webapp/notebook/entry/test_*.py",
+    "webapp/notebook/exchange/test_exchange.py",
     "webapp/notebook/fingerings/test_*.py",
     "webapp/notebook/pieces/test_*.py",
     "webapp/notebook/practice/test_*.py",

@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from analysis.pitch import NoteNames
 from analysis.plain_text import clean_text
+from tests.thinning import every_daily
 from tests.webapp.browsing import Browser, Page
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, clarinet, draft
 from webapp.app import create_app
@@ -95,23 +96,16 @@ def test_no_text_adds_an_element_or_attribute_to_any_page(
             assert element.tag != "script" or element.attributes["src"].startswith("/static/")
 
 
-@pytest.mark.parametrize("text", HOSTILE[:7])
-def test_the_text_stands_on_the_page_as_it_was_typed(
-    notebook: Notebook, take_maker: TakeMaker, text: str
-) -> None:
-    _, fingering, take = fill_with(notebook, take_maker, text)
-    browser = Browser(create_app(notebook))
-    seen = " ".join(text.split())
-    assert browser.get(f"/fingerings/{fingering}").text.count(seen) >= 4
-    assert seen in browser.get(f"/takes/{take}").text
-
-
 @pytest.mark.parametrize("text", HOSTILE)
-def test_a_form_sends_back_what_it_was_given(
+def test_pages_show_and_forms_send_back_what_was_typed(
     notebook: Notebook, take_maker: TakeMaker, text: str
 ) -> None:
-    instrument, fingering, _ = fill_with(notebook, take_maker, text)
+    instrument, fingering, take = fill_with(notebook, take_maker, text)
     browser = Browser(create_app(notebook))
+    if text in HOSTILE[:7]:  # the others are cleaned, or a reader of pages joins their lines
+        seen = " ".join(text.split())
+        assert browser.get(f"/fingerings/{fingering}").text.count(seen) >= 4
+        assert seen in browser.get(f"/takes/{take}").text
     values = browser.get(f"/fingerings/{fingering}/edit").form().values
     kept = clean_text(text).strip()
     assert values["notes"] == kept
@@ -162,7 +156,7 @@ def test_a_hostile_name_survives_an_edit_conflict_as_text(
     assert not page.find("img")
 
 
-@pytest.mark.parametrize("group", "LMNPSZC")
+@pytest.mark.parametrize("group", every_daily(3, "LMNPSZC"))
 def test_every_category_of_unicode_reaches_page_and_chart(
     notebook: Notebook, take_maker: TakeMaker, group: str
 ) -> None:

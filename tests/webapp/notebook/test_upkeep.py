@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy.orm import Session
 
 from analysis.keywork import assess_ease, hole_signature
+from tests.thinning import every_daily
 from tests.webapp.logging_rows import Filled, TakeMaker, log
 from tests.webapp.older_forms import EARLIER, Rows, execute, file_of, go_back, tables_of, take_form
 from tests.webapp.playing import sounding_hz
@@ -59,7 +60,7 @@ def versions(notebook: Notebook) -> dict[object, tuple[object, object, object]]:
 DONE = {name: (version, None, 0) for name, (version, _) in upkeep.STEPS.items()}
 
 
-@pytest.mark.parametrize("revision", EARLIER)
+@pytest.mark.parametrize("revision", every_daily(4, EARLIER))
 def test_a_notebook_of_an_earlier_form_gets_every_derived_column(
     filled: tuple[Notebook, Filled], filled_forms: Path, revision: str
 ) -> None:

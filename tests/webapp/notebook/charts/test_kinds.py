@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from tests.thinning import each_daily
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from webapp.notebook.charts import charts
 from webapp.notebook.charts.charts import ChartChoice, ChartKind, name_file
@@ -114,8 +115,7 @@ def test_the_range_and_the_steps_of_an_overview_can_be_chosen(
         make(notebook, high, kind=ChartKind.OVERVIEW, low="E5", high="D5")
 
 
-@pytest.mark.parametrize("steps", [12, 24, 48])
-@pytest.mark.parametrize("paper", Paper)
+@pytest.mark.parametrize(("paper", "steps"), each_daily(tuple(Paper), (12, 24, 48)))
 def test_the_whole_range_takes_one_or_two_pages(
     notebook: Notebook, soprano: int, steps: int, paper: Paper
 ) -> None:

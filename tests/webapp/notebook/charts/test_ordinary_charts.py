@@ -13,7 +13,7 @@ from webapp.notebook.charts.pdf import Paper
 from webapp.notebook.preferences.preferences import Writing
 
 
-@pytest.mark.parametrize("layout_id", every_daily(4, layout_ids()))
+@pytest.mark.parametrize("layout_id", every_daily(6, layout_ids()))
 def test_every_layout_prints_all_its_ordinary_fingerings_and_where_they_come_from(
     layout_id: str,
 ) -> None:

@@ -23,10 +23,10 @@ STORY = {each.name: each for owner in read_story() for each in owner.fingerings}
 Rows = dict[str, Fingering]
 Takes = dict[str, list[Take]]
 TAKE_COUNT = sum(len(each.takes) for each in STORY.values())
-# Those that a test names, and every eighth: what is played every day. The long run plays all.
+# Those that a test names, and every sixteenth: what is played every day. The long run plays all.
 PLAYED_DAILY = frozenset(STORY) & {
     "a-qs-3-low-f", "b-qs-5", "bass-c-qs-4", "e-qf-4", "e-qf-5-low-e", "f-qs-5-low-f",
-    *list(STORY)[::8],
+    *list(STORY)[::16],
 }  # fmt: skip
 
 

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from analysis.finder import Strategy
 from analysis.keywork import KeyStates, State, format_fingering, load_layout, write_layout
 from analysis.plain_text import clean_text
+from tests.thinning import examples
 from tests.webapp.logging_rows import SOPRANO
 from tests.webapp.notebook.exchange.sending import arrive, bring_in, send_on
 from webapp.notebook.exchange.archive import write_archive
@@ -154,7 +155,10 @@ def documents(draw: st.DrawFn) -> tuple[dict[str, Any], dict[str, bytes]]:
     return document, sounds
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(
+    max_examples=examples(100, share=10),
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 @given(made=documents())
 def test_export_import_export_gives_the_same_bytes_whatever_it_holds(
     notebook: Notebook, tmp_path: Path, made: tuple[dict[str, Any], dict[str, bytes]]

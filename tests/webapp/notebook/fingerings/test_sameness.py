@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 
 from analysis.keywork import KeyStates, State, find_conflicts, hole_signature
 from tests.analysis.keywork.strategies import any_fingering
+from tests.thinning import examples
 from tests.webapp.logging_rows import ENGLISH, TakeMaker, add_clarinet, draft, log
 from webapp.notebook.fingerings.fingerings import (
     FingeringDraft,
@@ -133,7 +134,7 @@ def _lift_until_playable(fingering: KeyStates) -> KeyStates:
 @settings(
     deadline=None,
     derandomize=True,
-    max_examples=30,
+    max_examples=examples(60, share=5),
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(any_fingering.map(_lift_until_playable))

@@ -226,7 +226,7 @@ def check_clips_names(notebook: Notebook) -> set[str]:
     return set(notebook.clips.names()) - set(check_clips(notebook).orphans)
 
 
-@pytest.mark.parametrize("revision", every_daily(4, EARLIER))
+@pytest.mark.parametrize("revision", every_daily(7, EARLIER))
 def test_a_backup_of_an_earlier_form_is_brought_up_to_date_and_keeps_every_value(
     filled: tuple[Notebook, Filled],
     filled_forms: Path,

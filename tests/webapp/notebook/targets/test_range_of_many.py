@@ -138,7 +138,7 @@ def _insert(notebook: Notebook, instrument: int, seed: int) -> None:
         session.execute(insert(Choice), [{**row, "instrument_id": instrument} for row in words])
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1, pytest.param(2, marks=pytest.mark.long_run)])
 @pytest.mark.parametrize("grid", sorted(STEP_CENTS))
 def test_the_range_and_the_search_give_one_answer(
     notebook: Notebook, soprano: int, grid: int, seed: int

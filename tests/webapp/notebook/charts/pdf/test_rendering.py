@@ -295,15 +295,16 @@ def test_an_empty_title_gives_way_to_the_instrument() -> None:
     assert metadata.title == "Invented B-flat"
 
 
-@settings(max_examples=examples(40))
-@given(text=st.text(max_size=60))
-def test_whatever_is_written_there_is_a_chart(text: str) -> None:
+@settings(max_examples=examples(16))
+@given(texts=st.lists(st.text(max_size=60), min_size=1, max_size=6))
+def test_whatever_is_written_there_is_a_chart(texts: list[str]) -> None:
+    first, last = texts[0], texts[-1]
     spec: ChartSpec = chart_of(
-        entry(notes=text, strategy=text, tags=(text,), base=ordinary("D5")),
-        title=text,
-        instrument_name=text,
-        kind_name=text,
-        setup_lines=(text, text),
+        *(entry(notes=each, strategy=each, tags=(each,), base=ordinary("D5")) for each in texts),
+        title=first,
+        instrument_name=last,
+        kind_name=first,
+        setup_lines=(first, last),
     )
 
     assert is_tagged(render_chart(spec))
