@@ -22,6 +22,7 @@ from analysis.keywork import (
 )
 from analysis.pitch import Register, register_of
 from tests.analysis.keywork.strategies import EVERY, any_fingering, name_layout
+from tests.thinning import every_daily
 
 SOPRANO = load_layout("soprano-17-6")
 
@@ -39,7 +40,7 @@ def test_every_hole_has_a_state_and_only_shading_shades(fingering: KeyStates) ->
     assert (HoleState.SHADED in states.values()) <= (State.SHADED in fingering.states)
 
 
-@pytest.mark.parametrize("layout", EVERY, ids=name_layout)
+@pytest.mark.parametrize("layout", every_daily(3, EVERY), ids=name_layout)
 @pytest.mark.parametrize(
     "registers",
     [

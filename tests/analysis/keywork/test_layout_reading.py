@@ -17,6 +17,7 @@ from analysis.keywork import (
 )
 from tests.analysis.keywork.layout_texts import shipped_text
 from tests.analysis.keywork.strategies import LAYOUTS
+from tests.thinning import every_daily
 
 SOPRANO_TEXT = shipped_text("soprano-17-6")
 
@@ -99,7 +100,7 @@ def test_a_layout_without_keys_is_refused() -> None:
         read_layout(head)
 
 
-@pytest.mark.parametrize("layout", LAYOUTS, ids=lambda layout: layout.id)
+@pytest.mark.parametrize("layout", every_daily(3, LAYOUTS), ids=lambda layout: layout.id)
 def test_a_shipped_file_reads_the_same_twice(layout: Layout) -> None:
     again = read_layout(shipped_text(layout.id))
 
