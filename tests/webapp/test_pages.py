@@ -194,13 +194,12 @@ def test_inner_links_lead_to_pages_that_exist(
     # The many links of coverage, range and trills lead to the same few pages; some stand for all.
     kinds: dict[tuple[str, ...], list[str]] = {}
     routes = walk.browser.client.application.url_map.bind("")
-    for link in sorted(links - walk.answers.keys()):
+    for link in sorted(each for each in links - walk.answers.keys() if "nonsense" not in each):
         address = urlsplit(link)
         kind = (routes.match(address.path)[0], *parse_qs(address.query, keep_blank_values=True))
         kinds.setdefault(kind, []).append(link)
-    for same in kinds.values():
-        for link in same[:: -(-len(same) // most)]:
-            assert walk.browser.fetch(link).status_code == 200, link
+    some = [link for same in kinds.values() for link in same[:: -(-len(same) // most)]]
+    assert [link for link in some if walk.browser.fetch(link).status_code != 200] == []
 
 
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.name)
