@@ -116,7 +116,7 @@ def test_a_breath_between_two_notes_is_no_rest(page: Page) -> None:
 
 def test_another_target_clears_the_display_and_is_its_new_zero(page: Page) -> None:
     page.evaluate(FEED, hold(30.0, 0, 1))
-    page.evaluate("view.markTake({ offsetCents: 2, uncertaintyCents: 0.4 })")
+    page.evaluate("view.markTakes([{ offsetCents: 2, uncertaintyCents: 0.4 }])")
 
     page.evaluate("hz => view.setTarget({ hz, label: 'C sharp 5' })", TARGET_HZ * 2 ** (50 / 1200))
 
@@ -192,8 +192,8 @@ def test_the_page_is_told_which_range_the_player_chose(page: Page) -> None:
 
 
 def test_a_measured_take_is_marked_with_its_number(page: Page) -> None:
-    page.evaluate("view.markTake({ offsetCents: 12, uncertaintyCents: 0.8 })")
-    page.evaluate("view.markTake({ offsetCents: -3.24, uncertaintyCents: 0.4 })")
+    first = "{ offsetCents: 12, uncertaintyCents: 0.8 }"
+    page.evaluate(f"view.markTakes([{first}, {{ offsetCents: -3.24, uncertaintyCents: 0.4 }}])")
 
     marks = page.locator(".live-marks")
     assert marks.locator("text").all_text_contents() == [
@@ -201,7 +201,7 @@ def test_a_measured_take_is_marked_with_its_number(page: Page) -> None:
         "−3.2",
     ]
     assert marks.locator("path").count() == 2
-    page.evaluate("view.markTake({ offsetCents: 80 })")
+    page.evaluate("view.markTakes([{ offsetCents: 80, uncertaintyCents: null }])")
     assert marks.locator("text").first.evaluate("one => one.textContent") == "take ↑"
 
 
@@ -317,7 +317,7 @@ def test_it_can_be_read_by_everyone_at_every_width(
 ) -> None:
     page.evaluate(LONG_NAME)
     page.evaluate(FEED, STATES[state])
-    page.evaluate("view.markTake({ offsetCents: -163.4, uncertaintyCents: 0.4 })")
+    page.evaluate("view.markTakes([{ offsetCents: -163.4, uncertaintyCents: 0.4 }])")
     page.get_by_role("button", name="Speak").tap()
     page.evaluate(Axe().axe_script)
     found: dict[str, Any] = {}

@@ -7,6 +7,7 @@ import { matchLevels, measureLoudness } from "../../../webapp/static/js/sound/lo
 import { WatchedTime } from "../../../webapp/static/js/sound/watched.js";
 import { encodeWav } from "../../../webapp/static/js/sound/wav.js";
 import { makeNamer } from "../../../webapp/static/js/sound/written-names.js";
+import { Marks } from "../../../webapp/static/js/stand/marks.js";
 import { Walk } from "../../../webapp/static/js/stand/walk.js";
 
 /** @typedef {import("../../../webapp/static/js/keys-words.js").Layout} Layout */
@@ -78,5 +79,21 @@ export function describeFingerings(layout, all) {
       shortenChanges(layout, known) || "no change",
       findConflicts(layout, known),
     ];
+  });
+}
+
+/**
+ * The offsets on the display after each step: a target shown, or a take of one marked.
+ * @param {(["show", number] | ["add", number, number, number] | ["remove", number, number])[]} steps
+ */
+export function markTakes(steps) {
+  /** @type {number[]} */
+  let seen = [];
+  const marks = new Marks({ markTakes: (takes) => void (seen = takes.map(({ offsetCents }) => offsetCents)) });
+  return steps.map((step) => {
+    if (step[0] === "show") marks.show(step[1]);
+    else if (step[0] === "remove") marks.remove(step[1], step[2]);
+    else marks.add(step[1], step[2], { offsetCents: step[3], uncertaintyCents: null });
+    return seen;
   });
 }

@@ -152,12 +152,7 @@ export class PitchView {
     this.#held = [...kept, { timeS, hz: heldHz ?? f0Hz, spreadCents: spreadCents ?? null }];
   }
 
-  /** @param {{offsetCents: number, uncertaintyCents?: number | null}} take as it was measured */
-  markTake({ offsetCents, uncertaintyCents = null }) {
-    this.markTakes([...this.#takes, { offsetCents, uncertaintyCents }]);
-  }
-
-  /** Mark these and no others. @param {import("./trace-drawing.js").TakeMark[]} takes */
+  /** Mark measured takes, the last with its number, and no others. @param {import("./trace-drawing.js").TakeMark[]} takes */
   markTakes(takes) {
     this.#takes = takes.slice(-MOST_TAKES);
     this.#drawing.drawTakes(this.#takes);

@@ -1,32 +1,33 @@
 // @ts-check
 // The measured takes of each target on the live display, there again when the target is.
 
-/** @typedef {import("../sound/trace-drawing.js").TakeMark} TakeMark */
-
+/** @template Take what the display marks */
 export class Marks {
   #view;
-  /** @type {Map<number, {id: number, take: TakeMark}[]>} by the target */
+  /** @type {Map<number, {id: number, take: Take}[]>} by the target */
   #marks = new Map();
   /** @type {number | null} */
   #shown = null;
 
-  /** @param {{markTake: (take: TakeMark) => void, markTakes: (takes: TakeMark[]) => void}} view */
+  /** @param {{markTakes: (takes: Take[]) => void}} view */
   constructor(view) {
     this.#view = view;
   }
 
-  /** Show the marks of a target; the view was cleared when the target changed. @param {number} target */
+  /** Show the marks of a target. @param {number} target */
   show(target) {
     if (target === this.#shown) return;
     this.#shown = target;
-    for (const { take } of this.#marks.get(target) ?? []) this.#view.markTake(take);
+    this.#draw(target);
   }
 
-  /** @param {number} target @param {number} id @param {TakeMark} take */
+  /** Mark a take, or say anew what it shows: it keeps its place. @param {number} target @param {number} id @param {Take} take */
   add(target, id, take) {
     const marks = this.#marks.get(target) ?? [];
-    this.#marks.set(target, [...marks.filter((one) => one.id !== id), { id, take }]);
-    if (target === this.#shown) this.#view.markTake(take);
+    const isThere = marks.some((one) => one.id === id);
+    const changed = marks.map((one) => (one.id === id ? { id, take } : one));
+    this.#marks.set(target, isThere ? changed : [...marks, { id, take }]);
+    this.#draw(target);
   }
 
   /** The mark of a take that counts no more. @param {number} target @param {number} id */
@@ -35,6 +36,12 @@ export class Marks {
     const left = marks.filter((one) => one.id !== id);
     if (left.length === marks.length) return;
     this.#marks.set(target, left);
-    if (target === this.#shown) this.#view.markTakes(left.map(({ take }) => take));
+    this.#draw(target);
+  }
+
+  /** @param {number} target */
+  #draw(target) {
+    if (target !== this.#shown) return;
+    this.#view.markTakes((this.#marks.get(target) ?? []).map(({ take }) => take));
   }
 }

@@ -33,7 +33,7 @@ export class Takes {
 
   /**
    * @param {{stand: HTMLElement, targets: Target[], outbox: import("../sound/outbox.js").Outbox,
-   *   marks: import("./marks.js").Marks, say: (words: string) => void}} parts
+   *   marks: import("./marks.js").Marks<import("../sound/trace-drawing.js").TakeMark>, say: (words: string) => void}} parts
    */
   constructor({ stand, targets, outbox, marks, say }) {
     this.#targets = targets;
