@@ -92,7 +92,7 @@ def test_an_instrument_that_is_gone_gives_way(
     assert in_use(filled_client.get("/?instrument=none")).startswith("Invented")
 
 
-def test_a_practice_that_goes_on_is_a_bar_on_every_page(
+def test_a_practice_that_goes_on_is_a_bar_on_every_page_but_those_of_one_task(
     notebook: Notebook, client: Browser, clarinet: int
 ) -> None:
     practice = start_practice(notebook, clarinet, PracticeDraft(tuning_a_hz=443.0))
@@ -108,6 +108,8 @@ def test_a_practice_that_goes_on_is_a_bar_on_every_page(
     bar = next(iter(page.find("a", class_="practice-bar")))
     assert bar.attributes["href"] == f"/practice/{practice}/stand"
     assert "Practising, 1 of 3 done" in bar.text
+    log = client.get(f"/instruments/{clarinet}/fingerings/new")  # its keys need the height
+    assert (log.status, log.find("a", class_="practice-bar")) == (200, [])
     assert in_use(page) == "B-flat A = 443"  # that of the day
     assert not client.get(f"/practice/{practice}/stand").find("a", class_="practice-bar")
     end_practice(notebook, practice)
