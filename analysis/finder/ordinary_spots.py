@@ -80,7 +80,7 @@ def find_ordinary(layout: Layout, linkage: Linkage, model: TubeModel) -> Ordinar
 
 
 class Anchors(NamedTuple):
-    """What the tube gets wrong in the altissimo.
+    """Error of the tube in the altissimo.
 
     `cents` rise, where the tube puts a note, shape (n,); `errors` how far that is too high, shape
     (n,); `root` what one standard deviation of each way in which this is unknown does, cents, shape

@@ -18,7 +18,7 @@ _TRIES_A_NOTE = 3
 
 
 class _Gain(NamedTuple):
-    """What a try is expected to add, for the note at `place`, as its try number `number`.
+    """Gain expected of a try, for the note at `place`, as its try number `number`.
 
     `worth` counts some of what the lip adds, `notes` only what closes a gap without it.
     """

@@ -16,7 +16,7 @@ RIGHT_THUMB = Digit(Hand.RIGHT, Finger.THUMB)
 
 
 class RightThumb(StrEnum):
-    """What the right thumb does while the instrument is played.
+    """Duty of the right thumb while the instrument is played.
 
     Its own keys are those that it usually works; others it can only reach as well.
     """
@@ -33,7 +33,7 @@ class RightThumb(StrEnum):
 
     @property
     def words(self) -> str:
-        """What it does, as the end of a sentence that begins with 'the right thumb'."""
+        """The duty in words, the end of a sentence that begins with 'the right thumb'."""
         return _WORDS[self]
 
     @property

@@ -27,7 +27,7 @@ MARGIN_SHARE = 0.3  # of a window, at either end of a note: it may still hear th
 
 @dataclass(frozen=True, slots=True)
 class WindowWidth:
-    """What windows add to a change up and down, in seconds, and its uncertainty (one sigma)."""
+    """Time the window adds to a change up and down, and its uncertainty (one sigma), in seconds."""
 
     up_s: float
     down_s: float
