@@ -10,6 +10,7 @@ import io
 import logging
 import threading
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -67,12 +68,9 @@ class DemoFilling:
         if self._logged:
             return
         try:
-            self._logged = _log_all(self._notebook)
-            self.left_count = sum(len(each.fingering.takes) for each in self._logged)
-        except Exception:
-            if not _is_gone(self._notebook):
-                raise
-            _log.debug("the demo notebook was closed before its fingerings were logged")
+            with _quiet_once_gone(self._notebook, threading.Event()):
+                self._logged = _log_all(self._notebook)
+                self.left_count = sum(len(each.fingering.takes) for each in self._logged)
         finally:
             self._is_logged.set()
 
@@ -80,7 +78,7 @@ class DemoFilling:
         """Fill it; ends early and quietly once `stop` is set or the notebook is gone."""
         stop = stop or threading.Event()
         self.log_fingerings()
-        try:
+        with _quiet_once_gone(self._notebook, stop):
             if stop.is_set() or not self._logged:
                 return
             _bring_in_piece(self._notebook, self._logged)
@@ -89,10 +87,17 @@ class DemoFilling:
                     return
                 _attach(self._notebook, each, take)
                 self.left_count -= 1
-        except Exception:
-            if not (stop.is_set() or _is_gone(self._notebook)):
-                raise
-            _log.debug("the demo notebook was closed before it was full")
+
+
+@contextmanager
+def _quiet_once_gone(notebook: Notebook, stop: threading.Event) -> Iterator[None]:
+    """End work quietly where the notebook was closed meanwhile or `stop` was set."""
+    try:
+        yield
+    except Exception:  # SQLite, the file system and the engine each have an error of their own
+        if not (stop.is_set() or _is_gone(notebook)):
+            raise
+        _log.debug("the demo notebook was closed before it was full")
 
 
 def fill_demo(notebook: Notebook, *, stop: threading.Event | None = None) -> None:
