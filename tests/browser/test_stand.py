@@ -1,4 +1,4 @@
-"""The stand in a browser that hears: the loop by keys, takes that wait, microphones that fail.
+"""The stand in a browser that hears: the loop by keys, takes that wait, another note, the bin.
 
 The notes that are played are made by formula (equal temperament, A4 = 440 Hz, a B-flat soprano
 sounds two semitones lower), so what every take must be measured at is known. The site is asked for
@@ -344,43 +344,6 @@ def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
     expect(page.locator(".stand-take")).to_have_count(1)
     with closing(open_notebook(folder)) as notebook:
         assert len(open_fingering(notebook, rows.grandchild).takes) == 2
-
-
-# As a browser that refuses, or finds none: `test_recording_in_page` asks a real one.
-FAIL = """(name) => {
-    const fail = async () => { throw new DOMException("no", name); };
-    Object.defineProperty(navigator.mediaDevices, "getUserMedia", { value: fail });
-}"""
-
-
-@pytest.mark.parametrize(
-    ("error", "words"),
-    [
-        ("NotFoundError", "No microphone"),
-        pytest.param("NotAllowedError", "may not use the microphone", marks=pytest.mark.long_run),
-    ],
-)
-def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
-    written_in: Site,
-    visit: Visit,
-    rows: Filled,
-    folder: Path,
-    error: str,
-    words: str,
-) -> None:
-    practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), practice)
-    page.evaluate(FAIL, error)
-    page.keyboard.press("Space")
-    trouble = page.get_by_role("alert")
-    expect(trouble).to_contain_text(words)
-    expect(trouble).to_contain_text("upload a recording instead")
-    expect(page.locator("[data-listen-words]")).to_have_text("Listen")
-    page.keyboard.press("PageDown")  # the list still works
-    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
-    with page.expect_navigation():
-        page.get_by_role("link", name="Upload a recording").first.click()
-    assert page.url.endswith(f"/fingerings/{rows.base}#attach")
 
 
 def test_it_counts_in_in_sight_and_keeps_what_was_chosen(

@@ -1,4 +1,4 @@
-"""The stand by keys and buttons: where one is, what a key asks for, what is marked."""
+"""The stand by keys and buttons: where one is, what a key asks for, a microphone that fails."""
 
 from __future__ import annotations
 
@@ -144,3 +144,40 @@ def test_a_key_is_read_for_what_it_asks(
     page: Page, key: str, more: dict[str, bool], html: str, does: str | None
 ) -> None:
     assert page.evaluate(READ, [key, more, html]) == does
+
+
+# As a browser that refuses, or finds none: `test_recording_in_page` asks a real one.
+FAIL = """(name) => {
+    const fail = async () => { throw new DOMException("no", name); };
+    Object.defineProperty(navigator.mediaDevices, "getUserMedia", { value: fail });
+}"""
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        ("NotFoundError", "No microphone"),
+        pytest.param("NotAllowedError", "may not use the microphone", marks=pytest.mark.long_run),
+    ],
+)
+def test_a_microphone_that_fails_is_said_and_the_upload_is_there(
+    written_in: Site,
+    visit: Visit,
+    rows: Filled,
+    folder: Path,
+    error: str,
+    words: str,
+) -> None:
+    practice = begin(folder, rows)
+    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), practice)
+    page.evaluate(FAIL, error)
+    page.keyboard.press("Space")
+    trouble = page.get_by_role("alert")
+    expect(trouble).to_contain_text(words)
+    expect(trouble).to_contain_text("upload a recording instead")
+    expect(page.locator("[data-listen-words]")).to_have_text("Listen")
+    page.keyboard.press("PageDown")  # the list still works
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
+    with page.expect_navigation():
+        page.get_by_role("link", name="Upload a recording").first.click()
+    assert page.url.endswith(f"/fingerings/{rows.base}#attach")
