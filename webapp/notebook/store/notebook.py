@@ -18,6 +18,7 @@ from webapp.notebook.store.addresses import (
     refuse_out_of_reach,
 )
 from webapp.notebook.store.clips import OWNER_FILE, OWNER_FOLDER, ClipStore
+from webapp.notebook.store.creating import create_schema
 from webapp.notebook.store.db import Database, file_address, tells_of_damage
 from webapp.notebook.store.errors import NotebookDamaged, NotebookFromLater, NotebookUnreadable
 from webapp.notebook.store.schema import current_revision, newest_revision
@@ -165,7 +166,8 @@ def let_go_on_failure(engine: Engine) -> Iterator[None]:
 
 
 def _bring_up_to_date(engine: Engine, backup_folder: Path) -> None:
-    if current_revision(engine) == newest_revision():
+    revision = current_revision(engine)
+    if revision == newest_revision() or (revision is None and create_schema(engine)):
         return
     from webapp.notebook.store.migrating import migrate
 

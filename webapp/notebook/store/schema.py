@@ -9,6 +9,8 @@ from sqlalchemy import Engine, inspect, text
 
 import migrations
 
+REVISION_TABLE = "alembic_version"
+
 
 def newest_revision() -> str:
     """Return the revision of the newest migration."""
@@ -19,7 +21,7 @@ def newest_revision() -> str:
 def current_revision(engine: Engine) -> str | None:
     """Return the revision a database stands at, or None for an empty one."""
     with engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
+        if not inspect(connection).has_table(REVISION_TABLE):
             return None
-        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+        found = connection.execute(text(f"SELECT version_num FROM {REVISION_TABLE}")).scalar()
     return None if found is None else str(found)

@@ -25,6 +25,7 @@ from tests.postgres import BLANK, GUARDED, Cluster
 from tests.webapp.browsing import SAME_ORIGIN, Browser
 from tests.webapp.cli.running import run
 from tests.webapp.logging_rows import add_clarinet, attach
+from tests.webapp.schema_facts import read_schema
 from tests.webapp.tones import silent_wav
 from webapp.app import create_app
 from webapp.notebook.opening import open_notebook
@@ -33,6 +34,7 @@ from webapp.notebook.recordings.recordings import add_recording, find_recording
 from webapp.notebook.recordings.splitter import Background
 from webapp.notebook.store import postgresql
 from webapp.notebook.store.addresses import DATABASE_VARIABLE
+from webapp.notebook.store.creating import create_schema
 from webapp.notebook.store.db import file_address, make_engine
 from webapp.notebook.store.disk_trouble import find_disk_trouble
 from webapp.notebook.store.migrating import alembic_config, migrate
@@ -224,7 +226,7 @@ def test_first_starts_at_once_all_succeed(
         assert current_revision(make_engine(each, poolclass=NullPool)) == newest_revision()
 
 
-def test_the_migrations_make_exactly_the_models_and_go_back(
+def test_the_migrations_make_exactly_the_schema_made_at_once_and_go_back(
     postgres: Cluster, engine_kind: str
 ) -> None:
     del engine_kind
@@ -233,6 +235,11 @@ def test_the_migrations_make_exactly_the_models_and_go_back(
     with engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, Base.metadata) == []
+        migrated = read_schema(connection)
+    at_once = make_engine(postgres.make_database(BLANK), poolclass=NullPool)
+    assert create_schema(at_once)
+    with at_once.connect() as connection:
+        assert read_schema(connection) == migrated
     with engine.connect() as connection:
         command.downgrade(alembic_config(connection), "base")
         connection.commit()

@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime
 
-from sqlalchemy import DateTime, MetaData, String, event
+from sqlalchemy import DateTime, Index, MetaData, String, event, text
 from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import ColumnProperty, DeclarativeBase, QueryableAttribute
 from sqlalchemy.types import TypeDecorator
@@ -58,3 +58,21 @@ def _clean_texts(kind: type[Base], key: str, attribute: QueryableAttribute[objec
     column = attribute.property
     if isinstance(column, ColumnProperty) and isinstance(column.columns[0].type, String):
         event.listen(attribute, "set", _clean_on_entry, retval=True)
+
+
+def unique_where(name: str, *columns: str, condition: str) -> Index:
+    """Return an index that is unique among the rows for which a condition holds.
+
+    It is stated for SQLite, since an option of PostgreSQL's would load that engine's dialect with
+    each start; `name_conditions_for_postgresql` says it there.
+    """
+    return Index(name, *columns, unique=True, sqlite_where=text(condition))
+
+
+def name_conditions_for_postgresql() -> None:
+    """State the conditions of unique indices for PostgreSQL too, before tables are made there."""
+    for table in Base.metadata.tables.values():
+        for index in table.indexes:
+            condition = index.dialect_options["sqlite"]["where"]
+            if condition is not None:
+                index.dialect_kwargs["postgresql_where"] = condition

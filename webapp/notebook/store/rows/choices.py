@@ -8,11 +8,11 @@ from datetime import datetime
 from enum import StrEnum
 from fractions import Fraction
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.base import Base, UtcDateTime, unique_where
 
 
 class Role(StrEnum):
@@ -47,14 +47,12 @@ class Choice(Base):
             "circumstance IN ('always', 'soft', 'loud', 'fast', 'trill')",
             name="circumstance_is_known",
         ),
-        Index(
+        unique_where(
             "uq_choice_mine",
             "instrument_id",
             "written_exact",
             "circumstance",
-            unique=True,
-            sqlite_where=text("role = 'mine'"),
-            postgresql_where=text("role = 'mine'"),
+            condition="role = 'mine'",
         ),
         Index("uq_choice_word", "fingering_id", "written_exact", "circumstance", unique=True),
     )

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Self
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.pitch import WrittenPitch
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.base import Base, UtcDateTime, unique_where
 from webapp.notebook.store.rows.instruments import Instrument
 
 
@@ -55,13 +55,11 @@ class KeptLoop(Base):
     __table_args__ = (
         CheckConstraint("byte_count > 0", name="clip_not_empty"),
         Index("ix_two_note_loop_instrument_recorded", "instrument_id", "recorded_at"),
-        Index(
+        unique_where(
             "uq_two_note_loop_clip",
             "instrument_id",
             "sha256",
-            unique=True,
-            sqlite_where=text("deleted_at IS NULL"),
-            postgresql_where=text("deleted_at IS NULL"),
+            condition="deleted_at IS NULL",
         ),
     )
 

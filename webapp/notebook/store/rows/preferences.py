@@ -12,7 +12,7 @@ class Preferences(Base):
     __tablename__ = "preferences"
     __table_args__ = (CheckConstraint("id = 1", name="single_row"),)
 
-    id: Mapped[int] = mapped_column(primary_key=True, default=1)
+    id: Mapped[int] = mapped_column(primary_key=True)
     note_names: Mapped[str] = mapped_column(String(20), default="english")
     # the text form of a system of signs (`analysis.pitch.sign_systems`)
     accidental_style: Mapped[str] = mapped_column(String(120), default="stein-zimmermann")

@@ -3,11 +3,11 @@
 from datetime import datetime
 from enum import StrEnum
 
-from sqlalchemy import ForeignKey, Index, String, Text, false, text
+from sqlalchemy import ForeignKey, Index, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.base import Base, UtcDateTime, unique_where
 from webapp.notebook.store.rows.instruments import Instrument
 
 
@@ -26,13 +26,11 @@ class LongRecording(Base):
     __tablename__ = "long_recording"
     __table_args__ = (
         Index("ix_long_recording_instrument_recorded", "instrument_id", "recorded_at"),
-        Index(
+        unique_where(
             "uq_long_recording_clip",
             "instrument_id",
             "sha256",
-            unique=True,
-            sqlite_where=text("deleted_at IS NULL"),
-            postgresql_where=text("deleted_at IS NULL"),
+            condition="deleted_at IS NULL",
         ),
     )
 

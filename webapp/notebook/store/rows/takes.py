@@ -3,13 +3,13 @@
 from datetime import datetime
 from functools import lru_cache
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false, text
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from analysis.pitch import SoundingPitch, Tuning
 from analysis.recording import TakeMeasurement, TakeStanding, read_measurement
 from webapp.notebook.store.clock import now_utc
-from webapp.notebook.store.rows.base import Base, UtcDateTime
+from webapp.notebook.store.rows.base import Base, UtcDateTime, unique_where
 from webapp.notebook.store.rows.fingerings import Fingering
 from webapp.notebook.store.rows.instruments import Instrument
 from webapp.notebook.store.rows.practice import Practice
@@ -27,21 +27,17 @@ class Take(Base):
         CheckConstraint("byte_count > 0", name="clip_not_empty"),
         Index("ix_take_unsorted", "instrument_id", "fingering_id", "recorded_at"),
         # The same clip is one take of a fingering, and one unsorted take; the bin does not count.
-        Index(
+        unique_where(
             "uq_take_clip_of_fingering",
             "fingering_id",
             "sha256",
-            unique=True,
-            sqlite_where=text("deleted_at IS NULL"),
-            postgresql_where=text("deleted_at IS NULL"),
+            condition="deleted_at IS NULL",
         ),
-        Index(
+        unique_where(
             "uq_take_clip_unsorted",
             "instrument_id",
             "sha256",
-            unique=True,
-            sqlite_where=text("fingering_id IS NULL AND deleted_at IS NULL"),
-            postgresql_where=text("fingering_id IS NULL AND deleted_at IS NULL"),
+            condition="fingering_id IS NULL AND deleted_at IS NULL",
         ),
     )
 
