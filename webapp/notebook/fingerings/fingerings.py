@@ -123,13 +123,25 @@ def keep_fingering(
     Raises:
         Refused: the hands cannot do it, or a field cannot be kept.
     """
+    fingering = add_fingering(session, instrument, draft, names)
+    session.flush()
+    link_logged(session, fingering, draft.suggestion_id)
+    return fingering
+
+
+def add_fingering(
+    session: Session, instrument: Instrument, draft: FingeringDraft, names: NoteNames
+) -> Fingering:
+    """Add a new fingering to what a transaction writes; it gets its number with the next flush.
+
+    Raises:
+        Refused: the hands cannot do it, or a field cannot be kept.
+    """
     fingering = Fingering(instrument=instrument, tag_rows=[])
     with session.no_autoflush:  # not before it is filled
         _fill(session, fingering, draft, names)
     fingering.sounding_cents = fingering.target_cents
     session.add(fingering)
-    session.flush()
-    link_logged(session, fingering, draft.suggestion_id)
     return fingering
 
 

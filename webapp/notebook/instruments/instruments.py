@@ -112,11 +112,20 @@ def add_instrument(notebook: Notebook, draft: InstrumentDraft) -> int:
         FieldRefused: kind, layout or tuning A cannot be kept.
     """
     with notebook.database.writing() as session:
-        instrument = Instrument()
-        _fill(session, instrument, draft)
-        session.add(instrument)
-        session.flush()
-        return instrument.id
+        return keep_instrument(session, draft).id
+
+
+def keep_instrument(session: Session, draft: InstrumentDraft) -> Instrument:
+    """Keep a new instrument within a transaction that may do more.
+
+    Raises:
+        FieldRefused: kind, layout or tuning A cannot be kept.
+    """
+    instrument = Instrument()
+    _fill(session, instrument, draft)
+    session.add(instrument)
+    session.flush()
+    return instrument
 
 
 def change_instrument(

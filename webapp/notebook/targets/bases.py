@@ -205,7 +205,11 @@ def from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
 
 
 def _find_ordinary(instrument: Instrument, reference: str) -> StartingPoint | None:
-    bases = listed_bases(instrument)
+    layout = instrument.layout
+    listed = chain(ordinary_fingerings(layout), fingerings_to_try(layout))
+    # Most are told apart by their number among the choices, which costs nothing.
+    alike = (each for each in listed if reference.endswith(f":{each.choice}"))
+    bases = (from_ordinary(each, instrument) for each in alike)
     return next((base for base in bases if base.reference == reference), None)
 
 

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import func, select
 
 from analysis.recording import Verdict
-from webapp.notebook.demo import fill_demo, filling
+from webapp.notebook.demo import attaching, fill_demo, filling
 from webapp.notebook.demo.story import DemoFingering, DemoTake, read_story
 from webapp.notebook.fingerings.fingerings import open_fingering
 from webapp.notebook.opening import open_notebook
@@ -40,11 +40,11 @@ def _played(request: pytest.FixtureRequest) -> frozenset[str]:
 def _demo(tmp_path_factory: pytest.TempPathFactory, played: frozenset[str]) -> Iterator[Notebook]:
     """Fill one notebook for the whole module: a quarter of a second for each take."""
     notebook = open_notebook(tmp_path_factory.mktemp("demo"), is_demo=True)
-    attach = filling._attach
+    attach = attaching.attach
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
-            filling,
-            "_attach",
+            attaching,
+            "attach",
             lambda into, each, take: (
                 attach(into, each, take) if each.fingering.name in played else None
             ),
@@ -209,7 +209,7 @@ def test_the_newest_fingerings_get_their_takes_first(
     empty: Notebook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     attached: list[DemoFingering] = []
-    monkeypatch.setattr(filling, "_attach", lambda _, each, __: attached.append(each.fingering))
+    monkeypatch.setattr(attaching, "attach", lambda _, each, __: attached.append(each.fingering))
     fill_demo(empty)
     times = [each.logged_at for each in attached]
     assert len(times) == TAKE_COUNT
@@ -224,7 +224,7 @@ def test_a_notebook_removed_meanwhile_ends_the_filling_quietly(
         shutil.rmtree(empty.folder)
         return b"RIFF"
 
-    monkeypatch.setattr(filling, "play_take", remove_folder)
+    monkeypatch.setattr(attaching, "play_take", remove_folder)
     fill_demo(empty)
     assert not empty.folder.exists()
     assert not [record for record in caplog.records if record.levelname == "ERROR"]
@@ -237,7 +237,7 @@ def test_a_failure_in_an_open_notebook_is_not_hidden(
     def fail(*_: object, **__: object) -> bytes:
         raise RuntimeError("no sound")
 
-    monkeypatch.setattr(filling, "play_take", fail)
+    monkeypatch.setattr(attaching, "play_take", fail)
     with pytest.raises(RuntimeError, match="no sound"):
         fill_demo(empty)
 
@@ -249,7 +249,7 @@ def test_a_fingering_binned_meanwhile_is_passed_over(
     def bin_everything(*_: object, **__: object) -> None:
         raise NotInNotebook("in the bin")
 
-    monkeypatch.setattr(filling, "open_fingering", bin_everything)
+    monkeypatch.setattr(attaching, "open_fingering", bin_everything)
     fill_demo(empty)
     assert count(empty, Take) == 0
 
