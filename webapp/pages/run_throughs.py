@@ -20,7 +20,7 @@ from webapp.notebook.store.errors import FieldRefused, Refused, TooLarge
 from webapp.pages.refusal_links import with_link
 from webapp.pages.takes import MEDIA_TYPES
 from webapp.presenting.notes import show_refusal
-from webapp.presenting.words import current_notebook, current_writing
+from webapp.presenting.words import current_notebook
 
 MOST_ROWS = 40
 
@@ -52,15 +52,8 @@ def show_all(piece_id: int, instrument_id: int) -> str | AnyResponse | tuple[str
 def show(piece_id: int, run_id: int) -> str:
     """Show a run-through: what was out of tune first, and what it may come from."""
     page = open_run(current_notebook(), piece_id, run_id)
-    tolerance_cents = current_writing().tolerance_cents
     return render_template(
-        "pieces/run_through.html",
-        page=page,
-        instrument=page.instrument,
-        out_of_tune=page.find_out_of_tune(tolerance_cents),
-        in_tune=page.find_in_tune(tolerance_cents),
-        to_practise=page.find_to_practise(tolerance_cents),
-        most=MOST_ROWS,
+        "pieces/run_through.html", page=page, instrument=page.instrument, most=MOST_ROWS
     )
 
 
@@ -69,9 +62,8 @@ def practise(piece_id: int, run_id: int) -> AnyResponse:
     here = redirect(url_for("run_throughs.show", piece_id=piece_id, run_id=run_id))
     if not PressForm().validate():
         return here
-    tolerance_cents = current_writing().tolerance_cents
     try:
-        practice_id, count = practise_run(current_notebook(), piece_id, run_id, tolerance_cents)
+        practice_id, count = practise_run(current_notebook(), piece_id, run_id)
     except Refused as error:
         flash(show_refusal(error))
         return here

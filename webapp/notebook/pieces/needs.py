@@ -110,6 +110,12 @@ class PartNeeds:
     notes: tuple[NoteNeed, ...]
     apart: tuple[ApartItem, ...]
 
+    def find_tolerances(self, usual_cents: float) -> dict[Fraction, float]:
+        """Return what counts as in tune for each note, in cents, by its written cents."""
+        return {
+            each.written.cents: each.closeness.tolerance_cents(usual_cents) for each in self.notes
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class _Place:

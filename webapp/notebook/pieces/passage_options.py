@@ -85,8 +85,8 @@ class OptionFinder:
         self._instrument = instrument
         self._decisions = decisions
         self._predict = predict
-        self._closeness = {each.written.cents: each.closeness for each in needs.notes}
         self._judge = read_judge_of(session, instrument, notes, Look(is_brief=True))
+        self._asked = needs.find_tolerances(self._judge.tolerance_cents)
         self._answers = {each.cents: self._ask(each) for each in notes}
         self._serving = {key: _list_serving(each) for key, each in self._answers.items()}
         self._known_bad = {key: _list_known_bad(each) for key, each in self._answers.items()}
@@ -98,11 +98,7 @@ class OptionFinder:
         self.is_asking = False  # whether something was not predicted, since no model is there yet
 
     def _ask(self, written: WrittenPitch) -> NoteAnswer:
-        closeness = self._closeness.get(written.cents)
-        usual = self._judge.tolerance_cents
-        return self._judge.answer(
-            written, usual_cents=closeness.tolerance_cents(usual) if closeness else None
-        )
+        return self._judge.answer(written, usual_cents=self._asked.get(written.cents))
 
     def _load_texts(self, session: Session) -> Mapping[int, tuple[str, str]]:
         numbers = {

@@ -85,9 +85,7 @@ def practise_piece(
         return practice_id, append_wanted(session, practice_id, [each for _, each in chosen])
 
 
-def practise_run(
-    notebook: Notebook, piece_id: int, run_id: int, tolerance_cents: float
-) -> tuple[int, int]:
+def practise_run(notebook: Notebook, piece_id: int, run_id: int) -> tuple[int, int]:
     """Put what was out of tune, wrong or not heard in a run-through on the list, as a piece does.
 
     Returns:
@@ -98,7 +96,7 @@ def practise_run(
         Refused: everything was in tune, or all of it is on the list already.
     """
     page = open_run(notebook, piece_id, run_id)
-    notes = page.find_to_practise(tolerance_cents)
+    notes = page.to_practise
     if not notes:
         raise Refused("Every note of this run-through was heard, and none was out of tune.")
     practice_id = _find_or_start(notebook, page.instrument.id)

@@ -4,7 +4,7 @@ By how much all notes lay higher than held, as on a warm day, is taken off befor
 lie otherwise, or out of tune.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
@@ -25,12 +25,21 @@ EVEN_S = 0.02
 class RunRow:
     """A note of a run-through; cents are None where they are not known.
 
-    `off_cents` is how far it lay from the written note, `change_cents` from where it lies held.
+    `off_cents` is how far it lay from the written note, `change_cents` from where it lies held;
+    within `tolerance_cents` of the written note it counts as in tune.
     """
 
     note: RunNote
     off_cents: float | None
     change_cents: float | None
+    tolerance_cents: float | None = None
+
+    @property
+    def is_out_of_tune(self) -> bool:
+        """Whether it lay further from the written note than counts as in tune."""
+        if self.off_cents is None or self.tolerance_cents is None:
+            return False
+        return abs(self.off_cents) > self.tolerance_cents
 
     @property
     def is_otherwise(self) -> bool:
@@ -102,17 +111,17 @@ class RunPage:
     instrument: Instrument
     rows: tuple[RunRow, ...]
 
-    def find_out_of_tune(self, tolerance_cents: float) -> tuple[RunRow, ...]:
-        """Return what lay further from its note than that, the furthest first."""
-        found = [each for each in self.rows if abs(each.off_cents or 0.0) > tolerance_cents]
+    @property
+    def out_of_tune(self) -> tuple[RunRow, ...]:
+        """What lay further from its note than its tolerance, the furthest first."""
+        found = [each for each in self.rows if each.is_out_of_tune]
         return tuple(sorted(found, key=lambda each: -abs(each.off_cents or 0.0)))
 
-    def find_in_tune(self, tolerance_cents: float) -> tuple[SameNote, ...]:
-        """Return what lay as near as that, note by note."""
+    @property
+    def in_tune(self) -> tuple[SameNote, ...]:
+        """What lay within its tolerance, note by note."""
         return _gather(
-            each
-            for each in self.rows
-            if each.off_cents is not None and abs(each.off_cents) <= tolerance_cents
+            each for each in self.rows if each.off_cents is not None and not each.is_out_of_tune
         )
 
     @property
@@ -135,9 +144,10 @@ class RunPage:
             if each.off_cents is None and each.is_heard and not each.is_wrong
         )
 
-    def find_to_practise(self, tolerance_cents: float) -> tuple[str, ...]:
-        """Return the notes out of tune, then those astray, as canonical text, each once."""
-        found = (*self.find_out_of_tune(tolerance_cents), *self.astray)
+    @property
+    def to_practise(self) -> tuple[str, ...]:
+        """The notes out of tune, then those astray, as canonical text, each once."""
+        found = (*self.out_of_tune, *self.astray)
         return tuple(dict.fromkeys(each.note.written for each in found))
 
     def name_played(self, row: RunRow) -> WrittenPitch | None:
@@ -197,12 +207,13 @@ def find_shift(notes: Sequence[RunNote]) -> float:
     return median(away) if len(away) >= FEWEST_IN_COMMON else 0.0
 
 
-def judge_row(note: RunNote, shift_cents: float) -> RunRow:
+def judge_row(note: RunNote, shift_cents: float, tolerance_cents: float | None = None) -> RunRow:
     """Return a note with how far it lay off, what all have in common taken off."""
     if note.context_cents is None:
-        return RunRow(note, None, None)
+        return RunRow(note, None, None, tolerance_cents)
     off_cents = note.context_cents - shift_cents
-    return RunRow(note, off_cents, None if note.held_cents is None else off_cents - note.held_cents)
+    change_cents = None if note.held_cents is None else off_cents - note.held_cents
+    return RunRow(note, off_cents, change_cents, tolerance_cents)
 
 
 def _in_order(rows: Iterable[RunRow]) -> tuple[RunRow, ...]:
@@ -216,13 +227,16 @@ def _gather(rows: Iterable[RunRow]) -> tuple[SameNote, ...]:
     return tuple(SameNote(tuple(each)) for each in found.values())
 
 
-def sort_rows(run: KeptRun) -> tuple[RunRow, ...]:
-    """Return what changed most first; then wrong ones, those not measured held, those not heard."""
+def sort_rows(run: KeptRun, tolerances: Mapping[str, float]) -> tuple[RunRow, ...]:
+    """Return what changed most first; then wrong ones, those not measured held, those not heard.
+
+    `tolerances` holds what counts as in tune, in cents, by the exact written cents (`exact_key`).
+    """
 
     def rank(row: RunRow) -> tuple[int, float, int]:
         if row.change_cents is not None:
             return 0, -abs(row.change_cents), row.note.position
         return (3 if not row.is_heard else 1 if row.is_wrong else 2), 0.0, row.note.position
 
-    rows = [judge_row(each, run.shift_cents) for each in run.notes]
+    rows = [judge_row(each, run.shift_cents, tolerances[each.written_exact]) for each in run.notes]
     return tuple(sorted(rows, key=rank))

@@ -5,6 +5,7 @@ with what was found; it is no evidence for a fingering. By how much all notes la
 as on a warm day, is taken off before a note is said to lie otherwise.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -14,9 +15,11 @@ from sqlalchemy.orm import Session, joinedload, selectinload
 
 from analysis.errors import AnalysisError
 from analysis.performance import read_performance
+from analysis.pitch import WrittenPitch
 from analysis.recording import Recording, decode_clip
 from analysis.score import ScorePart
 from webapp.notebook.pieces.decisions import load_decisions
+from webapp.notebook.pieces.needs import collect_needs
 from webapp.notebook.pieces.originals import find_original, read_piece
 from webapp.notebook.pieces.passage_notes import Stretch, find_tempo
 from webapp.notebook.pieces.pieces import choose_instrument, load_instruments
@@ -34,8 +37,10 @@ from webapp.notebook.store.errors import ClipRefused, NotebookError, NotInNotebo
 from webapp.notebook.store.fetching import fetch, is_row_number
 from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.practices import find_open_practice
-from webapp.notebook.store.rows import Instrument, KeptRun, Piece, RunNote
+from webapp.notebook.store.rows import Instrument, KeptRun, Piece, RunNote, exact_key
 from webapp.notebook.takes.incoming import sniff_staged
+from webapp.notebook.targets.answers import read_judge_of
+from webapp.notebook.targets.facts import Look
 
 LONGEST_RUN_S = 180.0  # longer ones take more than a second to match
 RUNS_SHOWN = 20
@@ -150,6 +155,9 @@ def match_run(
         part = read_piece(session, notebook, piece, original, instrument.transposition)
         decisions = load_decisions(session, piece_id, instrument_id)
         held = load_notes(session, instrument, part, decisions, stretch)
+        tolerances = _find_tolerances(
+            session, instrument, part, [each.timed.written for each in held]
+        )
         practice = find_open_practice(session, instrument_id, now_utc())
     tuning_a_hz = (practice or instrument).tuning_a_hz
     sound = _decode(path)
@@ -186,7 +194,7 @@ def match_run(
         played_at=now_utc(),
         notes=notes,
     )
-    return RunPage(row, piece, instrument, sort_rows(row))
+    return RunPage(row, piece, instrument, sort_rows(row, tolerances))
 
 
 def _decode(path: Path) -> Recording:
@@ -211,7 +219,26 @@ def open_run(notebook: Notebook, piece_id: int, run_id: int) -> RunPage:
     with notebook.database.reading() as session:
         piece = fetch(session, Piece, piece_id)
         run = _fetch_run(session, piece_id, run_id)
-        return RunPage(run, piece, run.instrument, sort_rows(run))
+        original = find_original(session, piece_id)
+        part = read_piece(session, notebook, piece, original, run.instrument.transposition)
+        notes = [each.pitch for each in run.notes]
+        tolerances = _find_tolerances(session, run.instrument, part, notes)
+        return RunPage(run, piece, run.instrument, sort_rows(run, tolerances))
+
+
+def _find_tolerances(
+    session: Session, instrument: Instrument, part: ScorePart, notes: Sequence[WrittenPitch]
+) -> dict[str, float]:
+    """Return what counts as in tune for notes of a part, in cents, by their exact written cents.
+
+    A note's own tolerance comes before what the part asks, that before the player's usual one.
+    """
+    judge = read_judge_of(session, instrument, notes, Look(is_brief=True))
+    asked = collect_needs(part, instrument.transposition).find_tolerances(judge.tolerance_cents)
+    return {
+        exact_key(each.cents): judge.note(each, asked.get(each.cents)).tolerance_cents
+        for each in notes
+    }
 
 
 def find_run_clip(notebook: Notebook, piece_id: int, run_id: int) -> tuple[KeptRun, Path]:
@@ -221,7 +248,9 @@ def find_run_clip(notebook: Notebook, piece_id: int, run_id: int) -> tuple[KeptR
         NotInNotebook: there is no such piece, or it has no such run-through.
         ClipMissing: the file is gone.
     """
-    run = open_run(notebook, piece_id, run_id).run
+    with notebook.database.reading() as session:
+        fetch(session, Piece, piece_id)
+        run = _fetch_run(session, piece_id, run_id)
     return run, notebook.clips.find(run.clip_name)
 
 
