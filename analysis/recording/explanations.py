@@ -90,7 +90,7 @@ _WARNINGS = {
     ),
     TakeWarning.NO_TUNING_REFERENCE: (
         "This session has no usable tuning note, so cents are counted from the tuning A alone:"
-        " record a tuning note to see them relative to the day."
+        " record one, and what the day did is taken out."
     ),
 }
 

@@ -91,6 +91,7 @@ def register(app: Flask) -> None:
         give=format_uncertainty,
         day=day_words,
         moment=moment_words,
+        clock=clock_words,
         resistance=RESISTANCE_WORDS.__getitem__,
         isolate=isolate,
         isolate_plain=isolate_plain,
@@ -175,7 +176,12 @@ def day_words(moment: datetime | date) -> str:
 
 def moment_words(moment: datetime) -> str:
     """Write date and time, in the time zone of this machine: that of the player."""
-    return f"{day_words(moment)}, {moment.astimezone():%H:%M}"
+    return f"{day_words(moment)}, {clock_words(moment)}"
+
+
+def clock_words(moment: datetime) -> str:
+    """Write the time of day, in the time zone of this machine."""
+    return f"{moment.astimezone():%H:%M}"
 
 
 def short_changes(fingering: KeyStates, base: KeyStates | None) -> str:
