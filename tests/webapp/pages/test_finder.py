@@ -45,7 +45,7 @@ def test_predictions_are_drawn_dashed_and_said_to_be_predictions(page: Page) -> 
     assert len(page.find("svg", class_="offset")) == 2
     assert len(page.find("circle", class_="predicted")) == 2
     assert len(page.find("span", class_="predicted-word")) == 2
-    assert "Predicted, not measured, from a model of the tube alone." in page.text
+    assert "From a model of the tube alone." in page.text
     assert page.find("span", class_="number") == []
 
 
