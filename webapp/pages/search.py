@@ -60,8 +60,8 @@ def _offer_instruments(form: SearchForm, instruments: Sequence[Instrument]) -> N
         *(SelectChoice(str(each.id), each.name) for each in instruments),
         SelectChoice("", "every instrument, by sounding pitch"),
     ]
-    if "instrument" not in request.args and len(instruments) == 1:
-        form.instrument.data = str(instruments[0].id)
+    if "instrument" not in request.args:
+        form.instrument.data = str(instruments[0].id) if len(instruments) == 1 else ""
 
 
 def _tones(result: SearchResult, text: str) -> Tones | None:

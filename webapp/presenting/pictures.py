@@ -20,7 +20,7 @@ from analysis.pitch import (
 from webapp.drawing.fingering import draw_fingering
 from webapp.drawing.fingering_profiles import Profile
 from webapp.drawing.offset import draw_offset
-from webapp.drawing.staff import draw_staff, place_on_staff
+from webapp.drawing.staff import STAFF_VIEW_BOX, draw_staff, find_view_box, place_on_staff
 from webapp.drawing.strip import Notehead, draw_notehead, draw_strip
 from webapp.drawing.svg import shorten_for_page
 from webapp.notebook.store.rows import Instrument
@@ -103,9 +103,12 @@ def staff_picture(written: WrittenPitch, instrument: Instrument) -> Markup:
 
 
 def small_staff(written: WrittenPitch, instrument: Instrument) -> Markup:
-    """Draw the same beside a note's name, which says it already."""
-    drawn = staff_picture(written, instrument)
-    return Markup('<div class="small-staff" aria-hidden="true">{}</div>').format(drawn)
+    """Draw the same beside a note's name, which says it already, no taller than it has to be."""
+    writing, clef = current_writing(), KINDS[instrument.kind_id].clef
+    drawn = _draw_staff(
+        written.kept_text, writing.accidentals, clef, writing.names, is_close=True
+    ).replace(_PREFIX, next_prefix("staff"))
+    return Markup('<div class="small-staff" aria-hidden="true">{}</div>').format(Markup(drawn))
 
 
 def strip_picture(register: Coverage, instrument: Instrument) -> Markup:
@@ -144,9 +147,14 @@ def line_staff(written: WrittenPitch) -> Markup:
 
 
 @lru_cache(maxsize=512)
-def _draw_staff(kept_text: str, system: SignSystem, clef: str, names: NoteNames) -> str:
+def _draw_staff(
+    kept_text: str, system: SignSystem, clef: str, names: NoteNames, *, is_close: bool = False
+) -> str:
     written = WrittenPitch.from_canonical(kept_text)
-    return draw_staff(written, style=system, clef=clef, names=names, id_prefix=_PREFIX)
+    box = find_view_box([(written, clef)]) if is_close else STAFF_VIEW_BOX
+    return draw_staff(
+        written, style=system, clef=clef, names=names, id_prefix=_PREFIX, view_box=box
+    )
 
 
 def offset_picture(
