@@ -11,16 +11,14 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 
-from analysis.acoustics import Screening
 from analysis.finder import player_model
 from analysis.finder.caching import FinderCache, Progress
 from analysis.finder.tube import Tube
 
 Read = Callable[[FinderCache, str], bytes | None]
 Write = Callable[[FinderCache, str, bytes], None]
-Map = Callable[[FinderCache, str, str], Screening | None]
 Prepare = Callable[[Tube, Progress], None]
-_READ, _WRITE, _MAP = FinderCache._read, FinderCache._write, FinderCache._map_screening
+_READ, _WRITE = FinderCache._read, FinderCache._write
 _PREPARE = Tube.prepare
 
 
@@ -30,7 +28,6 @@ def compute_once(folder: Path) -> pytest.MonkeyPatch:
     patch = pytest.MonkeyPatch()
     patch.setattr(FinderCache, "_read", _read_also_from(folder))
     patch.setattr(FinderCache, "_write", _write_also_to(folder))
-    patch.setattr(FinderCache, "_map_screening", _map_also_from(folder))
     patch.setattr(Tube, "prepare", _prepare_in_turn(folder / "preparing"))
     patch.setattr(player_model, "_SHARED", FinderCache(folder))  # models without a notebook
     return patch
@@ -40,7 +37,6 @@ def compute_anew(patch: pytest.MonkeyPatch) -> None:
     """Let the finder compute everything again, as it does outside the tests."""
     patch.setattr(FinderCache, "_read", _READ)
     patch.setattr(FinderCache, "_write", _WRITE)
-    patch.setattr(FinderCache, "_map_screening", _MAP)
     patch.setattr(Tube, "prepare", _PREPARE)
 
 
@@ -66,21 +62,10 @@ def _write_also_to(folder: Path) -> Write:
     return write
 
 
-def _map_also_from(folder: Path) -> Map:
-    def map_screening(cache: FinderCache, name: str, fingerprint: str) -> Screening | None:
-        mapped = _MAP(cache, name, fingerprint)
-        if mapped is None and (folder / name).is_file():
-            _WRITE(cache, name, (folder / name).read_bytes())
-            mapped = _MAP(FinderCache(folder), name, fingerprint)
-        return mapped
-
-    return map_screening
-
-
 def _prepare_in_turn(lock: Path) -> Prepare:
     def prepare(tube: Tube, report: Progress) -> None:
         with FileLock(lock):
-            tube._read_rows()  # another process may have come first
+            tube._read_stored()  # another process may have come first
             _PREPARE(tube, report)
 
     return prepare

@@ -13,12 +13,11 @@ if TYPE_CHECKING:
     from analysis.acoustics.errors import (
         AcousticsError,
         GeometryError,
-        OutdatedScreening,
         TemperatureOutOfRange,
         UnknownGeometry,
     )
     from analysis.acoustics.geometry import BoreStation, Geometry, ToneHole
-    from analysis.acoustics.linkage import HoleSets, Linkage, decode_holes, encode_holes
+    from analysis.acoustics.linkage import Linkage, decode_holes, encode_holes
     from analysis.acoustics.parameters import (
         Measure,
         Parameter,
@@ -34,7 +33,7 @@ if TYPE_CHECKING:
         find_resonances,
         predict,
     )
-    from analysis.acoustics.screening import Screening, find_fingerprint, screen
+    from analysis.acoustics.screening import Screened, Screening, find_fingerprint
     from analysis.acoustics.sensitivities import find_sensitivities
     from analysis.acoustics.tube_model import HOLE_STATES, TubeModel
 
@@ -47,12 +46,11 @@ __all__ = [
     "BoreStation",
     "Geometry",
     "GeometryError",
-    "HoleSets",
     "Linkage",
     "Measure",
-    "OutdatedScreening",
     "Parameter",
     "Resonance",
+    "Screened",
     "Screening",
     "Spreads",
     "TemperatureOutOfRange",
@@ -72,6 +70,5 @@ __all__ = [
     "list_parameters",
     "load_geometry",
     "predict",
-    "screen",
 ]
 __getattr__ = late_names(__name__, __file__)

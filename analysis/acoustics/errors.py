@@ -7,7 +7,6 @@ The tree::
         +-- GeometryError           a geometry file that can't be used: names the hole or field
         +-- UnknownGeometry         this kind of clarinet with this keywork has no geometry
         +-- TemperatureOutOfRange   the air constants do not hold there
-        +-- OutdatedScreening       a stored screening that belongs to other figures or code
 """
 
 from __future__ import annotations
@@ -55,14 +54,4 @@ class TemperatureOutOfRange(AcousticsError):
         super().__init__(
             f"Air of {temperature_c:g} degrees C was asked for; expected 0 to 45. "
             "Give the temperature inside the instrument."
-        )
-
-
-class OutdatedScreening(AcousticsError):
-    """A stored screening was made from other figures; make it again."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            "The stored predictions belong to another geometry, keywork or version. "
-            "Make them again; it takes a few seconds."
         )

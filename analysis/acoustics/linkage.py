@@ -1,4 +1,4 @@
-"""Keys to holes in bit sets, for many fingerings at once; every hole state that hands can reach.
+"""Keys to holes in bit sets, for many fingerings at once.
 
 A key set is one 64-bit number: bit i for key i of the layout down, bit 32 + i for it shaded or
 vented (no key can be both). A hole set is one too: bit i for hole i of the layout open, bit 32 + i
@@ -25,25 +25,6 @@ Bits = NDArray[np.uint64]
 # A key that is shaded or vented stands so many bits above the same key that is down.
 KEY_BITS = 32
 _LOW = np.uint64((1 << KEY_BITS) - 1)
-
-
-@dataclass(frozen=True)
-class HoleSets:
-    """The different hole states of a layout that hands can reach.
-
-    Attributes:
-        holes: hole sets, shape (n,), rising, each once.
-        keys: for each the playable key set with the fewest keys that reaches it.
-    """
-
-    holes: Bits
-    keys: Bits
-
-    def find(self, holes: Bits) -> NDArray[np.int64]:
-        """Find the places of hole sets, shape (n,), in `self.holes`; -1 for those not there."""
-        places = np.searchsorted(self.holes, holes)
-        places = np.minimum(places, len(self.holes) - 1)
-        return np.where(self.holes[places] == holes, places, -1).astype(np.int64)
 
 
 @dataclass(frozen=True)
@@ -136,26 +117,6 @@ class Linkage:
     def _lie_together(self, keys: Sequence[Key]) -> bool:
         return all(self.layout.is_pair(first, second) for first, second in combinations(keys, 2))
 
-    def enumerate_hole_sets(self, *, shaded_key_ids: Iterable[str] = ()) -> HoleSets:
-        """List every different hole state that hands can reach, and the simplest way to each.
-
-        Key sets are joined finger by finger; of those that do the same to every hole only the one
-        with the fewest keys is kept (of equals, the one whose keys come first in the layout).
-
-        Args:
-            shaded_key_ids: keys that may also shade their hole; none by default, since a
-                half-hole can't be set the same way twice. A plate that can be vented always may.
-        """
-        shaded = [*self._vented_places, *(self.layout.index(key_id) for key_id in shaded_key_ids)]
-        keys = np.zeros(1, dtype=np.uint64)
-        for held in self._key_sets_by_digit.values():
-            options = [option for hold in held for option in _shade(hold, shaded)]
-            keys = (keys[:, np.newaxis] | np.array(options, dtype=np.uint64)).ravel()
-            keys = keys[_pick_simplest(self._sign(keys), keys)]
-        holes = self.find_holes(keys)
-        best = _pick_simplest(holes, keys)
-        return HoleSets(holes[best], keys[best])
-
     def find_within(self, keys: int, max_changes: int) -> Bits:
         """List the playable key sets that differ from one in at most so many keys.
 
@@ -243,31 +204,6 @@ class Linkage:
             groups.append((reach, held))
         return tuple(groups)
 
-    def _sign(self, keys: Bits) -> Bits:
-        """What a partial key set does so far; equal signs stay equal whatever is added."""
-        signs = [_has(keys, bit) for bit in self._exposed_bits]
-        for hole in self.layout.holes:
-            for movers in (hole.closed_by, hole.opened_by):
-                signs.append(self._any_moving(filter(_is_plain, movers), keys))
-        made = np.zeros(keys.shape, dtype=np.uint64)
-        for place, sign in enumerate(sign for sign in signs if sign.any()):
-            made |= sign.astype(np.uint64) << np.uint64(place)
-        return made
-
-    @cached_property
-    def _exposed_bits(self) -> tuple[int, ...]:
-        """Keys whose own state counts: those that cover a hole, and those in a condition."""
-        fingers = [hole.finger_key_id for hole in self.layout.holes if hole.finger_key_id]
-        conditions = [
-            key_id
-            for hole in self.layout.holes
-            for mover in (*hole.closed_by, *hole.opened_by)
-            if not _is_plain(mover)
-            for key_id in (mover.key_id, *mover.while_down, *mover.while_up)
-        ]
-        places = [self.layout.index(key_id) for key_id in dict.fromkeys([*fingers, *conditions])]
-        return (*places, *(place + KEY_BITS for place in places))
-
 
 def decode_holes(holes: Bits, count: int) -> States:
     """Read hole sets, shape (n,), as codes of `HOLE_STATES`, shape (n, count)."""
@@ -299,27 +235,6 @@ def mask_holes(holes: Bits, first: int, end: int) -> Bits:
     """Keep only the holes from `first` to before `end` of hole sets of any shape."""
     bits = (1 << end) - (1 << first)
     return np.asarray(holes & np.uint64(bits | bits << KEY_BITS))
-
-
-def _pick_simplest(groups: Bits, keys: Bits) -> NDArray[np.int64]:
-    """Find for each different group, in rising order, the place of its smallest key set."""
-    order = np.lexsort((keys, np.bitwise_count(keys), groups))
-    ordered = groups[order]
-    is_first = np.ones(len(ordered), dtype=bool)
-    is_first[1:] = ordered[1:] != ordered[:-1]
-    return order[is_first]
-
-
-def _is_plain(mover: Mover) -> bool:
-    return not mover.while_down and not mover.while_up
-
-
-def _shade(held: int, shaded: Sequence[int]) -> Iterator[int]:
-    """Give a set of held keys, and again with each key that may be shaded shaded instead."""
-    yield held
-    for place in shaded:
-        if held >> place & 1:
-            yield held ^ (1 << place) | (1 << place + KEY_BITS)
 
 
 def _state(keys: int, place: int, key: Key) -> State:

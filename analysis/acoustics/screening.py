@@ -1,11 +1,14 @@
-"""Resonances of every hole state of a layout at once, by meeting in the middle.
+"""Screening: resonances of many hole states of one tube, by meeting in the middle.
 
-The tube is cut at one hole. For every state of the holes above the cut there
-is one matrix, for every state below it one pair of pressure and flow, on a grid of
-frequencies that all fingerings share. The sign of the imaginary part of the input admittance is
-that of a product of four numbers from above with four from below, so all fingerings are one
-matrix product per frequency. That product has no poles; its upward zeros are placed by the
-polynomial through six grid points.
+The tube is cut at its middle hole. For every state of the holes above the cut there is one matrix,
+for every state below it one pair of pressure and flow, on a grid of frequencies that all states
+share. The sign of the imaginary part of the input admittance is that of a sum of four products,
+each of a number from above and one from below. That sum has no poles; its upward zeros are placed
+by polynomials through eight grid points.
+
+A layout has up to some 700,000 hole states that hands can reach, and a suggestion asks for some
+thousands: those within a few keys of an ordinary fingering. So each is computed when it is first
+asked for, many at once, and kept.
 
 Source of the cut: common practice with chains of matrices; the four-number form follows from
 Im(U p*) = Im((C q + D V)(A q + B V)*) for a matrix A, B, C, D above and pressure q, flow V below.
@@ -14,109 +17,109 @@ Im(U p*) = Im((C q + D V)(A q + B V)*) for a matrix A, B, C, D above and pressur
 from __future__ import annotations
 
 import hashlib
-import mmap
-import struct
-import zlib
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+import threading
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C, find_air
-from analysis.acoustics.errors import OutdatedScreening
+from analysis.acoustics.air import CALIBRATION_TEMPERATURE_C
 from analysis.acoustics.geometry import Geometry
-from analysis.acoustics.linkage import Bits, HoleSets, Linkage
+from analysis.acoustics.linkage import Bits
 from analysis.acoustics.resonances import RESONANCE_COUNT
-from analysis.acoustics.split_tube import Places, Single, SplitTube
+from analysis.acoustics.split_tube import SplitTube
 from analysis.acoustics.tube_model import TubeModel
 from analysis.keywork import Layout
 
 # Changes whenever the same figures would give other results.
-METHOD_VERSION = "2"
-# A stored screening: fingerprint (SHA-256 in hexadecimal), number of hole states, checksum; then
-# hole sets, key sets, cents and heights, each by its type and its numbers per hole state.
-_HEADER = struct.Struct("<64sQQ")
-_COLUMNS = (("<u8", 1), ("<u8", 1), ("<f4", RESONANCE_COUNT), ("<f4", RESONANCE_COUNT))
-Buffer = bytes | mmap.mmap
+METHOD_VERSION = "3"
+Single = NDArray[np.float32]
+# So many hole sets are computed at once: bounds memory.
+_BATCH = 8_000
 
 
-@dataclass(frozen=True)
-class Screening:
-    """Where every hole state that hands can reach can sound.
+class Screened(NamedTuple):
+    """Where hole sets can sound.
 
     Attributes:
-        hole_sets: the hole states, rising, and the simplest key set for each (see `linkage`).
+        holes: hole sets, shape (n,) (see `linkage`).
         written_cents: shape (n, 5), treble notation; not-a-number for no such resonance.
         heights: shape (n, 5), impedance over the characteristic impedance of the bore's top.
-        fingerprint: what all this depends on.
-        mapped: the file that the arrays are views of, if one is mapped into memory.
     """
 
-    hole_sets: HoleSets
+    holes: Bits
     written_cents: Single
     heights: Single
-    fingerprint: str
-    mapped: mmap.mmap | None = field(default=None, repr=False, compare=False)
 
-    def give_back(self) -> None:
-        """Let go of the mapped pages that were looked at; they are read again when needed.
+    def select(self, places: NDArray[np.int64]) -> Screened:
+        """Select some of the hole sets; `places` of shape (any,)."""
+        return Screened(self.holes[places], self.written_cents[places], self.heights[places])
 
-        Nothing happens where the arrays are in memory, or the system can't be told so.
+
+class Screening:
+    """Resonances of a tube's hole sets, each computed once; threads may share it.
+
+    Args:
+        model: the tube in its air.
+    """
+
+    def __init__(self, model: TubeModel) -> None:
+        self._tube = SplitTube(model)
+        self._shift_cents = model.geometry.treble_transposition_cents
+        self._lock = threading.Lock()
+        empty = np.zeros((0, RESONANCE_COUNT), dtype=np.float32)
+        self._known = Screened(np.zeros(0, dtype=np.uint64), empty, empty)
+
+    @property
+    def known(self) -> Screened:
+        """All that was computed so far; hole sets are rising, each once."""
+        return self._known
+
+    def add(self, screened: Screened) -> None:
+        """Add what was computed before, by the same figures, in any order."""
+        with self._lock:
+            self._join(screened)
+
+    def find(self, holes: Bits) -> Screened:
+        """Find where hole sets can sound, shape (n,), in any order and also more than once.
+
+        The same for the same hole set, to about a hundredth of a cent, and within half a cent of
+        the exact zeros.
         """
-        if self.mapped is not None and hasattr(mmap, "MADV_DONTNEED"):
-            self.mapped.madvise(mmap.MADV_DONTNEED)
+        known = self._known
+        places = _find_places(known.holes, holes)
+        if (places < 0).any():
+            with self._lock:
+                self._compute(np.unique(holes[places < 0]))
+                known = self._known
+            places = _find_places(known.holes, holes)
+        return known.select(places)
 
-    def find_places(self, holes: Bits) -> Places:
-        """Find the places of hole sets, shape (n,); -1 for those that hands can't reach."""
-        return self.hole_sets.find(holes)
+    def _compute(self, holes: Bits) -> None:
+        missing = holes[_find_places(self._known.holes, holes) < 0]
+        for first in range(0, len(missing), _BATCH):
+            some = missing[first : first + _BATCH]
+            found = self._tube.find(some)
+            cents = (found.cents - self._shift_cents).astype(np.float32)
+            self._join(Screened(some, cents, found.heights.astype(np.float32)))
 
-    def to_bytes(self) -> bytes:
-        """Write everything as one block; the same bytes for the same screening.
-
-        Fingerprint, number of hole states and checksum (CRC-32), then the arrays one after the
-        other, little-endian: made to be mapped into memory as it lies.
-        """
-        columns = (self.hole_sets.holes, self.hole_sets.keys, self.written_cents, self.heights)
-        body = b"".join(
-            np.ascontiguousarray(column, dtype=dtype).tobytes()
-            for column, (dtype, _) in zip(columns, _COLUMNS, strict=True)
+    def _join(self, fresh: Screened) -> None:
+        known = self._known
+        together = Screened(
+            np.concatenate([known.holes, fresh.holes]),
+            np.concatenate([known.written_cents, fresh.written_cents]),
+            np.concatenate([known.heights, fresh.heights]),
         )
-        count = len(self.hole_sets.holes)
-        return _HEADER.pack(self.fingerprint.encode("ascii"), count, zlib.crc32(body)) + body
+        _, places = np.unique(together.holes, return_index=True)
+        self._known = together.select(places)
 
-    @classmethod
-    def from_bytes(cls, stored: Buffer, *, fingerprint: str) -> Screening:
-        """Read a stored screening; its arrays are views of the buffer and can't be written to.
 
-        Args:
-            stored: what `to_bytes` made, or a file of it mapped into memory: then only those
-                parts are read that are looked up.
-            fingerprint: what `find_fingerprint` says today.
-
-        Raises:
-            OutdatedScreening: it belongs to other figures, or is damaged.
-        """
-        view = memoryview(stored)
-        if len(view) < _HEADER.size:
-            raise OutdatedScreening
-        of, count, checksum = _HEADER.unpack_from(view)
-        sizes = [count * width * np.dtype(dtype).itemsize for dtype, width in _COLUMNS]
-        if of != fingerprint.encode("ascii") or len(view) != _HEADER.size + sum(sizes):
-            raise OutdatedScreening
-        if zlib.crc32(view[_HEADER.size :]) != checksum:
-            raise OutdatedScreening
-        starts = np.cumsum([_HEADER.size, *sizes[:-1]])
-        holes, keys, cents, heights = (
-            np.frombuffer(view, dtype, count * width, int(start))
-            for (dtype, width), start in zip(_COLUMNS, starts, strict=True)
-        )
-        shape = (count, RESONANCE_COUNT)
-        mapped = stored if isinstance(stored, mmap.mmap) else None
-        read = cls(
-            HoleSets(holes, keys), cents.reshape(shape), heights.reshape(shape), of.decode(), mapped
-        )
-        read.give_back()
-        return read
+def _find_places(listed: Bits, holes: Bits) -> NDArray[np.int64]:
+    """Find where hole sets, shape (n,), are in a rising list; -1 for those not there."""
+    if not len(listed):
+        return np.full(len(holes), -1, dtype=np.int64)
+    places = np.minimum(np.searchsorted(listed, holes), len(listed) - 1)
+    return np.where(listed[places] == holes, places, -1).astype(np.int64)
 
 
 def find_fingerprint(
@@ -124,7 +127,6 @@ def find_fingerprint(
     layout: Layout,
     *,
     temperature_c: float = CALIBRATION_TEMPERATURE_C,
-    shaded_key_ids: Iterable[str] = (),
 ) -> str:
     """Digest everything that a screening depends on: figures, keywork, air, method."""
     keys = tuple((key.id, layout.reach(key), key.states) for key in layout.keys)
@@ -134,50 +136,5 @@ def find_fingerprint(
         geometry.fingerprint,
         (layout.id, layout.version, keys, layout.holes, pairs),
         temperature_c,
-        tuple(shaded_key_ids),
     )
     return hashlib.sha256(repr(parts).encode()).hexdigest()
-
-
-def screen(
-    geometry: Geometry,
-    layout: Layout,
-    *,
-    temperature_c: float = CALIBRATION_TEMPERATURE_C,
-    shaded_key_ids: Iterable[str] = (),
-    progress: Callable[[float], None] | None = None,
-) -> Screening:
-    """Find the resonances of every hole state that hands can reach on a layout.
-
-    Args:
-        geometry: the tube; its layout must be `layout`.
-        layout: the keywork.
-        temperature_c: of the air inside, 0 to 45.
-        shaded_key_ids: keys that may also shade their hole.
-        progress: is called with the share done, rising from 0 to 1.
-
-    Returns:
-        A `Screening`, the same for the same arguments. Against the exact zeros its cents are
-        right to a few hundredths.
-
-    Raises:
-        TemperatureOutOfRange: for air that the formulas do not cover.
-    """
-    report = progress or _ignore
-    report(0.0)
-    shaded = tuple(shaded_key_ids)
-    hole_sets = Linkage(layout).enumerate_hole_sets(shaded_key_ids=shaded)
-    split_tube = SplitTube.cut(TubeModel(geometry, find_air(temperature_c)), hole_sets.holes)
-    cents = np.full((len(hole_sets.holes), RESONANCE_COUNT), np.nan, dtype=np.float32)
-    heights = np.full_like(cents, np.nan)
-    for places, found in split_tube.solve(report):
-        cents[places] = found.cents - geometry.treble_transposition_cents
-        heights[places] = found.heights
-    fingerprint = find_fingerprint(
-        geometry, layout, temperature_c=temperature_c, shaded_key_ids=shaded
-    )
-    return Screening(hole_sets, cents, heights, fingerprint)
-
-
-def _ignore(share: float) -> None:
-    pass

@@ -1,13 +1,15 @@
 """Meet in the middle: transfer matrices of the two halves of a cut tube, and zeros of products.
 
-The machinery of `screening`; see there. Axis order: frequency, state of the half, four numbers.
+The machinery of `screening`; see there. The matrices of one half are a product along the bore, so
+states that are alike from the end of the tube to some hole share the work up to it. Axis order:
+state, frequency.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import NamedTuple, Self
+from functools import cached_property
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,16 +18,18 @@ from analysis.acoustics.linkage import Bits, arrange_holes, decode_holes, encode
 from analysis.acoustics.resonances import GRID_STEP_CENTS, RESONANCE_COUNT, find_omega, make_grid
 from analysis.acoustics.root_finding import find_rising_zeros
 from analysis.acoustics.toneholes import find_hole_matrix
-from analysis.acoustics.transfer_matrices import Complex, Matrix, Real, find_wave
-from analysis.acoustics.tube_model import HOLE_STATES, Cone, PlacedHole, States, TubeModel
+from analysis.acoustics.transfer_matrices import Complex, Matrix, Real, Wave, find_wave
+from analysis.acoustics.tube_model import HOLE_STATES, States, TubeModel
 
-Single = NDArray[np.float32]
 Places = NDArray[np.int64]
+Numbers = TypeVar("Numbers", Real, Complex)
 
-# States above the cut times those below that are multiplied at once: bounds memory.
-_BLOCK = 4_000
-# Six points: a cubic through four leaves up to a cent where a resonance is shallow.
-_POINTS = 6
+# So many states of the whole tube are multiplied at once: what they need stays in the cache.
+_BLOCK = 256
+# So many frequencies around a zero are joined by a polynomial.
+_POINTS = 8
+# A zero that a step moves by less, in steps of the grid, is found.
+_NEAR = 1e-7
 _INTERPOLATION = np.linalg.inv(np.vander(np.arange(float(_POINTS)), increasing=True))
 
 
@@ -39,230 +43,238 @@ class ResonanceArrays(NamedTuple):
     heights: Real
 
 
-class Upper(NamedTuple):
-    """Four numbers of each state above the cut, for three products with those below.
+class Halves(NamedTuple):
+    """The different states of the two halves, and which two each wanted state is made of.
 
-    `imaginary` and `real` give the parts of U p* at the reed, `square` gives |p|^2.
+    `upper` has entries of shape (states above, frequency); `pressure` and `flow` at the cut, for
+    1 Pa at the bell, have shape (states below, frequency); `above` and `below` have shape (n,).
     """
 
-    imaginary: Single
-    real: Single
-    square: Single
+    upper: Matrix
+    pressure: Complex
+    flow: Complex
+    above: Places
+    below: Places
 
 
 @dataclass(frozen=True)
 class SplitTube:
-    """A cut tube: what each state of either half does, and which pairs of states are wanted."""
+    """A tube on the grid of frequencies that all its states share, cut at its middle hole."""
 
-    grid: Real
-    upper: Upper
-    lower: Single
-    upper_index: Places
-    lower_index: Places
+    model: TubeModel
 
-    @classmethod
-    def cut(cls, model: TubeModel, holes: Bits) -> Self:
-        """Cut a tube where the fewest pairs of states have to be multiplied.
+    @cached_property
+    def grid(self) -> Real:
+        """The frequencies, in sounding cents, shape (frequency,)."""
+        return make_grid(self.model.geometry)
 
-        Args:
-            model: the tube.
-            holes: the hole sets that are wanted, shape (n,).
+    @cached_property
+    def _omega(self) -> Real:
+        return find_omega(self.grid)
+
+    @cached_property
+    def _unit(self) -> Real:
+        """The characteristic impedance of the bore's top, shape (frequency,)."""
+        top_m = self.model.geometry.bore[0].radius_mm / 1000.0
+        return np.abs(find_wave(top_m, self._omega, self.model.air).impedance)
+
+    @cached_property
+    def _pieces(self) -> tuple[Matrix, ...]:
+        """For each hole from the top down: the bore above it and itself, in each of its states.
+
+        Entries of shape (`HOLE_STATES`, frequency).
         """
-        grid = make_grid(model.geometry)
-        omega = find_omega(grid)
-        order = [placed.index for placed in model.holes]
-        sets = arrange_holes(holes, order)
-        at = _choose_cut(sets, len(order))
-        upper_sets, upper_index = np.unique(mask_holes(sets, 0, at), return_inverse=True)
-        lower_sets, lower_index = np.unique(mask_holes(sets, at, len(order)), return_inverse=True)
-        top_m = model.geometry.bore[0].radius_mm / 1000.0
-        unit = np.abs(find_wave(top_m, omega, model.air).impedance)[:, np.newaxis]
-        upper = _find_upper(model, decode_holes(upper_sets, len(order))[:, :at], omega)
-        lower = _find_lower(
-            model, decode_holes(lower_sets, len(order))[:, at:], omega, first_hole=at
-        )
-        return cls(
-            grid=grid,
-            upper=_split_upper(upper, unit),
-            lower=_split_lower(*lower, unit),
-            upper_index=upper_index,
-            lower_index=lower_index,
-        )
+        waves: dict[float, Wave] = {}
+        made = []
+        for placed in self.model.holes:
+            one, zero = np.ones_like(self._omega), np.zeros_like(self._omega)
+            bore = Matrix(*(entry.astype(np.complex128) for entry in (one, zero, zero, one)))
+            for cone in placed.above:
+                bore = bore.times(self.model.cone_matrix(cone, self._omega, waves))
+            states = [
+                find_hole_matrix(placed.hole, state, omega=self._omega, air=self.model.air)
+                for state in HOLE_STATES
+            ]
+            hole = Matrix(*(np.stack(entries) for entries in zip(*states, strict=True)))
+            made.append(bore.times(hole))
+        return tuple(made)
 
-    def solve(self, report: Callable[[float], None]) -> Iterator[tuple[Places, ResonanceArrays]]:
-        """Solve block by block; yields places in the wanted hole sets and their resonances."""
-        order = np.lexsort((self.lower_index, self.upper_index))
-        above = self.upper_index[order]
-        lower_count = self.lower.shape[1]
-        step = max(1, _BLOCK // lower_count)
-        upper_count = self.upper.imaginary.shape[1]
-        for first in range(0, upper_count, step):
-            last = min(first + step, upper_count)
-            places = order[slice(*np.searchsorted(above, [first, last]))]
-            yield places, self._solve_block(places, first, last)
-            report(last / upper_count)
-
-    def _solve_block(self, places: Places, first: int, last: int) -> ResonanceArrays:
-        lower = np.swapaxes(self.lower, 1, 2)
-        product = np.matmul(self.upper.imaginary[:, first:last], lower)
-        columns = (self.upper_index[places] - first) * self.lower.shape[1] + self.lower_index[
-            places
-        ]
-        values = np.take(product.reshape(len(self.grid), -1), columns, axis=1)
-        crossings = find_crossings(values)
-        share = place_zeros(values, crossings)
-        cents = np.full((len(places), RESONANCE_COUNT), np.nan)
+    def find(self, holes: Bits) -> ResonanceArrays:
+        """Find the resonances of hole sets, shape (n,)."""
+        halves = self._build(holes)
+        upper = _tabulate_upper(halves.upper, self.model.find_reed_admittance(self._omega))
+        lower = _tabulate_lower(halves.pressure, halves.flow)
+        cents = np.full((len(holes), RESONANCE_COUNT), np.nan)
         heights = np.full_like(cents, np.nan)
-        target = crossings.columns, crossings.numbers
-        cents[target] = self.grid[crossings.rows] + GRID_STEP_CENTS * share
-        heights[target] = self._find_heights(places[crossings.columns], crossings.rows, share)
+        order = np.lexsort((halves.below, halves.above))
+        for first in range(0, len(holes), _BLOCK):
+            places = order[first : first + _BLOCK]
+            values = _multiply(upper, lower, halves.above[places], halves.below[places])
+            crossings = find_crossings(values)
+            target = places[crossings.states], crossings.numbers
+            found = self._place_zeros(halves, target[0], crossings.rows)
+            cents[target], heights[target] = found
         return ResonanceArrays(cents, heights)
 
-    def _find_heights(self, places: Places, rows: Places, share: Real) -> Real:
-        above, below = self.upper_index[places], self.lower_index[places]
-        real, square = np.zeros(len(places)), np.zeros(len(places))
-        for row, weight in ((rows, 1.0 - share), (rows + 1, share)):
-            lower = self.lower[row, below]
-            real += weight * np.einsum("ij,ij->i", self.upper.real[row, above], lower)
-            square += weight * np.einsum("ij,ij->i", self.upper.square[row, above], lower)
-        return square / real
+    def _place_zeros(self, halves: Halves, states: Places, rows: Places) -> tuple[Real, Real]:
+        """Place zeros between two frequencies, and find how high the impedance is there.
+
+        Without the reed pressure and flow are smooth, so each is joined by a polynomial through
+        the frequencies around; the reed, which has a resonance of its own, is added to them.
+
+        Args:
+            halves: what the states are made of.
+            states: which of them, shape (n,).
+            rows: the frequency before each zero, shape (n,).
+
+        Returns:
+            Sounding cents, and impedances over that of the bore's top, both of shape (n,).
+        """
+        first = np.clip(rows - _POINTS // 2 + 1, 0, len(self.grid) - _POINTS)
+        pressure, flow = _join(halves, states, first)
+        power, square = _find_product(flow, pressure), _find_product(1j * pressure, pressure)
+        start = (rows - first).astype(np.float64)
+
+        def evaluate(at: Real, some: Places) -> Real:
+            reed = self.model.find_reed_admittance(self._find_omega(first[some] + at))
+            return _sum_powers(power[:, some], at) + reed.imag * _sum_powers(square[:, some], at)
+
+        every, ends = np.arange(len(rows)), (start, start + 1.0)
+        values = evaluate(ends[0], every), evaluate(ends[1], every)
+        zeros = find_rising_zeros(evaluate, ends, values, near=_NEAR)
+        omega = self._find_omega(first + zeros)
+        admittance = _sum_powers(flow, zeros) / _sum_powers(pressure, zeros)
+        admittance += self.model.find_reed_admittance(omega)
+        unit = np.interp(first + zeros, np.arange(len(self.grid)), self._unit)
+        return self._find_cents(first + zeros), 1.0 / (admittance.real * unit)
+
+    def _find_cents(self, rows: Real) -> Real:
+        return np.asarray(self.grid[0] + GRID_STEP_CENTS * rows)
+
+    def _find_omega(self, rows: Real) -> Real:
+        return find_omega(self._find_cents(rows))
+
+    def _build(self, holes: Bits) -> Halves:
+        order = [placed.index for placed in self.model.holes]
+        sets, count, cut = arrange_holes(holes, order), len(order), len(order) // 2
+        above, above_index = np.unique(mask_holes(sets, 0, cut), return_inverse=True)
+        below, below_index = np.unique(mask_holes(sets, cut, count), return_inverse=True)
+        return Halves(
+            self._build_upper(decode_holes(above, count)[:, :cut]),
+            *self._build_lower(decode_holes(below, count)[:, cut:], first_hole=cut),
+            above_index,
+            below_index,
+        )
+
+    def _build_upper(self, states: States) -> Matrix:
+        """Multiply the matrices above the cut, for states of shape (n, holes above)."""
+        one = np.ones((1, len(self.grid)), dtype=np.complex128)
+        made = Matrix(one, 0 * one, 0 * one, one)
+        index = np.zeros(len(states), dtype=np.int64)
+        for column in range(states.shape[1]):
+            first, following = _find_distinct(states[:, : column + 1])
+            piece = _take(self._pieces[column], states[first, column])
+            made = _take(made, index[first]).times(piece)
+            index = following
+        return _take(made, index)
+
+    def _build_lower(self, states: States, *, first_hole: int) -> tuple[Complex, Complex]:
+        """Find pressure and flow at the cut, for states of shape (n, holes below)."""
+        flow = self.model.find_foot_admittance(self._omega)[np.newaxis]
+        pressure = np.ones_like(flow)
+        index = np.zeros(len(states), dtype=np.int64)
+        for column in reversed(range(states.shape[1])):
+            first, following = _find_distinct(states[:, column:])
+            piece = _take(self._pieces[first_hole + column], states[first, column])
+            pressure, flow = piece.apply(pressure[index[first]], flow[index[first]])
+            index = following
+        return pressure[index], flow[index]
 
 
-def _choose_cut(sets: Bits, count: int) -> int:
-    """Find the number of holes above the cut that leaves the fewest pairs of states."""
-
-    def count_pairs(at: int) -> int:
-        above, below = mask_holes(sets, 0, at), mask_holes(sets, at, count)
-        return len(np.unique(above)) * len(np.unique(below))
-
-    return min(range(count // 3, 2 * count // 3 + 1), key=count_pairs)
-
-
-class _Distinct(NamedTuple):
-    """Different rows: the first place of each, and for every row the number of its like."""
-
-    first: Places
-    like: Places
-
-
-def _find_distinct(states: States) -> _Distinct:
+def _find_distinct(states: States) -> tuple[Places, Places]:
+    """Find the first place of each different row, and for every row the number of its like."""
     _, first, index = np.unique(encode_holes(states), return_index=True, return_inverse=True)
-    return _Distinct(first, index.reshape(-1))
+    return first, index
 
 
-def _find_upper(model: TubeModel, states: States, omega: Real) -> Matrix:
-    """Multiply the matrices above the cut; entries of shape (frequency, state)."""
-    one = np.ones((len(omega), 1), dtype=np.complex128)
-    made = Matrix(one, 0 * one, model.find_reed_admittance(omega)[:, np.newaxis], one)
-    index = np.zeros(len(states), dtype=np.int64)
-    for column, placed in enumerate(model.holes[: states.shape[1]]):
-        for cone in placed.above:
-            made = made.times(_columns(model.cone_matrix(cone, omega)))
-        first, following = _find_distinct(states[:, : column + 1])
-        table = _tabulate(model, placed, omega)
-        made = _take(made, index[first]).times(_take(table, states[first, column]))
-        index = following
-    return made
+def _take(matrix: Matrix, rows: NDArray[np.integer]) -> Matrix:
+    return Matrix(*(entry.take(rows, axis=0) for entry in matrix))
 
 
-def _find_lower(
-    model: TubeModel, states: States, omega: Real, *, first_hole: int
-) -> tuple[Complex, Complex]:
-    """Find pressure and flow at the cut for 1 Pa at the bell, of shape (frequency, state)."""
-    pressure = np.ones((len(omega), 1), dtype=np.complex128)
-    flow = model.find_bell_admittance(omega)[:, np.newaxis]
-    pressure, flow = _climb(model, model.foot, pressure, flow, omega)
-    index = np.zeros(len(states), dtype=np.int64)
-    for column in reversed(range(states.shape[1])):
-        placed = model.holes[first_hole + column]
-        first, following = _find_distinct(states[:, column:])
-        hole = _take(_tabulate(model, placed, omega), states[first, column])
-        pressure, flow = hole.apply(pressure[:, index[first]], flow[:, index[first]])
-        pressure, flow = _climb(model, placed.above, pressure, flow, omega)
-        index = following
-    return pressure, flow
+def _tabulate_upper(matrix: Matrix, reed: Complex) -> tuple[Real, ...]:
+    """Find the four numbers above the cut; their products with those below are Im(U p*).
+
+    `reed` is its admittance, shape (frequency,).
+    """
+    a, b, c, d = matrix.a, matrix.b, matrix.c + reed * matrix.a, matrix.d + reed * matrix.b
+    ca, db, cb, da = c * a.conj(), d * b.conj(), c * b.conj(), d * a.conj()
+    return ca.imag.copy(), db.imag.copy(), cb.imag + da.imag, da.real - cb.real
 
 
-def _climb(
-    model: TubeModel, cones: tuple[Cone, ...], pressure: Complex, flow: Complex, omega: Real
-) -> tuple[Complex, Complex]:
-    for cone in reversed(cones):
-        pressure, flow = _columns(model.cone_matrix(cone, omega)).apply(pressure, flow)
-    return pressure, flow
+def _tabulate_lower(pressure: Complex, flow: Complex) -> tuple[Real, ...]:
+    """Find the four numbers below the cut."""
+    power = flow * pressure.conj()
+    return np.abs(pressure) ** 2, np.abs(flow) ** 2, power.real.copy(), power.imag.copy()
 
 
-def _tabulate(model: TubeModel, placed: PlacedHole, omega: Real) -> Matrix:
-    """Find the matrices of a hole in each of `HOLE_STATES`, of shape (frequency, state)."""
-    made = [find_hole_matrix(placed.hole, s, omega=omega, air=model.air) for s in HOLE_STATES]
-    return Matrix(*(np.stack(entries, axis=1) for entries in zip(*made, strict=True)))
-
-
-def _columns(matrix: Matrix) -> Matrix:
-    return Matrix(*(entry[:, np.newaxis] for entry in matrix))
-
-
-def _take(matrix: Matrix, columns: NDArray[np.integer]) -> Matrix:
-    return Matrix(*(entry[:, columns] for entry in matrix))
-
-
-def _split_upper(matrix: Matrix, unit: Real) -> Upper:
-    """Make the four numbers above the cut; flows count in units of 1 / `unit`."""
-    a, b, c, d = matrix.a, matrix.b / unit, matrix.c * unit, matrix.d
-    ca, db, cb, da, ab = c * a.conj(), d * b.conj(), c * b.conj(), d * a.conj(), a.conj() * b
-    return Upper(
-        imaginary=_stack(ca.imag, db.imag, cb.imag + da.imag, da.real - cb.real),
-        real=_stack(ca.real, db.real, cb.real + da.real, cb.imag - da.imag),
-        square=_stack(np.abs(a) ** 2, np.abs(b) ** 2, 2 * ab.real, -2 * ab.imag),
-    )
-
-
-def _split_lower(pressure: Complex, flow: Complex, unit: Real) -> Single:
-    power = flow * unit * pressure.conj()
-    return _stack(np.abs(pressure) ** 2, np.abs(flow * unit) ** 2, power.real, power.imag)
-
-
-def _stack(*numbers: Real) -> Single:
-    return np.stack(numbers, axis=-1).astype(np.float32)
+def _multiply(
+    upper: tuple[Real, ...], lower: tuple[Real, ...], above: Places, below: Places
+) -> Real:
+    """Find Im(U p*) at the reed, shape (n, frequency), of pairs of states, shape (n,) both."""
+    values = np.zeros((len(above), upper[0].shape[1]))
+    for from_above, from_below in zip(upper, lower, strict=True):
+        product = from_above.take(above, axis=0)
+        product *= from_below.take(below, axis=0)
+        values += product
+    return values
 
 
 class Crossings(NamedTuple):
-    """Where columns of a table rise through zero: column, row before, count from 0."""
+    """Where rows of a table rise through zero: state, frequency before, count from 0."""
 
-    columns: Places
+    states: Places
     rows: Places
     numbers: Places
 
 
-def find_crossings(values: Single) -> Crossings:
-    """Find the first upward zeros of each column; `values` of shape (rows, columns)."""
+def find_crossings(values: Real) -> Crossings:
+    """Find the first upward zeros of each state; `values` of shape (states, frequencies)."""
     is_below = values < 0
-    rows, columns = np.nonzero(is_below[:-1] & ~is_below[1:])
-    order = np.argsort(columns, kind="stable")
-    rows, columns = rows[order], columns[order]
-    numbers = np.arange(len(columns)) - np.searchsorted(columns, columns)
+    states, rows = np.nonzero(is_below[:, :-1] & ~is_below[:, 1:])
+    numbers = np.arange(len(states)) - np.searchsorted(states, states)
     keep = numbers < RESONANCE_COUNT
-    return Crossings(columns[keep], rows[keep], numbers[keep])
+    return Crossings(states[keep], rows[keep], numbers[keep])
 
 
-def place_zeros(values: Single, crossings: Crossings) -> Real:
-    """Place zeros between two rows, 0 to 1, by the polynomial through the six rows around them.
+def _join(halves: Halves, states: Places, first: Places) -> tuple[Complex, Complex]:
+    """Find polynomials of pressure and flow below the reed through some frequencies.
 
-    `values` of shape (rows, columns); returns one place for each crossing, shape (n,).
+    Args:
+        halves: what the states are made of.
+        states: which of them, shape (n,).
+        first: the first of the frequencies, shape (n,).
+
+    Returns:
+        Coefficients of both, the lowest power first, shape (points, n).
     """
-    first = np.clip(crossings.rows - _POINTS // 2 + 1, 0, len(values) - _POINTS)
-    rows = first + np.arange(_POINTS)[:, np.newaxis]
-    around = values[rows, crossings.columns].astype(np.float64)
-    start = (crossings.rows - first).astype(np.float64)
-    coefficients = _INTERPOLATION @ around
-    end = start + 1.0
-    found = _evaluate(coefficients, start), _evaluate(coefficients, end)
-    zeros = find_rising_zeros(lambda at, _: _evaluate(coefficients, at), (start, end), found)
-    return zeros - start
+    around = first + np.arange(_POINTS)[:, np.newaxis]
+    above, below = halves.above[states], halves.below[states]
+    upper = Matrix(*(entry[above, around] for entry in halves.upper))
+    pressure, flow = upper.apply(halves.pressure[below, around], halves.flow[below, around])
+    return _INTERPOLATION @ pressure, _INTERPOLATION @ flow
 
 
-def _evaluate(coefficients: Real, at: Real) -> Real:
+def _find_product(first: Complex, second: Complex) -> Real:
+    """Find Im(first second*) of polynomials, shape (points, n): that of twice the degree."""
+    made = np.zeros((2 * _POINTS - 1, first.shape[1]))
+    for degree, coefficient in enumerate(first):
+        made[degree : degree + _POINTS] += np.imag(coefficient * second.conj())
+    return made
+
+
+def _sum_powers(coefficients: Numbers, at: Real) -> Numbers:
     """Find the values of polynomials, lowest power first, by Horner's rule."""
-    value = np.zeros_like(at)
+    value: Numbers = np.zeros_like(coefficients[0])
     for coefficient in coefficients[::-1]:
         value = value * at + coefficient
     return value

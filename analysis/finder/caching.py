@@ -8,7 +8,6 @@ file is never read either.
 from __future__ import annotations
 
 import io
-import mmap
 import os
 import tempfile
 import threading
@@ -20,15 +19,6 @@ from zipfile import BadZipFile
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.acoustics import (
-    Geometry,
-    OutdatedScreening,
-    Screening,
-    find_fingerprint,
-    screen,
-)
-from analysis.keywork import Layout
-
 Progress = Callable[[float], None]
 # So many results are kept in memory; what was asked for least recently goes first. One is a tube,
 # or what lies around one starting point: 0.05 to 0.1 MB, at most 0.5 with four changed keys. There
@@ -38,7 +28,7 @@ Arrays = dict[str, NDArray[np.generic]]
 
 
 class FinderCache:
-    """Keeps screenings and other tables of numbers by their fingerprint.
+    """Keeps tables of numbers by names that say what they depend on.
 
     Args:
         folder: where files are kept; None keeps everything in memory only.
@@ -65,47 +55,6 @@ class FinderCache:
             while len(self._kept) > _MOST_KEPT:
                 self._kept.popitem(last=False)
             return self._kept[name]
-
-    def screen(
-        self,
-        geometry: Geometry,
-        layout: Layout,
-        *,
-        temperature_c: float,
-        shaded_key_ids: tuple[str, ...] = (),
-    ) -> Screening:
-        """Find the screening of a tube in the folder, or make it and store it there.
-
-        One that is stored is mapped into memory, not read: a bass has some 40 MB of them, and
-        only those are looked up that lie a few keys from a fingering.
-        """
-        fingerprint = find_fingerprint(
-            geometry, layout, temperature_c=temperature_c, shaded_key_ids=shaded_key_ids
-        )
-        name = f"screening-{fingerprint}"
-        stored = self._map_screening(name, fingerprint)
-        if stored is not None:
-            return stored
-        made = screen(
-            geometry,
-            layout,
-            temperature_c=temperature_c,
-            shaded_key_ids=shaded_key_ids,
-            progress=self.progress,
-        )
-        self._write(name, made.to_bytes())
-        return self._map_screening(name, fingerprint) or made
-
-    def _map_screening(self, name: str, fingerprint: str) -> Screening | None:
-        """Map a stored screening into memory; None if there is none, or it is damaged."""
-        if self.folder is None:
-            return None
-        try:
-            with (self.folder / name).open("rb") as file:
-                mapped = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
-            return Screening.from_bytes(mapped, fingerprint=fingerprint)
-        except (OSError, ValueError, OutdatedScreening):
-            return None  # an empty file can't be mapped: ValueError
 
     def recall_array(
         self, name: str, make: Callable[[], NDArray[np.float64]]

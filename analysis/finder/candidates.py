@@ -118,6 +118,8 @@ def prepare(tube: Tube, starts: Sequence[Start] = ()) -> None:
         some = fresh[first : first + _STARTS_AT_ONCE]
         tube.find_rows(_join([_find_near_start(tube, start) for start in some]))
         report(done + (1.0 - done) * min(1.0, (first + len(some)) / len(fresh)))
+    if len(fresh) > _STARTS_AT_ONCE:
+        tube.store()
 
 
 def _is_new(tube: Tube, start: Start) -> bool:

@@ -26,6 +26,7 @@ from analysis.acoustics import (
     RESONANCE_COUNT,
     Geometry,
     Linkage,
+    Screened,
     Screening,
     TubeModel,
     UnknownGeometry,
@@ -80,14 +81,15 @@ class Tube:
     linkage: Linkage
     ordinary: Spots
     anchors: Anchors
-    # without a screening each fingering is computed exactly: for a few that is quicker
+    screening: Screening
+    # without the screening each fingering is computed exactly: for a few that is quicker
     is_screened: bool = True
     prepared: set[object] = field(default_factory=set)
     # tells what was computed with this tube from what was with another; never used again
     serial: int = field(default_factory=lambda: next(_SERIALS))
     _rows: dict[int, Real] = field(default_factory=dict)
     _stored: dict[str, int] = field(default_factory=dict)
-    _shaded_cents: dict[int, Real] = field(default_factory=dict)
+    _exact_cents: dict[int, Real] = field(default_factory=dict)
 
     @classmethod
     def load(
@@ -143,7 +145,8 @@ class Tube:
             f"ways-{_SENSITIVITIES_VERSION}-{fingerprint}",
             lambda: find_covariance_root(geometry, layout, linkage, temperature_c),
         )
-        ordinary = find_ordinary(layout, linkage, TubeModel(geometry, find_air(temperature_c)))
+        model = TubeModel(geometry, find_air(temperature_c))
+        ordinary = find_ordinary(layout, linkage, model)
         tube = cls(
             kind_id=kind_id,
             layout=layout,
@@ -154,17 +157,12 @@ class Tube:
             linkage=linkage,
             ordinary=ordinary.spots,
             anchors=find_anchors(ordinary),
+            screening=Screening(model),
             is_screened=is_screened,
         )
         if is_screened:
-            _ = tube.screening
-            tube._read_rows()
+            tube._read_stored()
         return tube
-
-    @cached_property
-    def screening(self) -> Screening:
-        """Where every hole state that hands can reach can sound; takes seconds to make."""
-        return self.cache.screen(self.geometry, self.layout, temperature_c=self.temperature_c)
 
     @property
     def treble_shift_cents(self) -> int:
@@ -221,42 +219,29 @@ class Tube:
 
     def find_cents(self, holes: Bits) -> Real:
         """Find the resonances of hole sets (n,), shape (n, 5); not-a-number for none."""
-        if not self.is_screened:
-            return self._find_unscreened(holes)
-        places = self.screening.find_places(holes)
-        cents = self.screening.written_cents[places].astype(np.float64)
-        missing = np.flatnonzero(places < 0)
-        if len(missing):
-            cents[missing] = self._find_unscreened(holes[missing])
-        self.screening.give_back()
-        return cents
+        if self.is_screened:
+            return self.screening.find(holes).written_cents.astype(np.float64)
+        return self._find_exact(holes)
 
-    def _find_unscreened(self, holes: Bits) -> Real:
-        """Hole sets with something shaded, or that hands can't reach: exactly, one by one."""
-        fresh = np.unique([hole for hole in holes if int(hole) not in self._shaded_cents])
+    def _find_exact(self, holes: Bits) -> Real:
+        fresh = np.unique([hole for hole in holes if int(hole) not in self._exact_cents])
         for first in range(0, len(fresh), _BATCH):
             some = fresh[first : first + _BATCH].astype(np.uint64)
             states = decode_holes(some, len(self.layout.holes))
             found = find_resonances(self.model, states)
             found -= self.geometry.treble_transposition_cents
-            self._shaded_cents.update(zip(map(int, some), found, strict=True))
-        cents = [self._shaded_cents[int(hole)] for hole in holes]
+            self._exact_cents.update(zip(map(int, some), found, strict=True))
+        cents = [self._exact_cents[int(hole)] for hole in holes]
         return np.array(cents, dtype=np.float64).reshape(len(holes), RESONANCE_COUNT)
 
     def find_heights(self, spots: Spots) -> Real:
         """Find how high the impedance is at spots, over that of the bore's top, shape (n,)."""
-        places = np.full(len(spots), -1)
-        heights = np.full(len(spots), np.nan)
         if self.is_screened:
-            places = self.screening.find_places(spots.holes)
-            heights = self.screening.heights[places, spots.numbers - 1].astype(np.float64)
-            self.screening.give_back()
-        missing = np.flatnonzero(places < 0)
-        if len(missing):
-            states = decode_holes(spots.holes[missing], len(self.layout.holes))
-            sounding = spots.cents[missing] + self.geometry.treble_transposition_cents
-            heights[missing] = find_heights(self.model, states, sounding[:, np.newaxis])[:, 0]
-        return heights
+            heights = self.screening.find(spots.holes).heights
+            return heights[np.arange(len(spots)), spots.numbers - 1].astype(np.float64)
+        states = decode_holes(spots.holes, len(self.layout.holes))
+        sounding = spots.cents + self.geometry.treble_transposition_cents
+        return find_heights(self.model, states, sounding[:, np.newaxis])[:, 0]
 
     def find_nearest(self, holes: Bits, cents: Real) -> Spots:
         """Find for each hole set the resonance nearest to the cents wanted; both of shape (n,)."""
@@ -308,14 +293,15 @@ class Tube:
         for first in range(0, len(wanted), _BATCH):
             self.find_rows(wanted.select(np.arange(first, min(first + _BATCH, len(wanted)))))
             report(min(1.0, (first + _BATCH) / max(1, len(wanted))))
-        self.store_rows()
+        self.store()
 
     def list_common(self) -> Spots:
         """List all spots within a few keys of an ordinary fingering, on its own resonance."""
+        bases = self._list_bases()
+        around = [self._find_holes_around(base) for base, _, _ in bases]
+        self.find_cents(np.unique(np.concatenate(around)))  # at once, which is quicker
         found: list[Spots] = []
-        for base, number, cents in self._list_bases():
-            around = self.linkage.find_within(base, PREPARED_CHANGES)
-            holes = np.unique(self.linkage.find_holes(around))
+        for (_, number, cents), holes in zip(bases, around, strict=True):
             spots = self.locate(holes, np.full(len(holes), number))
             found.append(spots.select(np.abs(spots.cents - cents) <= PREPARED_CENTS))
         together = Spots(
@@ -325,6 +311,10 @@ class Tube:
         )
         _, places = np.unique(together.codes, return_index=True)
         return together.select(places)
+
+    def _find_holes_around(self, base: int) -> Bits:
+        keys = self.linkage.find_within(base, PREPARED_CHANGES)
+        return np.unique(self.linkage.find_holes(keys))
 
     def _list_bases(self) -> list[tuple[int, int, float]]:
         """List the key set, the resonance and the note of every fingering to start from."""
@@ -341,25 +331,48 @@ class Tube:
                 listed.append((keys, number, wanted))
         return list(dict.fromkeys(listed))
 
-    def _read_rows(self) -> None:
-        stored = self.cache.load_arrays(self._rows_name)
-        if stored is not None:
-            rows = stored["rows"].astype(np.float64)
-            self._rows.update(zip(map(int, stored["names"]), rows, strict=True))
-            self._stored["rows"] = len(self._rows)
+    def _read_stored(self) -> None:
+        rows = self.cache.load_arrays(self._rows_name)
+        if rows is not None:
+            every = rows["rows"].astype(np.float64)
+            self._rows.update(zip(map(int, rows["names"]), every, strict=True))
+            self._stored["rows"] = len(every)
+        screened = self.cache.load_arrays(self._screening_name)
+        if screened is not None:
+            self.screening.add(
+                Screened(
+                    screened["holes"].astype(np.uint64),
+                    screened["written_cents"].astype(np.float32),
+                    screened["heights"].astype(np.float32),
+                )
+            )
+            self._stored["screened"] = len(screened["holes"])
 
-    def store_rows(self) -> None:
+    def store(self) -> None:
         """Store what was computed about single spots, if there is news and a folder."""
         with self.cache.lock:
-            if self._stored.get("rows") == len(self._rows):
-                return
-            self._stored["rows"] = len(self._rows)
-            names = np.array(sorted(self._rows), dtype=np.uint64)
-            rows = np.array([self._rows[int(name)] for name in names], dtype=np.float32)
-        if len(names):
-            self.cache.store_arrays(self._rows_name, {"names": names, "rows": rows})
+            screened = self.screening.known
+            if self._is_news("screened", len(screened.holes)):
+                self.cache.store_arrays(self._screening_name, dict(screened._asdict()))
+            if self._is_news("rows", len(self._rows)):
+                names = np.array(sorted(self._rows), dtype=np.uint64)
+                rows = np.array([self._rows[int(name)] for name in names], dtype=np.float32)
+                self.cache.store_arrays(self._rows_name, {"names": names, "rows": rows})
+
+    def _is_news(self, name: str, count: int) -> bool:
+        """Tell whether so many were not stored yet, and note that they now are."""
+        before = self._stored.get(name, 0)
+        self._stored[name] = count
+        return count != before
 
     @property
     def _rows_name(self) -> str:
-        fingerprint = find_fingerprint(self.geometry, self.layout, temperature_c=self.temperature_c)
-        return f"sensitivities-{_SENSITIVITIES_VERSION}-{fingerprint}"
+        return f"sensitivities-{_SENSITIVITIES_VERSION}-{self._fingerprint}"
+
+    @property
+    def _screening_name(self) -> str:
+        return f"screening-{self._fingerprint}"
+
+    @cached_property
+    def _fingerprint(self) -> str:
+        return find_fingerprint(self.geometry, self.layout, temperature_c=self.temperature_c)

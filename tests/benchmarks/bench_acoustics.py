@@ -17,13 +17,14 @@ from dataclasses import replace
 import numpy as np
 
 from analysis.acoustics import (
+    Linkage,
+    Screening,
     TubeModel,
     decode_holes,
     find_air,
     find_resonances,
     list_geometries,
     predict,
-    screen,
 )
 from analysis.acoustics.calibration import (
     calibrate,
@@ -33,6 +34,7 @@ from analysis.acoustics.calibration import (
 )
 from analysis.acoustics.calibration_notes import find_errors, find_rms, list_notes, split_altissimo
 from analysis.acoustics.parameters import DEFAULT_SPREADS
+from analysis.finder.tube import PREPARED_CHANGES
 from analysis.keywork import UnreadableFingering, load_layout, parse_fingering
 
 SEED = 20240601
@@ -96,21 +98,25 @@ def show_screening() -> None:
     print("| --- | --- | --- | --- | --- |")
     rng = np.random.default_rng(SEED)
     for geometry in list_geometries():
-        layout = load_layout(geometry.layout_id)
-        began = time.perf_counter()
-        made = screen(geometry, layout)
-        took = time.perf_counter() - began
-        pick = rng.choice(len(made.hole_sets.holes), 1000, replace=False)
-        states = decode_holes(made.hole_sets.holes[pick], len(layout.holes))
-        exact = find_resonances(TubeModel(geometry, find_air()), states)
+        layout, model = load_layout(geometry.layout_id), TubeModel(geometry, find_air())
+        linkage = Linkage(layout)
+        around = [
+            linkage.find_within(linkage.encode(note.fingering), PREPARED_CHANGES)
+            for note in list_notes(layout)
+        ]
+        holes = np.unique(linkage.find_holes(np.concatenate(around)))
+        began = time.process_time()
+        made = Screening(model).find(holes)
+        took = time.process_time() - began
+        pick = rng.choice(len(holes), 1000, replace=False)
+        exact = find_resonances(model, decode_holes(holes[pick], len(layout.holes)))
         errors = np.abs(exact - geometry.treble_transposition_cents - made.written_cents[pick])
         cells = [
             "/".join(f"{value:.3f}" for value in np.nanpercentile(column, [50, 99, 100]))
             for column in errors.T
         ]
-        size = len(made.to_bytes()) / 1e6
-        count = len(made.hole_sets.holes)
-        print(f"| {geometry.id} | {count} | {took:.1f} | {size:.1f} | {', '.join(cells)} |")
+        size = sum(column.nbytes for column in made) / 1e6
+        print(f"| {geometry.id} | {len(holes)} | {took:.1f} | {size:.1f} | {', '.join(cells)} |")
 
 
 def show_temperature() -> None:

@@ -70,7 +70,7 @@ def _ask_tube(kind: InstrumentKind, layout: Layout, written: WrittenPitch) -> li
             "it. See: quartervent suggest"
         )
     found = find_colours(written, model=model, reference=ordinary[0].fingering)
-    model.tube.store_rows()
+    model.tube.store()
     return list(map(_list_predicted, found))
 
 

@@ -173,7 +173,7 @@ def _ask_tube(
         )
     except AnalysisError as error:
         raise click.UsageError(str(error)) from error
-    model.tube.store_rows()
+    model.tube.store()
     return found
 
 

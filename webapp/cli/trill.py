@@ -63,7 +63,7 @@ def trill(
             pairs = find_trills(lower, upper, model=model, count=count)
         except NoTrill as error:
             raise click.UsageError(str(error)) from error
-        model.tube.store_rows()
+        model.tube.store()
     if is_json:
         for rank, pair in enumerate(pairs, start=1):
             click.echo(json.dumps(_list_facts(rank, pair), ensure_ascii=False))

@@ -1,3 +1,4 @@
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -5,90 +6,116 @@ import pytest
 
 from analysis.acoustics import (
     Linkage,
-    OutdatedScreening,
+    Screened,
     Screening,
     TubeModel,
     decode_holes,
     find_air,
     find_fingerprint,
     find_resonances,
+    list_geometries,
     load_geometry,
     predict,
-    screen,
 )
-from analysis.keywork import load_layout, parse_fingering
+from analysis.acoustics.linkage import Bits
+from analysis.acoustics.resonances import find_heights
+from analysis.keywork import Layout, State, load_layout, ordinary_fingerings, parse_fingering
 
 SOPRANO = load_geometry("b-flat-soprano", "soprano-17-6")
 LAYOUT = load_layout("soprano-17-6")
 
 
-SHARES: list[float] = []
-"""The progress that was told while the soprano was screened."""
-
-
-@pytest.fixture(scope="module")
-def screening() -> Screening:
-    SHARES.clear()
-    return screen(SOPRANO, LAYOUT, progress=SHARES.append)
-
-
-def test_every_reachable_hole_state_is_screened(screening: Screening) -> None:
-    assert len(screening.hole_sets.holes) > 100_000
-    assert np.isfinite(screening.written_cents[:, 0]).all()
-    assert np.isfinite(screening.written_cents[:, 1]).mean() > 0.99
+def draw_hole_sets(layout: Layout, count: int) -> Bits:
+    """Draw hole sets three keys or fewer from an ordinary fingering, some with half-holes."""
+    linkage, rng = Linkage(layout), np.random.default_rng(11)
+    keys = [
+        rng.choice(linkage.find_within(linkage.encode(one.fingering), 3), 20)
+        for one in ordinary_fingerings(layout)
+    ]
+    shaded = [
+        linkage.encode(one.fingering.replaced(key.id, State.SHADED))
+        for key in layout.keys
+        for one in ordinary_fingerings(layout)
+        if State.SHADED in key.states
+    ]
+    holes = linkage.find_holes(np.array([*np.concatenate(keys), *shaded], dtype=np.uint64))
+    return rng.choice(np.unique(holes), count, replace=False)
 
 
 @pytest.mark.parametrize(
-    ("kind_id", "layout_id"),
+    ("geometry_id", "count"),
     [
-        ("b-flat-soprano", "soprano-17-6"),
-        pytest.param("b-flat-bass", "bass-low-eb", marks=pytest.mark.long_run),
+        ("b-flat-soprano", 300),
+        ("bass-low-c", 200),
+        *(
+            pytest.param(geometry.id, 1500, marks=pytest.mark.long_run)
+            for geometry in list_geometries()
+        ),
     ],
 )
-def test_a_screening_agrees_with_exact_predictions(
-    kind_id: str, layout_id: str, screening: Screening
-) -> None:
-    geometry, layout = load_geometry(kind_id, layout_id), load_layout(layout_id)
-    is_soprano = geometry.id == SOPRANO.id
-    made = screening if is_soprano else screen(geometry, layout)
-    pick = np.random.default_rng(11).choice(len(made.hole_sets.holes), 400, replace=False)
-    states = decode_holes(made.hole_sets.holes[pick], len(layout.holes))
-    exact = find_resonances(TubeModel(geometry, find_air()), states)
-    errors = np.abs(exact - geometry.treble_transposition_cents - made.written_cents[pick])
-    assert np.array_equal(np.isnan(exact), np.isnan(made.written_cents[pick]))
-    assert np.nanpercentile(errors, 99, axis=0)[:3] == pytest.approx([0, 0, 0], abs=0.5)
-    assert np.nanmax(errors[:, :3]) < 5
-    # above the third a zero is shallow, so that single precision and six points tell less
-    assert np.nanpercentile(errors[:, 3:], 99) < 3
+def test_a_screening_equals_the_exact_zeros(geometry_id: str, count: int) -> None:
+    geometry = next(each for each in list_geometries() if each.id == geometry_id)
+    layout, model = load_layout(geometry.layout_id), TubeModel(geometry, find_air())
+    holes = draw_hole_sets(layout, count)
+    states = decode_holes(holes, len(layout.holes))
+    found, exact = Screening(model).find(holes), find_resonances(model, states)
+    errors = np.abs(exact - geometry.treble_transposition_cents - found.written_cents)
+    assert np.array_equal(np.isnan(exact), np.isnan(found.written_cents))
+    assert np.nanmax(errors) < 0.5
+    assert np.nanpercentile(errors, 90) < 0.02
+    heights = find_heights(model, states, exact)
+    assert np.nanmax(np.abs(found.heights / heights - 1.0)) < 0.03
 
 
-def test_a_known_fingering_is_found_at_its_pitch_and_height(screening: Screening) -> None:
-    fingering = parse_fingering("T R 123 | -2- | right cross", LAYOUT)
-    clarion = predict(fingering, SOPRANO)[1]
-    linkage = Linkage(LAYOUT)
-    keys = np.array([linkage.encode(fingering)], dtype=np.uint64)
-    place = screening.find_places(linkage.find_holes(keys))[0]
-    assert screening.written_cents[place, 1] == pytest.approx(clarion.written_cents, abs=1)
-    assert screening.heights[place, 1] == pytest.approx(clarion.height, rel=0.02)
+def test_a_known_fingering_is_found_at_its_pitch_and_height() -> None:
+    linkage, screening = Linkage(LAYOUT), Screening(TubeModel(SOPRANO, find_air()))
+    for text in ("T R 123 | -2- | right cross", "T R (1)23 | 123"):
+        fingering = parse_fingering(text, LAYOUT)
+        clarion = predict(fingering, SOPRANO)[1]
+        keys = np.array([linkage.encode(fingering)], dtype=np.uint64)
+        found = screening.find(linkage.find_holes(keys))
+        assert found.written_cents[0, 1] == pytest.approx(clarion.written_cents, abs=0.01)
+        assert found.heights[0, 1] == pytest.approx(clarion.height, rel=1e-3)
 
 
-def test_a_screening_survives_being_stored_and_is_the_same_every_time(
-    screening: Screening,
-) -> None:
-    stored = screening.to_bytes()
-    read = Screening.from_bytes(stored, fingerprint=find_fingerprint(SOPRANO, LAYOUT))
-    assert read.to_bytes() == stored
-    assert screen(SOPRANO, LAYOUT).to_bytes() == stored
+def test_what_is_asked_for_together_or_one_after_the_other_is_the_same() -> None:
+    holes = draw_hole_sets(LAYOUT, 40)
+    model = TubeModel(SOPRANO, find_air())
+    together, alone = Screening(model), Screening(model)
+    asked = np.concatenate([holes[::-1], holes[:7]])
+    whole = together.find(asked)
+    assert np.array_equal(whole.holes, asked)
+    parts = [alone.find(holes[place : place + 1]) for place in range(len(holes))]
+    for column, of in zip(whole[1:], zip(*(part[1:] for part in parts), strict=True), strict=True):
+        expected = np.concatenate(of)
+        assert np.allclose(column[: len(holes)], expected[::-1], rtol=1e-6, equal_nan=True)
+        assert np.allclose(column[len(holes) :], expected[:7], rtol=1e-6, equal_nan=True)
+    assert (np.diff(together.known.holes.astype(np.int64)) > 0).all()
+    assert np.array_equal(together.known.holes, alone.known.holes)
 
 
-def test_an_outdated_or_broken_screening_is_refused(screening: Screening) -> None:
-    stored = screening.to_bytes()
-    with pytest.raises(OutdatedScreening, match="Make them again"):
-        Screening.from_bytes(stored, fingerprint="other")
-    flipped = stored[:-1] + bytes([stored[-1] ^ 1])  # as long as it was: only its checksum tells
-    for broken in (b"", b"nothing", stored[:1000], flipped):
-        with pytest.raises(OutdatedScreening, match="Make them again"):
-            Screening.from_bytes(broken, fingerprint=screening.fingerprint)
+def test_what_was_computed_before_is_not_computed_again() -> None:
+    holes = draw_hole_sets(LAYOUT, 30)
+    stated = np.full((len(holes), 5), 1.0, dtype=np.float32)
+    screening = Screening(TubeModel(SOPRANO, find_air()))
+    screening.add(Screened(holes, stated, stated + 1.0))
+    found = screening.find(holes)
+    assert (found.written_cents == 1.0).all()
+    assert (found.heights == 2.0).all()
+    assert len(screening.find(holes[:0]).holes) == 0
+
+
+def test_threads_that_ask_at_once_get_what_one_gets() -> None:
+    holes = draw_hole_sets(LAYOUT, 60)
+    model = TubeModel(SOPRANO, find_air())
+    expected = Screening(model).find(holes).written_cents
+    shared = Screening(model)
+    places = [np.arange(first, first + 30) for first in range(0, 31, 10)]
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(lambda some: shared.find(holes[some]).written_cents, places))
+    for some, cents in zip(places, found, strict=True):
+        assert np.allclose(cents, expected[some], rtol=1e-6, equal_nan=True)
+    assert len(shared.known.holes) == len(holes)
 
 
 def test_a_fingerprint_changes_with_whatever_a_screening_depends_on() -> None:
@@ -99,26 +126,7 @@ def test_a_fingerprint_changes_with_whatever_a_screening_depends_on() -> None:
         find_fingerprint(SOPRANO, replace(LAYOUT, version=LAYOUT.version + 1)),
         find_fingerprint(SOPRANO, replace(LAYOUT, together=frozenset())),
         find_fingerprint(SOPRANO, LAYOUT, temperature_c=20.0),
-        find_fingerprint(SOPRANO, LAYOUT, shaded_key_ids=["l1"]),
     }
-    assert len(prints) == 6
+    assert len(prints) == 5
     same = replace(SOPRANO, provenance="other words")
     assert find_fingerprint(same, LAYOUT) == find_fingerprint(SOPRANO, LAYOUT)
-
-
-@pytest.mark.usefixtures("screening")
-def test_progress_rises_from_nothing_to_all() -> None:
-    assert SHARES[0] == 0.0
-    assert SHARES[-1] == 1.0
-    assert sorted(SHARES) == SHARES
-
-
-def test_shaded_holes_are_screened_where_asked_for() -> None:
-    made = screen(SOPRANO, LAYOUT, shaded_key_ids=["l1"])
-    linkage = Linkage(LAYOUT)
-    shaded = parse_fingering("T R (1)23 | 123", LAYOUT)
-    keys = np.array([linkage.encode(shaded)], dtype=np.uint64)
-    place = made.find_places(linkage.find_holes(keys))[0]
-    expected = [one.written_cents for one in predict(shaded, SOPRANO)]
-    found = made.written_cents[place]
-    assert found[np.isfinite(found)] == pytest.approx(expected, abs=0.5)

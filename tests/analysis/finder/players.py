@@ -16,12 +16,21 @@ from functools import cache
 
 import numpy as np
 
-from analysis.acoustics import Screening, Spreads, change_geometry, list_parameters, screen
+from analysis.acoustics import (
+    Geometry,
+    Linkage,
+    Screening,
+    Spreads,
+    TubeModel,
+    change_geometry,
+    find_air,
+    list_parameters,
+)
 from analysis.acoustics.calibration import calibrate, load_initial_geometry
 from analysis.acoustics.calibration_notes import list_notes, split_altissimo
 from analysis.finder import LoggedPitch, PlayerModel
 from analysis.finder.spots import ALTISSIMO_NUMBER, Real, Spots
-from analysis.finder.tube import Tube
+from analysis.finder.tube import PREPARED_CHANGES, Tube
 from analysis.keywork import KeyStates, Layout, list_first_day, load_layout
 from analysis.pitch import WrittenPitch
 
@@ -62,8 +71,8 @@ class Player:
         return np.asarray(base_cents + self.scale * (cents - base_cents) + scattered)
 
     def _sound(self, spots: Spots) -> Real:
-        places = self.screening.find_places(spots.holes)
-        return self.screening.written_cents[places, spots.numbers - 1].astype(np.float64)
+        cents = self.screening.find(spots.holes).written_cents
+        return cents[np.arange(len(spots)), spots.numbers - 1].astype(np.float64)
 
     def _scatter(self, name: int) -> float:
         if name not in self._own:
@@ -96,7 +105,7 @@ def make_player(name: str, seed: int) -> Player:
         parameters = list_parameters(tube.geometry, TOLERANCES)
         drawn = [p.spread * rng.standard_normal() for p in parameters]
         geometry = change_geometry(tube.geometry, parameters, drawn)
-        return Player(tube, screen(geometry, soprano()), seed, 1.0, 0.0)
+        return Player(tube, _screen(geometry), seed, 1.0, 0.0)
     start = load_initial_geometry(KIND)
     parameters = list_parameters(start)
     start = change_geometry(
@@ -109,9 +118,13 @@ def make_player(name: str, seed: int) -> Player:
             hole_rim_mm=start.hole_rim_mm * _RIM_FACTOR,
         )
     notes, _ = split_altissimo(list_notes(soprano()))
-    truth = screen(calibrate(start, notes).geometry, soprano())
+    truth = _screen(calibrate(start, notes).geometry)
     scale, scatter = (_SCALE, _SCATTER_CENTS) if name == "C" else (1.0, 0.0)
     return Player(tube, truth, seed, scale, scatter)
+
+
+def _screen(geometry: Geometry) -> Screening:
+    return Screening(TubeModel(geometry, find_air()))
 
 
 def log_first_day(player: Player) -> list[LoggedPitch]:
@@ -133,6 +146,7 @@ def log_attempts(player: Player, targets: Sequence[WrittenPitch], count: int) ->
     """Log attempts at targets: what lies near one by the bare tube, drawn at random."""
     pool = find_pool(player.tube)
     rng = np.random.default_rng([player.seed, 2])
+    simplest = _find_simplest_keys()
     logs: list[LoggedPitch] = []
     while len(logs) < count:
         target = targets[int(rng.integers(len(targets)))]
@@ -140,7 +154,20 @@ def log_attempts(player: Player, targets: Sequence[WrittenPitch], count: int) ->
         if not len(near):
             continue
         place = pool.select(near[rng.integers(len(near), size=1)])
-        at = player.tube.screening.find_places(place.holes)[0]
-        keys = player.tube.screening.hole_sets.keys[at]
-        logs.append(player.play(player.tube.linkage.decode(int(keys)), target))
+        keys = simplest[int(place.holes[0])]
+        logs.append(player.play(player.tube.linkage.decode(keys), target))
     return logs
+
+
+@cache
+def _find_simplest_keys() -> dict[int, int]:
+    """Find for each hole set of the pool the key set with the fewest keys, of equals the lowest."""
+    linkage = Linkage(soprano())
+    around = [
+        linkage.find_within(linkage.encode(note.fingering), PREPARED_CHANGES)
+        for note in list_notes(soprano())
+    ]
+    keys = np.unique(np.concatenate(around))
+    order = np.lexsort((keys, np.bitwise_count(keys)))[::-1]  # of the same the last one counts
+    holes = linkage.find_holes(keys)
+    return dict(zip(holes[order].tolist(), keys[order].tolist(), strict=True))

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from analysis.acoustics.split_tube import SplitTube
 from analysis.finder import FinderCache, PlayerModel, Start, caching, prepare, suggest
 from analysis.finder.spots import Spots
 from analysis.finder.tube import Tube
@@ -14,12 +15,17 @@ from analysis.pitch import WrittenPitch
 from tests.analysis.finder.players import KIND, soprano
 from tests.computed_once import compute_anew
 
+FINGERING = parse_fingering("T R 123 | -2- | right cross", soprano())
+TARGET = WrittenPitch.from_canonical("G5-50c")
+
 
 @pytest.fixture(scope="module")
 def screened(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder where the soprano's screening lies, to be copied: making one takes a second."""
+    """A folder where a part of the soprano's screening lies, to be copied."""
     folder = tmp_path_factory.mktemp("screened")
-    fit(folder, [])
+    model = fit(folder)
+    model.predict(FINGERING, TARGET)
+    model.tube.store()
     return folder
 
 
@@ -28,69 +34,52 @@ def kept(screened: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(screened, tmp_path / "kept"))
 
 
-def fit(folder: Path, seen: list[float]) -> PlayerModel:
-    cache = FinderCache(folder, progress=seen.append)
-    return PlayerModel.fit(KIND, soprano(), [], cache=cache)
+def fit(folder: Path) -> PlayerModel:
+    return PlayerModel.fit(KIND, soprano(), [], cache=FinderCache(folder))
 
 
-def test_a_damaged_screening_is_made_again_with_progress_and_only_once(
+def test_what_was_screened_comes_back_from_disk(
     kept: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    first = fit(kept).predict(FINGERING, TARGET)
+
+    def refuse(self: SplitTube, holes: object) -> None:
+        raise AssertionError("computed again")
+
+    monkeypatch.setattr(SplitTube, "find", refuse)
+    assert fit(kept).predict(FINGERING, TARGET) == first
+
+
+def test_a_damaged_screening_is_made_again(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = fit(kept).predict(FINGERING, TARGET)
     compute_anew(monkeypatch)
     (stored,) = kept.glob("screening-*")
-    stored.unlink()  # mapped files are replaced, never written over
-    stored.write_bytes(b"no longer what it was")
-    seen: list[float] = []
-    model = fit(kept, seen)
-    assert seen[0] == 0.0
-    assert seen == sorted(seen)
-    assert seen[-1] == 1.0
+    stored.write_bytes(stored.read_bytes()[:-40])
+    again = fit(kept)
+    assert len(again.tube.screening.known.holes) == 0
+    assert again.predict(FINGERING, TARGET) == before
+    again.tube.store()
+    assert len(fit(kept).tube.screening.known.holes) > 0
     assert not list(kept.glob(".making-*"))
-    seen.clear()
-    again = fit(kept, seen)
-    assert seen == []
-    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
-    target = WrittenPitch.from_canonical("G5-50c")
-    assert again.predict(fingering, target) == model.predict(fingering, target)
 
 
-@pytest.mark.long_run
-def test_a_screening_is_made_once_with_progress_and_made_again_if_damaged(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    compute_anew(monkeypatch)
-    folder = tmp_path / "cache"
-    seen: list[float] = []
-    model = fit(folder, seen)
-    assert seen[0] == 0.0
-    assert seen == sorted(seen)
-    assert seen[-1] == 1.0
-    (stored,) = folder.glob("screening-*")
-    assert not list(folder.glob(".making-*"))
-    seen.clear()
-    again = fit(folder, seen)
-    assert seen == []
-    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
-    target = WrittenPitch.from_canonical("G5-50c")
-    assert again.predict(fingering, target) == model.predict(fingering, target)
-    stored.unlink()  # mapped files are replaced, never written over
-    stored.write_bytes(b"no longer what it was")
-    fit(folder, seen)
-    assert seen
+def test_nothing_is_stored_where_there_is_no_news(kept: Path) -> None:
+    model = fit(kept)
+    model.predict(FINGERING, TARGET)
+    for path in kept.iterdir():
+        path.unlink()
+    model.tube.store()
+    assert list(kept.iterdir()) == []
 
 
 def test_sensitivities_come_back_from_disk(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    model = fit(kept, [])
-    fingering = parse_fingering("T R 123 | -2- | right cross", soprano())
-    target = WrittenPitch.from_canonical("G5-50c")
-    first = model.predict(fingering, target)
-    model.tube.store_rows()
+    first = fit(kept).predict(FINGERING, TARGET)
 
     def refuse(self: Tube, spots: object) -> None:
         raise AssertionError("computed again")
 
     monkeypatch.setattr(Tube, "_compute_rows", refuse)
-    second = fit(kept, []).predict(fingering, target)
+    second = fit(kept).predict(FINGERING, TARGET)
     assert second.sigma_cents == pytest.approx(first.sigma_cents, rel=1e-5)
 
 

@@ -1,7 +1,7 @@
 """Evidence of one player for the finder: measured pitches, starting points, the player's model.
 
 The model is made from everything measured on one instrument, so each new take asks for a new one;
-that is quick, as only the first one has to look at every playable fingering of the layout.
+that is quick, as only the first one has to work out what the tube's measures may do to its pitches.
 """
 
 from __future__ import annotations
@@ -51,9 +51,6 @@ if TYPE_CHECKING:
 
 _Place = tuple[WrittenPitch, KeyStates]
 """A note and how it is fingered."""
-# Of the time for a model, about what looking at every playable fingering takes; the rest is
-# working out how sure each prediction is.
-_SCREENING_SHARE = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +168,6 @@ def _fit(
     from analysis.finder import PlayerModel, prepare
 
     cache = _open_cache(cache_folder)
-    cache.progress = lambda share: report(_SCREENING_SHARE * share)
     model = PlayerModel.fit(
         kind_id,
         layout,
@@ -180,7 +176,7 @@ def _fit(
         warming_cents_per_c=warming_cents_per_c,
         cache=cache,
     )
-    cache.progress = lambda share: report(_SCREENING_SHARE + (1.0 - _SCREENING_SHARE) * share)
+    cache.progress = report
     prepare(model.tube)
     return model
 
