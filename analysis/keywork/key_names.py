@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from functools import lru_cache
 
 from analysis.keywork.keys import Key
-from analysis.keywork.layout import Layout
+from analysis.keywork.layout import Layout, kept_with_layout
 
 DASHES = "-‐‑‒–—−_"
 _SIGNS = str.maketrans({"♯": "#", "♭": "b", **dict.fromkeys(DASHES, "-")})
@@ -45,7 +44,7 @@ def typed_names(layout: Layout, key: Key) -> tuple[str, ...]:
     return (key.token, key.name, *key.aliases)
 
 
-@lru_cache(maxsize=64)
+@kept_with_layout
 def index_names(layout: Layout) -> Mapping[str, Key]:
     """Find for every folded name the key it means."""
     return {fold(name): key for key in layout.keys for name in typed_names(layout, key)}
@@ -56,7 +55,7 @@ def is_hand(text: str, layout: Layout) -> bool:
     return _hand_pattern(layout).fullmatch(plain(text)) is not None
 
 
-@lru_cache(maxsize=64)
+@kept_with_layout
 def _hand_pattern(layout: Layout) -> re.Pattern[str]:
     tokens = "|".join(re.escape(key.token) for key in layout.select(layout.text.prefix))
     letters = f"(?:{tokens})|" if tokens else ""

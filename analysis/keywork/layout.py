@@ -7,9 +7,10 @@ that a player's own layout never passes for a shipped one of the same id.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, wraps
+from typing import TypeVar
 
 from analysis.keywork.errors import UnknownKey
 from analysis.keywork.keys import (
@@ -26,6 +27,7 @@ from analysis.keywork.right_thumb import RIGHT_THUMB, RightThumb
 from analysis.pitch import WrittenPitch
 
 ViewBox = tuple[float, float, float, float]
+Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, repr=False)
@@ -143,3 +145,21 @@ class Layout:
     def is_pair(self, first: Key, second: Key) -> bool:
         """Tell whether one finger can hold both keys at once."""
         return frozenset((first.id, second.id)) in self.together
+
+
+def kept_with_layout(find: Callable[[Layout], Found]) -> Callable[[Layout], Found]:
+    """Memoise a function of a layout in the layout itself.
+
+    A cache by value would compare all of two layouts at each question where one was read twice.
+    """
+    name = f"{find.__module__}.{find.__qualname__}"
+
+    @wraps(find)
+    def recall(layout: Layout) -> Found:
+        kept = vars(layout)
+        if name not in kept:
+            kept[name] = find(layout)
+        found: Found = kept[name]
+        return found
+
+    return recall

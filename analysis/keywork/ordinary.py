@@ -8,12 +8,11 @@ sound there on a given instrument.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 from analysis.keywork.errors import LayoutError, UnreadableFingering
 from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import OrdinaryLine
-from analysis.keywork.layout import Layout
+from analysis.keywork.layout import Layout, kept_with_layout
 from analysis.keywork.text import format_fingering, parse_fingering
 from analysis.pitch import WrittenPitch
 
@@ -29,7 +28,7 @@ class OrdinaryFingering:
     is_to_try: bool = False
 
 
-@lru_cache(maxsize=128)
+@kept_with_layout
 def ordinary_fingerings(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     """List the ordinary fingerings of a layout, from low to high, the usual one of a note first.
 
@@ -43,7 +42,7 @@ def ordinary_fingerings(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     return tuple(one for one in read_ordinary(layout) if not one.is_to_try)
 
 
-@lru_cache(maxsize=128)
+@kept_with_layout
 def fingerings_to_try(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     """List the fingerings to try of a layout, from low to high.
 
@@ -55,6 +54,7 @@ def fingerings_to_try(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     return tuple(one for one in read_ordinary(layout) if one.is_to_try)
 
 
+@kept_with_layout
 def read_ordinary(layout: Layout) -> tuple[OrdinaryFingering, ...]:
     """Read the lines of a layout's list.
 

@@ -36,13 +36,12 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from functools import lru_cache
 
 from analysis.keywork.errors import UnreadableFingering
 from analysis.keywork.key_names import fold, index_names, is_hand, plain
 from analysis.keywork.key_states import KeyStates
 from analysis.keywork.keys import Key, State
-from analysis.keywork.layout import Layout
+from analysis.keywork.layout import Layout, kept_with_layout
 
 HALF = "½"
 _WRITTEN = {State.UP: "", State.DOWN: "{}", State.SHADED: "({})", State.VENTED: "[{}]"}
@@ -215,11 +214,17 @@ class _HandForm:
     pattern: re.Pattern[str]
 
 
-@lru_cache(maxsize=128)
-def _form_of_hand(layout: Layout, number: int) -> _HandForm:
-    """Return the form of the left hand (0), which the prefix letters belong to, or the right."""
-    holes = layout.select((layout.text.left, layout.text.right)[number])
-    prefix = layout.select(layout.text.prefix) if number == 0 else ()
+@kept_with_layout
+def _forms_of_hands(layout: Layout) -> tuple[_HandForm, _HandForm]:
+    """Return the forms of the left hand, which the prefix letters belong to, and of the right."""
+    prefix, places = layout.select(layout.text.prefix), layout.text
+    return (
+        _form_of_hand(prefix, layout.select(places.left)),
+        _form_of_hand((), layout.select(places.right)),
+    )
+
+
+def _form_of_hand(prefix: tuple[Key, ...], holes: tuple[Key, ...]) -> _HandForm:
     keys = {key.token.casefold(): key for key in (*prefix, *holes)}
     # The longest token first, or a token that begins another would hide it.
     tokens = "|".join(map(re.escape, sorted(keys, key=len, reverse=True)))
@@ -238,7 +243,7 @@ class _Hand:
         self._reader = reader
         self._chunk = chunk
         self._next_hole = 0
-        form = _form_of_hand(reader.layout, reader.hands_read)
+        form = _forms_of_hands(reader.layout)[reader.hands_read]
         self._holes, self._keys, self._pattern = form.holes, form.keys, form.pattern
 
     def read(self) -> bool:
