@@ -22,6 +22,7 @@ from filelock import FileLock
 from hypothesis import settings
 
 from tests.long_files import LONG_FILES
+from tests.steady_examples import leave_out_local_constants
 from tests.tools import CHROMIUM_FLAGS, find_chromium
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ def pytest_configure(config: pytest.Config) -> None:
     count = ALL_EXAMPLES if config.getoption("--all") else DAILY_EXAMPLES
     settings.register_profile("steady", deadline=None, derandomize=True, max_examples=count)
     settings.load_profile("steady")
+    leave_out_local_constants()
     gc.set_threshold(*RARE_WALKS)
     if MEETING_PLACE not in os.environ:  # the processes of this run inherit it
         os.environ[MEETING_PLACE] = tempfile.mkdtemp(prefix="quartervent-")

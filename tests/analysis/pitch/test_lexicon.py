@@ -4,19 +4,19 @@ from fractions import Fraction
 
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 
 from analysis.pitch import NoteNames
 from analysis.pitch.lexicon import fold, load_lexicon, parse_number
 from analysis.pitch.vocabulary import VOCABULARIES
+from tests.steady_examples import any_text
 
 
-@given(st.text())
+@given(any_text())
 def test_folding_keeps_every_position(text: str) -> None:
     assert len(fold(text)) == len(text)
 
 
-@given(st.text())
+@given(any_text())
 def test_folding_twice_changes_nothing_more(text: str) -> None:
     assert fold(fold(text)) == fold(text)
 

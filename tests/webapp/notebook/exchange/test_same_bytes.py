@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from analysis.finder import Strategy
 from analysis.keywork import KeyStates, State, format_fingering, load_layout, write_layout
 from analysis.plain_text import clean_text
+from tests.steady_examples import any_text
 from tests.thinning import examples
 from tests.webapp.logging_rows import SOPRANO
 from tests.webapp.notebook.exchange.sending import arrive, bring_in, send_on
@@ -31,7 +32,7 @@ KEYS = [
     KeyStates(LAYOUT, tuple(CHANCE.choice(sorted(key.states)) for key in LAYOUT.keys))
     for _ in range(12)
 ]
-TEXTS = st.text(max_size=30).map(clean_text)
+TEXTS = any_text(max_size=30).map(clean_text)
 MOMENTS = st.datetimes(datetime(1900, 1, 1), datetime(2100, 1, 1)).map(
     lambda each: f"{each.isoformat()}+00:00"
 )

@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.steady_examples import any_text
 from webapp.notebook.charts.pdf.prose import ELLIPSIS, clean, clean_line, compose, prepare
 
 
-@given(st.text())
+@given(any_text())
 def test_nothing_unprintable_is_left(text: str) -> None:
     printed = "".join("".join(line) for line in prepare(text).lines)
 
@@ -24,7 +25,7 @@ def test_an_unshortened_text_keeps_every_letter_in_order(text: str) -> None:
     assert "".join("".join(line) for line in lines) == text
 
 
-@given(st.text(max_size=200), st.integers(1, 40))
+@given(any_text(max_size=200), st.integers(1, 40))
 def test_a_shortened_line_is_never_longer_than_asked_but_for_its_mark(
     text: str, longest: int
 ) -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamObject
 
 from analysis.pitch import SIGN_SYSTEMS, SystemId, WrittenPitch
+from tests.steady_examples import any_text
 from tests.thinning import examples
 from tests.webapp.notebook.charts.pdf.samples import (
     ENTRY,
@@ -296,7 +297,7 @@ def test_an_empty_title_gives_way_to_the_instrument() -> None:
 
 
 @settings(max_examples=examples(16))
-@given(texts=st.lists(st.text(max_size=60), min_size=1, max_size=6))
+@given(texts=st.lists(any_text(max_size=60), min_size=1, max_size=6))
 def test_whatever_is_written_there_is_a_chart(texts: list[str]) -> None:
     first, last = texts[0], texts[-1]
     spec: ChartSpec = chart_of(
