@@ -169,6 +169,7 @@ def _open_refused_targets(visitor: Visitor, rows: Filled) -> Page:
 def _open_refused_piece(visitor: Visitor, rows: Filled) -> Page:
     del rows
     page = visitor.open("/pieces/new")
+    page.get_by_text("Typed from paper").click()
     page.fill("#text", "1: D5 -50, spoon")
     _send(page, "Add the piece")
     return page

@@ -47,6 +47,7 @@ def test_from_a_file_over_its_question_to_what_is_still_to_do(
 
 def test_notes_are_put_in_by_touch(visit: Visit, looked_at: Site) -> None:
     page = visit(looked_at, size=PHONE).open("/pieces/new")
+    page.get_by_text("Typed from paper").tap()
     page.get_by_text("Choose it on the staff").tap()
     add = page.get_by_role("button", name="Put it in the bar")
     add.tap()

@@ -75,7 +75,7 @@ class ChartForm(FlaskForm):
     signs = ChoiceField(
         "Signs", choices=[SelectChoice("", "as in the preferences"), *SYSTEMS], default=""
     )
-    strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
+    strategy = ChoiceField("How it was found", choices=ANY + STRATEGIES, default="")
     resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")
     best = BooleanField("only the best for each note")
     measured = BooleanField("measured only")

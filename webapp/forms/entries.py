@@ -174,7 +174,7 @@ class FilterForm(FlaskForm):
         csrf = False
 
     within = NumberField("Within (cents)")
-    strategy = ChoiceField("Strategy", choices=ANY + STRATEGIES, default="")
+    strategy = ChoiceField("How it was found", choices=ANY + STRATEGIES, default="")
     resistance = ChoiceField("Resistance up to", choices=ANY + RESISTANCES, default="")
     register = ChoiceField(
         "Register", choices=ANY + [SelectChoice(each.value) for each in Register], default=""

@@ -24,7 +24,7 @@ class SelectionForm(AddressForm):
     low = NoteField("From", [AtMost(60)])
     high = NoteField("Up to", [AtMost(60)])
     tag = StringField("Tag", [AtMost(60)])
-    strategy = ChoiceField("How", choices=[*ANY, *STRATEGIES], default="")
+    strategy = ChoiceField("How it was found", choices=[*ANY, *STRATEGIES], default="")
     measured = BooleanField("measured only")
     mine = BooleanField("only those I call mine")
     whole = BooleanField("without half-holes")

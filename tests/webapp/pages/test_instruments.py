@@ -242,3 +242,9 @@ def test_a_thumb_that_the_keywork_does_not_ask_for_is_refused_beside_its_field(
     page = client.submit("/instruments/new", name="My B-flat", right_thumb="free")
     assert page.status == 422
     assert "reaches no key" in error_at(page, "right_thumb")
+    assert all("open" in each.attributes for each in page.find("details"))
+
+
+def test_a_new_instrument_asks_three_things_and_folds_the_rest(client: Browser) -> None:
+    (more,) = client.get("/instruments/new").find("details")
+    assert "open" not in more.attributes

@@ -18,6 +18,7 @@ def test_a_letter_is_edited_kept_and_taken_along(
     page = client.get(path)
     assert "Dear composer," in page.html
     assert "<b>Étude" not in page.html
+    assert page.find("div", class_="letter-paper"), "a printed page has the words of the field"
     kept = client.submit(path, text=f"Dear {HOSTILE},\n\nsee bar 2.")
     assert "The letter is kept." in kept.text
     assert "<b>Étude" not in kept.html

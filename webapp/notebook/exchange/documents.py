@@ -175,6 +175,13 @@ class TheirFingering:
         """When it was changed or measured last."""
         return datetime.fromisoformat(self.said["changed_at"])
 
+    @property
+    def takes(self) -> tuple[tuple[Json, datetime], ...]:
+        """Each take as it is told, with the moment it was recorded."""
+        return tuple(
+            (each, datetime.fromisoformat(each["recorded_at"])) for each in self.said["takes"]
+        )
+
 
 @dataclass(frozen=True)
 class TheirList:

@@ -6,7 +6,6 @@ judge (`targets`) never reads these rows.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 from typing import IO
 
@@ -393,8 +392,3 @@ def _only_known(said: Json, there: set[str]) -> Json:
         for each in said["notes"]
     ]
     return {**said, "notes": notes}
-
-
-def moment_of(said: Json) -> datetime:
-    """Return when a take was recorded."""
-    return datetime.fromisoformat(said["recorded_at"])
