@@ -18,7 +18,7 @@ Real = NDArray[np.float64]
 
 _ONE_SIGMA = 0.6827
 # So many normal errors stand for what was thought before.
-_PRIOR_COUNT = 12
+_PRIOR_COUNT = 20
 _BOUNDS = (0.6, 2.5)
 
 

@@ -6,12 +6,14 @@ compare:
 
 - `PLAYER`: one constant for the whole instrument (pulled barrel, warm-up, tuning A), one for each
   register, and for each register a smooth curve over pitch, squared exponential over 400 cents;
-  in the altissimo, by which no tube was calibrated, both are several times as large, and each
+  in the altissimo, by which no tube was calibrated, both are twice as large, and each
   resonance above the third has a constant of its own;
 - `SHARE`: a share of the shift from the base, half of it common to all registers, half each one's
   own: the tube exaggerates, or plays down;
 - `TUBE`: the measures of the tube: sensitivities times the posterior covariance of the
   calibration; and in the altissimo what its ordinary notes leave unknown (`ordinary_spots`).
+  What a bound takes from large sensitivities (`bound_rows`) is not learned from other fingerings,
+  and no better known for that: it is added to what each fingering has of its own.
 
 All are linear in some features with independent weights, so a covariance is a product of
 features (Rasmussen & Williams, Gaussian Processes for Machine Learning, 2006, sections 2.1 and
@@ -36,7 +38,7 @@ from analysis.pitch import Register, register_bounds
 
 CURVE_LENGTH_CENTS = 400.0
 _REGISTER_SHARE, _CURVE_SHARE = 0.6, 0.8
-_HIGH_REGISTER_SHARE, _HIGH_CURVE_SHARE, _HIGH_NUMBER_SHARE = 1.5, 2.0, 2.0
+_HIGH_REGISTER_SHARE, _HIGH_CURVE_SHARE, _HIGH_NUMBER_SHARE = 1.2, 1.6, 1.6
 _HIGH_NUMBERS = np.array([4, 5])
 PLAYER_SIZE = (1.0 + _REGISTER_SHARE**2 + _CURVE_SHARE**2) ** 0.5
 _EVEN = 0.5**0.5
@@ -46,7 +48,7 @@ _LOWEST_CENTS, _HIGHEST_CENTS = 4800.0, 9600.0
 # How a half-hole is set differs each time: judgement, from memory.
 SHADED_CENTS = 25.0
 # What a fingering of the altissimo has of its own besides: judgement, on simulated players.
-HIGH_OWN_CENTS = 6.0
+HIGH_OWN_CENTS = 4.0
 
 
 class Group(IntEnum):
@@ -83,10 +85,12 @@ class Described(NamedTuple):
 def describe(tube: Tube, spots: Spots) -> Described:
     """Describe spots for the learning; products of features are the prior covariance."""
     _, shifts = tube.find_bases(spots)
-    rows = bound_rows(tube.find_rows(spots))
+    whole = tube.find_rows(spots)
+    rows = bound_rows(whole)
     features = np.hstack([_find_quick(tube, spots, shifts), rows])
     is_shaded = (spots.holes & tube.linkage.half_hole_bits) != 0
     fixed = is_shaded * SHADED_CENTS**2 + find_is_high(spots) * HIGH_OWN_CENTS**2
+    fixed = fixed + np.sum(whole**2, axis=1) - np.sum(rows**2, axis=1)
     own = Own(np.abs(shifts), np.linalg.norm(rows, axis=1), fixed)
     return Described(features, own)
 

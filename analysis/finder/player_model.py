@@ -35,9 +35,8 @@ _LEAST_SIGMA_CENTS = 1.5
 # a slip of the pen, a multiphonic.
 _FAR_CENTS = 150.0
 _FEWEST_TO_JUDGE = 3
-# Sigma before anything was logged, over what the scales say: the clarion's errors are larger than
-# those of the rest. Judgement, on simulated players.
-_STRETCH = np.array([1.1 if one is Register.CLARION else 1.0 for one in Register])
+# Before anything was logged sigma is what the scales say, in every register.
+_STRETCH = np.ones(len(Register))
 _CHALUMEAU_BEGINS = WrittenPitch.from_canonical("E3")
 _SHARED = FinderCache()
 
