@@ -59,6 +59,8 @@ _OWN_CENTS, _FREEDOM = 6.0, 4.0
 _ALTISSIMO_CENTS = 8.0
 _LOW_HEIGHT, _HEIGHT_SPREAD, _UNLUCKY_SHARE = 0.06, 0.5, 0.05
 _STEPS = 5
+# A draw that no tuning brings nearer than this is no instrument.
+_TUNABLE_CENTS = 20.0
 _SPREAD_CENTS = {Register.ALTISSIMO.value: _ALTISSIMO_CENTS}
 _BATCH = 1_000
 
@@ -74,6 +76,10 @@ class OtherTube(TubeModel):
         compliance = area * _REED_SHARE * length_mm / 1000.0 / stiffness
         share = omega / (2.0 * np.pi * _REED_HZ_TIMES_MM / length_mm)
         return np.asarray(1j * omega * compliance / (1.0 - share**2 + _REED_DAMPING * 1j * share))
+
+    def find_lip_admittance(self, omega: Real) -> Complex:
+        """Find what one mm more of its own reed adds; shapes as in `TubeModel`."""
+        return self.find_reed_admittance(omega) / (_REED_SHARE * self.geometry.length_mm)
 
 
 def change_physics(geometry: Geometry) -> Geometry:
@@ -177,9 +183,17 @@ class OtherPlayer:
     def find_offset(self, fingering: KeyStates, target: WrittenPitch) -> float:
         """Find how far a fingering truly sounds from a target; not-a-number for silence."""
         wanted = float(target.cents) + self.tube.treble_shift_cents
-        holes = self._find_holes(fingering)
-        spots = self.tube.find_nearest(holes, np.array([wanted]))
-        return float(self.find_cents(spots)[0]) - wanted
+        return float(self.find_cents(self.find_spots([fingering], target))[0]) - wanted
+
+    def find_spots(self, fingerings: Sequence[KeyStates], target: WrittenPitch) -> Spots:
+        """Find the spots of some fingerings that the believed tube puts nearest to a target."""
+        keys = np.array([self.tube.linkage.encode(one) for one in fingerings], dtype=np.uint64)
+        wanted = np.full(len(keys), float(target.cents) + self.tube.treble_shift_cents)
+        return self.tube.find_nearest(self.tube.linkage.find_holes(keys), wanted)
+
+    def find_exact_cents(self, spots: Spots) -> Real:
+        """Find the resonances of the true tube, written cents, shape (n,)."""
+        return self._find_exact(spots)[0]
 
     def _find_holes(self, fingering: KeyStates) -> Bits:
         keys = np.array([self.tube.linkage.encode(fingering)], dtype=np.uint64)
@@ -217,7 +231,11 @@ def _solve(model: OtherTube, spots: Spots) -> list[tuple[float, float]]:
 
 @cache
 def make_other_player(instrument: str, seed: int) -> OtherPlayer:
-    """Make a player of one of `INSTRUMENTS`; some seconds, the same for the same seed."""
+    """Make a player of one of `INSTRUMENTS`; some seconds, the same for the same seed.
+
+    Raises:
+        ValueError: the measures drawn can't be put in tune.
+    """
     kind, layout_id = INSTRUMENTS[instrument]
     layout = load_layout(layout_id)
     tube = PlayerModel.fit(kind, layout, []).tube
@@ -268,6 +286,8 @@ def _settle(player: OtherPlayer, layout: Layout, rng: np.random.Generator) -> Ot
     wanted = np.array([float(note.written.cents) for note in notes])
     spots = Spots(holes, numbers, wanted)
     cents, heights = player._find_exact(spots)
+    if not np.nanmedian(np.abs(cents - wanted)) <= _TUNABLE_CENTS:
+        raise ValueError(f"No instrument came of seed {player.seed}: take another.")
     own = dict(zip(spots.names, _NOTE_CENTS * rng.standard_normal(len(notes)), strict=True))
     high = numbers == 3
     errors = cents[high] - wanted[high] + player._bend(spots, cents)[high]

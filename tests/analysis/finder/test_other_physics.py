@@ -5,9 +5,11 @@ import pytest
 
 from analysis.acoustics.calibration_notes import list_notes
 from analysis.finder import PlayerModel
+from analysis.finder.lip import learn_lip, learn_trust
 from analysis.finder.spots import Spots
 from analysis.pitch import Register
-from tests.analysis.finder.other_physics import OtherPlayer, make_other_player
+from tests.analysis.finder.other_lip import make_other_lip
+from tests.analysis.finder.other_physics import OtherPlayer, log_first_day, make_other_player
 
 
 @pytest.fixture(scope="module")
@@ -37,3 +39,15 @@ def test_two_thirds_of_its_fingerings_are_within_sigma_before_any_log(
     estimate = PlayerModel.fit_tube(player.tube, []).estimate(spots)
     inside = np.abs(estimate.mean - truth) <= np.sqrt(estimate.variance)
     assert 0.5 <= np.mean(inside[np.isfinite(truth)]) <= 0.85
+
+
+def test_its_lip_is_shown_by_what_it_plays(player: OtherPlayer) -> None:
+    # truth: the mm of the reed that the lip has, about the usual reach over ordinary notes
+    lip, logs = make_other_lip(player), log_first_day(player)
+    bends = lip.find_bends_of([log.fingering for log in logs], logs[0].written)
+    assert (bends.down > bends.up).all()
+    tries = lip.show_tries(logs)
+    assert tries == make_other_lip(player).show_tries(logs)
+    assert all(abs(one.watching_cents) <= abs(one.without_cents) + 8.0 for one in tries)
+    assert 10.0 < learn_lip(tries).usual.sharp_cents < 50.0
+    assert 0.0 <= learn_trust(player.tube, lip.show_spans(logs)) <= 1.5
