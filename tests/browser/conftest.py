@@ -16,8 +16,9 @@ from tests.browser.live_readings import PLACE, TARGET_HZ
 from tests.browser.microphones import playing, write_notes
 from tests.browser.recording_takes import PLAYED_HZ
 from tests.browser.serving import Address, Site, serve_folder
-from tests.browser.visiting import PHONE, Profiles, Visitor, make_visitor
+from tests.browser.visiting import PHONE, Profiles, Visitor
 from tests.compiled_once import compile_once
+from tests.measured_once import measure_once
 from tests.webapp.logging_rows import Filled
 
 Visit = Callable[..., Visitor]
@@ -25,8 +26,10 @@ Launch = Callable[..., Browser]
 
 
 @pytest.fixture(scope="session", autouse=True)
-def compiled_once() -> None:
+def done_once() -> None:
+    """Let the tests of this process share what costs time and is the same for all."""
     compile_once()
+    measure_once()
 
 
 @pytest.fixture(scope="session")
@@ -128,21 +131,22 @@ def visit(browser: Browser, profiles: Profiles, closed_last: ExitStack) -> Itera
 
 
 @pytest.fixture(scope="module")
-def page(browser: Browser, empty_looked_at: Site) -> Iterator[Page]:
+def page(browser: Browser, profiles: Profiles, looked_at: Site) -> Iterator[Page]:
     """One page for a whole file of tests that import modules, which keep nothing between calls."""
-    visitor = make_visitor(browser, empty_looked_at)
+    kind, visitor = profiles.take(browser, looked_at)
     yield visitor.open("/about")
-    visitor.context.close()
-    assert visitor.faults == []
+    faults = list(visitor.faults)
+    profiles.hand_back(kind, visitor)
+    assert faults == []
 
 
 @pytest.fixture(scope="module")
-def live_visitor(browser: Browser, looked_at: Site) -> Iterator[Visitor]:
+def live_visitor(browser: Browser, profiles: Profiles, looked_at: Site) -> Iterator[Visitor]:
     """One page for a whole file: a new display keeps nothing of the one before."""
-    visitor = make_visitor(browser, looked_at)
+    kind, visitor = profiles.take(browser, looked_at)
     visitor.open("/about")
     yield visitor
-    visitor.context.close()
+    profiles.hand_back(kind, visitor)
 
 
 @pytest.fixture

@@ -66,7 +66,7 @@ def test_what_was_entered_is_offered_again_after_closing_or_a_failure_and_can_be
     visitor = visit(looked_at)
     page = _open_log(visitor, rows)
     _enter(page)
-    page.close()
+    visitor.close(page)
 
     later = _open_log(visitor, rows)
     assert later.input_value("#target") == ""
@@ -79,12 +79,12 @@ def test_what_was_entered_is_offered_again_after_closing_or_a_failure_and_can_be
     with later.expect_navigation():
         later.get_by_role("button", name="Save").tap()
     assert later.locator("h1").inner_text() == "Not understood"
-    later.close()
+    visitor.close(later)
 
     failed = _open_log(visitor, rows)
     failed.get_by_role("button", name="Bring it back").tap()
     _assert_entered(failed)
-    failed.close()
+    visitor.close(failed)
 
     last = _open_log(visitor, rows)
     last.get_by_role("button", name="Forget it").tap()

@@ -16,15 +16,15 @@ from tests.browser.conftest import Visit
 from tests.browser.live_sound import pack
 from tests.browser.played_microphone import take, tone
 from tests.browser.serving import Site
-from tests.browser.visiting import make_visitor
+from tests.browser.visiting import DESKTOP
 
 pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def page(visit: Visit, empty_looked_at: Site) -> Iterator[Page]:
+def page(visit: Visit, looked_at: Site) -> Iterator[Page]:
     """A page in which modules can be imported; failed requests are part of these tests."""
-    visitor = visit(empty_looked_at)
+    visitor = visit(looked_at)
     yield visitor.open("/about")
     visitor.faults[:] = [
         each for each in visitor.faults if each.startswith(("script", "console: policy"))
@@ -82,10 +82,9 @@ def test_every_trouble_with_a_microphone_has_its_words_and_a_way_round(page: Pag
 
 
 def test_what_a_browser_does_to_the_sound_all_the_same_is_said(
-    hearing: Browser, empty_looked_at: Site
+    visit: Visit, hearing: Browser, looked_at: Site
 ) -> None:
-    visitor = make_visitor(hearing, empty_looked_at)
-    page = visitor.open("/about")
+    page = visit(looked_at, browser=hearing, size=DESKTOP).open("/about")
 
     clean, changed, names = page.evaluate(
         """async () => {
@@ -108,8 +107,6 @@ def test_what_a_browser_does_to_the_sound_all_the_same_is_said(
     assert changed == ["noise suppression", "automatic gain"]
     assert len(names) >= 2
     assert all(each["deviceId"] and each["label"] for each in names)
-    assert visitor.faults == []
-    visitor.context.close()
 
 
 def test_pauses_grow_while_nobody_answers_and_never_beyond_a_minute(page: Page) -> None:
@@ -231,10 +228,8 @@ def test_a_take_whose_token_is_refused_goes_with_a_new_one(page: Page) -> None:
     assert recorded_at.startswith(("2029-12-31T23:00:0", "2029-12-31T22:59:5"))
 
 
-def test_a_note_stays_with_what_was_asked_for_when_it_began(
-    visit: Visit, empty_looked_at: Site
-) -> None:
-    page = visit(empty_looked_at, is_played_to=True).open("/about")
+def test_a_note_stays_with_what_was_asked_for_when_it_began(visit: Visit, looked_at: Site) -> None:
+    page = visit(looked_at, is_played_to=True).open("/about")
 
     kept, states = page.evaluate(
         """async (sound) => {

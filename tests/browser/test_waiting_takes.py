@@ -238,13 +238,13 @@ def test_a_take_outlives_its_tab_and_is_sent_from_any_page_of_its_own_notebook(
         visitor = visit(site, is_played_to=True)
         page = record_while_away(visitor, rows)
         page.get_by_role("button", name="Stop listening").click()
-        page.close()
+        visitor.close(page)
     with serve_folder(tmp_path / "another", port=site.port):
         page = visitor.open("/about")
         wait_for_line(page, "1 take waits for another notebook")
         page.locator(".waiting-takes summary").click()
         expect(page.locator(".waiting-takes li").first).to_contain_text("another notebook")
-        page.close()
+        visitor.close(page)
     before = count_takes(folder, rows.base)
     with serve_folder(folder, port=site.port):
         other = visitor.open("/about")
@@ -325,7 +325,7 @@ def test_a_take_that_an_earlier_version_left_still_arrives(
     url = f"/fingerings/{rows.base}/takes.json"
     moment_ms = 1_760_000_000_000  # 9 October 2025, 8:53:20 UTC
     bare.evaluate(LEAVE, [url, base64.b64encode(tone_wav(503.0)).decode(), moment_ms])
-    bare.close()
+    visitor.close(bare)
 
     wait_until_sent(visitor.open("/about"))
 
