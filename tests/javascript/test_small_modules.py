@@ -55,10 +55,10 @@ def test_a_note_was_watched_when_any_moment_of_it_was(node: Node) -> None:
 def test_a_take_told_anew_keeps_its_place_among_the_marks(node: Node) -> None:
     steps = [
         ("show", 0), ("add", 0, 1, 5.0), ("add", 0, 2, -3.0), ("add", 0, 1, 4.0), ("show", 1),
-        ("add", 0, 3, 9.0), ("show", 0), ("remove", 0, 3),
+        ("add", 0, 4, 9.0), ("show", 0), ("remove", 0, 4), ("add", 0, 5, 8.0), ("add", 0, 3, 7.0),
     ]  # fmt: skip
     assert node.job("small-modules.js", "markTakes", steps) == [
-        [], [5], [5, -3], [4, -3], [], [], [4, -3, 9], [4, -3],
+        [], [5], [5, -3], [4, -3], [], [], [4, -3, 9], [4, -3], [4, -3, 8], [4, -3, 7, 8],
     ]  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 // @ts-check
-// The measured takes of each target on the live display, there again when the target is.
+// The measured takes of each target on the live display, there again when the target is. They stand
+// in the order they were played, whichever of them the notebook answered first.
 
 /** @template Take what the display marks */
 export class Marks {
@@ -26,7 +27,7 @@ export class Marks {
     const marks = this.#marks.get(target) ?? [];
     const isThere = marks.some((one) => one.id === id);
     const changed = marks.map((one) => (one.id === id ? { id, take } : one));
-    this.#marks.set(target, isThere ? changed : [...marks, { id, take }]);
+    this.#marks.set(target, isThere ? changed : [...marks, { id, take }].sort((one, other) => one.id - other.id));
     this.#draw(target);
   }
 
