@@ -58,16 +58,27 @@ function connect(area, { audio, place, slider, plots }) {
     slider.setAttribute("aria-valuetext", `${time.toFixed(2)} seconds`);
   }
 
+  /** Where to go as soon as there is a recording to go through. @type {number | null} */
+  let wanted = null;
+
   /** @param {number} time */
   function seek(time) {
     show(time);
     if (audio.readyState > 0) audio.currentTime = time;
     else {
-      // Nothing is loaded before somebody listens; then the place is taken as soon as it can be.
-      audio.addEventListener("loadedmetadata", () => { audio.currentTime = time; }, { once: true });
-      audio.load();
-      audio.preload = "metadata";
+      if (wanted === null) load();
+      wanted = time;
     }
+  }
+
+  /** Nothing is loaded before somebody listens; then the place last asked for is taken. */
+  function load() {
+    audio.addEventListener("loadedmetadata", () => {
+      audio.currentTime = wanted ?? 0;
+      wanted = null;
+    }, { once: true });
+    audio.load();
+    audio.preload = "metadata";
   }
 
   function follow() {
