@@ -104,7 +104,9 @@ def test_a_rest_leaves_the_last_held_number_and_the_trace(page: Page) -> None:
     stood = page.locator(".live-line").get_attribute("d")
     assert stood is not None and sounding is not None
     assert stood.count("L") == sounding.count("L")  # nothing has scrolled away
-    page.evaluate(FEED, hold(None, 6, 60))
+    # nor is anything written anew: listening to a rest costs a tablet next to nothing
+    assert page.evaluate(COUNT_CHANGES, [hold(None, 6, 8), 0, ".live", None]) == 0
+    page.evaluate(FEED, hold(None, 8, 60))
     assert page.locator(".live-line").get_attribute("d") == stood
 
 

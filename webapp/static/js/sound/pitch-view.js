@@ -129,12 +129,14 @@ export class PitchView {
     const { timeS, f0Hz } = reading;
     // What is shown when a note has ended is of that note alone.
     if (f0Hz !== null && !this.#isNow && !this.#isWatching) this.#paper.clear();
-    this.#paper.add(timeS, f0Hz);
+    const hasMoved = this.#paper.add(timeS, f0Hz);
     if (f0Hz !== null) this.#note(reading, f0Hz);
     const isNow = this.#paper.silentS < REST_S || (this.#isNow && this.#isSounding);
+    const isOther = isNow !== this.#isNow;
+    if (!hasMoved && !isOther) return; // in a rest nothing is written anew
     const everyS = this.#calm.matches ? CALM_EVERY_S : NUMBER_EVERY_S;
     const isDue = !(Math.abs(timeS - this.#numberS) < everyS);
-    if (this.#held.length && (isNow !== this.#isNow || isDue)) {
+    if (this.#held.length && (isOther || isDue)) {
       this.#isNow = isNow;
       this.#numberS = timeS;
       this.#showNumber();

@@ -36,22 +36,28 @@ export class TracePaper {
     return this.#silentS;
   }
 
-  /** @param {number} timeS @param {number | null} hz */
+  /**
+   * @param {number} timeS
+   * @param {number | null} hz
+   * @returns {boolean} whether it has moved: in a rest it stands still
+   */
   add(timeS, hz) {
     const sinceS = this.#lastS === null ? 0 : timeS - this.#lastS;
     const isUnbroken = sinceS >= 0 && sinceS <= LONGEST_STEP_S;
     const stepS = isUnbroken ? sinceS : 0;
     this.#lastS = timeS;
     if (hz === null) {
-      if (this.#silentS < STOPS_AFTER_S) this.nowS += stepS;
+      const isMoving = this.#silentS < STOPS_AFTER_S;
+      if (isMoving) this.nowS += stepS;
       this.#silentS += stepS;
-      return;
+      return isMoving;
     }
     this.nowS += this.#silentS < STOPS_AFTER_S ? stepS : 0;
     if (this.#silentS > 0 || !isUnbroken || !this.runs.length) this.runs.push([]);
     this.#silentS = 0;
     this.runs[this.runs.length - 1].push({ atS: this.nowS, hz });
     this.#forget();
+    return true;
   }
 
   #forget() {
