@@ -145,7 +145,7 @@ ALL_SPELLINGS = pytest.param(SPELLINGS, id="all spellings", marks=pytest.mark.lo
 
 
 @pytest.mark.parametrize(
-    "spellings", [pytest.param(SPELLINGS[::2], id="every second spelling"), ALL_SPELLINGS]
+    "spellings", [pytest.param(SPELLINGS[2:3], id="one spelling"), ALL_SPELLINGS]
 )
 def test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_printed(
     visit: Visit, started_empty: Site, tmp_path: Path, spellings: Sequence[str]
@@ -162,7 +162,7 @@ def test_on_a_phone_a_touched_and_recorded_fingering_is_measured_found_and_print
 
 
 @pytest.mark.parametrize(
-    "spellings", [pytest.param(SPELLINGS[-1:], id="one spelling"), ALL_SPELLINGS]
+    "spellings", [pytest.param(SPELLINGS[-1:], id="another spelling"), ALL_SPELLINGS]
 )
 def test_without_scripts_the_same_path_goes_by_the_list_of_keys(
     visit: Visit, started_empty: Site, tmp_path: Path, spellings: Sequence[str]

@@ -8,7 +8,7 @@ from __future__ import annotations
 import shutil
 import threading
 from collections.abc import Iterator
-from contextlib import ExitStack, closing
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -108,7 +108,7 @@ def without_the_server(visitor: Visitor) -> None:
     ]
 
 
-def test_a_page_that_was_open_is_read_as_a_copy_that_says_so_until_the_server_is_back(
+def test_what_was_open_is_read_as_a_copy_that_says_so_and_what_was_not_leads_there(
     visit: Visit, machine: Machine, folder: Path, rows: Filled
 ) -> None:
     visitor = visit(machine.start(folder), has_workers=True)
@@ -134,16 +134,13 @@ def test_a_page_that_was_open_is_read_as_a_copy_that_says_so_until_the_server_is
         page.get_by_role("button", name="Try again").tap()
 
     assert page.locator(".copy-note").count() == 0
-    without_the_server(visitor)
 
-
-def test_what_was_never_open_leads_to_what_can_be_read_drawings_and_clips_included(
-    visit: Visit, machine: Machine, folder: Path, rows: Filled
-) -> None:
-    visitor = visit(machine.start(folder), has_workers=True)
-    open_kept(visitor, "/")
+    # what was never open leads to what can be read, drawings and clips included
+    page.goto(visitor.site.origin + "/")
+    wait_until_kept(page, "pages", "/")
     path = f"/takes/{rows.take}"
-    page = open_kept(visitor, path)
+    page.goto(visitor.site.origin + path)
+    wait_until_kept(page, "pages", path)
     title = page.title().removesuffix(" · Quartervent")
     play = """() => { const player = document.querySelector("audio"); player.load();
         return new Promise((done) => {
@@ -158,7 +155,7 @@ def test_what_was_never_open_leads_to_what_can_be_read_drawings_and_clips_includ
     page.goto(visitor.site.origin + "/search?q=never+asked")
 
     assert page.locator("h1").inner_text() == "The notebook is not answering"
-    expect(page.locator("[data-kept-pages] li")).to_have_count(2)
+    expect(page.locator("[data-kept-pages] li")).to_have_count(3)
     page.locator("[data-kept-pages]").get_by_role("link", name=title).tap()
     page.wait_for_url(f"**{path}")
     expect(page.locator(".copy-note")).to_be_visible()
@@ -173,7 +170,7 @@ def test_what_was_never_open_leads_to_what_can_be_read_drawings_and_clips_includ
     without_the_server(visitor)
 
 
-def test_only_pages_drawings_and_clips_are_kept_and_none_that_is_still_computed(
+def test_only_the_newest_pages_drawings_and_clips_are_kept_and_none_that_is_still_computed(
     visit: Visit, machine: Machine, folder: Path, rows: Filled, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # An HTTP Refresh header means: come back for the rest.
@@ -205,9 +202,7 @@ def test_only_pages_drawings_and_clips_are_kept_and_none_that_is_still_computed(
         "/about", "/last-notebook", "/preferences",
     ]  # fmt: skip
 
-
-def test_the_newest_sixty_pages_are_kept(visit: Visit, machine: Machine, folder: Path) -> None:
-    visitor = visit(machine.start(folder), has_workers=True)
+    # of many pages the newest sixty
     page = open_kept(visitor, "/about?n=0")
     page.evaluate(
         """async () => { const { active } = await navigator.serviceWorker.ready;
@@ -226,7 +221,7 @@ def test_the_newest_sixty_pages_are_kept(visit: Visit, machine: Machine, folder:
     assert kept(page, "pages") == [f"/about?n={n}" for n in (*range(5, 64), 0)]
 
 
-def test_a_demo_shows_no_page_of_the_players_notebook_and_leaves_none_behind(
+def test_no_notebook_shows_a_page_of_another_and_a_demo_leaves_none_behind(
     visit: Visit, machine: Machine, folder: Path, rows: Filled, tmp_path: Path
 ) -> None:
     open_notebook(tmp_path / "demo", is_demo=True).close()
@@ -251,24 +246,14 @@ def test_a_demo_shows_no_page_of_the_players_notebook_and_leaves_none_behind(
     assert not any("-demo-" in name for name in page.evaluate("caches.keys()"))
     page.goto(visitor.site.origin + own)
     expect(page.locator(".copy-note")).to_be_visible()
-    without_the_server(visitor)
 
-
-def test_pages_of_two_notebooks_of_ones_own_are_kept_apart(
-    visit: Visit, machine: Machine, folder: Path, rows: Filled, tmp_path: Path
-) -> None:
-    with closing(open_notebook(tmp_path / "other")):
-        pass
-    visitor = visit(machine.start(folder), has_workers=True)
-    own = f"/fingerings/{rows.base}"
-    page = open_kept(visitor, own)
+    # pages of two notebooks of one's own are kept apart as well
+    open_notebook(tmp_path / "other").close()
     machine.start(tmp_path / "other")
-    page = visitor.open("/about")
+    page.goto(visitor.site.origin + "/about")
     wait_until_kept(page, "pages", "/about")
     machine.stop()
-
     page.goto(visitor.site.origin + own)
-
     assert page.locator("h1").inner_text() == "The notebook is not answering"
     without_the_server(visitor)
 

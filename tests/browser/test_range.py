@@ -94,6 +94,7 @@ def test_steps_are_reached_and_opened_by_keyboard(
     expect(page.locator("h1")).to_have_accessible_name("D5")
 
 
+@pytest.mark.long_run  # every day by forms and links alone, in `webapp/pages/test_range`
 def test_it_works_without_scripts_filters_included(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:

@@ -36,6 +36,7 @@ from tests.browser.recording_takes import (
 )
 from tests.browser.serving import Site
 from tests.browser.test_access import SMALL_TARGETS, VIEWS, VIEWS_THINNED, View, check_everywhere
+from tests.browser.test_stand_keys import FAIL
 from tests.browser.visiting import DESKTOP, PHONE
 from tests.webapp.logging_rows import Filled
 from webapp.notebook.opening import open_notebook
@@ -43,6 +44,8 @@ from webapp.notebook.takes.takes import open_take
 
 pytestmark = pytest.mark.browser
 
+MAY_NOT = "The browser may not use the microphone."
+NONE_FOUND = "No microphone was found."
 AUDIBLE = 0.01  # of full scale; the room of the fake microphone is far below
 
 
@@ -149,18 +152,21 @@ def offset_of(sound: NDArray[np.float32]) -> float:
     return float(1200 * np.log2(heard_hz / TARGET_HZ))
 
 
-@pytest.mark.parametrize(  # each starts a browser of its own
-    ("flags", "words"),
+@pytest.mark.parametrize(  # those with flags start a browser of their own; every day one is told
+    ("flags", "error", "words"),
     [
-        pytest.param(REFUSED, "The browser may not use the microphone.", id="refused"),
-        pytest.param(MISSING, "No microphone was found.", id="missing", marks=pytest.mark.long_run),
+        pytest.param((), "NotAllowedError", MAY_NOT, id="told to refuse"),
+        pytest.param(REFUSED, "", MAY_NOT, id="refused", marks=pytest.mark.long_run),
+        pytest.param(MISSING, "", NONE_FOUND, id="missing", marks=pytest.mark.long_run),
     ],
 )
 def test_a_microphone_that_is_refused_or_missing_is_said_and_a_file_still_goes(
     written_in: Site, visit: Visit, launch: Launch, folder: Path, rows: Filled,
-    flags: Sequence[str], words: str,
+    flags: Sequence[str], error: str, words: str,
 ) -> None:  # fmt: skip
     page = visit(written_in, browser=launch(*flags)).open(f"/fingerings/{rows.base}")
+    if error:
+        page.evaluate(FAIL, error)
     start_recording(page)
     trouble = page.locator("[data-recorder-trouble]")
     expect(trouble).to_be_visible()

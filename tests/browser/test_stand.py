@@ -118,42 +118,6 @@ def test_the_whole_loop_by_keys_alone(written_in: Site, visit: Visit, rows: Fill
     assert "D quarter-flat 5 not played" in " ".join(brought.split())
 
 
-def test_takes_wait_while_the_server_is_away_and_are_sent_when_it_is_back(
-    written_in: Site, visit: Visit, rows: Filled, folder: Path
-) -> None:
-    practice = begin(folder, rows)
-    visitor = visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP)
-    page = to_the_stand(visitor, practice)
-    watch = page.get_by_role("button", name="Watch")
-    watch.click()
-    page.keyboard.press("Enter")  # it has the focus: off again
-    page.keyboard.press("Enter")
-    expect(watch).to_have_attribute("aria-pressed", "true")
-    page.get_by_role("button", name="Listen").click()
-    expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
-    visitor.context.set_offline(True)
-
-    play(page, TWO_NOTES)
-    expect(page.locator(".stand-take", has_text="watched")).to_have_count(2, timeout=HEARD_MS)
-    first = page.locator(".stand-take").last
-    expect(first).to_contain_text("Waits in this browser", timeout=HEARD_MS)
-    page.keyboard.press("PageDown")  # the list is on the page, so it goes on
-    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
-    page.keyboard.press("PageUp")
-
-    visitor.context.set_offline(False)
-    page.evaluate("window.dispatchEvent(new Event('online'))")
-    expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
-    assert sorted(number_of(each) for each in takes(page).all()) == pytest.approx(
-        [SECOND, FIRST], abs=1.0
-    )
-    with closing(open_notebook(folder)) as notebook:
-        takes_kept = [each.take for each in open_practice(notebook, practice).takes]
-    assert [each.fingering_id for each in takes_kept] == [rows.grandchild, rows.grandchild]
-    assert [each.is_watched for each in takes_kept] == [True, True]
-    forgive_being_offline(visitor)
-
-
 # What stands in the place of the number, each time with what is said of it.
 NOTE_WHAT_IS_SHOWN = """() => {
     window.shown = [];
@@ -248,37 +212,57 @@ def suggest(folder: Path, rows: Filled) -> int:
         return row.id
 
 
-def test_the_first_take_of_a_try_logs_it_even_when_it_waited(
+def test_takes_wait_while_the_server_is_away_also_the_first_of_a_try_which_logs_it(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     suggestion = suggest(folder, rows)
     practice = begin(folder, rows)
     visitor = visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP)
     page = to_the_stand(visitor, practice)
+    watch = page.get_by_role("button", name="Watch")
+    watch.click()
+    page.keyboard.press("Enter")  # it has the focus: off again
+    page.keyboard.press("Enter")
+    expect(watch).to_have_attribute("aria-pressed", "true")
+    page.get_by_role("button", name="Listen").click()
+    expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
+    visitor.context.set_offline(True)
+
+    play(page, TWO_NOTES)
+    expect(page.locator(".stand-take", has_text="watched")).to_have_count(2, timeout=HEARD_MS)
+    first = page.locator(".stand-take").last
+    expect(first).to_contain_text("Waits in this browser", timeout=HEARD_MS)
+    page.keyboard.press("PageDown")  # the list is on the page, so it goes on
+    expect(heading(page)).to_have_accessible_name("C sharp 5, 25 cents higher")
+    page.keyboard.press("PageUp")
     for _ in range(3):  # three logged ones come before it
         page.keyboard.press("ArrowDown")
     shown = page.locator(".stand-item:not([hidden]) .stand-candidate:not([hidden])")
     expect(shown).to_contain_text("predicted −7 ± 12 cents")
-    page.keyboard.press("Space")
-    expect(page.locator("[data-microphone-words]")).to_have_text("Play when you are ready.")
-    visitor.context.set_offline(True)
     play(page, TWO_NOTES)
-    expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
+    expect(page.locator(".stand-take")).to_have_count(4, timeout=HEARD_MS)
+
     visitor.context.set_offline(False)
     page.evaluate("window.dispatchEvent(new Event('online'))")
-    expect(takes(page)).to_have_count(2, timeout=HEARD_MS)
-
+    expect(takes(page)).to_have_count(4, timeout=HEARD_MS)
+    assert sorted(number_of(each) for each in takes(page).all()) == pytest.approx(
+        [SECOND, SECOND, FIRST, FIRST], abs=1.0
+    )
     with closing(open_notebook(folder)) as notebook:
+        takes_kept = [each.take for each in open_practice(notebook, practice).takes]
         row = open_try(notebook, suggestion)
         assert (row.state, row.keys_text) == (TryState.TRIED, "T R 123 | --3")
         assert row.fingering_id is not None
         assert len(open_fingering(notebook, row.fingering_id).takes) == 2
+    whose = sorted(each.fingering_id or 0 for each in takes_kept)
+    assert whose == [rows.grandchild, rows.grandchild, row.fingering_id, row.fingering_id]
+    assert [each.is_watched for each in takes_kept] == [True] * 4
     expect(shown).not_to_contain_text("predicted")
     expect(shown).to_contain_text("2 takes")
     forgive_being_offline(visitor)
 
 
-def test_a_take_goes_in_the_bin_and_comes_back_without_leaving_the_stand(
+def test_a_take_goes_in_the_bin_and_back_and_one_refused_is_saved_sent_again_or_discarded(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
@@ -308,20 +292,13 @@ def test_a_take_goes_in_the_bin_and_comes_back_without_leaving_the_stand(
     with closing(open_notebook(folder)) as notebook:
         assert len(open_fingering(notebook, rows.child).takes) == 2
 
-
-def test_a_take_that_is_refused_can_be_saved_sent_again_or_discarded(
-    written_in: Site, visit: Visit, rows: Filled, folder: Path
-) -> None:
-    practice = begin(folder, rows)
-    page = to_the_stand(
-        visit(written_in, is_suggested_to=False, is_played_to=True, size=DESKTOP), practice
-    )
+    # its fingering goes in the bin: what is played for it is refused, and waits
+    page.keyboard.press("ArrowUp")
     with closing(open_notebook(folder)) as notebook:
         put_in_bin(notebook, "fingering", rows.grandchild)
-    page.keyboard.press("Space")
     play(page, TWO_NOTES)
-    expect(page.locator(".stand-take")).to_have_count(2, timeout=HEARD_MS)
-    take = page.locator(".stand-take").last
+    expect(page.locator(".stand-take")).to_have_count(4, timeout=HEARD_MS)
+    take = page.locator(".stand-take").nth(1)  # the newest stands first
     expect(take).to_contain_text("Not kept: This fingering lies in the bin.", timeout=HEARD_MS)
     take.locator(".stand-chip").click()
     with page.expect_download() as saved:

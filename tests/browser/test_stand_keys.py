@@ -146,7 +146,7 @@ def test_a_key_is_read_for_what_it_asks(
     assert page.evaluate(READ, [key, more, html]) == does
 
 
-# As a browser that refuses, or finds none: `test_recording_in_page` asks a real one.
+# As a browser that refuses, or finds none: in the long run `test_recording_in_page` asks real ones.
 FAIL = """(name) => {
     const fail = async () => { throw new DOMException("no", name); };
     Object.defineProperty(navigator.mediaDevices, "getUserMedia", { value: fail });

@@ -21,12 +21,13 @@ def _press(page: Page, name: str) -> None:
 LONG = pytest.mark.long_run
 
 
-@pytest.mark.parametrize(  # every day each kind once, with and without scripts by turns
+# Every day one kind with scripts: `webapp/pages/test_bin` goes the way of each by forms alone.
+@pytest.mark.parametrize(
     ("kind", "path", "has_scripts"),
     [
         ("fingering", "/fingerings/{base}", True),
-        ("take", "/takes/{take}", False),
-        ("instrument", "/instruments/{soprano}/edit", True),
+        pytest.param("take", "/takes/{take}", False, marks=LONG),
+        pytest.param("instrument", "/instruments/{soprano}/edit", True, marks=LONG),
         pytest.param("fingering", "/fingerings/{base}", False, marks=LONG),
         pytest.param("take", "/takes/{take}", True, marks=LONG),
         pytest.param("instrument", "/instruments/{soprano}/edit", False, marks=LONG),
@@ -56,6 +57,7 @@ def test_what_was_deleted_comes_back_by_undo_on_the_next_page(
     assert gone.locator("h1").inner_text() != "Not in this notebook"
 
 
+@LONG  # every day an instrument (below), and a fingering without scripts in `test_fingerings`
 def test_a_change_in_a_second_tab_shows_both_texts_and_can_be_sent_again(
     visit: Visit, written_in: Site, rows: Filled
 ) -> None:

@@ -131,6 +131,17 @@ def test_the_grid_is_chosen_by_links_that_keep_the_filters(
     assert counts == {"semitones": 14, "quarter tones": 28, "eighth tones": 56}
 
 
+def test_a_register_is_chosen_by_the_form(notebook: Notebook, client: Browser) -> None:
+    add_clarinet(notebook)
+    page = client.get(f"{RANGE}?grid=48")
+    form = page.form(method="get")
+    chosen = client.get(f"{RANGE}?{urlencode({**form.values, 'register': 'throat'})}")
+    # 6650 to below 7050 in steps of 25 cents (closed formula)
+    assert len(rows(chosen)) == 16
+    (grid,) = [each for each in chosen.find("a") if "aria-current" in each.attributes]
+    assert grid.text == "eighth tones"
+
+
 def test_the_form_keeps_every_choice(notebook: Notebook, client: Browser) -> None:
     add_clarinet(notebook)
     query = {
