@@ -18,8 +18,8 @@ from analysis.acoustics.transfer_matrices import Complex, Matrix, Real
 from analysis.acoustics.tube_model import States, TubeModel
 
 # Steps of the central differences: small against what is measured, large against rounding.
-_STEP = dict.fromkeys(Measure, 1e-3) | {Measure.PLACE: 1e-2, Measure.BELL_PLACE: 1e-2}
-_CENTS_STEP = 0.05
+STEPS = dict.fromkeys(Measure, 1e-3) | {Measure.PLACE: 1e-2, Measure.BELL_PLACE: 1e-2}
+CENTS_STEP = 0.05
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def find_sensitivities(
     slope = _find_slope(model, states, cents)
     made = np.empty((len(cents), len(parameters)))
     for column, parameter in enumerate(parameters):
-        step = _STEP[parameter.measure]
+        step = STEPS[parameter.measure]
         up = chain.find_input(parameter, step)
         down = chain.find_input(parameter, -step)
         made[:, column] = -np.imag(up - down) / (2.0 * step) / slope
@@ -115,6 +115,6 @@ def find_sensitivities(
 
 
 def _find_slope(model: TubeModel, states: States, cents: Real) -> Real:
-    up = model.find_input_admittance(states, find_omega(cents + _CENTS_STEP))
-    down = model.find_input_admittance(states, find_omega(cents - _CENTS_STEP))
-    return np.asarray(np.imag(up - down) / (2.0 * _CENTS_STEP))
+    up = model.find_input_admittance(states, find_omega(cents + CENTS_STEP))
+    down = model.find_input_admittance(states, find_omega(cents - CENTS_STEP))
+    return np.asarray(np.imag(up - down) / (2.0 * CENTS_STEP))

@@ -15,6 +15,7 @@ cents of spots are without that.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import count
@@ -40,10 +41,13 @@ from analysis.acoustics import (
 )
 from analysis.acoustics.calibration_notes import list_notes
 from analysis.acoustics.resonances import find_heights
-from analysis.finder.caching import FinderCache, Progress
+from analysis.acoustics.sensitivity_tables import SensitivityTables
+from analysis.acoustics.tube_model import States
+from analysis.finder.caching import Arrays, FinderCache, Progress
 from analysis.finder.errors import FinderUnavailable
 from analysis.finder.ordinary_spots import Anchors, find_anchors, find_ordinary
 from analysis.finder.principal_components import find_covariance_root
+from analysis.finder.row_table import RowTable
 from analysis.finder.spots import Bits, Numbers, Real, Spots
 from analysis.keywork import (
     Acts,
@@ -59,9 +63,12 @@ from analysis.keywork import (
 from analysis.pitch import KINDS, Register, register_of
 
 # Changes whenever the same figures would give other sensitivities.
-_SENSITIVITIES_VERSION = "2"
+_SENSITIVITIES_VERSION = "3"
 _BATCH = 2_000
+# From so many sensitivities on it is quicker to tabulate them than to compute each.
+_MANY = 1_000
 _SERIALS = count()
+FindSlopes = Callable[[States, Real], Real]
 PREPARED_CHANGES = 3
 CENTS_LIKE_A_HOLE = 50.0
 # Neighbours three quarter tones away, and how far the tube may be off.
@@ -87,7 +94,6 @@ class Tube:
     prepared: set[object] = field(default_factory=set)
     # tells what was computed with this tube from what was with another; never used again
     serial: int = field(default_factory=lambda: next(_SERIALS))
-    _rows: dict[int, Real] = field(default_factory=dict)
     _stored: dict[str, int] = field(default_factory=dict)
     _exact_cents: dict[int, Real] = field(default_factory=dict)
 
@@ -163,6 +169,14 @@ class Tube:
         if is_screened:
             tube._read_stored()
         return tube
+
+    @cached_property
+    def _rows(self) -> RowTable:
+        return RowTable(self.covariance_root.shape[1])
+
+    @cached_property
+    def _tables(self) -> SensitivityTables:
+        return SensitivityTables(self.model, list_parameters(self.geometry))
 
     @property
     def treble_shift_cents(self) -> int:
@@ -266,22 +280,20 @@ class Tube:
             Shape (n, ways), cents: times its transpose it is the covariance of the spots.
         """
         with self.cache.lock:
-            names = spots.names
-            fresh = {name: place for place, name in enumerate(names) if name not in self._rows}
-            places = np.array(list(fresh.values()), dtype=np.int64)
-            for first in range(0, len(places), _BATCH):
-                self._compute_rows(spots.select(places[first : first + _BATCH]))
-            rows = [self._rows[name] for name in names]
-            return np.array(rows).reshape(len(rows), self.covariance_root.shape[1])
+            fresh = self._rows.list_missing(spots.codes)
+            is_tabulated = len(fresh) >= _MANY or "_tables" in vars(self)
+            find = self._tables.find if is_tabulated else self._find_slopes
+            for first in range(0, len(fresh), _BATCH):
+                self._compute_rows(spots.select(fresh[first : first + _BATCH]), find)
+            return self._rows.find(spots.codes)
 
-    def _compute_rows(self, spots: Spots) -> None:
-        slopes = find_sensitivities(
-            self.model,
-            decode_holes(spots.holes, len(self.layout.holes)),
-            spots.cents + self.geometry.treble_transposition_cents,
-            list_parameters(self.geometry),
-        )
-        self._rows.update(zip(spots.names, slopes @ self.covariance_root, strict=True))
+    def _compute_rows(self, spots: Spots, find: FindSlopes) -> None:
+        states = decode_holes(spots.holes, len(self.layout.holes))
+        slopes = find(states, spots.cents + self.geometry.treble_transposition_cents)
+        self._rows.add(spots.codes, slopes @ self.covariance_root)
+
+    def _find_slopes(self, states: States, cents: Real) -> Real:
+        return find_sensitivities(self.model, states, cents, list_parameters(self.geometry))
 
     def prepare(self, report: Progress) -> None:
         """Compute beforehand what suggestions will ask for, and store it; takes some seconds.
@@ -334,9 +346,8 @@ class Tube:
     def _read_stored(self) -> None:
         rows = self.cache.load_arrays(self._rows_name)
         if rows is not None:
-            every = rows["rows"].astype(np.float64)
-            self._rows.update(zip(map(int, rows["names"]), every, strict=True))
-            self._stored["rows"] = len(every)
+            self._rows.add(rows["codes"].astype(np.uint64), rows["rows"].astype(np.float32))
+            self._stored["rows"] = len(rows["codes"])
         screened = self.cache.load_arrays(self._screening_name)
         if screened is not None:
             self.screening.add(
@@ -355,9 +366,8 @@ class Tube:
             if self._is_news("screened", len(screened.holes)):
                 self.cache.store_arrays(self._screening_name, dict(screened._asdict()))
             if self._is_news("rows", len(self._rows)):
-                names = np.array(sorted(self._rows), dtype=np.uint64)
-                rows = np.array([self._rows[int(name)] for name in names], dtype=np.float32)
-                self.cache.store_arrays(self._rows_name, {"names": names, "rows": rows})
+                rows: Arrays = {"codes": self._rows.codes, "rows": self._rows.rows}
+                self.cache.store_arrays(self._rows_name, rows)
 
     def _is_news(self, name: str, count: int) -> bool:
         """Tell whether so many were not stored yet, and note that they now are."""

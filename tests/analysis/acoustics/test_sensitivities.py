@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -5,14 +7,18 @@ from analysis.acoustics import (
     Measure,
     TubeModel,
     change_geometry,
+    decode_holes,
     encode_states,
     find_air,
     find_resonances,
     find_sensitivities,
+    list_geometries,
     list_parameters,
     load_geometry,
 )
+from analysis.acoustics.sensitivity_tables import SensitivityTables
 from analysis.keywork import load_layout, parse_fingering
+from tests.analysis.acoustics.test_screening import draw_hole_sets
 
 SOPRANO = load_geometry("b-flat-soprano", "soprano-17-6")
 MODEL = TubeModel(SOPRANO, find_air())
@@ -53,6 +59,42 @@ def test_a_lower_open_hole_sounds_lower() -> None:
 def test_a_closed_pad_does_not_care_how_high_it_would_stand() -> None:
     column = next(i for i, p in enumerate(PARAMETERS) if p == _pad_of("low-e"))
     assert SLOPES[0, column] == 0
+
+
+@pytest.mark.parametrize(
+    ("geometry_id", "count"),
+    [
+        ("b-flat-soprano", 60),
+        *(
+            pytest.param(geometry.id, 500, marks=pytest.mark.long_run)
+            for geometry in list_geometries()
+        ),
+    ],
+)
+def test_tabulated_sensitivities_equal_those_computed_one_by_one(
+    geometry_id: str, count: int
+) -> None:
+    geometry = next(each for each in list_geometries() if each.id == geometry_id)
+    layout, model = load_layout(geometry.layout_id), TubeModel(geometry, find_air())
+    parameters = list_parameters(geometry)
+    states = decode_holes(draw_hole_sets(layout, count), len(layout.holes))
+    cents = find_resonances(model, states)
+    rows, columns = np.nonzero(np.isfinite(cents))
+    sample = states[rows], cents[rows, columns]
+    plain = find_sensitivities(model, *sample, parameters)
+    found = SensitivityTables(model, parameters).find(*sample)
+    size = np.linalg.norm(plain, axis=1, keepdims=True)
+    errors = np.max(np.abs(found - plain) / size, axis=1)
+    assert np.median(errors) < 2e-5
+    # where a resonance is weak the differences of the whole tube are curved
+    assert errors.max() < 0.01
+
+
+def test_holes_that_change_places_by_a_step_are_refused() -> None:
+    first, second, *others = SOPRANO.holes
+    near = replace(SOPRANO, holes=(first, replace(second, x_mm=first.x_mm + 0.005), *others))
+    with pytest.raises(ValueError, match="nearer than"):
+        SensitivityTables(TubeModel(near, MODEL.air), PARAMETERS)
 
 
 def _pad_of(hole_id: str) -> object:
