@@ -81,18 +81,14 @@ def pytest_collection_finish() -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave the long run out unless it is asked for; the slowest files go first."""
     if not config.getoption("--all"):
-        left_out = [item for item in items if item.get_closest_marker("long_run")]
+        left_out, daily = [], []
+        for item in items:
+            (left_out if item.get_closest_marker("long_run") else daily).append(item)
         config.hook.pytest_deselected(items=left_out)
-        items[:] = [item for item in items if not item.get_closest_marker("long_run")]
-    ranks = {name: rank for rank, name in enumerate(LONG_FILES)}
+        items[:] = daily
     folder = Path(__file__).parent
-
-    def rank(item: pytest.Item) -> int:
-        is_here = item.path.is_relative_to(folder)
-        name = item.path.relative_to(folder).as_posix() if is_here else ""
-        return ranks.get(name, len(ranks))
-
-    items.sort(key=rank)  # stable: the rest keeps its order
+    ranks = {folder / name: rank for rank, name in enumerate(LONG_FILES)}
+    items.sort(key=lambda item: ranks.get(item.path, len(ranks)))  # stable: the rest keeps order
 
 
 class NetworkUsed(AssertionError):
