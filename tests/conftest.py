@@ -81,7 +81,8 @@ def pytest_collection_finish() -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave the long run out unless it is asked for; the slowest files go first."""
     if not config.getoption("--all"):
-        left_out, daily = [], []
+        left_out: list[pytest.Item] = []
+        daily: list[pytest.Item] = []
         for item in items:
             (left_out if item.get_closest_marker("long_run") else daily).append(item)
         config.hook.pytest_deselected(items=left_out)

@@ -135,11 +135,11 @@ def measure_loop(
             f"The note changes {len(changes)} times; slur back and forth at least "
             f"{FEWEST_CHANGES // 2} times, {FEWEST_CHANGES} changes."
         )
+    steps = _find_steps(every)
     width = None
     if are_steady(notes, loop.cents, visits):
         found = notes, loop, visits
         width = measure_window_width(samples, sample_rate_hz, lower_hz, found)
-    steps = _find_steps(every)
     return MeasuredLoop(
         changes_s=tuple(round(each.middle_s, 4) for each in changes),
         rate_hz=round(1 / fmean(step for series in steps for step in series), 3),
@@ -191,13 +191,19 @@ def describe_evenness(unevenness: float) -> str:
 
 
 def _find_steps(every: Sequence[NoteChange]) -> list[list[float]]:
-    """Times from each change to the next, as one series between breaks."""
+    """Return the times from each change to the next, as one series between breaks; at least one.
+
+    Raises:
+        NoLoop: there is a break on either side of every change.
+    """
     series: list[list[float]] = [[]]
     for one, two in pairwise(every):
         if one.is_break or two.is_break:
             series.append([])
         else:
             series[-1].append(two.middle_s - one.middle_s)
+    if not any(series):
+        raise NoLoop("Every change stands alone. Slur back and forth without a rest between.")
     return [each for each in series if each]
 
 

@@ -141,11 +141,14 @@ def test_what_is_no_loop_is_refused_by_name() -> None:
     wave = make_loop(Loop(interval_cents=0.0, vibrato_cents=30.0), 11).samples
     few = make_loop(Loop(count=4), 11).samples
     loop = make_loop(Loop(), 11).samples
+    up, rest = make_loop(Loop(count=1, rate_hz=2.0), 11).samples, np.zeros(RATE)
+    apart = np.concatenate([part for way in (up, up[::-1]) for part in 3 * [way, rest]])
     cases = [
         (held, 300.0, 100.0, "Only the lower note"),
         (held, 300.0 * 2 ** (-100 / 1200), 100.0, "Only the upper note"),
         (wave, 300.0 * 2 ** (-25 / 1200), 50.0, "swings as in vibrato"),
         (few, 300.0, 100.0, "changes 4 times"),
+        (apart, 300.0, 100.0, "Every change stands alone"),
         (loop, 340.0, 100.0, "Other notes than these two"),
         (loop, 300.0, 300.0, "Only one note|Only the lower"),
         (0.05 * make_noise(3 * RATE, rng), 300.0, 100.0, "Other notes|Nothing is heard"),
