@@ -23,7 +23,12 @@ from analysis.finder.kernel import (
     list_groups,
 )
 from analysis.finder.results import ErrorReduction, Prediction, RegisterPrediction
-from analysis.finder.speaking_chance import find_speaking_chances
+from analysis.finder.speaking_chance import (
+    SpeakingPrior,
+    find_speaking_chances,
+    find_speaking_prior,
+    fit_log_odds,
+)
 from analysis.finder.spots import Bits, Numbers, Real, Spots
 from analysis.finder.tube import Tube
 from analysis.keywork import KeyStates, Layout, State
@@ -281,14 +286,21 @@ class PlayerModel:
 
     def find_speaking(self, spots: Spots) -> Real:
         """Find the chance of each spot to speak."""
+        prior = self._find_speaking_prior(spots)
+        return find_speaking_chances(spots, prior, self._speaking_log_odds, self.votes)
+
+    @cached_property
+    def _speaking_log_odds(self) -> Real:
+        """How much more easily this player's fingerings speak than is thought beforehand, (2,)."""
+        return fit_log_odds(self._find_speaking_prior(self.tried_spots), self.votes[2])
+
+    def _find_speaking_prior(self, spots: Spots) -> SpeakingPrior:
         bases, _ = self.tube.find_bases(spots)
         base_heights = self.tube.find_heights(self.tube.ordinary)[bases]
-        return find_speaking_chances(
-            spots,
+        return find_speaking_prior(
             self.tube.find_heights(spots) / base_heights,
-            self.votes,
-            is_wild=self.tube.find_wild(spots),
-            holes_apart=np.bitwise_count(spots.holes ^ self.tube.ordinary.holes[bases]),
+            self.tube.find_wild(spots),
+            np.bitwise_count(spots.holes ^ self.tube.ordinary.holes[bases]),
         )
 
     @property
