@@ -323,8 +323,9 @@ def entry_of(row: Fingering, placed: Placed, instrument: Instrument, judge: Judg
     judged = placed.judged
     is_elsewhere = row.written.cents != placed.written.cents
     logged_for = f"Logged for {format_pitch(row.written)}." if is_elsewhere else ""
+    is_same = row.written.canonical == placed.written.canonical  # with the sign it was typed with
     return ChartEntry(
-        written=placed.written,
+        written=row.written if is_same else placed.written,
         fingering=_read_keys(row.keys_text, layout),
         base=_read_keys(base, layout) if base is not None else None,
         offset_cents=judged.offset_cents,

@@ -39,8 +39,8 @@ How to read the figures
   "resistance" goes from 1 (free) to 5 (very high).
 
 Drawings
-  The player's own view: what the left hand works lies left. Ink is down, outline is up, half ink is
-  half covered, ink round a small hole is a vented plate.
+  The player's own view: what the left hand works lies left. Filled is held, outlined is open,
+  half filled is a half-hole, filled round a small hole is a plate held with its small hole open.
 """
 
 

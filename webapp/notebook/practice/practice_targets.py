@@ -197,7 +197,7 @@ def add_unmeasured(notebook: Notebook, practice_id: int) -> int:
         order = (Fingering.written_cents, Fingering.id)
         room = TARGETS_AT_MOST + 1
         rows = session.scalars(query.order_by(*order).limit(room))
-        wanted = [Wanted(row.target_text, fingering_id=row.id) for row in rows]
+        wanted = [Wanted(row.written.kept_text, fingering_id=row.id) for row in rows]
         if not wanted:
             raise Refused("Every fingering of this instrument has been recorded.")
         return append_wanted(session, practice_id, wanted)

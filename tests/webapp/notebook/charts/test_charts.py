@@ -170,6 +170,14 @@ def test_the_best_for_each_note_is_in_tune_near_whole_and_free(
     assert best() == "Your choice. mine"
 
 
+def test_an_entry_is_spelled_with_the_sign_it_was_logged_with(
+    notebook: Notebook, soprano: int, spec_of: SpecReader
+) -> None:
+    log(notebook, soprano, "C#5 +40", KEYS)
+    (entry,) = spec_of(soprano).entries
+    assert entry.written.sign_cents == 100
+
+
 def test_an_entry_carries_its_evidence_and_words(
     notebook: Notebook, soprano: int, spec_of: SpecReader, take_maker: TakeMaker
 ) -> None:

@@ -161,7 +161,9 @@ def test_what_waits_for_a_recording_comes_with_its_fingering(
     put_in_bin(notebook, "fingering", log(notebook, clarinet, "G5", "T R --- | ---"))
     log(notebook, add_clarinet(notebook, "Another"), "D5", "T R 123 | 12-")
     assert add_unmeasured(notebook, practice) == 2
-    assert [row.fingering_id for row in listed(notebook, practice)] == [low, high]
+    rows = listed(notebook, practice)
+    assert [row.fingering_id for row in rows] == [low, high]
+    assert [row.written.sign_cents for row in rows] == [0, 0], "spelled as it was logged"
 
 
 def test_nothing_waiting_is_said(notebook: Notebook, practice: int) -> None:

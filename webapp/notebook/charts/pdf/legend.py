@@ -62,17 +62,13 @@ def list_key_forms(entries: tuple[ChartEntry, ...]) -> list[Swatch]:
     states = {state for entry in entries for state in entry.fingering.states}
     meanings = [
         (_hole("none"), "a finger’s hole, open"),
-        (_hole("currentColor"), "down or covered"),
-        *([(_half_hole(), "shaded: half covered")] if State.SHADED in states else []),
-        *(
-            [(_vented(), "vented: plate down, its small hole open")]
-            if State.VENTED in states
-            else []
-        ),
+        (_hole("currentColor"), "held: covered or pressed"),
+        *([(_half_hole(), "half-hole")] if State.SHADED in states else []),
+        *([(_vented(), "plate held, its small hole open")] if State.VENTED in states else []),
         (_bar(11), "a key that opens a pad (raises)"),
         (_bar(0), "a key that closes a pad (lowers)"),
-        (_behind(), "behind the tube, up"),
-        *([(_with_halo(), "changed against its base")] if has_base else []),
+        (_behind(), "behind the tube, open"),
+        *([(_with_halo(), "changed from where it started")] if has_base else []),
     ]
     return [Swatch(_draw_key(parts, meaning), meaning) for parts, meaning in meanings]
 
@@ -89,7 +85,7 @@ def explain_figures(spec: ChartSpec) -> list[str]:
     if any(entry.fingering.has_half_hole for entry in spec.entries):
         worth = ", so its figure is worth less than it says" if spec.has_evidence else ""
         sentences.append(
-            f"Half-hole: a shaded hole can’t be set exactly the same way twice{worth}."
+            f"Half-hole: a half-covered hole can’t be set exactly the same way twice{worth}."
         )
     return sentences
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from datetime import date
 
-from webapp.notebook.charts.pdf.feed import TYPST_PAPER, Fed
+from webapp.notebook.charts.pdf.feed import TYPST_PAPER, Fed, format_date
 from webapp.notebook.charts.pdf.prose import clean_line, compose, prepare
 from webapp.notebook.charts.pdf.rendering import typeset
 from webapp.notebook.charts.pdf.spec import Paper
@@ -31,7 +31,7 @@ def render_letter(spec: LetterSpec) -> bytes:
         "paper": TYPST_PAPER[spec.paper],
         "title": title,
         "title_line": asdict(prepare(title)),
-        "foot": asdict(compose((title, spec.as_of.isoformat()), " · ")),
+        "foot": asdict(compose((title, format_date(spec.as_of)), " · ")),
         "paragraphs": [
             {"is_heading": is_heading, "prose": asdict(prepare(text))}
             for text, is_heading in spec.paragraphs

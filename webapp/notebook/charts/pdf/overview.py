@@ -31,7 +31,8 @@ _TEMPLATE = "overview.typ"
 _GRIDS = ((5, 4), (6, 5), (7, 6), (8, 6), (10, 8))
 
 HOW_TO_READ = (
-    "Ink is down, an outline is open, half ink is half covered, ink round a small hole is vented. "
+    "Filled is held, outlined is open, half filled is a half-hole, filled round a small hole is a "
+    "plate held with its small hole open. "
     "Figures are cents from the written note, ± one standard deviation. Ordinary fingerings are "
     "common practice, from memory; to try is what nobody calls ordinary. In a dashed frame stands "
     "what was never measured on this instrument and is no ordinary fingering."
