@@ -107,8 +107,9 @@ def create_shared_app(local: Flask, access: SharedAccess) -> Flask:
 
 
 def _complete(app: Flask, views: Views) -> Flask:
-    app.debug = False  # whatever the environment says
+    # Ahead of all that asks for the templates' environment, as `debug` does: it is made once.
     app.jinja_options = {"bytecode_cache": KeptTemplates(_TEMPLATES), **app.jinja_options}
+    app.debug = False  # whatever the environment says
     _count_pages(app)
     _set_up_limits(app)
     CSRFProtect(app)

@@ -162,7 +162,8 @@ def _spell(written: WrittenPitch, system: SignSystem) -> dict[str, object]:
 def _begin(text: str, clef: str, names: NoteNames, system: SignSystem) -> WrittenPitch:
     """The note of the field, where it holds one that can be read, else the middle of the staff."""
     try:
-        read = parse_pitch(text, names=names, system=system)
+        # an empty text would be looked for in the words of every language
+        read = parse_pitch(text, names=names, system=system) if text.strip() else None
     except AnalysisError:
         read = None
     if isinstance(read, WrittenPitch):
