@@ -1,10 +1,13 @@
 """The command line: `quartervent`. A command's module is imported when the command is used."""
 
 import os
+import sys
 from importlib import import_module
 from keyword import iskeyword
 
 import click
+
+from webapp.cli.walks import keep_for_good, walk_rarely
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 # In the order in which --help lists them; each is a function of that name in webapp/cli/<name>.py,
@@ -44,7 +47,14 @@ _THREAD_LIMITS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 def open_command(name: str) -> click.Command:
     """Import one of the commands."""
     name = f"{name}_" if iskeyword(name) else name
-    command: click.Command = getattr(import_module(f"webapp.cli.{name}"), name)
+    module = f"webapp.cli.{name}"
+    if module not in sys.modules:
+        walk_rarely()
+        try:
+            import_module(module)
+        finally:
+            keep_for_good()
+    command: click.Command = getattr(sys.modules[module], name)
     return command
 
 

@@ -15,6 +15,7 @@ import click
 from webapp.cli.browser import open_browser
 from webapp.cli.heap import share_heaps
 from webapp.cli.opening import hold_own_folder, open_demo_notebook, open_own_notebook
+from webapp.cli.walks import keep_for_good, walk_as_usual, walk_rarely
 from webapp.notebook.safekeeping.integrity import find_damage
 from webapp.notebook.safekeeping.leftovers import clear_leftovers
 from webapp.notebook.store.folder_lock import FolderLock, find_holder
@@ -74,6 +75,8 @@ def serve(*, demo: bool, port: int, share: bool, share_port: int, no_browser: bo
             "is not shared. Share your own notebook, or look at the demo on this machine."
         )
     with ExitStack() as until_the_end:
+        walk_rarely()  # until the first answer
+        until_the_end.callback(walk_as_usual)
         try:
             held = None if demo else until_the_end.enter_context(hold_own_folder("serve"))
         except click.ClickException:
@@ -217,6 +220,7 @@ def _prepare(
     if demo is not None:
         demo.log_fingerings()  # the first page shows them
     has_answered.wait(FIRST_ANSWER_WITHIN_S)
+    keep_for_good()
     from webapp.cli.background_imports import import_packages
 
     filling = None

@@ -1,4 +1,4 @@
-"""Start: what the server loads before its first answer, seen in a process of its own.
+"""Start: what the server loads before its first answer, seen in processes of their own.
 
 No times: a module that is back on the way to the first answer is named here. How long a start takes
 is a benchmark (`tests/benchmarks/bench_start.py`).
@@ -24,6 +24,20 @@ with open_own_notebook() as notebook:
     assert client.get("/", base_url="http://127.0.0.1").status_code == 200
 print(*sorted(sys.modules))
 """
+DEMO = """
+import sys
+from webapp.cli.serve import _begin_demo, open_demo_notebook
+from webapp.app import create_app
+from webapp.presenting.kept_templates import KeptTemplates
+
+with open_demo_notebook() as notebook:
+    app = create_app(notebook)
+    assert isinstance(app.jinja_env.bytecode_cache, KeptTemplates)
+    _begin_demo(notebook).log_fingerings()
+    page = app.test_client().get("/", base_url="http://127.0.0.1")
+    assert page.status_code == 200 and "An empty notebook" not in page.text
+print(*sorted(sys.modules))
+"""
 COMMANDS = """
 import sys
 from webapp.cli import main
@@ -43,6 +57,7 @@ LATER = {
     "typst": "charts",
     "fontTools": "the font of signs",
     "alembic": "a schema that changed",
+    "sqlalchemy.dialects.postgresql": "PostgreSQL",
     "verovio": "notation",
     "pypdfium2": "printed parts",
     "PIL": "printed parts",
@@ -58,6 +73,8 @@ LATER = {
     "analysis.performance": "run-throughs",
     "analysis.engraving": "strips",
     "webapp.notebook.charts": "charts",
+    "webapp.notebook.demo.attaching": "takes of the demo",
+    "webapp.notebook.demo.performing": "the piece of the demo",
     "webapp.notebook.exchange": "what is handed on",
     "webapp.notebook.finder": "suggestions",
     "webapp.notebook.pieces": "pieces",
@@ -87,6 +104,12 @@ def modules_after(code: str, folder: Path) -> set[str]:
 def test_the_first_answer_loads_nothing_that_only_other_pages_need(empty_notebook: Path) -> None:
     loaded = modules_after(START, empty_notebook)
     assert loaded >= NEEDED
+    assert {name: why for name, why in LATER.items() if name in loaded} == {}
+
+
+def test_nor_does_that_of_the_demo_whose_notebook_is_fresh_and_filled(tmp_path: Path) -> None:
+    loaded = modules_after(DEMO, tmp_path)
+    assert loaded >= {*NEEDED, "webapp.notebook.demo.entries"}
     assert {name: why for name, why in LATER.items() if name in loaded} == {}
 
 
