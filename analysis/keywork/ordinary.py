@@ -56,7 +56,7 @@ def fingerings_to_try(layout: Layout) -> tuple[OrdinaryFingering, ...]:
 
 @kept_with_layout
 def read_ordinary(layout: Layout) -> tuple[OrdinaryFingering, ...]:
-    """Read the lines of a layout's list.
+    """Read the lines of a layout's list, once for each layout.
 
     Raises `LayoutError` naming the note if a line of the layout is no fingering in canonical
     text form, if a note's choices are not numbered 1, 2, 3, or if some are ordinary and some to
@@ -102,17 +102,14 @@ def _read(layout: Layout, line: OrdinaryLine) -> OrdinaryFingering:
 
 
 def _check_choices(layout: Layout, lines: list[OrdinaryFingering]) -> None:
-    expected: dict[str, int] = {}
+    expected: dict[WrittenPitch, int] = {}
     for one in lines:
-        note = one.written.canonical
-        expected[note] = expected.get(note, 0) + 1
-        if one.choice != expected[note]:
-            raise LayoutError(
-                layout.id, f"fingering {note!r}", f"choice {expected[note]} is missing"
-            )
-    to_try = {one.written.canonical for one in lines if one.is_to_try}
-    both = to_try & {one.written.canonical for one in lines if not one.is_to_try}
+        expected[one.written] = expected.get(one.written, 0) + 1
+        if one.choice != expected[one.written]:
+            place = f"fingering {one.written.canonical!r}"
+            raise LayoutError(layout.id, place, f"choice {expected[one.written]} is missing")
+    to_try = {one.written for one in lines if one.is_to_try}
+    both = [one.written for one in lines if one.written in to_try and not one.is_to_try]
     if both:
-        raise LayoutError(
-            layout.id, f"fingering {min(both)!r}", "a note is ordinary, or to try; not both"
-        )
+        place = f"fingering {both[0].canonical!r}"
+        raise LayoutError(layout.id, place, "a note is ordinary, or to try; not both")

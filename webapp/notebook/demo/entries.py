@@ -34,7 +34,7 @@ def log_story(notebook: Notebook, story: Sequence[DemoInstrument]) -> tuple[Logg
         )
         rows: dict[str, Fingering] = {}
         for fingering, instrument, owner in entries:
-            if fingering.is_from_logged:
+            if fingering.is_from_logged and rows[fingering.base].id is None:
                 session.flush()  # what it came from has its number then
             draft = _draft(fingering, instrument, rows)
             row = add_fingering(session, owner, draft, NoteNames.ENGLISH)

@@ -184,9 +184,17 @@ def ordinary_bases(instrument: Instrument) -> Iterator[StartingPoint]:
 
 def listed_bases(instrument: Instrument) -> Iterator[StartingPoint]:
     """Go through all fingerings that the layout lists: the ordinary ones, then those to try."""
-    listed = chain(ordinary_fingerings(instrument.layout), fingerings_to_try(instrument.layout))
-    for each in listed:
+    for each in _listed(instrument):
         yield from_ordinary(each, instrument)
+
+
+def _listed(
+    instrument: Instrument, treble: WrittenPitch | None = None
+) -> Iterator[OrdinaryFingering]:
+    """Go through the same as the layout has them, of one note in treble notation or of all."""
+    layout = instrument.layout
+    listed = chain(ordinary_fingerings(layout), fingerings_to_try(layout))
+    return (each for each in listed if treble is None or each.written == treble)
 
 
 def from_ordinary(each: OrdinaryFingering, instrument: Instrument) -> StartingPoint:
@@ -205,11 +213,13 @@ def from_logged(row: Fingering, instrument: Instrument) -> StartingPoint:
 
 
 def _find_ordinary(instrument: Instrument, reference: str) -> StartingPoint | None:
-    layout = instrument.layout
-    listed = chain(ordinary_fingerings(layout), fingerings_to_try(layout))
-    # Most are told apart by their number among the choices, which costs nothing.
-    alike = (each for each in listed if reference.endswith(f":{each.choice}"))
-    bases = (from_ordinary(each, instrument) for each in alike)
+    _, _, note = reference.partition(":")
+    try:
+        written = WrittenPitch.from_canonical(note.rpartition(":")[0])
+    except AnalysisError:
+        return None
+    treble = instrument.kind.in_treble_notation(written)
+    bases = (from_ordinary(each, instrument) for each in _listed(instrument, treble))
     return next((base for base in bases if base.reference == reference), None)
 
 
