@@ -1,9 +1,10 @@
 """Start: processor time until the server has given its first answer, and that of commands.
 
-Run by hand: `python -m tests.benchmarks.bench_start [CHECKOUT]`; another checkout of the project
-can be measured with the same tool. Each program is a process of its own, on a notebook with one
-instrument and one fingering; what stands is user and system time of the process, the least of the
-repeats, since a busy machine adds to it. The server's is read from /proc (proc(5)): Linux only.
+Run by hand: `python -m tests.benchmarks.bench_start [CHECKOUT...]`. Several checkouts of the
+project are measured by turns, so that a busy machine is as busy for each. Each program is a process
+of its own, on a notebook with one instrument and one fingering, or on a fresh one. What stands is
+user and system time of the process, the least of the repeats, since a busy machine adds to it. The
+server's is read from /proc (proc(5)): Linux only.
 
 What Python and the notebook compile is kept, as it is where the project is installed, in a folder
 of the benchmark; the very first start, which compiles all, stands apart. The pages asked for after
@@ -18,7 +19,8 @@ import sys
 import tempfile
 import time
 import urllib.request
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 REPEATS = 3
@@ -53,10 +55,8 @@ def serve(
     """Start a server and ask for its start page, then for others of the first instrument.
 
     Returns:
-        Processor time in s until it has answered, then the seconds by the clock: until then from
-        the start, and for each page.
+        Processor time in s until it has answered, then the seconds by the clock for each page.
     """
-    begun = time.monotonic()
     server = subprocess.Popen(
         [sys.executable, "-m", "webapp", "serve", "--no-browser", "--port", "0", *options],
         env=environment,
@@ -70,7 +70,7 @@ def serve(
         assert found is not None
         _ask(f"{found[0]}/")
         fields = Path(f"/proc/{server.pid}/stat").read_text("ascii").rpartition(")")[2].split()
-        times = [(int(fields[11]) + int(fields[12])) / _TICK, time.monotonic() - begun]
+        times = [(int(fields[11]) + int(fields[12])) / _TICK]
         for page in pages:
             begun = time.monotonic()
             _ask(f"{found[0]}/instruments/1/{page}")
@@ -88,32 +88,56 @@ def _ask(address: str) -> None:
         answer.read()
 
 
-def main(checkout: str) -> None:
-    """Print what each start takes."""
+def serve_fresh(environment: Mapping[str, str]) -> float:
+    """Start a server on a folder that is not there yet; return its processor time in s."""
     with tempfile.TemporaryDirectory() as folder:
-        environment = {
-            **{name: value for name, value in os.environ.items() if "PYTHON" not in name},
-            "PYTHONPATH": checkout,
-            "PYTHONUNBUFFERED": "1",
-            "PYTHONPYCACHEPREFIX": f"{folder}/compiled",
-            "QUARTERVENT_INSTANCE": f"{folder}/notebook",
-        }
-        run(("instrument", "add", "Mine", "--kind", "b-flat soprano"), environment)
-        run(LOG, environment)
-        print("| start | processor s | by the clock s |\n|---|---|---|")
-        first = serve(environment)
-        print(f"| own notebook, all compiled anew | {first[0]:.2f} | {first[1]:.2f} |", flush=True)
-        for name, options in (("own notebook", ()), ("demo", ("--demo",))):
-            found = [serve(environment, *options) for _ in range(REPEATS)]
-            least = [min(column) for column in zip(*found, strict=True)]
-            print(f"| {name} | {least[0]:.2f} | {least[1]:.2f} |", flush=True)
-        for command in (*COMMANDS, LOG):
-            least_s = min(run(command, environment) for _ in range(REPEATS))
-            print(f"| `{' '.join(command[:2])}` | {least_s:.2f} | |", flush=True)
-        found = [serve(environment, pages=PAGES) for _ in range(REPEATS)]
-        for name, *seconds in zip(PAGES, *(each[2:] for each in found), strict=True):
-            print(f"| then {name} | | {min(seconds):.2f} |", flush=True)
+        return serve({**environment, "QUARTERVENT_INSTANCE": f"{folder}/notebook"})[0]
+
+
+STARTS: dict[str, Callable[[Mapping[str, str]], float]] = {
+    "own notebook": lambda environment: serve(environment)[0],
+    "fresh notebook": serve_fresh,
+    "demo": lambda environment: serve(environment, "--demo")[0],
+    **{f"`{words[0]}`": partial(run, words) for words in (*COMMANDS, LOG)},
+}
+
+
+def prepare(checkout: str, folder: str) -> dict[str, str]:
+    """Return the environment of a checkout, with a notebook and all that is kept in a folder."""
+    environment = {
+        **{name: value for name, value in os.environ.items() if "PYTHON" not in name},
+        "PYTHONPATH": checkout,
+        "PYTHONUNBUFFERED": "1",
+        "PYTHONPYCACHEPREFIX": f"{folder}/compiled",
+        "QUARTERVENT_INSTANCE": f"{folder}/notebook",
+    }
+    run(("instrument", "add", "Mine", "--kind", "b-flat soprano"), environment)
+    run(LOG, environment)
+    return environment
+
+
+def tell(name: str, seconds: Iterable[float]) -> None:
+    """Print a row of the table."""
+    print(f"| {name} | {' | '.join(f'{each:.2f}' for each in seconds)} |", flush=True)
+
+
+def main(checkouts: Sequence[str]) -> None:
+    """Print what each start takes, with a column for each checkout."""
+    with tempfile.TemporaryDirectory() as folder:
+        environments = [
+            prepare(each, f"{folder}/{number}") for number, each in enumerate(checkouts)
+        ]
+        print(f"| start |{' processor s |' * len(checkouts)}")
+        print("|---" * (1 + len(checkouts)) + "|")
+        tell("own notebook, all compiled anew", [serve(each)[0] for each in environments])
+        for name, start in STARTS.items():
+            turns = [[start(each) for each in environments] for _ in range(REPEATS)]
+            tell(name, map(min, zip(*turns, strict=True)))
+        asked = [[serve(each, pages=PAGES)[1:] for each in environments] for _ in range(REPEATS)]
+        for number, page in enumerate(PAGES):
+            turns = [[seconds[number] for seconds in turn] for turn in asked]
+            tell(f"then {page}, by the clock", map(min, zip(*turns, strict=True)))
 
 
 if __name__ == "__main__":
-    main(sys.argv[1] if sys.argv[1:] else str(Path(__file__).parents[2]))
+    main(sys.argv[1:] or [str(Path(__file__).parents[2])])
