@@ -16,6 +16,7 @@ LONG_FILES = (
     "browser/test_live_view.py",
     "analysis/recording/test_take.py",
     "browser/test_recording_in_page.py",
+    "browser/test_microphone_device.py",
     "analysis/finder/test_player_model.py",
     "browser/test_stand_at_every_size.py",
     "webapp/test_one_answer.py",

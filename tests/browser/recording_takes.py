@@ -106,3 +106,9 @@ def count_takes(folder: Path, fingering_id: int) -> int:
     """How many takes a fingering has."""
     with closing(open_notebook(folder)) as notebook:
         return len(open_fingering(notebook, fingering_id).takes)
+
+
+def takes_of(page: Page) -> list[int]:
+    """The numbers of the takes of this visit, oldest first."""
+    links = [each.get_attribute("href") or "" for each in page.locator("[data-take] a").all()]
+    return [int(link.rpartition("/")[2]) for link in reversed(links)]

@@ -162,7 +162,7 @@ def test_a_recording_that_is_too_large_is_named_before_it_is_sent(
     huge = tmp_path / "whole rehearsal.wav"
     with huge.open("wb") as file:
         file.truncate(CLIP_LIMIT_BYTES + 1)
-    visitor = visit(looked_at)
+    visitor = visit(looked_at, keeps_requests=True)
     page = visitor.open(f"/fingerings/{rows.base}")
 
     page.get_by_text("Attach a recording").click()
@@ -209,7 +209,7 @@ def test_choosing_what_it_came_from_sets_the_keys_and_keeps_the_chosen_recording
 
 
 def test_a_choice_throws_no_touched_keys_away(visit: Visit, looked_at: Site, rows: Filled) -> None:
-    visitor = visit(looked_at)
+    visitor = visit(looked_at, keeps_requests=True)
     page = _open_log(visitor, rows)
     page.locator('[data-hit="thumb"]').tap()
     touched = page.locator("[data-keys-text]").inner_text()

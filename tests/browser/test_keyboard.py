@@ -20,11 +20,13 @@ FOCUS_OUTLINE = """() => {
 
 def _tab_to(page: Page, selector: str) -> None:
     """Press Tab until a place has the focus; every stop on the way must be seen to have it."""
+    ask = f"wanted => [({FOCUS_OUTLINE})(), document.activeElement.matches(wanted)]"
     for _ in range(80):
         page.keyboard.press("Tab")
-        if page.evaluate(FOCUS_OUTLINE) < 2:  # drawn a moment later on a busy machine
+        outline, is_there = page.evaluate(ask, selector)
+        if outline < 2:  # drawn a moment later on a busy machine
             page.wait_for_function(f"({FOCUS_OUTLINE})() >= 2")
-        if page.evaluate("wanted => document.activeElement.matches(wanted)", selector):
+        if is_there:
             return
     pytest.fail(f"Tab never reached {selector}")
 

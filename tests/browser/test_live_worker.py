@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import wave
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,9 +9,8 @@ import pytest
 from playwright.sync_api import Page
 
 from tests.analysis.recording.tones import Tone
-from tests.browser.conftest import Launch, Visit
+from tests.browser.conftest import Visit
 from tests.browser.live_sound import UNPACK, pack
-from tests.browser.microphones import playing
 from tests.browser.serving import Site
 from tests.browser.visiting import DESKTOP
 from tests.javascript.tracking import Samples, as_readings
@@ -161,38 +158,3 @@ def test_two_streams_do_not_mix(visit: Visit, looked_at: Site) -> None:
     page = visit(looked_at, size=DESKTOP).open("/about")
 
     assert page.evaluate(TWO) == pytest.approx([200.0, 300.0], rel=1e-4)
-
-
-LISTEN = """async () => {
-    const { openMicrophone } = await import("/static/js/sound/microphone.js");
-    const { LivePitch } = await import("/static/js/sound/live-pitch.js");
-    const microphone = await openMicrophone();
-    const live = new LivePitch(microphone.sampleRate);
-    const readings = [];
-    live.onReading = (reading) => readings.push(reading);
-    const stop = microphone.listen((chunk, firstFrame) => live.push(chunk, firstFrame));
-    await new Promise((resolve) => setTimeout(resolve, 3000));
-    stop();
-    live.close();
-    microphone.close();
-    return readings;
-}"""
-
-
-def test_a_microphone_that_hears_a_note_shows_its_pitch(
-    visit: Visit, looked_at: Site, launch: Launch, tmp_path: Path
-) -> None:
-    tone = Tone(392.0, duration_s=4.0, sample_rate_hz=RATE_HZ, snr_db=40.0)
-    path = tmp_path / "note.wav"
-    with wave.open(str(path), "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(RATE_HZ)
-        file.writeframes((32767 * tone.render()).astype("<i2").tobytes())
-    page = visit(looked_at, size=DESKTOP, browser=launch(*playing(path))).open("/about")
-
-    readings = as_readings(page.evaluate(LISTEN))
-
-    told = readings.f0_hz[np.isfinite(readings.f0_hz)]
-    assert told.size > 20
-    assert abs(1200 * np.log2(np.median(told) / 392.0)) < 1.0

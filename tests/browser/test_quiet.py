@@ -6,6 +6,7 @@ Every page is watched while `test_access` reads it; here stands that a fault wou
 from __future__ import annotations
 
 import pytest
+from playwright.sync_api import Error
 
 from tests.browser.conftest import Visit
 from tests.browser.serving import Site
@@ -27,4 +28,7 @@ def test_a_page_that_did_would_be_noticed(visit: Visit, looked_at: Site) -> None
     )
 
     assert any("policy: img-src" in fault for fault in visitor.faults)
+    with pytest.raises(Error):  # no policy forbids to go there
+        page.goto("http://elsewhere.example/")
+    assert any(fault.startswith("failed: http://elsewhere.example/") for fault in visitor.faults)
     visitor.faults.clear()

@@ -1,8 +1,7 @@
-"""Takes from the page's microphone, from the device to the notebook.
+"""Takes from the page's microphone, from the first sample in the page to the notebook.
 
-Truth: the file that chromium's fake microphone plays, sample by sample; pitches by formula; what is
-in the notebook afterwards. The fake device scales 16-bit steps by 1/32767, which is 1/32768 in the
-file: a difference of 3e-5 of each sample, or 0.0003 dB.
+Truth: pitches by formula; what is in the notebook afterwards. The way from the device to the page
+is told in `test_microphone_device`.
 """
 
 from __future__ import annotations
@@ -13,12 +12,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import expect
 
 from analysis.recording import measure_take
 from tests.browser.conftest import Launch, Visit
-from tests.browser.microphones import MISSING, RATE_HZ, REFUSED, write_notes
+from tests.browser.microphones import MISSING, REFUSED, write_notes
 from tests.browser.played_microphone import RATE_HZ as PLAYED_RATE_HZ
 from tests.browser.played_microphone import play, rest, take, tone
 from tests.browser.recording_takes import (
@@ -29,10 +27,9 @@ from tests.browser.recording_takes import (
     TARGET_HZ,
     clip_of,
     forgive_absence,
-    place_of,
     rows_of,
     start_recording,
-    wait_until_sent,
+    takes_of,
 )
 from tests.browser.serving import Site
 from tests.browser.test_access import SMALL_TARGETS, VIEWS, VIEWS_THINNED, View, check_everywhere
@@ -46,7 +43,6 @@ pytestmark = pytest.mark.browser
 
 MAY_NOT = "The browser may not use the microphone."
 NONE_FOUND = "No microphone was found."
-AUDIBLE = 0.01  # of full scale; the room of the fake microphone is far below
 
 
 def test_three_takes_in_a_row_are_cut_measured_and_listed_hands_free(
@@ -81,75 +77,6 @@ def test_three_takes_in_a_row_are_cut_measured_and_listed_hands_free(
             row = open_take(notebook, take_id).take
         assert (row.fingering_id, row.dynamic) == (rows.base, "mf")
         assert row.original_name.startswith("take 20") and row.original_name.endswith(".wav")
-
-
-def takes_of(page: Page) -> list[int]:
-    """The numbers of the takes of this visit, oldest first."""
-    links = [each.get_attribute("href") or "" for each in page.locator("[data-take] a").all()]
-    return [int(link.rpartition("/")[2]) for link in reversed(links)]
-
-
-# The context that hears, so that a test can tell how much of the file was played.
-SHOW_CONTEXT = """(() => {
-    const Real = window.AudioContext;
-    window.AudioContext = class extends Real {
-        constructor(...options) { super(...options); window.heard = this; }
-    };
-})()"""
-OPENINGS = 5
-
-
-def test_what_the_device_gives_is_kept_sample_by_sample(
-    written_in: Site,
-    visit: Visit,
-    hearing: Browser,
-    folder: Path,
-    rows: Filled,
-    played: tuple[Path, NDArray[np.float32]],
-) -> None:
-    visitor = visit(written_in, browser=hearing, size=DESKTOP)
-    visitor.add_script(SHOW_CONTEXT)
-    page = visitor.open(f"/fingerings/{rows.base}")
-    source = played[1]
-    whole: set[int] = set()
-    for _ in range(OPENINGS):  # a busy machine's browser may lose some of a note: played again
-        start_recording(page)
-        end_s = len(source) / RATE_HZ
-        page.wait_for_function("end => window.heard?.currentTime > end", arg=end_s)
-        page.get_by_role("button", name="Stop listening").click()
-        wait_until_sent(page)
-        whole |= {
-            number
-            for take_id in takes_of(page)
-            for number in whole_in(clip_of(folder, take_id), source)
-        }
-        if len(whole) == len(CENTS):
-            break
-    assert whole == set(range(len(CENTS)))
-
-
-def whole_in(sound: NDArray[np.float32], source: NDArray[np.float32]) -> set[int]:
-    """Which of the notes a take holds as the device gave it, sample by sample: one at most."""
-    place = place_of(sound, source)
-    same = source[place : place + len(sound)]
-    loud = np.flatnonzero(np.abs(same) > AUDIBLE)
-    if len(same) < len(sound) or loud[-1] < 0.6 * RATE_HZ:
-        return set()
-    note, source_note = sound[: loud[-1]], same[: loud[-1]]  # what is lost of a rest is no matter
-    if np.abs(note - source_note).max() >= 2**-15:
-        return set()
-    assert np.sqrt(np.mean(note**2) / np.mean(source_note**2)) == pytest.approx(1, abs=1e-4)
-    (number,) = [number for number, cents in enumerate(CENTS) if abs(offset_of(same) - cents) < 1.0]
-    assert offset_of(sound) == pytest.approx(offset_of(same), abs=0.001)
-    assert offset_of(sound) == pytest.approx(CENTS[number], abs=0.05)
-    return {number}
-
-
-def offset_of(sound: NDArray[np.float32]) -> float:
-    """Where a note of the device sounds, in cents from the target."""
-    heard_hz = measure_take(sound, RATE_HZ, expected_f0_hz=TARGET_HZ).f0_hz
-    assert heard_hz is not None
-    return float(1200 * np.log2(heard_hz / TARGET_HZ))
 
 
 @pytest.mark.parametrize(  # those with flags start a browser of their own; every day one is told

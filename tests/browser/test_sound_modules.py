@@ -10,13 +10,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, Route
+from playwright.sync_api import Page, Route
 
 from tests.browser.conftest import Visit
 from tests.browser.live_sound import pack
 from tests.browser.played_microphone import take, tone
 from tests.browser.serving import Site
-from tests.browser.visiting import DESKTOP
 from tests.javascript.test_sending import ANSWERS
 
 pytestmark = pytest.mark.browser
@@ -80,34 +79,6 @@ def test_every_trouble_with_a_microphone_has_its_words_and_a_way_round(page: Pag
         assert is_trouble and found == kind, (breaking, error)
         assert words in message
         assert message.endswith("or upload a recording instead.")
-
-
-def test_what_a_browser_does_to_the_sound_all_the_same_is_said(
-    visit: Visit, hearing: Browser, looked_at: Site
-) -> None:
-    page = visit(looked_at, browser=hearing, size=DESKTOP).open("/about")
-
-    clean, changed, names = page.evaluate(
-        """async () => {
-            const { openMicrophone, listMicrophones } =
-                await import("/static/js/sound/microphone.js");
-            const clean = await openMicrophone();
-            const names = await listMicrophones();
-            clean.close();
-            const settings = MediaStreamTrack.prototype.getSettings;
-            MediaStreamTrack.prototype.getSettings = function () {
-                return { ...settings.call(this), autoGainControl: true, noiseSuppression: true };
-            };
-            const changed = await openMicrophone({ deviceId: names[1].deviceId });
-            changed.close();
-            return [clean.processing, changed.processing, names];
-        }"""
-    )
-
-    assert clean == []
-    assert changed == ["noise suppression", "automatic gain"]
-    assert len(names) >= 2
-    assert all(each["deviceId"] and each["label"] for each in names)
 
 
 def test_pauses_grow_while_nobody_answers_and_never_beyond_a_minute(page: Page) -> None:

@@ -66,7 +66,7 @@ def test_a_held_pedal_marks_the_note_that_is_shown_and_goes_on_by_one(
     expect(page.locator(".stand-item:not([hidden]) [data-state-words]")).to_have_text(state)
 
 
-def test_a_pressed_pedal_marks_nothing_and_what_is_marked_already_only_goes_on(
+def test_a_pedal_pressed_or_left_marks_nothing_and_what_is_marked_already_only_goes_on(
     written_in: Site, visit: Visit, rows: Filled, folder: Path
 ) -> None:
     practice = begin(folder, rows)
@@ -74,6 +74,14 @@ def test_a_pressed_pedal_marks_nothing_and_what_is_marked_already_only_goes_on(
     page.keyboard.press("PageDown")
     expect(heading(page)).to_have_accessible_name(SECOND_NAME)
     page.keyboard.press("PageUp")
+    expect(heading(page)).to_have_accessible_name(FIRST_NAME)
+    assert states(folder, practice) == ["open", "open"]
+    # nor does a key that is held while the window loses the focus
+    page.keyboard.down("PageDown")
+    page.evaluate("window.dispatchEvent(new Event('blur'))")
+    page.keyboard.up("PageDown")
+    page.keyboard.press("ArrowUp")  # said last, so nothing came before it
+    expect(page.locator("[data-said]")).to_have_text("There is no other fingering that way.")
     expect(heading(page)).to_have_accessible_name(FIRST_NAME)
     assert states(folder, practice) == ["open", "open"]
     hold(page, "PageDown")
@@ -84,20 +92,6 @@ def test_a_pressed_pedal_marks_nothing_and_what_is_marked_already_only_goes_on(
     expect(heading(page)).to_have_accessible_name(SECOND_NAME)
     page.keyboard.up("PageDown")
     assert states(folder, practice) == ["done", "open"]
-
-
-def test_a_key_that_is_held_while_the_window_loses_the_focus_does_nothing(
-    written_in: Site, visit: Visit, rows: Filled, folder: Path
-) -> None:
-    practice = begin(folder, rows)
-    page = to_the_stand(visit(written_in, is_suggested_to=False, size=DESKTOP), practice)
-    page.keyboard.down("PageDown")
-    page.evaluate("window.dispatchEvent(new Event('blur'))")
-    page.keyboard.up("PageDown")
-    page.keyboard.press("ArrowUp")  # said last, so nothing came before it
-    expect(page.locator("[data-said]")).to_have_text("There is no other fingering that way.")
-    expect(heading(page)).to_have_accessible_name(FIRST_NAME)
-    assert states(folder, practice) == ["open", "open"]
 
 
 def test_the_page_says_what_holding_does_where_it_does_something(
