@@ -57,6 +57,7 @@ def test_a_name_that_is_taken_is_refused_beside_its_field(
     page = client.submit(PATH, "", {"name-left-d": "right E"})
     assert page.status == 422
     assert "already means" in page.find("p", id="name-left-d-error")[0].text
+    assert page.find("a", href="#name-left-d-error"), "the summary leads to it"
 
 
 def test_a_stale_form_is_refused(notebook: Notebook, client: Browser) -> None:
