@@ -7,6 +7,8 @@ nothing of the web; `analysis.pitch` is the ground floor.
 import ast
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -22,27 +24,79 @@ FILE_LIMIT = 400
 FUNCTION_LIMIT = 60
 
 
+@cache
 def module_name(path: Path) -> str:
     """The dotted name of a file."""
     parts = path.relative_to(ROOT).with_suffix("").parts
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
-def imports_of(path: Path) -> set[str]:
-    """Every module and name that a file imports, at any depth, as dotted names."""
-    found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-        if isinstance(node, ast.Import):
-            found |= {alias.name for alias in node.names}
+@dataclass(frozen=True)
+class SourceFile:
+    """What the rules ask of a file."""
+
+    imports: frozenset[str]
+    """Every module and name that it imports, at any depth, as dotted names."""
+    called: frozenset[str]
+    """The names that it calls."""
+    called_attributes: frozenset[str]
+    """The last parts of the attributes that it calls."""
+    function_lengths: tuple[tuple[str, int], ...]
+    has_docstring: bool
+    undocumented: tuple[str, ...]
+    """Public functions and classes without a docstring, methods of public classes included."""
+
+
+@cache
+def read_source(path: Path) -> SourceFile:
+    """Read a file, once for all rules."""
+    tree = ast.parse(path.read_text("utf-8"))
+    imports: set[str] = set()
+    called: set[str] = set()
+    called_attributes: set[str] = set()
+    lengths = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            if isinstance(node.func, ast.Attribute):
+                called_attributes.add(node.func.attr)
+            elif isinstance(node.func, ast.Name):
+                called.add(node.func.id)
+        elif isinstance(node, ast.Import):
+            imports |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path}: relative imports hide their direction"
-            found |= {f"{node.module}.{alias.name}" for alias in node.names}
-    return found
+            imports |= {f"{node.module}.{alias.name}" for alias in node.names}
+        elif isinstance(node, ast.FunctionDef) and node.end_lineno is not None:
+            lengths.append((node.name, node.end_lineno - node.lineno + 1))
+    return SourceFile(
+        frozenset(imports),
+        frozenset(called),
+        frozenset(called_attributes),
+        tuple(lengths),
+        bool(ast.get_docstring(tree)),
+        tuple(node.name for node in public_functions(tree) if not ast.get_docstring(node)),
+    )
+
+
+def public_functions(tree: ast.Module) -> Iterator[ast.FunctionDef | ast.ClassDef]:
+    """Public functions and classes of a module, methods of public classes included."""
+    bodies = [tree.body]
+    while bodies:
+        for node in bodies.pop():
+            if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+                yield node
+                if isinstance(node, ast.ClassDef):
+                    bodies.append(node.body)
+
+
+def is_within(name: str, package: str) -> bool:
+    """Whether a dotted name is a package or module or lies in it."""
+    return f"{name}.".startswith(f"{package}.")
 
 
 def within(package: str) -> list[Path]:
     """The files of a package or module."""
-    return [path for path in SOURCES if f"{module_name(path)}.".startswith(f"{package}.")]
+    return [path for path in SOURCES if is_within(module_name(path), package)]
 
 
 def breaches(package: str, *forbidden: str, but: tuple[str, ...] = ()) -> list[str]:
@@ -52,9 +106,9 @@ def breaches(package: str, *forbidden: str, but: tuple[str, ...] = ()) -> list[s
     return [
         f"{module_name(path)} imports {name}"
         for path in files
-        for name in sorted(imports_of(path))
-        if any(f"{name}.".startswith(f"{each}.") for each in forbidden)
-        and not any(f"{name}.".startswith(f"{each}.") for each in but)
+        for name in sorted(read_source(path).imports)
+        if any(is_within(name, each) for each in forbidden)
+        and not any(is_within(name, each) for each in but)
     ]
 
 
@@ -131,10 +185,8 @@ def imported_siblings(package: str) -> dict[str, set[str]]:
     for path in within(package):
         parts = module_name(path).split(".")
         if len(parts) > depth:
-            names = [
-                name.split(".") for name in imports_of(path) if f"{name}.".startswith(f"{package}.")
-            ]
-            others = {name[depth] for name in names} - {parts[depth]}
+            below = [each for each in read_source(path).imports if is_within(each, package)]
+            others = {each.split(".")[depth] for each in below} - {parts[depth]}
             found.setdefault(parts[depth], set()).update(others)
     return found
 
@@ -166,28 +218,12 @@ def test_a_circle_would_be_seen() -> None:
 
 def test_views_take_rows_as_types_only() -> None:
     for path in within("webapp.pages"):
-        tree = ast.parse(path.read_text("utf-8"))
         rows = {
             name.rpartition(".")[2]
-            for name in imports_of(path)
+            for name in read_source(path).imports
             if "webapp.notebook.store.rows.core" in name
         }
-        made = [
-            node.func.id
-            for node in ast.walk(tree)
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
-        ]
-        assert rows.isdisjoint(made), path
-
-
-def calls_in(path: Path) -> Iterator[str]:
-    """The names of everything that a file calls, attributes with their last part."""
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-        if isinstance(node, ast.Call):
-            if isinstance(node.func, ast.Attribute):
-                yield node.func.attr
-            elif isinstance(node.func, ast.Name):
-                yield node.func.id
+        assert rows.isdisjoint(read_source(path).called), path
 
 
 # Who may write or remove files, and what for.
@@ -230,7 +266,8 @@ def test_only_the_clip_store_touches_clips_and_few_others_any_file() -> None:
     writers = {
         module_name(path)
         for path in within("webapp")
-        if WRITING_CALLS & set(calls_in(path)) and not module_name(path).startswith(PDF)
+        if WRITING_CALLS & (read_source(path).called | read_source(path).called_attributes)
+        and not module_name(path).startswith(PDF)
     }
     assert writers <= set(WRITERS), writers - set(WRITERS)
 
@@ -245,24 +282,12 @@ def test_one_module_names_the_clock() -> None:
         assert not re.search(r"\b(datetime\.now|time\.time|date\.today|utcnow)\(", text), path
 
 
-def public_functions(path: Path) -> Iterator[ast.FunctionDef | ast.ClassDef]:
-    """Public functions and classes of a file, methods of public classes included."""
-    bodies = [ast.parse(path.read_text("utf-8")).body]
-    while bodies:
-        for node in bodies.pop():
-            if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
-                yield node
-                if isinstance(node, ast.ClassDef):
-                    bodies.append(node.body)
-
-
 @pytest.mark.parametrize("package", ["analysis", "webapp"])
 def test_everything_public_says_what_it_is(package: str) -> None:
     missing = [
-        f"{module_name(path)}.{node.name}"
+        f"{module_name(path)}.{name}"
         for path in within(package)
-        for node in public_functions(path)
-        if not ast.get_docstring(node)
+        for name in read_source(path).undocumented
     ]
     assert missing == []
 
@@ -271,8 +296,7 @@ def test_every_module_says_what_it_is_for() -> None:
     missing = [
         str(path.relative_to(ROOT))
         for path in SOURCES
-        if path.read_text("utf-8").strip()
-        and not ast.get_docstring(ast.parse(path.read_text("utf-8")))
+        if path.read_text("utf-8").strip() and not read_source(path).has_docstring
     ]
     assert missing == []
 
@@ -286,11 +310,10 @@ def test_no_file_grows_beyond_what_can_be_read_at_once() -> None:
 
 def test_no_function_grows_beyond_one_screen() -> None:
     long = {
-        f"{module_name(path)}.{node.name}": node.end_lineno - node.lineno + 1
+        f"{module_name(path)}.{name}": lines
         for path in SOURCES
         if "versions" not in path.parts
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
-        if isinstance(node, ast.FunctionDef) and node.end_lineno is not None
+        for name, lines in read_source(path).function_lengths
     }
     assert {name: lines for name, lines in long.items() if lines > FUNCTION_LIMIT} == {}
 
