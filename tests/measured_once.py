@@ -1,21 +1,67 @@
 """Sounds decoded and measured once in a process: hundreds of tests attach the same few tones.
 
 Decoding, measuring and splitting are pure functions of the bytes of a clip. What a test puts in
-their place stays in place, and a failure is never kept.
+their place stays in place, and a failure is never kept. What is decoded is decoded in this process,
+since the start of a child takes longer than all else; children, their limits and what they make of
+hostile clips have tests of their own (`tests/analysis/recording`, `tests/analysis/decoder`), and so
+have commands and pages that are served for real.
 """
 
 import hashlib
+import json
+import tempfile
 from collections.abc import Callable, Hashable
 from pathlib import Path
+from types import FunctionType, ModuleType
 
 import pytest
 
-from analysis.recording import Recording, TakeMeasurement, decode_clip, measure_recording
+from analysis.decoder import child
+from analysis.recording import (
+    ClipFormat,
+    Recording,
+    TakeMeasurement,
+    decode,
+    decode_clip,
+    measure_recording,
+)
 from webapp.notebook.fingerings import logging
+from webapp.notebook.loops import loops
+from webapp.notebook.pieces import run_throughs
 from webapp.notebook.recordings import splitting
 from webapp.notebook.takes import incoming, plots
 
 Progress = Callable[[float], None]
+
+
+class ChildHere:
+    """Stands in the place of a decoding child: does its job in this process, without its limits."""
+
+    def __init__(self, path: Path, kind: ClipFormat) -> None:
+        self.output = tempfile.TemporaryFile()  # noqa: SIM115 - closed at the end, as a child's
+        library = child.load_library(kind.value)
+        bounds = child.Bounds(decode.MAX_CLIP_S, decode.MAX_FRAMES, decode.MAX_CHANNELS)
+        with path.open("rb") as stream:
+            report = child.decode(stream, kind.value, self.output, library=library, bounds=bounds)
+        self.output.write(json.dumps(report).encode("ascii").ljust(child.REPORT_BYTES))
+        self.output.flush()
+
+    def __enter__(self) -> "ChildHere":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.output.close()
+
+    def wait(self, _: float) -> int:
+        """Say that it has ended well."""
+        return 0
+
+
+decode_here = FunctionType(
+    decode_clip.__code__, {**vars(decode), "_hand_over": ChildHere}, "decode_here"
+)
+"""As `decode_clip`, but for the child."""
+decode_here.__kwdefaults__ = decode_clip.__kwdefaults__
 
 
 class MeasuredOnce:
@@ -32,7 +78,7 @@ class MeasuredOnce:
         """Decode a clip, or hand out what was decoded from the same bytes."""
         digest = hashlib.sha256(path.read_bytes()).digest()
         if digest not in self._sounds:
-            sound = decode_clip(path)
+            sound: Recording = decode_here(path)
             self._sounds[digest] = sound
             self._kept |= {id(sound): sound, id(sound.samples): sound.samples}
         return self._sounds[digest]
@@ -51,11 +97,13 @@ class MeasuredOnce:
     def once(self, find: Callable[..., object]) -> Callable[..., object]:
         """Return a search in samples that is done once and tells its progress each time."""
 
-        def search(samples: object, *facts: object, progress: Progress) -> object:
+        def search(
+            samples: object, *facts: object, progress: Progress, **wishes: Hashable
+        ) -> object:
             if self._kept.get(id(samples)) is not samples:
-                return find(samples, *facts, progress=progress)
+                return find(samples, *facts, progress=progress, **wishes)
             spans = [each for each in facts if self._kept.get(id(each)) is each]
-            key = (find, id(samples), *map(id, spans))
+            key = (find, id(samples), *map(id, spans), *wishes.items())
             if key not in self._found:
                 shares: list[float] = []
 
@@ -63,7 +111,7 @@ class MeasuredOnce:
                     shares.append(share)
                     progress(share)
 
-                found = find(samples, *facts, progress=tell)
+                found = find(samples, *facts, progress=tell, **wishes)
                 self._found[key] = found, shares
                 self._kept[id(found)] = found
                 return found
@@ -75,11 +123,22 @@ class MeasuredOnce:
         return search
 
 
-def measure_once() -> None:
-    """Let all notebooks of this process share what was heard in equal clips."""
-    patch, kept = pytest.MonkeyPatch(), MeasuredOnce()
-    for module in (incoming, splitting, plots, logging):
-        patch.setattr(module, "decode_clip", kept.decode)
-    patch.setattr(incoming, "measure_recording", kept.measure)
-    for name in ("split_takes", "measure_spans"):
-        patch.setattr(splitting, name, kept.once(getattr(splitting, name)))
+_KEPT = MeasuredOnce()
+
+
+def measure_once() -> pytest.MonkeyPatch:
+    """Let all notebooks of this process share what was heard in equal clips, until undone."""
+    return measure_once_in(incoming, splitting, plots, logging, loops, run_throughs)
+
+
+def measure_once_in(*modules: ModuleType) -> pytest.MonkeyPatch:
+    """Let what some modules decode and measure be shared with all others, until undone."""
+    patch = pytest.MonkeyPatch()
+    for module in modules:
+        patch.setattr(module, "decode_clip", _KEPT.decode)
+        if hasattr(module, "measure_recording"):
+            patch.setattr(module, "measure_recording", _KEPT.measure)
+        for name in ("split_takes", "measure_spans"):
+            if hasattr(module, name):
+                patch.setattr(module, name, _KEPT.once(getattr(module, name)))
+    return patch

@@ -33,7 +33,14 @@ Opener = Callable[[Path], Notebook]
 def done_once() -> None:
     """Let the tests of this process share what costs time and is the same for all."""
     compile_once()
-    measure_once()
+
+
+@pytest.fixture(scope="package", autouse=True)
+def measured_once() -> Iterator[None]:
+    """Let these tests decode and measure equal clips once; those of the browser do it for real."""
+    patch = measure_once()
+    yield
+    patch.undo()
 
 
 @pytest.fixture(scope="session")
@@ -143,6 +150,14 @@ def filled(opened: Opener, filled_folder: tuple[Path, Filled]) -> tuple[Notebook
     """A fresh copy of the filled notebook, with the numbers of its rows."""
     folder, rows = filled_folder
     return opened(folder), rows
+
+
+@pytest.fixture
+def with_pieces(
+    opened: Opener, filled_folder: tuple[Path, Filled], pieces_folder: Path
+) -> tuple[Notebook, Filled]:
+    """A fresh copy of the filled notebook with its pieces: number 1 has rows in every table."""
+    return opened(pieces_folder), filled_folder[1]
 
 
 @pytest.fixture

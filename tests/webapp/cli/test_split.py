@@ -1,6 +1,7 @@
 """`quartervent split`: several notes in one file."""
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -9,11 +10,20 @@ import soundfile
 from click.testing import CliRunner, Result
 
 from tests.analysis.recording.sounds import RATE, Played, play, sound_together
+from tests.measured_once import measure_once_in
 from tests.webapp.tones import silent_wav
-from webapp.cli import main
+from webapp.cli import main, split
 
 # Written C5, D5 -50 and D5 on a B-flat soprano sound 100, 250 and 300 cents above A4.
 CENTS = (100, 250, 300)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def heard_once() -> Iterator[None]:
+    """All commands of this file share what was heard in the one phrase."""
+    patch = measure_once_in(split)
+    yield
+    patch.undo()
 
 
 def run(*arguments: str) -> Result:
