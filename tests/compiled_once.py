@@ -1,11 +1,13 @@
-"""Compiled templates, addresses and statements: a test process makes hundreds of applications.
+"""Compiled templates, addresses, statements, migrations: a test process makes hundreds of them.
 
 Nearly all of the time that an application takes to assemble goes into the compiling of its rules,
 the first page of each would load its templates and macros anew, and each notebook is an engine of
 its own, which would compile every statement for itself.
 """
 
-from collections.abc import MutableMapping
+from collections.abc import Hashable, MutableMapping
+from operator import attrgetter
+from types import ModuleType
 from typing import Any, ClassVar
 
 import pytest
@@ -22,11 +24,16 @@ from werkzeug.routing.matcher import StateMachineMatcher
 from webapp.app import NotebookFlask
 from webapp.notebook.store import db
 
+_facts_of = attrgetter(
+    "rule", "endpoint", "subdomain", "host", "build_only", "strict_slashes", "merge_slashes",
+    "alias", "websocket", "redirect_to",
+)  # fmt: skip
+
 
 class MapCompiledOnce(Map):
     """Addresses that take over what was compiled of equal ones, at the first question."""
 
-    _known: ClassVar[dict[str, tuple[StateMachineMatcher, dict[Any, list[Rule]]]]] = {}
+    _known: ClassVar[dict[Hashable, tuple[StateMachineMatcher, dict[Any, list[Rule]]]]] = {}
 
     def __init__(self, *rules: Any, **settings: Any) -> None:
         self._waiting: list[Rule] = []
@@ -41,7 +48,10 @@ class MapCompiledOnce(Map):
         """Take over the compiled rules of an equal map, or compile them."""
         if not self._remap:
             return
-        key = repr([(*vars(each).items(),) for each in self._waiting])
+        key = tuple(
+            (_facts_of(each), frozenset(each.methods or ()), repr(each.defaults))
+            for each in self._waiting
+        )
         if key not in self._known:
             self._matcher, self._rules_by_endpoint = StateMachineMatcher(self.merge_slashes), {}
             for each in self._waiting:
@@ -102,3 +112,22 @@ def compile_once() -> None:
     if NotebookFlask.url_map_class is not MapCompiledOnce:
         NotebookFlask.url_map_class = MapCompiledOnce
         share_templates()
+
+
+def load_migrations_once() -> None:
+    """Let all upgrades of this process share the modules of the migrations, but not `env.py`.
+
+    Alembic would execute each of them anew for every notebook that it looks at.
+    """
+    from alembic import util
+
+    load, loaded = util.load_python_file, dict[tuple[object, object], ModuleType]()
+
+    def share(folder: str, name: str) -> ModuleType:
+        if name == "env.py":  # it is what migrates
+            return load(folder, name)
+        if (folder, name) not in loaded:
+            loaded[folder, name] = load(folder, name)
+        return loaded[folder, name]
+
+    pytest.MonkeyPatch().setattr(util, "load_python_file", share)

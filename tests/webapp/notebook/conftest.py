@@ -7,10 +7,17 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 
+from tests.compiled_once import load_migrations_once
 from tests.webapp.logging_rows import Filled, add_clarinet
 from tests.webapp.older_forms import keep_forms
 from webapp.notebook.opening import open_notebook
 from webapp.notebook.store.notebook import Notebook
+
+
+@pytest.fixture(scope="session", autouse=True)
+def migrations_once() -> None:
+    """Many of these tests upgrade a notebook, step by step."""
+    load_migrations_once()
 
 
 @pytest.fixture

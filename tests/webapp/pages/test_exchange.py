@@ -10,7 +10,6 @@ from analysis.pitch import NoteNames
 from tests.webapp.browsing import Browser
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled, add_clarinet
-from tests.webapp.notebook.pieces.filling import fill_piece
 from webapp.app import create_app
 from webapp.notebook.exchange import selecting
 from webapp.notebook.store.notebook import Notebook
@@ -145,14 +144,14 @@ def test_keys_that_are_lacking_are_said_on_the_page(
 
 
 def test_a_piece_is_handed_on_from_its_page(
-    filled: tuple[Notebook, Filled], filled_client: Browser
+    with_pieces: tuple[Notebook, Filled],
 ) -> None:
-    notebook, rows = filled
-    piece = fill_piece(notebook, rows)
+    (notebook, rows), piece = with_pieces, 1
+    client = Browser(create_app(notebook))
     path = f"/instruments/{rows.soprano}/hand-on?piece={piece}"
-    assert filled_client.get(f"/pieces/{piece}").find("a", href=path)
-    page = filled_client.get(path)
+    assert client.get(f"/pieces/{piece}").find("a", href=path)
+    page = client.get(path)
     form = page.form(f"/hand-on?piece={piece}")
     assert form.values["list_title"] == "Study"
-    names = zipfile.ZipFile(io.BytesIO(filled_client.send(page, form).data)).namelist()
+    names = zipfile.ZipFile(io.BytesIO(client.send(page, form).data)).namelist()
     assert "exchange.json" in names

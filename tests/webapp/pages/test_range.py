@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 import pytest
 
 from analysis.pitch import NoteNames
+from tests.thinning import each_daily
 from tests.webapp.browsing import Browser, Element, Page
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from tests.webapp.snapshots import counted_queries
@@ -169,20 +170,23 @@ def test_registers_are_reached_by_jumps_and_so_is_the_largest_gap(
 
 
 @pytest.mark.parametrize(
-    ("query", "words"),
-    [
-        ("within=wide", "is not a number"),
-        ("within=0", "more than 0"),
-        ("within=500", "up to 200"),
-        ("strategy=magic", "is not one of the choices"),
-        ("register=basement", "is not one of the choices"),
-        ("resistance=9", "is not one of the choices"),
-    ],
+    ("refusal", "path"),
+    each_daily(
+        [
+            ("within=wide", "is not a number"),
+            ("within=0", "more than 0"),
+            ("within=500", "up to 200"),
+            ("strategy=magic", "is not one of the choices"),
+            ("register=basement", "is not one of the choices"),
+            ("resistance=9", "is not one of the choices"),
+        ],
+        [RANGE, f"{RANGE}.csv"],
+    ),
 )
-@pytest.mark.parametrize("path", [RANGE, f"{RANGE}.csv"])
 def test_what_cannot_be_read_stands_beside_its_field_and_is_no_empty_range(
-    notebook: Notebook, client: Browser, path: str, query: str, words: str
+    notebook: Notebook, client: Browser, path: str, refusal: tuple[str, str]
 ) -> None:
+    query, words = refusal
     add_clarinet(notebook)
     page = client.get(f"{path}?{query}&whole=y&grid=12")
     assert page.status == 422

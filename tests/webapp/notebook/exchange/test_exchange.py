@@ -18,7 +18,6 @@ from tests.webapp.notebook.exchange.sending import (
     send_on,
     unpack,
 )
-from tests.webapp.notebook.pieces.filling import fill_piece
 from webapp.notebook.entry.opening import open_entry
 from webapp.notebook.exchange import trying
 from webapp.notebook.exchange.comparing import Standpoint, preview_document
@@ -300,10 +299,9 @@ def test_what_came_is_checked_with_the_rest(other: Notebook, sent: bytes, tmp_pa
 
 
 def test_a_piece_leaves_as_a_list_with_its_bars_and_arrives_to_be_accepted(
-    filled: tuple[Notebook, Filled], other: Notebook, tmp_path: Path
+    with_pieces: tuple[Notebook, Filled], other: Notebook, tmp_path: Path
 ) -> None:
-    notebook, rows = filled
-    piece = fill_piece(notebook, rows)
+    (notebook, rows), piece = with_pieces, 1
     archive = export(notebook, rows.soprano, Sending("A. Player", True, "Study"), piece_id=piece)
     (said,) = document_of(archive)["lists"]
     first = said["notes"][0]

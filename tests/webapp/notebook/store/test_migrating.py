@@ -21,7 +21,6 @@ from sqlalchemy.exc import OperationalError
 import migrations
 from tests.webapp.conftest import Opener
 from tests.webapp.logging_rows import Filled
-from tests.webapp.notebook.pieces.filling import fill_piece
 from tests.webapp.notebook.targets.ranging import predict
 from tests.webapp.older_forms import EARLIER, Rows, execute, file_of, keep_forms, tables_of
 from webapp.notebook.opening import open_notebook
@@ -113,10 +112,12 @@ class Crowded:
 
 @pytest.fixture(scope="module")
 def crowded(
-    filled_folder: tuple[Path, Filled], tmp_path_factory: pytest.TempPathFactory
+    filled_folder: tuple[Path, Filled],
+    pieces_folder: Path,
+    tmp_path_factory: pytest.TempPathFactory,
 ) -> Crowded:
-    folder, (source, rows) = tmp_path_factory.mktemp("crowded"), filled_folder
-    shutil.copytree(source, folder / "notebook")
+    folder, rows = tmp_path_factory.mktemp("crowded"), filled_folder[1]
+    shutil.copytree(pieces_folder, folder / "notebook")
     with closing(open_notebook(folder / "notebook")) as notebook:
         file = file_of(notebook)
         change_preferences(notebook, Writing(theme="dark"))
@@ -125,7 +126,6 @@ def crowded(
         say_word(notebook, rows.base, WordDraft(Role.MINE))
         set_tolerance(notebook, rows.soprano, "D5 -50", 5.0)
         take_claim(notebook, "invented job")
-        fill_piece(notebook, rows)
         execute(file, f"INSERT INTO received_origin VALUES ({rows.child}, 1, 'Invented Player')")
         assert all(tables_of(file).values())
         # earlier forms have no such take

@@ -5,7 +5,6 @@ import sqlite3
 import pytest
 
 from tests.webapp.logging_rows import Filled
-from tests.webapp.notebook.pieces.filling import fill_piece
 from tests.webapp.older_forms import execute, file_of, go_back, tables_of
 from webapp.notebook.store.notebook import Notebook
 
@@ -21,10 +20,9 @@ FIXED = (
 
 
 def test_the_database_itself_refuses_what_no_decision_can_be(
-    filled: tuple[Notebook, Filled],
+    with_pieces: tuple[Notebook, Filled],
 ) -> None:
-    notebook, rows = filled
-    fill_piece(notebook, rows)
+    notebook, rows = with_pieces
     file = file_of(notebook)
     here = {"instrument": rows.soprano, "fingering": rows.base}
     for wrong in (
@@ -42,10 +40,9 @@ def test_the_database_itself_refuses_what_no_decision_can_be(
 
 
 def test_all_goes_with_the_piece_and_decisions_with_the_instrument(
-    filled: tuple[Notebook, Filled],
+    with_pieces: tuple[Notebook, Filled],
 ) -> None:
-    notebook, rows = filled
-    fill_piece(notebook, rows)
+    notebook, rows = with_pieces
     file = file_of(notebook)
     execute(file, f"DELETE FROM instrument WHERE id = {rows.soprano}")
     left = {name for name in TABLES if tables_of(file)[name]}
@@ -54,9 +51,8 @@ def test_all_goes_with_the_piece_and_decisions_with_the_instrument(
     assert not any(tables_of(file)[name] for name in TABLES)
 
 
-def test_down_again_the_rows_are_as_they_were(filled: tuple[Notebook, Filled]) -> None:
-    notebook, rows = filled
-    fill_piece(notebook, rows)
+def test_down_again_the_rows_are_as_they_were(with_pieces: tuple[Notebook, Filled]) -> None:
+    notebook, _ = with_pieces
     file = file_of(notebook)
     go_back(notebook, "0011")
     full = tables_of(file)

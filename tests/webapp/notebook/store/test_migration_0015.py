@@ -5,7 +5,6 @@ import sqlite3
 import pytest
 
 from tests.webapp.logging_rows import Filled
-from tests.webapp.notebook.pieces.filling import fill_piece
 from tests.webapp.older_forms import all_as_then, execute, file_of, go_back, tables_of
 from webapp.notebook.store.migrating import migrate
 from webapp.notebook.store.notebook import Notebook
@@ -13,9 +12,8 @@ from webapp.notebook.store.notebook import Notebook
 NEW = {"page_file", "page_mark"}
 
 
-def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled]) -> None:
-    notebook, rows = filled
-    fill_piece(notebook, rows)
+def test_down_and_up_again_every_row_is_as_it_was(with_pieces: tuple[Notebook, Filled]) -> None:
+    notebook, _ = with_pieces
     file = file_of(notebook)
     full = tables_of(file)
     go_back(notebook, "0014")
@@ -29,10 +27,9 @@ def test_down_and_up_again_every_row_is_as_it_was(filled: tuple[Notebook, Filled
 
 
 def test_the_database_refuses_what_no_mark_can_be_and_all_goes_with_the_piece(
-    filled: tuple[Notebook, Filled],
+    with_pieces: tuple[Notebook, Filled],
 ) -> None:
-    notebook, rows = filled
-    fill_piece(notebook, rows)
+    notebook, _ = with_pieces
     file = file_of(notebook)
     for wrong in (
         "UPDATE page_file SET kind = 'gif'",

@@ -5,7 +5,6 @@ import sqlite3
 import pytest
 
 from tests.webapp.logging_rows import Filled
-from tests.webapp.notebook.pieces.filling import fill_piece
 from tests.webapp.older_forms import execute, file_of, go_back, tables_of
 from webapp.notebook.store.notebook import Notebook
 
@@ -17,10 +16,9 @@ PASSAGE = (
 
 
 def test_the_database_itself_refuses_what_no_passage_can_be(
-    filled: tuple[Notebook, Filled],
+    with_pieces: tuple[Notebook, Filled],
 ) -> None:
-    notebook, rows = filled
-    fill_piece(notebook, rows)
+    notebook, rows = with_pieces
     file, here = file_of(notebook), {"instrument": rows.soprano}
     for wrong in (
         PASSAGE.format(first=3, last=2, emphasis="safest", **here),
@@ -35,9 +33,8 @@ def test_the_database_itself_refuses_what_no_passage_can_be(
     assert tables_of(file)["passage"] == []
 
 
-def test_taken_back_the_rest_stays(filled: tuple[Notebook, Filled]) -> None:
-    notebook, rows = filled
-    fill_piece(notebook, rows)
+def test_taken_back_the_rest_stays(with_pieces: tuple[Notebook, Filled]) -> None:
+    notebook, _ = with_pieces
     file = file_of(notebook)
     go_back(notebook, "0018")
     full = tables_of(file)
