@@ -35,11 +35,13 @@ PHRASE = (
 
 
 def _check(clip: Samples, notes: tuple[Played, ...], *, within_s: float = 0.12) -> None:
-    spans = split_takes(clip, RATE)
+    split_shares, measured_shares = list[float](), list[float]()
+    spans = split_takes(clip, RATE, progress=split_shares.append)
     assert len(spans) == len(notes)
-    for measured, note, (from_s, to_s) in zip(
-        measure_spans(clip, RATE, spans), notes, place_notes(notes), strict=True
-    ):
+    found = measure_spans(clip, RATE, spans, progress=measured_shares.append)
+    for shares in (split_shares, measured_shares):
+        assert shares == sorted(shares) and shares[-1] == 1.0, "progress rises to one"
+    for measured, note, (from_s, to_s) in zip(found, notes, place_notes(notes), strict=True):
         span = measured.span
         assert span.from_s == pytest.approx(from_s, abs=within_s)
         assert span.to_s == pytest.approx(to_s, abs=within_s)
@@ -136,14 +138,6 @@ def test_a_span_is_cut_where_it_says() -> None:
     cut = cut_span(clip, RATE, span)
     assert len(cut) == pytest.approx((span.to_s - span.from_s) * RATE, abs=2)
     assert cut[0] == clip[round(span.from_s * RATE)]
-
-
-def test_progress_of_both_steps_rises_to_one() -> None:
-    clip, split, measured = play(PHRASE), list[float](), list[float]()
-    spans = split_takes(clip, RATE, progress=split.append)
-    measure_spans(clip, RATE, spans, progress=measured.append)
-    for shares in (split, measured):
-        assert shares == sorted(shares) and shares[-1] == 1.0
 
 
 @pytest.mark.parametrize("minutes", [(0.5, 1), pytest.param((1, 2), marks=pytest.mark.long_run)])

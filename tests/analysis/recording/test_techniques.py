@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterator
+from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -28,9 +29,13 @@ COUNTS = [pytest.param(DAILY, DAILY - 1), pytest.param(40, 36, marks=pytest.mark
 
 def draw(kind: str, count: int) -> Iterator[tuple[Sound, TakeMeasurement]]:
     """The first sounds of a kind with their measurements."""
-    for at in range(count):
-        sound = KINDS[kind](np.random.default_rng([SEED, zlib.crc32(kind.encode()), at]))
-        yield sound, measure_take(sound.samples, RATE)
+    return (_draw_one(kind, at) for at in range(count))
+
+
+@lru_cache(maxsize=8 * DAILY)  # some kinds are asked about twice
+def _draw_one(kind: str, at: int) -> tuple[Sound, TakeMeasurement]:
+    sound = KINDS[kind](np.random.default_rng([SEED, zlib.crc32(kind.encode()), at]))
+    return sound, measure_take(sound.samples, RATE)
 
 
 def _off_cents(take: TakeMeasurement, f0_hz: float) -> float:
