@@ -13,7 +13,7 @@ from analysis.keywork import Change, Key, KeyStates
 from analysis.pitch import Register, Sentence, WrittenPitch
 
 # Changes whenever the same takes would give other predictions; kept beside each that is kept.
-PREDICTION_VERSION = "9"
+PREDICTION_VERSION = "10"
 
 # A chance that a player would call one: one try in ten, or four with the lip's help.
 WORTH_TRYING, WORTH_LIPPING = 0.1, 0.4
