@@ -53,7 +53,7 @@ def test_four_touches_lead_from_home_to_a_measured_fingering(visit: Visit, tmp_p
         expect(take).to_contain_text("cents", timeout=PATIENCE_MS)
         assert count_touches(page) <= 4
         assert page.url.endswith("/notes/C%235+25c")  # two pages, and no reload
-        page.get_by_role("button", name="Stop listening").tap()
+        page.get_by_role("button", name="Stop", exact=True).tap()
         page.get_by_role("link", name="Show the new numbers").tap()
         expect(page.locator("#known")).to_have_text("What you have")
         visitor.context.close()

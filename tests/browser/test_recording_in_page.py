@@ -151,7 +151,7 @@ def test_stopping_lets_go_of_the_microphone(written_in: Site, visit: Visit, rows
     assert page.evaluate("wanted.audio") == {
         "echoCancellation": False, "noiseSuppression": False, "autoGainControl": False,
     }  # fmt: skip
-    page.get_by_role("button", name="Stop listening").click()
+    page.get_by_role("button", name="Stop", exact=True).click()
     expect(page.locator("[data-recorder-state]")).to_have_text("Not listening.")
     assert page.evaluate("stream.getTracks().every((track) => track.readyState === 'ended')")
 

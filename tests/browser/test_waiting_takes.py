@@ -123,7 +123,7 @@ def test_a_take_that_waited_keeps_the_moment_it_was_played(
     visitor = visit(written_in, is_played_to=True)
     page = record_while_away(visitor, rows)
     check_shape(page.evaluate(LOOK), rows)
-    page.get_by_role("button", name="Stop listening").click()
+    page.get_by_role("button", name="Stop", exact=True).click()
     # Three days pass in the outbox.
     page.evaluate(
         """async () => {
@@ -194,7 +194,7 @@ def test_a_take_for_a_fingering_in_the_bin_can_be_had_back(
     start_recording(page)
     play(page, NOTES)
     wait_for_line(page, "3 takes could not be kept")
-    page.get_by_role("button", name="Stop listening").click()
+    page.get_by_role("button", name="Stop", exact=True).click()
     take = page.locator("[data-take]").first
     expect(take).to_contain_text("Not kept")
     expect(take).to_contain_text("lies in the bin")
@@ -250,7 +250,7 @@ def test_a_take_outlives_its_tab_and_is_sent_from_any_page_of_its_own_notebook(
     with serve_folder(folder) as site:
         visitor = visit(site, is_played_to=True)
         page = record_while_away(visitor, rows)
-        page.get_by_role("button", name="Stop listening").click()
+        page.get_by_role("button", name="Stop", exact=True).click()
         visitor.close(page)
     with serve_folder(tmp_path / "another", port=site.port):
         page = visitor.open("/about")

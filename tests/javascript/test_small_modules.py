@@ -116,6 +116,16 @@ def test_takes_stand_as_the_newest_judgement_of_the_set_says(node: Node) -> None
     assert restood == [{**results[0], "counts": False, "standing": elsewhere}]
 
 
+def test_a_take_that_sounded_far_away_is_told_by_its_note_unless_it_counts(node: Node) -> None:
+    far = {"fingering": 1, "counts": False, "standing": "You played E5.", "offset_cents": 230.0}
+    near, without = {"offset_cents": -60.0}, {"offset_cents": None}
+    told = [
+        node.call("take-results.js", "isElsewhere", {**far, **changed})
+        for changed in ({}, {"fingering": None}, {"counts": True}, near, without)
+    ]
+    assert told == [True, True, False, False, False]
+
+
 def test_a_pedal_goes_from_stop_to_stop_and_nowhere_beyond(node: Node) -> None:
     module, tops = "concert/stops.js", [-900, -3, 400, 1200]
     assert node.call(module, "findNextStop", tops, 1) == 2

@@ -103,7 +103,7 @@ class TakeForm(FlaskForm):
         "Dynamic", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
-    tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    tuning_a_hz = NumberField("Tuning A (Hz)")
     recorded_at = DayField("Recorded on", [Optional()])
     clip = FileField("Recording")
 
@@ -128,7 +128,7 @@ class LoopEndsForm(FlaskForm):
 class UploadedLoopForm(LoopEndsForm):
     """A loop that the stand recorded; its moment comes with it, the file last."""
 
-    take_tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    take_tuning_a_hz = NumberField("Tuning A (Hz)")
     recorded_at = MomentField("Recorded at")
     clip = FileField("Recording")
 

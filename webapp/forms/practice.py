@@ -115,6 +115,6 @@ class LongRecordingForm(FlaskForm):
         "Dynamic of all notes", [Optional()], choices=[SelectChoice("", "not noted"), *DYNAMICS]
     )
     air_temperature_c = NumberField("Air temperature (°C)")
-    tuning_a_hz = NumberField("Tuning A of that day (Hz)")
+    tuning_a_hz = NumberField("Tuning A (Hz)")
     recorded_at = DayField("Recorded on", [Optional()])
     clip = FileField("Long recording")

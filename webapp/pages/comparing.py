@@ -19,6 +19,8 @@ def show() -> str | tuple[str, int]:
     except FieldRefused:
         problem = "That fingering is not there on this instrument. Choose another one of the list."
         found = compare(notebook, "", "", instrument_id=number)
+    if found is None and not problem and len(instruments := choose_instruments(notebook)) == 1:
+        found = compare(notebook, "", "", instrument_id=instruments[0].id)
     if found is None:
         return render_template(
             "compare.html", found=None, instruments=choose_instruments(notebook), problem=problem

@@ -28,6 +28,12 @@ def test_duplicate_keys_sound_alike(
     assert "ordinary" in page.text
 
 
+def test_the_only_instrument_is_meant(client: Browser, clarinet: int) -> None:
+    page = client.get("/compare")
+    assert "On which instrument?" not in page.text
+    assert page.form(method="get").values["instrument"] == str(clarinet)
+
+
 def test_it_is_reached_from_an_entry_with_its_base_chosen(
     filled: tuple[Notebook, Filled], filled_client: Browser
 ) -> None:

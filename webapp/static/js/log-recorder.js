@@ -95,7 +95,7 @@ async function enhance(bar) {
   recorder.on("state", (state) => {
     const isOn = state === "waiting" || state === "sounding";
     bar.dataset.state = state;
-    button.textContent = isOn || state === "opening" ? "Stop listening" : "Record";
+    button.textContent = isOn || state === "opening" ? "Stop" : "Record";
     showElement(find("level"), isOn);
     say(WORDS[state] ?? "");
     if (state !== "closed" || !entry) return;

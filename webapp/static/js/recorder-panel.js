@@ -75,7 +75,7 @@ async function enhance(panel) {
   /** @param {RecorderState} state */
   function show(state) {
     const isOn = LISTENING.has(state);
-    find("button").textContent = isOn || state === "opening" ? "Stop listening" : asleep;
+    find("button").textContent = isOn || state === "opening" ? "Stop" : asleep;
     panel.dataset.state = state;
     if (state !== "counting") find("state").textContent = STATES[state];
     if (state === "waiting") speak("Listening.");

@@ -33,6 +33,15 @@ export function isSetAside({ fingering, counts, standing }) {
 }
 
 /**
+ * Whether a take sounded so far away that the note that was played says more than a number of cents.
+ * @param {MeasuredTake} result
+ */
+export function isElsewhere(result) {
+  const { fingering, offset_cents: cents } = result;
+  return (fingering === null || isSetAside(result)) && cents !== null && Math.abs(cents) > OTHER_NOTE_CENTS;
+}
+
+/**
  * The results that stand otherwise than they did, as they stand now.
  * @param {MeasuredTake[]} results of the takes on a page
  * @param {import("./sound/sending.js").Standing[]} standings what takes count for now

@@ -6,7 +6,7 @@ import { find, findOptional, make, makeLink, write } from "./dom.js";
 import { writeSaid } from "./notes.js";
 import { inWords, joinSaid } from "./said.js";
 import { isWatched } from "./sound/watched.js";
-import { findRestood, isSetAside } from "./take-results.js";
+import { findRestood, isElsewhere, isSetAside } from "./take-results.js";
 import { takeButtons } from "./take-buttons.js";
 
 const moment = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit", second: "2-digit" });
@@ -108,7 +108,8 @@ export class VisitTakeList extends TypedEventTarget {
     name.replaceChildren(makeLink(result.url, name.textContent ?? ""));
     const words = this.#tell({ row, result, marks: find(row, ".muted").textContent ?? "" });
     this.#stand(result.standings ?? []);
-    const spoken = joinSaid(`${name.textContent}: ${result.figure ?? "no pitch"}.`, ...words);
+    const figure = isElsewhere(result) ? "" : ` ${result.figure ?? "no pitch"}.`;
+    const spoken = joinSaid(`${name.textContent}:${figure}`, ...words);
     this.emit("result", inWords(spoken));
   }
 
@@ -116,10 +117,11 @@ export class VisitTakeList extends TypedEventTarget {
   #tell(measured) {
     const { row, result, marks } = measured;
     this.#measured.set(result.take, measured);
-    find(row, ".recorder-result").textContent = result.figure ?? "No pitch";
+    const isFar = isElsewhere(result);
+    writeSaid(find(row, ".recorder-result"), isFar ? result.played : result.figure ?? "No pitch");
     row.classList.toggle("is-measured", result.is_usable);
     const isAside = isSetAside(result);
-    row.classList.toggle("is-aside", isAside);
+    row.classList.toggle("is-aside", isAside || isFar);
     const isUnsorted = result.fingering === null;
     /** @type {import("./said.js").Said[]} */
     const unsorted = [[...joinSaid("You played", result.played), "."], result.standing];
