@@ -76,6 +76,7 @@ def _set_keys_to_c_sharp(page: Page, *, has_scripts: bool = True) -> None:
     if not has_scripts:  # a script sets them at once
         _touch(page, _button(page, "Set the keys to it"))
     expect(page.locator("[data-keys-text]")).to_have_text("T R 123 | 123 | left F#")
+    expect(page.get_by_label("Or type it")).to_have_value("T R 123 | 123 | left F#")
     assert page.get_by_label("For the note").input_value() == "D quarter-flat 5"
     # C#5 to D quarter-flat 5 goes up, so that is proposed; the player says otherwise.
     _unfold(page, "How it speaks, notes and tags")

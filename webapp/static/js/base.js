@@ -3,7 +3,7 @@
 // position stay. The server works out the keys, the words and the strategy; without this script
 // the button sends the whole form for the same.
 
-import { find, findAll, show } from "./dom.js";
+import { dispatch, find, findAll, show } from "./dom.js";
 import { enhance } from "./keys.js";
 
 /** @param {HTMLFormElement} form */
@@ -39,9 +39,12 @@ function watch(form) {
     const fresh = document.adoptNode(find(page, "[data-keys-entry]"));
     find(form, "[data-keys-entry]").replaceWith(fresh);
     enhance(fresh);
+    for (const old of findAll(form, ".hands")) old.remove();
+    find(form, "[data-keys-typed]").append(...findAll(page, ".hands").map((each) => document.adoptNode(each)));
     const strategy = find(form, "[name=strategy]", HTMLSelectElement);
     strategy.value = find(page, "[name=strategy]", HTMLSelectElement).value;
     untouched = text();
+    dispatch(form, "keys:change", { text: untouched }); // the typed text follows
     show(button, false);
   }
 

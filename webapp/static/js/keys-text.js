@@ -15,11 +15,11 @@ const PAUSE_MS = 250;
 
 /** @param {HTMLElement} place @param {HTMLFormElement} form */
 function enhance(place, form) {
-  const entry = find(form, "[data-keys-entry]");
+  const entry = () => find(form, "[data-keys-entry]"); // another base brings another one
   const field = find(form, "[name=keys_text]", HTMLInputElement);
   const was = find(form, "[name=keys_text_was]", HTMLInputElement);
-  const way = findOptional(place, "[data-keys-way]");
-  let shown = find(entry, "[data-keys-text]").textContent ?? "";
+  const way = () => findOptional(place, "[data-keys-way]");
+  let shown = find(entry(), "[data-keys-text]").textContent ?? "";
   let isTyping = false;
   let timer = 0;
   /** @type {AbortController | null} */
@@ -29,7 +29,7 @@ function enhance(place, form) {
   async function ask(text) {
     waiting?.abort();
     waiting = new AbortController();
-    const query = new URLSearchParams({ text, base: way?.dataset.base ?? "" });
+    const query = new URLSearchParams({ text, base: way()?.dataset.base ?? "" });
     const answer = await fetch(`${place.dataset.keysTyped}?${query}`, { signal: waiting.signal });
     if (!answer.ok) throw new Error("the notebook did not read it"); // a refusal holds no keys
     return answer.json();
@@ -52,7 +52,7 @@ function enhance(place, form) {
     complain(null);
     isTyping = !isDone;
     if (found.text !== shown) {
-      dispatch(entry, "keys:set", { states: found.letters });
+      dispatch(entry(), "keys:set", { states: found.letters });
     }
     isTyping = false;
     if (isDone) field.value = found.text;
@@ -77,10 +77,11 @@ function enhance(place, form) {
   /** @param {ReadText} found */
   function sayHands(found) {
     find(place, "[data-keys-ease]").textContent = found.ease;
-    if (way) way.textContent = found.way;
+    const said = way();
+    if (said) said.textContent = found.way;
   }
 
-  onDetail(entry, "keys:change", async (/** @type {{text: string}} */ { text }) => {
+  onDetail(form, "keys:change", async (/** @type {{text: string}} */ { text }) => {
     shown = text;
     if (isTyping) return;
     clearTimeout(timer);

@@ -65,11 +65,11 @@ export function tellTake(result, place) {
   if (result.fingering === null) return tellUnsorted(result, place);
   const { name, shiftCents } = place;
   const cents = result.offset_cents === null ? null : result.offset_cents + shiftCents;
-  const figure = describeOffset(result, shiftCents);
+  const figure = isElsewhere(result) ? result.played : describeOffset(result, shiftCents);
   const isAside = isSetAside(result);
   const reason = result.is_usable ? "" : result.words;
   const words = isAside ? result.standing : joinSaid(reason, ...result.warnings);
-  const spoken = isAside ? `${name}: ${figure}. ${inWords(words)}` : `${name}: ${reason || `${figure}.`}`;
+  const spoken = isAside ? `${name}: ${inWords(figure)}. ${inWords(words)}` : `${name}: ${reason || `${inWords(figure)}.`}`;
   const link = { url: result.url, words: isAside ? "What was it?" : "Open" };
   return { figure, words, spoken, link, isAside, isUnsorted: false, markCents: isAside ? null : cents };
 }

@@ -4,7 +4,6 @@
 
 import { make, makeButton, makeLink, makeSvg } from "../dom.js";
 import { writeSaid } from "../notes.js";
-import { inWords } from "../said.js";
 import { takeButtons } from "../take-buttons.js";
 
 const NEAR_CENTS = 25;
@@ -108,7 +107,7 @@ export class StandTakeList {
     kept.isSettled = true;
     kept.refusedId = null;
     kept.words = told.words;
-    writeSaid(kept.number, told.isUnsorted ? told.figure : inWords(told.figure).split(" ±")[0]);
+    writeSaid(kept.number, typeof told.figure === "string" ? told.figure.split(" ±")[0] : told.figure);
     writeSaid(kept.figure, told.figure);
     writeSaid(kept.said, told.words);
     kept.word.textContent = this.#nameStanding(told);
