@@ -145,7 +145,10 @@ def describe_answer(step: RangeStep) -> str:
 
 
 def describe_facts(step: RangeStep) -> str:
-    """Say what else is known of a step: whose choice it is, how it resists, what else there is."""
+    """Say what else is known of a step: whose choice it is, how it resists, what else there is.
+
+    What does not speak is told where nothing is in tune yet: there it need not be tried again.
+    """
     parts = []
     shown = step.shown
     if step.state is StepState.ELSEWHERE:
@@ -159,7 +162,7 @@ def describe_facts(step: RangeStep) -> str:
         is_predicted = step.state is StepState.PREDICTED
         one, many = ("not tried",) * 2 if is_predicted else ("other", "others")
         parts.append(f"{step.others} {one if step.others == 1 else many}")
-    if step.silent:
+    if step.silent and step.state is not StepState.IN_TUNE:
         parts.append("1 does not speak" if step.silent == 1 else f"{step.silent} do not speak")
     if step.rejected:
         parts.append(f"{step.rejected} rejected")

@@ -90,7 +90,7 @@ def test_the_answer_is_a_number_only_where_there_is_one() -> None:
 
 
 def test_beside_it_stands_whose_it_is_how_it_resists_and_what_else_there_is() -> None:
-    assert describe_facts(IN_TUNE) == "light, 3 others, 1 does not speak"
+    assert describe_facts(IN_TUNE) == "light, 3 others"
     assert describe_facts(PREDICTED) == "1 not tried"
     assert describe_facts(NOT_TRIED) == ""
     assert describe_facts(ELSEWHERE) == "open"
