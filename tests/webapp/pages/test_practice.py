@@ -27,7 +27,7 @@ def test_a_practice_is_begun_shown_and_ended(client: Browser, clarinet: int) -> 
         notes="cold room",
     )
     assert page.status == 200
-    for words in ("A = 442.5 Hz", "air 18.5 °C", "cold room", "Tuning reference missing"):
+    for words in ("A = 442.5 Hz", "air 18.5 °C", "cold room", "no usable tuning note"):
         assert words in page.text
     path = page.response.request.path
     page = client.submit(path, f"{path}/end")
@@ -67,9 +67,9 @@ def test_a_recorded_tuning_note_moves_what_is_shown(
 ) -> None:
     fingering = log(notebook, clarinet, "D5 -50", "T R 123 | 12-")
     take = take_maker(notebook, fingering, sounding_hz(7350 + 3, a4_hz=442.0))
-    assert "reference missing" in client.get(f"/practice/{practice}").text
-    assert "Tuning reference missing" in client.get(f"/takes/{take}").text
-    assert "Tuning reference missing for 1 take" in client.get(f"/fingerings/{fingering}").text
+    assert "no tuning note" in client.get(f"/practice/{practice}").text
+    assert "no usable tuning note" in client.get(f"/takes/{take}").text
+    assert "For 1 take the session has no tuning note." in client.get(f"/fingerings/{fingering}").text
 
     sound = tone_wav(442.0 * 2 ** (-5 / 1200), 0.8)
     page = client.submit(

@@ -39,7 +39,7 @@ from webapp.notebook.store.notebook import Notebook
 from webapp.notebook.store.rows import Fingering, Instrument, Practice, Take, TuningNote
 from webapp.notebook.takes.offsets import take_offset
 
-MISSING = f"Tuning reference missing. {explain_warning(TakeWarning.NO_TUNING_REFERENCE)}"
+MISSING = explain_warning(TakeWarning.NO_TUNING_REFERENCE)
 _STANDARD_A_HZ = 440.0
 _SECONDS_A_MINUTE = 60.0
 
