@@ -62,7 +62,7 @@ def test_what_the_device_gives_is_kept_sample_by_sample(
         start_recording(page)
         end_s = len(source) / RATE_HZ
         page.wait_for_function("end => window.heard?.currentTime > end", arg=end_s)
-        page.get_by_role("button", name="Stop listening").click()
+        page.get_by_role("button", name="Stop", exact=True).click()
         wait_until_sent(page)
         whole |= {
             number

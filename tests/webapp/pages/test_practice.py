@@ -69,7 +69,7 @@ def test_a_recorded_tuning_note_moves_what_is_shown(
     take = take_maker(notebook, fingering, sounding_hz(7350 + 3, a4_hz=442.0))
     assert "no tuning note" in client.get(f"/practice/{practice}").text
     assert "no usable tuning note" in client.get(f"/takes/{take}").text
-    assert "For 1 take the session has no tuning note." in client.get(f"/fingerings/{fingering}").text
+    assert "For 1 take the session has no tuning" in client.get(f"/fingerings/{fingering}").text
 
     sound = tone_wav(442.0 * 2 ** (-5 / 1200), 0.8)
     page = client.submit(
