@@ -61,7 +61,7 @@ _SNIFFED_BYTES = 4096
 _NO_TIME = (1980, 1, 1, 0, 0, 0)
 _UNREADABLE = (
     "This file cannot be read as an archive of fingerings: it is damaged, incomplete or something "
-    "else. Nothing was kept. Choose a file that `quartervent export` made."
+    "else. Nothing was kept. Choose an archive that a notebook handed on."
 )
 
 
@@ -134,7 +134,7 @@ def read_archive(path: Path) -> Arrived:
         if DOCUMENT not in archive.namelist():
             raise ExchangeRefused(
                 "This is no archive of fingerings: exchange.json is missing in it. Choose a file "
-                "that `quartervent export` made."
+                "that a notebook handed on."
             )
         check_entries(entries, path.stat().st_size, is_known=_is_entry, refusal=ExchangeRefused)
         document = _read_document(archive)
