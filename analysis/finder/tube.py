@@ -299,13 +299,15 @@ class Tube:
         """Compute beforehand what suggestions will ask for, and store it; takes some seconds.
 
         All spots within `PREPARED_CHANGES` keys of an ordinary fingering on its own resonance.
-        `report` is told the share done.
+        `report` is told the share done; what it raises ends the work, and what is done is stored.
         """
         wanted = self.list_common()
-        for first in range(0, len(wanted), _BATCH):
-            self.find_rows(wanted.select(np.arange(first, min(first + _BATCH, len(wanted)))))
-            report(min(1.0, (first + _BATCH) / max(1, len(wanted))))
-        self.store()
+        try:
+            for first in range(0, len(wanted), _BATCH):
+                self.find_rows(wanted.select(np.arange(first, min(first + _BATCH, len(wanted)))))
+                report(min(1.0, (first + _BATCH) / max(1, len(wanted))))
+        finally:
+            self.store()
 
     def list_common(self) -> Spots:
         """List all spots within a few keys of an ordinary fingering, on its own resonance."""

@@ -122,6 +122,23 @@ def test_after_preparing_nothing_is_computed_for_a_suggestion(
     assert suggest(start.written, model=prepared.model, starts=[start]).items
 
 
+def test_what_was_done_before_preparing_is_ended_is_stored(
+    kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    compute_anew(monkeypatch)
+    (stored,) = kept.glob("sensitivities-*")
+    stored.unlink()
+    tube = fit(kept).tube
+    monkeypatch.setattr(Tube, "list_common", lambda self: self.ordinary)
+
+    def end(share: float) -> None:
+        raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        tube.prepare(end)
+    assert stored.exists()
+
+
 def test_what_was_asked_for_least_recently_goes_first(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(caching, "_MOST_KEPT", 2)
     cache = FinderCache()

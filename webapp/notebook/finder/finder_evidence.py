@@ -165,26 +165,25 @@ def _fit(
     cache_folder: Path,
     report: Report,
 ) -> PlayerModel:
-    from analysis.finder import PlayerModel, prepare
+    from analysis.finder import PlayerModel
 
-    cache = _open_cache(cache_folder)
-    model = PlayerModel.fit(
+    report(0.0)  # gives way to pages, and ends here if nobody asks any more
+    return PlayerModel.fit(
         kind_id,
         layout,
         logs,
         air_c=air_c,
         warming_cents_per_c=warming_cents_per_c,
-        cache=cache,
+        cache=_open_cache(cache_folder),
     )
-    cache.progress = report
-    prepare(model.tube)
-    return model
 
 
 def _look_around(
     model: PlayerModel, starts: tuple[Start, ...], cache_folder: Path, report: Report
 ) -> None:
-    """Compute ahead what lies around the player's own fingerings: suggestions are quicker then."""
+    """Compute ahead what lies around ordinary fingerings and the player's own: suggestions are
+    quicker then.
+    """
     from analysis.finder import prepare
 
     _open_cache(cache_folder).progress = report
