@@ -83,8 +83,8 @@ class Screening:
     def find(self, holes: Bits) -> Screened:
         """Find where hole sets can sound, shape (n,), in any order and also more than once.
 
-        The same for the same hole set, to about a hundredth of a cent, and within half a cent of
-        the exact zeros.
+        The same for the same hole set, but for rounding. Against the exact zeros cents are right
+        to a few hundredths; where a resonance is shallow to a cent, above the third to three.
         """
         known = self._known
         places = _find_places(known.holes, holes)
