@@ -46,36 +46,12 @@ function chooseWindow(f0Hz, sampleRate) {
 }
 
 /**
- * Amplitude of each stretch at a frequency: the sum of its samples times e^(-i turn n). All of them
- * go by one turning pointer, which takes most of the time: each step of it waits for the one before.
- * @param {Float64Array[]} stretches windowed, of one length
- * @param {number} turn
- * @returns {Amplitude[]}
- */
-function demodulate([first, second, third], turn) {
-  const stepRe = Math.cos(turn);
-  const stepIm = -Math.sin(turn);
-  let [c, s, firstRe, firstIm, secondRe, secondIm, thirdRe, thirdIm] = [1, 0, 0, 0, 0, 0, 0, 0];
-  for (let at = 0; at < first.length; at += 1) {
-    firstRe += first[at] * c;
-    firstIm += first[at] * s;
-    secondRe += second[at] * c;
-    secondIm += second[at] * s;
-    thirdRe += third[at] * c;
-    thirdIm += third[at] * s;
-    const next = c * stepRe - s * stepIm;
-    s = c * stepIm + s * stepRe;
-    c = next;
-  }
-  return [[firstRe, firstIm], [secondRe, secondIm], [thirdRe, thirdIm]];
-}
-
-/**
- * Power of one stretch at a frequency.
+ * Amplitude at a frequency: the sum of windowed samples times e^(-i turn n).
  * @param {Float64Array} windowed
  * @param {number} turn
+ * @returns {Amplitude}
  */
-function measurePower(windowed, turn) {
+function demodulate(windowed, turn) {
   const stepRe = Math.cos(turn);
   const stepIm = -Math.sin(turn);
   let [re, im, c, s] = [0, 0, 1, 0];
@@ -86,7 +62,7 @@ function measurePower(windowed, turn) {
     s = c * stepIm + s * stepRe;
     c = next;
   }
-  return re * re + im * im;
+  return [re, im];
 }
 
 /**
@@ -135,8 +111,9 @@ function readPartials({ stretches }, f0Hz, sampleRate, count) {
   /** @type {number[]} powers between the partials: noise */
   const between = [];
   for (let number = 1; number <= count; number += 1) {
-    const amplitudes = demodulate(stretches, number * turn);
-    between.push(measurePower(stretches[2], (number + 0.5) * turn));
+    const amplitudes = stretches.map((stretch) => demodulate(stretch, number * turn));
+    const [re, im] = demodulate(stretches[2], (number + 0.5) * turn);
+    between.push(re * re + im * im);
     const [first, , last] = amplitudes.map(([x, y]) => x * x + y * y);
     const power = 0.5 * (first + last);
     partials.push({ number, amplitudes, power, snr: 0 });
