@@ -308,7 +308,7 @@ def test_a_server_that_keeps_silent_is_not_waited_for_when_there_is_a_copy(
 def test_where_workers_are_refused_everything_else_works(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:
-    visitor = visit(looked_at, has_workers=True)
+    visitor = visit(looked_at)
     visitor.add_script(
         "navigator.serviceWorker.register = () => Promise.reject(new Error('refused'));"
     )
