@@ -7,7 +7,9 @@ adds k L to the phase, and a pad adds k times its length.
 Sources: unflanged, the fit of Dalmont, Nederveen & Joly, J. Sound Vib. 244 (2001) 505-534, to
 Levine & Schwinger, Phys. Rev. 73 (1948) 383-406; flanged, Norris & Sheng, J. Sound Vib. 135 (1989)
 85-93; pad, Dalmont, Nederveen & Joly (2001) eq. 48. Valid for k x radius < 3.5 (flanged,
-modulus of both) and < 1.5 (length of the unflanged end): here up to about 1.5 at the bell.
+modulus of both) and < 1.5 (length of the unflanged end): resonances go up to about 1.5 at the bell.
+Harmonics of high notes go beyond 3.5, where an end reflects a tenth and less: from there on modulus
+and length are held, since the fits turn to what no end can do.
 """
 
 from __future__ import annotations
@@ -15,6 +17,8 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.acoustics.transfer_matrices import Complex, Real
+
+HIGHEST_FITTED_KA = 3.5
 
 
 def find_unflanged_phase(wavenumber_per_m: Real, radius_m: float) -> Complex:
@@ -28,11 +32,12 @@ def find_unflanged_phase(wavenumber_per_m: Real, radius_m: float) -> Complex:
     >>> round(float(phase.real[0]) / 0.01, 3)
     0.613
     """
-    ka = wavenumber_per_m * radius_m
+    turn = wavenumber_per_m * radius_m
+    ka = np.minimum(turn, HIGHEST_FITTED_KA)
     square = ka**2
     modulus = (1.0 + 0.2 * ka - 0.084 * square) / (1.0 + 0.2 * ka + 0.416 * square)
     length = 0.6133 * ((1.0 + 0.044 * square) / (1.0 + 0.19 * square) - 0.02 * np.sin(2 * ka) ** 2)
-    return _phase(ka * length, modulus)
+    return _phase(turn * length, modulus)
 
 
 def find_flanged_phase(wavenumber_per_m: Real, radius_m: float) -> Complex:
@@ -40,10 +45,11 @@ def find_flanged_phase(wavenumber_per_m: Real, radius_m: float) -> Complex:
 
     Returns the shape of `wavenumber_per_m`.
     """
-    ka = wavenumber_per_m * radius_m
+    turn = wavenumber_per_m * radius_m
+    ka = np.minimum(turn, HIGHEST_FITTED_KA)
     modulus = (1.0 + 0.323 * ka - 0.077 * ka**2) / (1.0 + 0.323 * ka + 0.923 * ka**2)
     length = 0.8216 / (1.0 + (0.77 * ka) ** 2 / (1.0 + 0.77 * ka))
-    return _phase(ka * length, modulus)
+    return _phase(turn * length, modulus)
 
 
 def find_pad_length(

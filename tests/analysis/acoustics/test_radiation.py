@@ -1,8 +1,12 @@
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
 from analysis.acoustics.radiation import find_flanged_phase, find_pad_length, find_unflanged_phase
+from analysis.acoustics.transfer_matrices import Complex, Real
 
+FindPhase = Callable[[Real, float], Complex]
 RADIUS_M = 0.01
 
 
@@ -26,6 +30,14 @@ def test_reflection_falls_as_levine_and_schwingers_curve(ka: float, modulus: flo
     # Read off the figure of their paper, from memory: good to 0.03.
     phase = find_unflanged_phase(np.array([ka / RADIUS_M]), RADIUS_M)
     assert float(np.abs(np.exp(-2j * phase))[0]) == pytest.approx(modulus, abs=0.03)
+
+
+@pytest.mark.parametrize("find_phase", [find_unflanged_phase, find_flanged_phase])
+def test_no_end_gives_back_more_at_a_higher_frequency(find_phase: FindPhase) -> None:
+    # Levine & Schwinger: the modulus falls from 1 towards 0, for every k a.
+    modulus = np.abs(np.exp(-2j * find_phase(np.geomspace(0.01, 50, 200) / RADIUS_M, RADIUS_M)))
+    assert 0.99 < modulus[0] <= 1 and 0 < modulus[-1] < 0.12
+    assert (np.diff(modulus) <= 1e-12).all()
 
 
 def test_a_low_pad_lengthens_a_hole_and_a_high_one_hardly_does() -> None:

@@ -52,3 +52,9 @@ def test_the_same_holes_have_the_same_colour(model: PlayerModel) -> None:
     distances = find_colour_distances(model, c5, left, [right, keys("T R 123 | 123 | left E")])
     assert distances[0] == pytest.approx(0.0, abs=1e-9)
     assert distances[1] > 1.0
+
+
+def test_the_highest_notes_have_colours_as_well(model: PlayerModel) -> None:
+    a6 = WrittenPitch.from_canonical("A6")  # its eighth harmonic lies above what a bell gives back
+    one, other = keys("T R 12- | 1--"), keys("T R -2- | 1--")
+    assert find_colour_distances(model, a6, one, [other])[0] > 0.5
