@@ -18,15 +18,23 @@ _HERE = Path(__file__).parent
 
 
 class KeptTemplates(BytecodeCache):
-    """The code of each template, by its name; the text decides whether it still holds."""
+    """The code of each template, by its name.
+
+    Its text decides whether it still holds, and what works out its constants: a later code takes
+    the place of an earlier one.
+    """
 
     def __init__(self, templates: Path) -> None:
         self._templates = templates
 
     def get_cache_key(self, name: str, filename: str | None = None) -> str:
-        """Name the code of a template, as long as what works out its constants is the same."""
+        """Name the code of a template."""
         del filename
-        return hashlib.sha256(f"{name} {self._presenting}".encode()).hexdigest()[:32]
+        return hashlib.sha256(name.encode()).hexdigest()[:32]
+
+    def get_source_checksum(self, source: str) -> str:
+        """Return the mark of what a code was made of."""
+        return hashlib.sha256(f"{self._presenting} {source}".encode()).hexdigest()
 
     def load_bytecode(self, bucket: Bucket) -> None:
         """Read what was kept, if it is there."""
@@ -45,7 +53,7 @@ class KeptTemplates(BytecodeCache):
             Path(file.name).replace(path)
 
     def _path(self, bucket: Bucket) -> Path:
-        return Path(cache_from_source(str(self._templates / bucket.key)))
+        return Path(cache_from_source(str(self._templates / f"{bucket.key}.html")))
 
     @cached_property
     def _presenting(self) -> str:

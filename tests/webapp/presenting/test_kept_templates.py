@@ -7,6 +7,7 @@ import pytest
 from jinja2 import Environment, FileSystemLoader
 from jinja2.bccache import Bucket
 
+from webapp.presenting import kept_templates
 from webapp.presenting.kept_templates import KeptTemplates
 
 
@@ -46,6 +47,17 @@ def test_another_text_is_compiled_anew(folder: Path) -> None:
     render(folder)
     (folder / "page.html").write_text("Good day {{ name }}", "utf-8")
     assert render(folder) == ("Good day reed", True)
+    assert render(folder) == ("Good day reed", False)
+    assert len(list((folder / "__pycache__").iterdir())) == 1, "the earlier one is gone"
+
+
+def test_a_change_of_the_filters_compiles_all_anew(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    render(folder)
+    monkeypatch.setattr(kept_templates, "_describe_files", lambda: iter(["changed"]))
+    assert render(folder) == ("Hello reed", True)
+    assert len(list((folder / "__pycache__").iterdir())) == 1
 
 
 def test_where_python_keeps_nothing_no_template_is_kept(
