@@ -12,7 +12,7 @@ RARELY = (50_000, *AS_USUAL[1:])
 
 
 def walk_rarely() -> None:
-    """Let more objects be made before they are walked through: a start makes some 300,000."""
+    """Let more objects be made before they are walked through: a start makes some 150,000."""
     gc.set_threshold(*RARELY)
 
 
