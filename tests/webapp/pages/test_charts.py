@@ -4,12 +4,11 @@ import pickle
 import re
 import threading
 import time
-from io import BytesIO
 from typing import IO
 
 import pytest
-from pypdf import PdfReader
 
+from tests.pdf_text import read_text
 from tests.webapp.browsing import Browser
 from tests.webapp.finder_fakes import FakeFinder
 from tests.webapp.logging_rows import Filled
@@ -92,13 +91,8 @@ def test_predictions_are_printed_only_when_asked_for(
     assert fake_finder.fits == []
     predicted = filled_client.fetch(f"{path}&predictions=24")
     assert predicted.mimetype == "application/pdf"
-    assert "only predicted" in words_of(predicted.data)
-    assert "only predicted" not in words_of(plain.data)
-
-
-def words_of(pdf: bytes) -> str:
-    """The text of a PDF."""
-    return " ".join(" ".join(p.extract_text() for p in PdfReader(BytesIO(pdf)).pages).split())
+    assert "only predicted" in read_text(predicted.data)
+    assert "only predicted" not in read_text(plain.data)
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from io import BytesIO, StringIO
 import pytest
 from pypdf import PdfReader
 
+from tests.pdf_text import read_text
 from tests.webapp.browsing import Browser
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from webapp.notebook.charts.repertory import open_repertory
@@ -70,7 +71,7 @@ def test_the_pdf_is_tagged_and_the_same_twice(client: Browser, address: str, pap
     assert first.data == again.data
     pdf = PdfReader(BytesIO(first.data))
     assert "StructTreeRoot" in str(pdf.trailer["/Root"])
-    text = " ".join(" ".join(each.extract_text() for each in pdf.pages).split())
+    text = read_text(first.data)
     for words in ("What can be played on B-flat", "in tune +6.0", "pp +8, mf +4", "not tried"):
         assert words in text
     assert "Trills and tremolos" in text

@@ -1,7 +1,7 @@
 """What stands on a chart, in which order, and always in the same bytes.
 
 The typesetting itself is tested with `webapp.notebook.charts.pdf`; here a stand-in catches what is
-handed to it, but for the last tests, which read real PDFs with pypdf.
+handed to it, but for the last tests, which read real PDFs.
 """
 
 import re
@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from analysis.finder import Strategy
 from analysis.pitch import SIGN_SYSTEMS, NoteNames, SystemId
+from tests.pdf_text import read_pages
 from tests.webapp.logging_rows import Filled, TakeMaker, add_clarinet, log
 from tests.webapp.snapshots import counted_queries
 from webapp.notebook.charts import charts
@@ -271,6 +272,6 @@ def test_a_chart_is_a_pdf_on_the_chosen_paper(
     box = reader.pages[0].mediabox
     width_mm, height_mm = (float(length) / 72 * 25.4 for length in (box.width, box.height))
     assert (width_mm, height_mm) == pytest.approx(size_mm, abs=0.1)
-    words = " ".join(reader.pages[0].extract_text().split())
+    words = read_pages(chart.pdf)[0]
     for wanted in ("My own title", "Invented B-flat", "First of its line", "440"):
         assert wanted in words

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from tests.pdf_text import read_pages
 from tests.thinning import each_daily
 from tests.webapp.logging_rows import TakeMaker, add_clarinet, log
 from webapp.notebook.charts import charts
@@ -122,7 +123,7 @@ def test_the_whole_range_takes_one_or_two_pages(
     made = make(notebook, soprano, kind=ChartKind.OVERVIEW, steps=steps, paper=paper)
     reader = PdfReader(BytesIO(made.pdf))
     assert len(reader.pages) == (1 if steps == 12 else 2)
-    words = reader.pages[0].extract_text()
+    words = read_pages(made.pdf)[0]
     assert "Overview for Invented B-flat" in words
     assert "ordinary" in words
 

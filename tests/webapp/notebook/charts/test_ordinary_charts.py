@@ -1,12 +1,10 @@
 """The chart of ordinary fingerings of every layout."""
 
-from io import BytesIO
-
 import pytest
-from pypdf import PdfReader
 
 from analysis.keywork import layout_ids, load_layout, ordinary_fingerings
 from analysis.pitch import KINDS
+from tests.pdf_text import read_text
 from tests.thinning import every_daily
 from webapp.notebook.charts.ordinary_charts import make_ordinary_chart
 from webapp.notebook.charts.pdf import Paper
@@ -19,9 +17,7 @@ def test_every_layout_prints_all_its_ordinary_fingerings_and_where_they_come_fro
 ) -> None:
     layout = load_layout(layout_id)
     made = make_ordinary_chart(layout, writing=Writing())
-    text = " ".join(
-        " ".join(page.extract_text().split()) for page in PdfReader(BytesIO(made.pdf)).pages
-    )
+    text = read_text(made.pdf)
     assert made.entry_count == len(ordinary_fingerings(layout))
     assert text.count("usual fingering") == sum(
         each.choice == 1 for each in ordinary_fingerings(layout)

@@ -13,6 +13,7 @@ from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
 from analysis.keywork import load_layout, parse_fingering
+from tests.pdf_text import read_pages
 from tests.webapp.logging_rows import SOPRANO, add_clarinet, log
 from tests.webapp.notebook.charts.pdf.test_rendering import (
     alternative_texts,
@@ -47,7 +48,7 @@ def sheet_of(notebook: Notebook, piece: int) -> tuple[SheetPlace, ...]:
 
 
 def text_of(pdf: bytes) -> str:
-    return "\n".join(page.extract_text() for page in PdfReader(BytesIO(pdf)).pages)
+    return "\n".join(read_pages(pdf))
 
 
 def test_what_is_fixed_comes_before_the_composers_and_that_before_the_best(

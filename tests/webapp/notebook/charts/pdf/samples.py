@@ -10,6 +10,7 @@ from pypdf.generic import DictionaryObject
 
 from analysis.keywork import KeyStates, State, load_layout, ordinary_fingerings
 from analysis.pitch import WrittenPitch
+from tests.pdf_text import read_text
 from webapp.notebook.charts.pdf import ChartEntry, ChartSpec
 
 SOPRANO = load_layout("soprano-17-6")
@@ -62,7 +63,7 @@ def read(pdf: bytes) -> PdfReader:
 
 def text_of(pdf: bytes) -> str:
     """All text of a PDF, its white space made single spaces."""
-    return " ".join(" ".join(page.extract_text() for page in read(pdf).pages).split())
+    return read_text(pdf)
 
 
 def dictionary_in(holder: DictionaryObject, name: str) -> DictionaryObject:
