@@ -65,6 +65,12 @@ def box(page: Page, selector: str) -> FloatRect:
 SHEETS = [SMALL_PHONE, PHONE, TABLET, TABLET_ON_ITS_SIDE, LAPTOP]
 DAILY_SHEETS = [SMALL_PHONE, TABLET, LAPTOP]
 SIZES = "all => all.map((one) => one.getBoundingClientRect()).map((one) => [one.width, one.height])"
+# Where the first element of each name lies; the height of the window, how it is scrolled.
+LOOK = """(names) => [
+    names.map((name) => document.querySelector(name)?.getBoundingClientRect().toJSON() ?? null)
+        .map((box) => (box?.width ? box : null)),
+    innerHeight, document.documentElement.scrollWidth <= innerWidth, scrollY,
+]"""
 TWO_FRAMES = "() => new Promise((go) => requestAnimationFrame(() => requestAnimationFrame(go)))"
 IN_ONE_SCREEN = (
     ".stand-item:not([hidden]) h2",
@@ -81,17 +87,19 @@ IN_ONE_SCREEN = (
 
 def check_one_screen(page: Page, *more: str) -> None:
     """Whether all that playing needs lies in sight, nothing over the drawing."""
-    height = page.evaluate("innerHeight")
-    for part in (*IN_ONE_SCREEN, *more):
-        found = box(page, part)
-        assert found["y"] >= 0, part
-        assert found["y"] + found["height"] <= height, part
-    drawing, bar = box(page, IN_ONE_SCREEN[2]), box(page, ".stand-bar")
+    parts = (*IN_ONE_SCREEN, *more)
+    boxes, height, is_narrow, scrolled = page.evaluate(LOOK, parts)
+    found = dict(zip(parts, boxes, strict=True))
+    for part, seen in found.items():
+        assert seen is not None, part
+        assert seen["top"] >= 0, part
+        assert seen["bottom"] <= height, part
+    drawing, bar = found[IN_ONE_SCREEN[2]], found[".stand-bar"]
     assert drawing["width"] >= 140
     assert drawing["height"] >= 180
-    assert drawing["y"] + drawing["height"] <= bar["y"]
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    assert page.evaluate("scrollY") == 0
+    assert drawing["bottom"] <= bar["top"]
+    assert is_narrow
+    assert scrolled == 0
 
 
 def check_sizes(page: Page, sizes: Sequence[dict[str, int]], *more: str) -> None:
