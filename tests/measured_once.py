@@ -1,30 +1,19 @@
 """Sounds decoded and measured once in a process: hundreds of tests attach the same few tones.
 
 Decoding, measuring and splitting are pure functions of the bytes of a clip. What a test puts in
-their place stays in place, and a failure is never kept. What is decoded is decoded in this process,
-since the start of a child takes longer than all else; children, their limits and what they make of
-hostile clips have tests of their own (`tests/analysis/recording`, `tests/analysis/decoder`), and so
-have commands and pages that are served for real.
+their place stays in place, and a failure is never kept. What is decoded is decoded in this process
+(`tests/decoded_here.py`).
 """
 
 import hashlib
-import json
-import tempfile
 from collections.abc import Callable, Hashable
 from pathlib import Path
-from types import FunctionType, ModuleType
+from types import ModuleType
 
 import pytest
 
-from analysis.decoder import child
-from analysis.recording import (
-    ClipFormat,
-    Recording,
-    TakeMeasurement,
-    decode,
-    decode_clip,
-    measure_recording,
-)
+from analysis.recording import Recording, TakeMeasurement, measure_recording
+from tests.decoded_here import decode_here
 from webapp.notebook.fingerings import logging
 from webapp.notebook.loops import loops
 from webapp.notebook.pieces import run_throughs
@@ -32,36 +21,6 @@ from webapp.notebook.recordings import splitting
 from webapp.notebook.takes import incoming, plots
 
 Progress = Callable[[float], None]
-
-
-class ChildHere:
-    """Stands in the place of a decoding child: does its job in this process, without its limits."""
-
-    def __init__(self, path: Path, kind: ClipFormat) -> None:
-        self.output = tempfile.TemporaryFile()  # noqa: SIM115 - closed at the end, as a child's
-        library = child.load_library(kind.value)
-        bounds = child.Bounds(decode.MAX_CLIP_S, decode.MAX_FRAMES, decode.MAX_CHANNELS)
-        with path.open("rb") as stream:
-            report = child.decode(stream, kind.value, self.output, library=library, bounds=bounds)
-        self.output.write(json.dumps(report).encode("ascii").ljust(child.REPORT_BYTES))
-        self.output.flush()
-
-    def __enter__(self) -> "ChildHere":
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.output.close()
-
-    def wait(self, _: float) -> int:
-        """Say that it has ended well."""
-        return 0
-
-
-decode_here = FunctionType(
-    decode_clip.__code__, {**vars(decode), "_hand_over": ChildHere}, "decode_here"
-)
-"""As `decode_clip`, but for the child."""
-decode_here.__kwdefaults__ = decode_clip.__kwdefaults__
 
 
 class MeasuredOnce:

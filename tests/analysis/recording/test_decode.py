@@ -26,6 +26,7 @@ from analysis.recording import (
 )
 from analysis.recording.errors import DecoderFault, DecoderMissing
 from tests.analysis.recording import clips
+from tests.decoded_here import decode_here
 from tests.thinning import every_daily
 
 RATE = 44_100
@@ -66,7 +67,7 @@ def test_each_kind_decodes_whatever_its_name(tmp_path: Path, kind: ClipFormat) -
     "subtype", every_daily(2, ["PCM_U8", "PCM_16", "PCM_24", "PCM_32", "FLOAT", "DOUBLE"])
 )
 def test_wav_samples_keep_their_values(tmp_path: Path, subtype: str) -> None:
-    clip = decode_clip(_write(tmp_path, _encode(TONE, ClipFormat.WAV, subtype=subtype)))
+    clip = decode_here(_write(tmp_path, _encode(TONE, ClipFormat.WAV, subtype=subtype)))
     step = {"PCM_U8": 2**-7, "PCM_16": 2**-15}.get(subtype, 2**-22)
     assert np.abs(clip.samples - TONE).max() <= step
 

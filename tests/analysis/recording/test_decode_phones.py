@@ -19,6 +19,7 @@ from analysis.recording import (
     decode_clip,
 )
 from tests.analysis.recording import clips
+from tests.decoded_here import decode_here
 from tests.thinning import each_daily, every_daily
 
 RATE = 44_100
@@ -69,7 +70,7 @@ def test_lossless_m4a_keeps_its_values(tmp_path: Path) -> None:
 def test_up_to_eight_channels_are_read(tmp_path: Path, kind: str, channels: int) -> None:
     tone = clips.make_tone(440.0, 0.4, 48_000)
     scale = np.linspace(1.0, 0.5, channels)
-    clip = decode_clip(_write(tmp_path, clips.encode(tone[:, None] * scale, kind, 48_000)))
+    clip = decode_here(_write(tmp_path, clips.encode(tone[:, None] * scale, kind, 48_000)))
     assert clip.channels == channels
     assert _find_crossings(clip.samples, 48_000) == pytest.approx(440.0, rel=1e-3)
 
@@ -98,7 +99,7 @@ def test_up_to_eight_channels_are_read(tmp_path: Path, kind: str, channels: int)
 def test_rates_from_8_to_192_khz_are_read(tmp_path: Path, kind_and_rate: tuple[str, int]) -> None:
     kind, rate = kind_and_rate
     content = clips.encode(clips.make_tone(440.0, 0.5, rate), kind, rate)
-    clip = decode_clip(_write(tmp_path, content))
+    clip = decode_here(_write(tmp_path, content))
     assert clip.sample_rate_hz == rate
     assert _find_crossings(clip.samples, rate) == pytest.approx(440.0, rel=1e-3)
 
