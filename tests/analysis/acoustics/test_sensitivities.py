@@ -15,6 +15,7 @@ from analysis.acoustics import (
     list_geometries,
     list_parameters,
     load_geometry,
+    sensitivities,
 )
 from analysis.acoustics.sensitivity_tables import SensitivityTables
 from analysis.keywork import load_layout, parse_fingering
@@ -72,7 +73,7 @@ def test_a_closed_pad_does_not_care_how_high_it_would_stand() -> None:
     ],
 )
 def test_tabulated_sensitivities_equal_those_computed_one_by_one(
-    geometry_id: str, count: int
+    geometry_id: str, count: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     geometry = next(each for each in list_geometries() if each.id == geometry_id)
     layout, model = load_layout(geometry.layout_id), TubeModel(geometry, find_air())
@@ -81,13 +82,15 @@ def test_tabulated_sensitivities_equal_those_computed_one_by_one(
     cents = find_resonances(model, states)
     rows, columns = np.nonzero(np.isfinite(cents))
     sample = states[rows], cents[rows, columns]
+    # where a resonance is weak the differences of the whole tube are curved: smaller steps
+    steps = {measure: step / 10.0 for measure, step in sensitivities.STEPS.items()}
+    monkeypatch.setattr(sensitivities, "STEPS", steps)
     plain = find_sensitivities(model, *sample, parameters)
     found = SensitivityTables(model, parameters).find(*sample)
     size = np.linalg.norm(plain, axis=1, keepdims=True)
     errors = np.max(np.abs(found - plain) / size, axis=1)
-    assert np.median(errors) < 2e-5
-    # where a resonance is weak the differences of the whole tube are curved
-    assert errors.max() < 0.01
+    assert np.median(errors) < 2e-6
+    assert errors.max() < 1e-3
 
 
 def test_holes_that_change_places_by_a_step_are_refused() -> None:
