@@ -130,7 +130,7 @@ def _newest_takes(session: Session) -> tuple[Take, ...]:
             contains_eager(Take.fingering).contains_eager(Fingering.instrument),
             selectinload(Take.measurements),
         )
-        .order_by(Take.id.desc())
+        .order_by(Take.recorded_at.desc(), Take.id.desc())
         .limit(TAKES_SHOWN)
     )
     return tuple(session.scalars(query))

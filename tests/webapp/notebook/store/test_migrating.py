@@ -37,13 +37,13 @@ from webapp.notebook.store.schema import current_revision, newest_revision
 from webapp.notebook.targets.choices import WordDraft, say_word, set_tolerance
 from webapp.notebook.upkeep import bring_up_to_date
 
-HEAD = "0025"
+HEAD = "0026"
 REBUILD = '''"""A made-up later revision."""
 import sqlalchemy as sa
 from alembic import op
 
 revision = "9001"
-down_revision = "0025"
+down_revision = "0026"
 
 
 def upgrade() -> None:

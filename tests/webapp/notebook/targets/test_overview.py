@@ -1,5 +1,7 @@
 """The start page's numbers, counted by hand."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 from analysis.pitch import Register
@@ -86,10 +88,13 @@ def test_the_latest_and_the_waiting_are_listed_newest_first(
     silent = log(notebook, instrument, "E5 -50", KEYS, does_not_speak=True)
     measured = log(notebook, instrument, "F5 -50", KEYS)
     take_maker(notebook, measured, 440 * 2 ** (550 / 1200))  # as it was logged
+    sent_late = datetime(2025, 3, 1, 9, 0, tzinfo=UTC)  # it waited in the browser
+    take_maker(notebook, measured, 440 * 2 ** (550 / 1200), recorded_at=sent_late)
     overview = open_overview(notebook)
     assert [row.id for row in overview.latest] == [measured, silent, first]
     assert [row.id for row in overview.unmeasured] == [first]
-    assert [take.fingering_id for take in overview.takes] == [measured]
+    assert [take.fingering_id for take in overview.takes] == [measured, measured]
+    assert overview.takes[-1].recorded_at == sent_late, "the last played stand first"
 
 
 def test_a_binned_instrument_takes_its_fingerings_out_of_sight(notebook: Notebook) -> None:

@@ -26,6 +26,7 @@ class Take(Base):
     __table_args__ = (
         CheckConstraint("byte_count > 0", name="clip_not_empty"),
         Index("ix_take_unsorted", "instrument_id", "fingering_id", "recorded_at"),
+        Index("ix_take_recorded", "recorded_at"),
         # The same clip is one take of a fingering, and one unsorted take; the bin does not count.
         unique_where(
             "uq_take_clip_of_fingering",
