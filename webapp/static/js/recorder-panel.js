@@ -102,9 +102,9 @@ async function enhance(panel) {
   async function start() {
     complain("");
     if (!await recorder.open(recall(DEVICE) ?? undefined)) return;
-    await showDevices();
     if (recorder.microphone) meter.begin(recorder.microphone);
     recorder.arm({ ...destination(), countInS: countInS() });
+    await showDevices();
   }
 
   async function showDevices() {
