@@ -113,10 +113,12 @@ def main(pytest_words: Sequence[str]) -> int:
     return sum(each.failed for each in parts)
 
 
+# To keep what mypy has learned takes it a fifth of its time; where CI is set nothing comes after.
+FORGETTING = ("--cache-dir", os.devnull) if os.environ.get("CI") else ()
 CHECKERS = (
     ("ruff check", "ruff", "check", "."),
     ("ruff format", "ruff", "format", "--check", "."),
-    ("mypy", "mypy"),
+    ("mypy", "mypy", *FORGETTING),
 )
 
 
