@@ -66,6 +66,30 @@ def test_the_keyboard_moves_through_the_recording(
     assert _time_at(trace, _cursor_x(trace)) == pytest.approx(wanted, abs=0.01)
 
 
+def test_the_last_place_asked_for_stands_whenever_the_recording_is_there(
+    visit: Visit, looked_at: Site, rows: Filled
+) -> None:
+    page = _open_take(visit, looked_at, rows)
+    audio, slider = page.locator("audio"), page.get_by_label("Place in the recording")
+    # HTML Standard, "media elements": the state is set, and a task that tells it is queued
+    audio.evaluate(
+        """(audio) => {
+            audio.load = () => {};
+            Object.defineProperty(audio, "preload", { value: "none", writable: true });
+            Object.defineProperty(audio, "readyState", { value: 0, configurable: true });
+            Object.defineProperty(audio, "currentTime", { value: 0, writable: true });
+        }"""
+    )
+    slider.press("PageUp")
+    audio.evaluate("(audio) => Object.defineProperty(audio, 'readyState', { value: 1 })")
+    slider.press("PageUp")
+    wanted = float(slider.input_value())
+    for event in ("loadedmetadata", "seeked"):
+        audio.dispatch_event(event)
+    assert wanted > 0.1
+    assert float(slider.input_value()) == audio.evaluate(TIME) == wanted
+
+
 def test_the_cursor_runs_while_the_recording_plays(
     visit: Visit, looked_at: Site, rows: Filled
 ) -> None:

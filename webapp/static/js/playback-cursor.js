@@ -64,8 +64,10 @@ function connect(area, { audio, place, slider, plots }) {
   /** @param {number} time */
   function seek(time) {
     show(time);
-    if (audio.readyState > 0) audio.currentTime = time;
-    else {
+    if (audio.readyState > 0) {
+      audio.currentTime = time;
+      wanted = null; // it may be known that there is a recording before that is told
+    } else {
       if (wanted === null) load();
       wanted = time;
     }
@@ -74,7 +76,7 @@ function connect(area, { audio, place, slider, plots }) {
   /** Nothing is loaded before somebody listens; then the place last asked for is taken. */
   function load() {
     audio.addEventListener("loadedmetadata", () => {
-      audio.currentTime = wanted ?? 0;
+      if (wanted !== null) audio.currentTime = wanted;
       wanted = null;
     }, { once: true });
     audio.load();
