@@ -33,7 +33,7 @@ def module_name(path: Path) -> str:
 
 @dataclass(frozen=True)
 class SourceFile:
-    """What the rules ask of a file."""
+    """Facts of a file that the rules ask for."""
 
     imports: frozenset[str]
     """Every module and name that it imports, at any depth, as dotted names."""

@@ -40,7 +40,7 @@ _LEAST_CHANCE = 0.001
 
 
 class SpeakingPrior(NamedTuple):
-    """What is thought of n spots before any was played.
+    """Prior of n spots, before any was played.
 
     `chances` 0 to 1, `is_wild`, and how many holes differ from the base, each of shape (n,).
     """

@@ -38,7 +38,7 @@ class Truth(Protocol):
 
 @dataclass(frozen=True)
 class Judged:
-    """What came of one target.
+    """Outcome of one target.
 
     `items` are the suggestions that were called worth trying, `offsets` how far each truly sounds
     from the target, cents, shape (items,); both are empty where a log had met the target.

@@ -1,4 +1,4 @@
-"""What an answer means for a take that was sent: it is gone, refused for good, or waits.
+"""Answers to a take that was sent: it is gone, refused for good, or waits.
 
 Truth: only the notebook itself, in its own form and below status 500, may refuse a take for good.
 """

@@ -113,13 +113,13 @@ class RunPage:
 
     @property
     def out_of_tune(self) -> tuple[RunRow, ...]:
-        """What lay further from its note than its tolerance, the furthest first."""
+        """The rows that lay further from their notes than the tolerance, the furthest first."""
         found = [each for each in self.rows if each.is_out_of_tune]
         return tuple(sorted(found, key=lambda each: -abs(each.off_cents or 0.0)))
 
     @property
     def in_tune(self) -> tuple[SameNote, ...]:
-        """What lay within its tolerance, note by note."""
+        """The rows that lay within the tolerance, note by note."""
         return _gather(
             each for each in self.rows if each.off_cents is not None and not each.is_out_of_tune
         )
