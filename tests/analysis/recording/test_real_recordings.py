@@ -134,14 +134,19 @@ def test_every_note_is_usable_and_none_is_grossly_off(from_praat: dict[str, floa
     assert {name: cents for name, cents in from_praat.items() if abs(cents) > 1.0} == {}
 
 
+def find_worst(differences: dict[str, float], notes: Notes, register: Register) -> float:
+    """The largest difference in cents among the notes of a register, of which there is one."""
+    here = [name for name, note in notes.items() if note.register is register]
+    assert here
+    return max(abs(differences[name]) for name in here)
+
+
 # The notes reach every register; measured: within 0.1 cent of both of Praat's, 1.4 of YIN.
 @pytest.mark.parametrize("register", REGISTERS)
 def test_praats_autocorrelation_agrees_in_every_register(
     notes: Notes, from_praat: dict[str, float], register: Register
 ) -> None:
-    here = [name for name, note in notes.items() if note.register is register]
-    assert here
-    assert max(abs(from_praat[name]) for name in here) < 0.15
+    assert find_worst(from_praat, notes, register) < 0.15
 
 
 def test_the_median_difference_from_praat_is_under_a_tenth_of_a_cent(
@@ -155,9 +160,7 @@ def test_the_median_difference_from_praat_is_under_a_tenth_of_a_cent(
 def test_praats_cross_correlation_agrees_in_every_register(
     notes: Notes, from_cross_correlation: dict[str, float], register: Register
 ) -> None:
-    here = [name for name, note in notes.items() if note.register is register]
-    assert here
-    assert max(abs(from_cross_correlation[name]) for name in here) < 0.15
+    assert find_worst(from_cross_correlation, notes, register) < 0.15
 
 
 @pytest.mark.long_run
@@ -172,9 +175,7 @@ def test_the_median_difference_from_cross_correlation_is_under_a_tenth_of_a_cent
 def test_yin_agrees_in_every_register(
     notes: Notes, from_yin: dict[str, float], register: Register
 ) -> None:
-    here = [name for name, note in notes.items() if note.register is register]
-    assert here
-    assert max(abs(from_yin[name]) for name in here) < 1.6
+    assert find_worst(from_yin, notes, register) < 1.6
 
 
 @pytest.mark.long_run
